@@ -1,0 +1,1 @@
+"""The window: shows a Study, turns gestures into changes of a Job."""

@@ -1,0 +1,1 @@
+"""Paper and data files from a Study; no window."""

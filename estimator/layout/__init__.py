@@ -1,0 +1,1 @@
+"""Where it goes: routes, lengths, joints."""

@@ -1,0 +1,1 @@
+"""What a job is: everything a person decided or measured. Frozen, validated, computing nothing."""

@@ -1,0 +1,142 @@
+"""Enumerations of a job: the trade's own words, each with the label a person reads."""
+
+from __future__ import annotations
+
+from enum import StrEnum
+
+__all__ = [
+    "AirReference",
+    "BayDirection",
+    "Chemistry",
+    "HoseKind",
+    "Mount",
+    "NozzleType",
+    "PriceRule",
+    "SideName",
+    "Wall",
+]
+
+
+class _Labelled(StrEnum):
+    @property
+    def label(self) -> str:
+        """The words a person reads."""
+        return self.value.replace("-", " ").capitalize()
+
+
+class Wall(_Labelled):
+    """A wall of the floor; plan north is up."""
+
+    NORTH = "north"
+    SOUTH = "south"
+    EAST = "east"
+    WEST = "west"
+
+
+class BayDirection(_Labelled):
+    """Which way a bay's long side runs on the plan."""
+
+    NORTH_SOUTH = "north-south"
+    EAST_WEST = "east-west"
+
+
+class SideName(_Labelled):
+    """A long side of a bay, seen from its south end (or its west end where it runs east-west)."""
+
+    LEFT = "left"
+    RIGHT = "right"
+
+
+class Mount(_Labelled):
+    """What the drops of a bay side hang on."""
+
+    BRACKET = "bracket"
+    PANEL = "panel"
+
+
+class HoseKind(_Labelled):
+    """The hose from the drop to the gun."""
+
+    COIL = "coil"
+    STRAIGHT = "straight"
+
+
+class NozzleType(_Labelled):
+    """The shape of the spray."""
+
+    FAN = "fan"
+    FULL_CONE = "full-cone"
+    STREAM = "stream"
+    FOAM_TIP = "foaming-tip"
+    FOAM_GUN = "foam-gun"
+    NONE = "none"
+
+    @property
+    def label(self) -> str:
+        """The words a person reads."""
+        return {
+            "foaming-tip": "Foaming tip",
+            "foam-gun": "Air-assisted foam gun outlet",
+            "none": "None (air)",
+        }.get(self.value, self.value.replace("-", " ").capitalize())
+
+
+class Chemistry(_Labelled):
+    """Class of chemistry, from the safety data sheet; decides materials, mixing and cautions."""
+
+    NEUTRAL_DETERGENT = "neutral-detergent"
+    STRONG_ALKALI = "strong-alkali"
+    MILD_ALKALI = "mild-alkali"
+    MINERAL_ACID = "mineral-acid"
+    ORGANIC_ACID = "organic-acid"
+    FLUORIDE_ACID = "fluoride-acid"
+    HYPOCHLORITE = "hypochlorite"
+    AMMONIA = "ammonia"
+    ALCOHOL = "alcohol"
+    GLYCOL_ETHER = "glycol-ether"
+    PETROLEUM_SOLVENT = "petroleum-solvent"
+    TERPENE = "terpene"
+    SILICONE_EMULSION = "silicone-emulsion"
+    QUATERNARY = "quaternary"
+    PEROXIDE = "peroxide"
+
+    @property
+    def label(self) -> str:
+        """The words a person reads."""
+        return {
+            "terpene": "Terpene (d-limonene)",
+            "quaternary": "Quaternary ammonium sanitiser",
+            "alcohol": "Alcohol (isopropanol)",
+            "strong-alkali": "Strong alkali (caustic)",
+        }.get(self.value, self.value.replace("-", " ").capitalize())
+
+
+class AirReference(_Labelled):
+    """Reference conditions that a free air figure is stated at."""
+
+    ANR = "anr"
+    SCFM_60F = "scfm-60f"
+    SCFM_68F = "scfm-68f"
+    NORMAL = "normal"
+
+    @property
+    def label(self) -> str:
+        """The conditions in full."""
+        return {
+            "anr": "ANR, ISO 8778: 100 kPa, 20 °C, 65 % RH",
+            "scfm-60f": "14.696 psia, 60 °F, dry",
+            "scfm-68f": "14.5 psia, 68 °F, dry",
+            "normal": "Normal, DIN 1343: 101.325 kPa, 0 °C, dry",
+        }[self.value]
+
+
+class PriceRule(_Labelled):
+    """How a price is made from a cost. Markup is a share of cost, margin a share of price."""
+
+    MARKUP = "markup"
+    MARGIN = "margin"
+
+    @property
+    def label(self) -> str:
+        """The words a person reads."""
+        return {"markup": "Markup on cost", "margin": "Margin on price"}[self.value]

@@ -1,0 +1,83 @@
+"""The price book: what each part costs, as a range, with where the figure comes from."""
+
+from __future__ import annotations
+
+from datetime import date
+from decimal import Decimal
+from typing import Annotated, Self
+
+from pydantic import AfterValidator, Field, model_validator
+from pydantic_core import PydanticCustomError
+
+from estimator.model.spec import Amount, Frozen, ShortText, spec
+from estimator.money import CurrencyError, check_currency
+
+__all__ = ["PriceBook", "PriceEntry"]
+
+Code = Annotated[str, Field(min_length=2, max_length=24, pattern=r"^[A-Z][A-Z0-9-]*$")]
+
+
+def _known_currency(code: str) -> str:
+    try:
+        return check_currency(code)
+    except CurrencyError as error:
+        raise PydanticCustomError("currency", "{reason}", {"reason": str(error)}) from None
+
+
+class PriceEntry(Frozen):
+    """One part."""
+
+    code: Code = spec("Code", "Capital letters, digits and hyphens.")
+    description: ShortText = spec("Description", "As it is printed on the quote.")
+    group: ShortText = spec("Group", "Section of the price book.", default="")
+    unit: ShortText = spec("Unit of sale", "each, m, set.", default="each")
+    low: Amount = spec("Low", "Lowest cost of one unit.", default=Decimal("0"))
+    likely: Amount = spec("Likely", "Likely cost of one unit.", default=Decimal("0"))
+    high: Amount = spec("High", "Highest cost of one unit.", default=Decimal("0"))
+    taxable: bool = spec("Taxable", "Whether tax applies.", default=True)
+    labour_minutes: Annotated[Decimal, Field(ge=0, le=100_000, max_digits=10, decimal_places=3)] = spec(
+        "Labour", "Minutes to install one unit.", default=Decimal("0"), unit="min"
+    )
+    source: ShortText = spec("Source", "Where the figure comes from.", default="")
+    dated: date | None = spec("Date", "When the figure was taken.", default=None)
+    correlation: ShortText = spec(
+        "Moves with", "Name of the shared cause (supplier, crew) it moves with.", default=""
+    )
+
+    @model_validator(mode="after")
+    def _ordered(self) -> Self:
+        if not self.low <= self.likely <= self.high:
+            raise PydanticCustomError(
+                "range",
+                "{reason}",
+                {
+                    "reason": f"{self.code}: low {self.low}, likely {self.likely}, high {self.high}; low ≤ likely ≤ high must hold."
+                },
+            )
+        return self
+
+
+class PriceBook(Frozen):
+    """All prices, in one currency."""
+
+    currency: Annotated[str, Field(max_length=12), AfterValidator(_known_currency)] = spec(
+        "Currency", "Three letters of ISO 4217.", default="USD"
+    )
+    entries: tuple[PriceEntry, ...] = spec("Entries", "One a code.", default=())
+
+    @model_validator(mode="after")
+    def _unique(self) -> Self:
+        seen: set[str] = set()
+        for entry in self.entries:
+            if entry.code in seen:
+                raise PydanticCustomError(
+                    "duplicate_code",
+                    "{reason}",
+                    {"reason": f"The code “{entry.code}” stands twice; codes must differ."},
+                )
+            seen.add(entry.code)
+        return self
+
+    def entry(self, code: str) -> PriceEntry | None:
+        """The entry of that code, None if the book has none."""
+        return next((e for e in self.entries if e.code == code), None)

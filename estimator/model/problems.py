@@ -1,0 +1,86 @@
+"""Validation errors as findings: a dotted place, the field's own label, a sentence."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from pydantic import BaseModel, ValidationError
+
+from estimator.model.finding import Finding, Severity
+from estimator.model.spec import fields_of
+
+__all__ = ["label_of", "problems_of"]
+
+_SENTENCES = {
+    "missing": "This is missing and must be given.",
+    "extra_forbidden": "This key is not known here; remove it or correct its name.",
+    "string_type": "This must be text.",
+    "bool_type": "This must be true or false.",
+    "int_type": "This must be a whole number.",
+    "int_from_float": "This must be a whole number.",
+    "float_type": "This must be a number.",
+    "finite_number": "This must be a finite number.",
+    "decimal_type": "This must be a number.",
+    "decimal_parsing": "This must be a number.",
+    "tuple_type": "This must be a list.",
+    "string_too_long": "This text is too long; {max_length} characters at most.",
+    "string_too_short": "This must not be empty.",
+    "string_pattern_mismatch": "Only letters, digits, hyphens and underscores are allowed here, a letter or digit first.",
+    "greater_than_equal": "This must be at least {ge}.",
+    "less_than_equal": "This must be at most {le}.",
+    "enum": "This must be one of {expected}.",
+    "too_long": "There are too many; {max_length} at most.",
+    "date_type": "This must be a date such as 2027-03-31.",
+    "date_from_datetime_parsing": "This must be a date such as 2027-03-31.",
+    "date_parsing": "This must be a date such as 2027-03-31.",
+    "model_type": "This must be a group of fields.",
+    "model_attributes_type": "This must be a group of fields.",
+}
+
+
+def label_of(model: type[BaseModel], path: Sequence[str | int]) -> str:
+    """Labels along a path: ("design", "drops", 2, "gun") -> "Drops 3, Gun".
+
+    Args:
+        model: where the path starts.
+        path: attribute names and list positions.
+    """
+    words: list[str] = []
+    current: type[BaseModel] | None = model
+    for step in path:
+        if isinstance(step, int):
+            if words:
+                words[-1] += f" {step + 1}"
+            continue
+        found = next((f for f in fields_of(current) if f.name == step), None) if current else None
+        words.append(found.label if found else str(step))
+        current = found.model if found else None
+    return ", ".join(words[-2:])
+
+
+def problems_of(
+    error: ValidationError, model: type[BaseModel], above: tuple[str | int, ...] = ()
+) -> tuple[Finding, ...]:
+    """Each validation error as a finding of severity error.
+
+    Args:
+        error: from validating `model`, or the part of it at `above`.
+        model: the whole model, which places are told from.
+        above: path from the whole to the part that was validated.
+    """
+    found = []
+    for item in error.errors(include_url=False):
+        path = (*above, *item["loc"])
+        template = _SENTENCES.get(item["type"])
+        sentence = template.format(**item.get("ctx", {})) if template else item["msg"]
+        if not sentence.endswith((".", "!", "?")):
+            sentence += "."
+        found.append(
+            Finding(
+                Severity.ERROR,
+                ".".join(str(p) for p in path),
+                item["type"],
+                f"{label_of(model, path)}: {sentence}",
+            )
+        )
+    return tuple(found)

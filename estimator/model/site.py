@@ -1,0 +1,111 @@
+"""The survey: what is there before anything is built."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+from typing import Annotated
+
+from pydantic import Field
+
+from estimator.model.choices import AirReference, Wall
+from estimator.model.spec import Frozen, Percent, spec
+from estimator.units import Dimension, Measure, Quantity
+
+__all__ = ["AirSupply", "Board", "Floor", "Site", "Use", "WaterSupply"]
+
+_D = Dimension
+
+
+class WaterSupply(Frozen):
+    """Water at the tie-in, measured with the shop's own use going on."""
+
+    pressure: Annotated[Quantity, Measure(_D.PRESSURE, "0 bar", "16 bar")] = spec(
+        "Water pressure", "Gauge pressure at the tie-in while water flows.", default="3 bar"
+    )
+    flow: Annotated[Quantity, Measure(_D.FLOW, "0 L/min", "1000 L/min")] = spec(
+        "Water flow", "Flow that the tie-in gives at that pressure.", default="20 L/min"
+    )
+    temperature: Annotated[Quantity, Measure(_D.TEMPERATURE, "0 °C", "95 °C")] = spec(
+        "Water temperature", "Temperature of the supply.", default="15 °C"
+    )
+
+
+class AirSupply(Frozen):
+    """The shop's compressor."""
+
+    free_air: Annotated[Quantity, Measure(_D.FREE_AIR, "0 L/min", "20000 L/min")] = spec(
+        "Compressor free air",
+        "Free air delivery from the compressor's plate; 0 where there is none.",
+        default="600 L/min",
+    )
+    reference: AirReference = spec(
+        "Reference conditions", "Conditions that the free air figure is stated at.", default=AirReference.ANR
+    )
+    pressure: Annotated[Quantity, Measure(_D.PRESSURE, "0 bar", "16 bar")] = spec(
+        "Compressor pressure", "Gauge pressure that the compressor holds.", default="8 bar"
+    )
+    leak_percent: Percent = spec(
+        "Leak allowance",
+        "Share of the free air lost in the shop's own air lines.",
+        default=Decimal("10"),
+        unit="%",
+    )
+
+
+class Floor(Frozen):
+    """The hall: a rectangle; plan north is up, x runs east, y runs north from the south-west corner."""
+
+    width: Annotated[Quantity, Measure(_D.LENGTH, "2 m", "500 m")] = spec(
+        "Floor width", "From the west wall to the east wall.", default="20 m"
+    )
+    depth: Annotated[Quantity, Measure(_D.LENGTH, "2 m", "500 m")] = spec(
+        "Floor depth", "From the south wall to the north wall.", default="14 m"
+    )
+    run_height: Annotated[Quantity, Measure(_D.LENGTH, "2 m", "20 m")] = spec(
+        "Run height", "Height above the floor at which the tubes run.", default="3 m"
+    )
+    ceiling_height: Annotated[Quantity, Measure(_D.LENGTH, "2 m", "30 m")] = spec(
+        "Ceiling height", "Clear height of the hall.", default="4 m"
+    )
+
+
+class Board(Frozen):
+    """Where the plant board hangs."""
+
+    wall: Wall = spec("Board wall", "Wall that the plant board hangs on.", default=Wall.WEST)
+    along: Annotated[Quantity, Measure(_D.LENGTH, "0 m", "500 m")] = spec(
+        "Board position", "From the wall's south (or west) end to the middle of the board.", default="7 m"
+    )
+    outlet_height: Annotated[Quantity, Measure(_D.LENGTH, "0.2 m", "10 m")] = spec(
+        "Board outlet height", "Height above the floor at which the tubes leave the board.", default="1.6 m"
+    )
+    width: Annotated[Quantity, Measure(_D.LENGTH, "0.3 m", "10 m")] = spec(
+        "Board width", "Width of the board; two strut rails of this length carry it.", default="2.4 m"
+    )
+
+
+class Use(Frozen):
+    """How the shop works: decides how many guns run at once."""
+
+    vehicles_per_hour: Annotated[float, Field(ge=0.0, le=200.0)] = spec(
+        "Vehicles in the busy hour", "Vehicles finished in the busiest hour, all bays together.", default=3.0
+    )
+    hours_per_day: Annotated[float, Field(ge=0.0, le=24.0)] = spec(
+        "Hours a day", "Working hours a day.", default=9.0, unit="h"
+    )
+    guns_open: Annotated[int, Field(ge=0, le=500)] | None = spec(
+        "Guns open at once (a line)", "State it to override the computed number.", default=None
+    )
+
+
+class Site(Frozen):
+    """The whole survey."""
+
+    floor: Floor = spec("Floor", "The hall.", default=Floor())
+    board: Board = spec("Plant board", "Where the plant hangs.", default=Board())
+    water: WaterSupply = spec("Water", "Water at the tie-in.", default=WaterSupply())
+    air: AirSupply = spec("Compressed air", "The shop's compressor.", default=AirSupply())
+    use: Use = spec("Use", "How the shop works.", default=Use())
+    altitude: Annotated[Quantity, Measure(_D.LENGTH, "-430 m", "5000 m")] = spec(
+        "Altitude", "Height above sea level; thin air costs compressor capacity.", default="0 m"
+    )

@@ -1,0 +1,119 @@
+"""Money at the edge: Decimal amounts, ISO 4217 minor units, half-up rounding, locale-aware text."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from decimal import ROUND_HALF_UP, Decimal
+from typing import Final
+
+from babel.core import UnknownLocaleError
+from babel.numbers import format_currency, list_currencies
+
+__all__ = [
+    "CurrencyError",
+    "check_currency",
+    "margin_to_markup",
+    "minor_units",
+    "money_text",
+    "price_at_margin",
+    "price_at_markup",
+    "round_money",
+    "total",
+]
+
+# ISO 4217 list one, minor units other than two. Tables made for display round some currencies further
+# (by custom, not by the standard), so the standard's own figures stand here.
+_MINOR_UNITS: Final[dict[str, int]] = {
+    **dict.fromkeys("JPY KRW VND CLP ISK UGX XAF XOF XPF PYG RWF KMF DJF GNF VUV BIF UYI".split(), 0),
+    **dict.fromkeys("BHD IQD JOD KWD LYD OMR TND".split(), 3),
+    **dict.fromkeys("CLF UYW".split(), 4),
+}
+
+
+class CurrencyError(ValueError):
+    """Not a currency code of ISO 4217."""
+
+
+def check_currency(code: str) -> str:
+    """The code itself if ISO 4217 knows it.
+
+    Raises:
+        CurrencyError: with what would be right.
+    """
+    if code not in list_currencies():
+        raise CurrencyError(
+            f"“{code[:12]}” is not an ISO 4217 currency code; write three letters, such as USD or EUR."
+        )
+    return code
+
+
+def minor_units(currency: str) -> int:
+    """Decimal places of a currency (ISO 4217).
+
+    >>> minor_units("USD"), minor_units("JPY"), minor_units("KWD"), minor_units("HUF")
+    (2, 0, 3, 2)
+    """
+    return _MINOR_UNITS.get(currency, 2)
+
+
+def round_money(amount: Decimal, currency: str) -> Decimal:
+    """Round half up (away from zero at the half) to the currency's minor unit.
+
+    >>> round_money(Decimal("1234.565"), "USD")
+    Decimal('1234.57')
+    """
+    return amount.quantize(Decimal(1).scaleb(-minor_units(currency)), rounding=ROUND_HALF_UP)
+
+
+def total(amounts: Iterable[Decimal]) -> Decimal:
+    """Exact sum."""
+    return sum(amounts, Decimal(0))
+
+
+def price_at_markup(cost: Decimal, percent: Decimal) -> Decimal:
+    """Price = cost (1 + markup/100).
+
+    >>> price_at_markup(Decimal(600), Decimal(40))
+    Decimal('840.0')
+    """
+    return cost * (1 + percent / 100)
+
+
+def price_at_margin(cost: Decimal, percent: Decimal) -> Decimal:
+    """Price = cost / (1 - margin/100); the margin is a share of the price.
+
+    Raises:
+        ValueError: a margin of 100 % or more has no price.
+
+    >>> round_money(price_at_margin(Decimal(600), Decimal(40)), "USD")
+    Decimal('1000.00')
+    """
+    if percent >= 100:
+        raise ValueError("a margin must be below 100 % of the price")
+    return cost / (1 - percent / 100)
+
+
+def margin_to_markup(percent: Decimal) -> Decimal:
+    """Markup percent that gives the same price as this margin percent: m / (1 - m).
+
+    >>> margin_to_markup(Decimal(20))
+    Decimal('25')
+    """
+    if percent >= 100:
+        raise ValueError("a margin must be below 100 % of the price")
+    return percent / (1 - percent / 100)
+
+
+def money_text(amount: Decimal, currency: str, locale: str = "en_US") -> str:
+    """Amount with its currency for a person, with the ISO 4217 number of decimals.
+
+    >>> money_text(Decimal("1234.5"), "USD")
+    '$1,234.50'
+    """
+    rounded = round_money(amount, currency)
+    places = minor_units(currency)
+    pattern = "¤#,##0" + ("." + "0" * places if places else "")
+    try:
+        return format_currency(rounded, currency, format=pattern, locale=locale, currency_digits=False)
+    except (UnknownLocaleError, ValueError):
+        return f"{currency} {rounded:,}"

@@ -1,0 +1,1 @@
+"""Ranges, terms, totals."""

@@ -1,0 +1,1 @@
+"""Tables from resources/, loaded once and checked."""

@@ -1,0 +1,148 @@
+"""The parts catalogue: what each choice of a design is, physically, and which price book code it has.
+
+Figures of equipment are generic demo data, marked as such in `resources/catalogue.json`.
+"""
+
+from __future__ import annotations
+
+from functools import lru_cache
+from importlib import resources
+from typing import Annotated
+
+from pydantic import Field
+
+from estimator.model.choices import NozzleType
+from estimator.model.spec import Frozen
+
+__all__ = [
+    "Backflow",
+    "Catalogue",
+    "Gun",
+    "Hose",
+    "Nozzle",
+    "NozzleSize",
+    "Part",
+    "Proportioner",
+    "Pump",
+    "Tank",
+    "Tube",
+    "catalogue",
+]
+
+Positive = Annotated[float, Field(gt=0)]
+
+
+class Part(Frozen):
+    """A choice: its key in a job, the words a person reads, its price book code."""
+
+    key: str
+    name: str
+    code: str
+    note: str = ""
+
+
+class Gun(Part):
+    """A spray gun. `kv` is water flow in m3/h at 1 bar loss."""
+
+    grade: str
+    body: str
+    seal: str
+    for_air: bool = False
+    for_foam: bool = False
+    kv: Positive
+    air_free_l_min: Annotated[float, Field(ge=0)] = 0.0
+
+
+class Nozzle(Part):
+    """A nozzle type (its key is a `NozzleType`) with its working window."""
+
+    type: NozzleType
+    min_kpa: Annotated[float, Field(ge=0)]
+    max_kpa: Annotated[float, Field(ge=0)]
+
+
+class NozzleSize(Frozen):
+    """A flow size of ISO 10625: nominal flow at 300 kPa, and its colour in that standard."""
+
+    key: str
+    name: str
+    colour: str
+    l_min_at_300_kpa: Positive
+
+
+class Hose(Part):
+    """A hose bore. The price code is per hose kind: `code` for coil, `straight_code` for straight, both per metre."""
+
+    bore_mm: Positive
+    coil_diameter_mm: Positive
+    straight_code: str
+
+
+class Tube(Part):
+    """A tube size: outside diameter and bore, pressure rating at 23 °C, derating by temperature as (°C, factor)."""
+
+    od_mm: Positive
+    bore_mm: Positive
+    rating_kpa: Positive
+    derating: tuple[tuple[float, float], ...]
+    fitting_codes: dict[str, str]
+
+
+class Proportioner(Part):
+    """A water-driven proportioner: flow made at a reference pressure, vacuum by inlet pressure (kPa, kPa)."""
+
+    flow_l_min: Positive
+    at_kpa: Positive
+    vacuum_kpa: tuple[tuple[float, float], ...]
+
+
+class Tank(Part):
+    """A covered day tank."""
+
+    volume_l: Positive
+
+
+class Pump(Part):
+    """An air-operated diaphragm pump 1:1: droop of discharge pressure, kPa = a q + b q2 with q in L/min."""
+
+    max_l_min: Positive
+    max_kpa: Positive
+    droop_linear: Annotated[float, Field(ge=0)]
+    droop_quadratic: Annotated[float, Field(ge=0)]
+    air_factor: Annotated[float, Field(ge=1)]
+
+
+class Backflow(Part):
+    """Backflow protection."""
+
+
+class Catalogue(Frozen):
+    """All choices. `codes` names the price codes of parts that no choice decides (clips, strut, ...)."""
+
+    guns: tuple[Gun, ...]
+    nozzles: tuple[Nozzle, ...]
+    nozzle_sizes: tuple[NozzleSize, ...]
+    hoses: tuple[Hose, ...]
+    tubes: tuple[Tube, ...]
+    proportioners: tuple[Proportioner, ...]
+    tanks: tuple[Tank, ...]
+    pumps: tuple[Pump, ...]
+    backflow: tuple[Backflow, ...]
+    codes: dict[str, str]
+
+    def choices(self, table: str) -> tuple[tuple[str, str], ...]:
+        """(key, name) pairs of a table, for a form.
+
+        Raises:
+            LookupError: there is no such table.
+        """
+        if table == "codes" or table not in type(self).model_fields:
+            raise LookupError(f"no catalogue table {table}")
+        return tuple((part.key, part.name) for part in getattr(self, table))
+
+
+@lru_cache(maxsize=1)
+def catalogue() -> Catalogue:
+    """The shipped catalogue, checked on first use."""
+    text = resources.files("resources").joinpath("catalogue.json").read_text(encoding="utf-8")
+    return Catalogue.model_validate_json(text)

@@ -1,0 +1,1 @@
+"""Findings about materials, mixing, codes and cautions."""

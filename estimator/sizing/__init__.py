@@ -1,0 +1,1 @@
+"""What the built system does: flow, pressure, sizes."""

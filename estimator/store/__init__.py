@@ -1,0 +1,1 @@
+"""Files: jobs, price book, recent list."""

@@ -1,0 +1,92 @@
+"""The one pipeline: a Job and a price book in, a Study out."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any, Generic, TypeVar
+
+from estimator.layout.plan import lay_out
+from estimator.layout.types import Layout
+from estimator.model.finding import Finding
+from estimator.model.job import Job
+from estimator.model.pricebook import PriceBook
+from estimator.pricing.price import price_rows
+from estimator.pricing.types import Price
+from estimator.reference.catalogue import Catalogue, catalogue
+from estimator.safety.checks import safety_findings
+from estimator.takeoff.rows import take_off
+from estimator.takeoff.types import TakeoffRow
+
+__all__ = ["Pipeline", "Study", "study"]
+
+
+@dataclass(frozen=True, slots=True)
+class Study:
+    """Everything the program worked out from a job; never saved as truth, always recomputed.
+
+    Attributes:
+        job: the job it was worked out from.
+        layout: where everything goes.
+        takeoff: what to buy.
+        price: what it costs.
+        findings: what is missing, wrong or to be looked at; errors first.
+    """
+
+    job: Job
+    layout: Layout
+    takeoff: tuple[TakeoffRow, ...]
+    price: Price
+    findings: tuple[Finding, ...]
+
+
+R = TypeVar("R")
+
+
+class _Kept(Generic[R]):
+    """Keeps the last answer of a stage for as long as its inputs are equal."""
+
+    def __init__(self, stage: Callable[..., R]) -> None:
+        self._stage = stage
+        self._inputs: tuple[Any, ...] | None = None
+        self._answer: R | None = None
+
+    def __call__(self, *inputs: Any) -> R:
+        known = self._inputs
+        if (
+            known is None
+            or self._answer is None
+            or not all(a is b or a == b for a, b in zip(known, inputs, strict=True))
+        ):
+            self._answer = self._stage(*inputs)
+            self._inputs = inputs
+        return self._answer
+
+
+class Pipeline:
+    """A pipeline that keeps what has not changed between one job and the next."""
+
+    def __init__(self, parts: Catalogue | None = None) -> None:
+        self._parts = parts or catalogue()
+        self._layout = _Kept(lay_out)
+        self._takeoff = _Kept(take_off)
+        self._price = _Kept(price_rows)
+        self._safety = _Kept(safety_findings)
+
+    def study(self, job: Job, book: PriceBook) -> Study:
+        """The study of a job; pure: the same inputs give the same study."""
+        layout, layout_findings = self._layout(job.site, job.design, self._parts)
+        takeoff, takeoff_findings = self._takeoff(job.design, layout, self._parts)
+        price, price_findings = self._price(takeoff, job.terms, book)
+        safety = self._safety(job.site, job.design, self._parts)
+        order = {"error": 0, "warning": 1, "note": 2}
+        findings = sorted(
+            (*layout_findings, *takeoff_findings, *price_findings, *safety),
+            key=lambda f: order[f.severity.value],
+        )
+        return Study(job, layout, takeoff, price, tuple(findings))
+
+
+def study(job: Job, book: PriceBook) -> Study:
+    """The study of a job from nothing."""
+    return Pipeline().study(job, book)

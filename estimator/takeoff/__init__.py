@@ -1,0 +1,1 @@
+"""What to buy: every part with its quantity and the objects it came from."""

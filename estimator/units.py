@@ -1,0 +1,378 @@
+"""Quantity text in and out: a number and its unit stay as they were typed, SI floats go inside.
+
+The conversion factors belong to pint; this module owns which unit spellings a person may type for which
+dimension, and never hands a person's text to an expression parser.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from dataclasses import dataclass
+from decimal import Decimal
+from enum import StrEnum
+from functools import lru_cache
+from typing import Any, Final
+
+import pint
+from pydantic import GetCoreSchemaHandler, GetJsonSchemaHandler
+from pydantic.json_schema import JsonSchemaValue
+from pydantic_core import CoreSchema, PydanticCustomError, core_schema
+
+__all__ = [
+    "Dimension",
+    "Measure",
+    "Quantity",
+    "QuantityError",
+    "UnitSystem",
+    "display",
+    "from_si",
+    "parse",
+    "preferred_unit",
+    "to_unit",
+    "units_of",
+]
+
+# Decimal inside the registry keeps the exact definitions (1 ft = 0.3048 m) exact until the last step.
+_REGISTRY: Final = pint.UnitRegistry(non_int_type=Decimal)
+MAX_TEXT: Final = 60
+
+
+class UnitSystem(StrEnum):
+    """The system a figure is shown in; it never changes what was typed."""
+
+    METRIC = "metric"
+    US = "us"
+
+
+class Dimension(StrEnum):
+    """What kind of quantity a field holds. The SI unit inside is named in `si_unit`."""
+
+    LENGTH = "length"
+    PRESSURE = "pressure"
+    FLOW = "flow"
+    FREE_AIR = "free air flow"
+    VOLUME = "volume"
+    TEMPERATURE = "temperature"
+    TIME = "time"
+    VISCOSITY = "dynamic viscosity"
+    ANGLE = "angle"
+
+    @property
+    def si_unit(self) -> str:
+        """The unit of the float inside, in pint's spelling."""
+        return _SI[self]
+
+
+_SI: Final[dict[Dimension, str]] = {
+    Dimension.LENGTH: "meter",
+    Dimension.PRESSURE: "pascal",
+    Dimension.FLOW: "meter**3/second",
+    Dimension.FREE_AIR: "meter**3/second",
+    Dimension.VOLUME: "meter**3",
+    Dimension.TEMPERATURE: "kelvin",
+    Dimension.TIME: "second",
+    Dimension.VISCOSITY: "pascal*second",
+    Dimension.ANGLE: "radian",
+}
+
+# Spelling a person may type -> pint's spelling. The first of each dimension is the metric one, and the
+# one marked in _PREFERRED is what a figure is shown in.
+_SPELLINGS: Final[dict[Dimension, dict[str, str]]] = {
+    Dimension.LENGTH: {
+        "m": "meter",
+        "cm": "centimeter",
+        "mm": "millimeter",
+        "ft": "foot",
+        "in": "inch",
+        "yd": "yard",
+    },
+    Dimension.PRESSURE: {
+        "bar": "bar",
+        "kPa": "kilopascal",
+        "MPa": "megapascal",
+        "Pa": "pascal",
+        "mbar": "millibar",
+        "psi": "psi",
+    },
+    Dimension.FLOW: {
+        "L/min": "liter/minute",
+        "mL/min": "milliliter/minute",
+        "L/h": "liter/hour",
+        "L/s": "liter/second",
+        "m3/h": "meter**3/hour",
+        "gpm": "gallon/minute",
+        "gal/min": "gallon/minute",
+        "gph": "gallon/hour",
+        "fl oz/min": "US_fluid_ounce/minute",
+    },
+    Dimension.FREE_AIR: {
+        "L/min": "liter/minute",
+        "L/s": "liter/second",
+        "m3/min": "meter**3/minute",
+        "m3/h": "meter**3/hour",
+        "cfm": "foot**3/minute",
+        "scfm": "foot**3/minute",
+    },
+    Dimension.VOLUME: {
+        "L": "liter",
+        "mL": "milliliter",
+        "m3": "meter**3",
+        "gal": "gallon",
+        "qt": "quart",
+        "fl oz": "US_fluid_ounce",
+    },
+    Dimension.TEMPERATURE: {"°C": "degC", "C": "degC", "°F": "degF", "F": "degF", "K": "kelvin"},
+    Dimension.TIME: {"min": "minute", "s": "second", "h": "hour", "day": "day", "days": "day"},
+    Dimension.VISCOSITY: {
+        "mPa·s": "millipascal*second",
+        "mPa.s": "millipascal*second",
+        "cP": "centipoise",
+        "Pa·s": "pascal*second",
+    },
+    Dimension.ANGLE: {"°": "degree", "deg": "degree", "rad": "radian"},
+}
+
+_PREFERRED: Final[dict[UnitSystem, dict[Dimension, tuple[str, int]]]] = {
+    UnitSystem.METRIC: {
+        Dimension.LENGTH: ("m", 2),
+        Dimension.PRESSURE: ("bar", 2),
+        Dimension.FLOW: ("L/min", 2),
+        Dimension.FREE_AIR: ("L/min", 0),
+        Dimension.VOLUME: ("L", 1),
+        Dimension.TEMPERATURE: ("°C", 1),
+        Dimension.TIME: ("min", 1),
+        Dimension.VISCOSITY: ("mPa·s", 2),
+        Dimension.ANGLE: ("°", 0),
+    },
+    UnitSystem.US: {
+        Dimension.LENGTH: ("ft", 1),
+        Dimension.PRESSURE: ("psi", 1),
+        Dimension.FLOW: ("gpm", 3),
+        Dimension.FREE_AIR: ("scfm", 1),
+        Dimension.VOLUME: ("gal", 2),
+        Dimension.TEMPERATURE: ("°F", 1),
+        Dimension.TIME: ("min", 1),
+        Dimension.VISCOSITY: ("cP", 2),
+        Dimension.ANGLE: ("°", 0),
+    },
+}
+
+_NUMBER: Final = r"[+-]?(?:\d+(?:[.,]\d*)?|[.,]\d+)(?:[eE][+-]?\d{1,3})?"
+_QUANTITY: Final = re.compile(
+    rf"\s*({_NUMBER})\s*([^\d\s+\-.,][^\d]*?\d?(?:/[a-z]+)?)?\s*", re.ASCII | re.DOTALL
+)
+_FEET_INCHES: Final = re.compile(
+    rf"\s*(\d+)\s*(?:ft|')\s*({_NUMBER})\s*(?:in|\"|'')?\s*",
+    re.ASCII,
+)
+
+
+class QuantityError(ValueError):
+    """The text is not a quantity of the wanted dimension; the message says what would be right."""
+
+
+@dataclass(frozen=True, slots=True)
+class Quantity:
+    """A number with its unit, kept as typed.
+
+    Attributes:
+        text: what the person typed, trimmed ("25 ft").
+        si: the same in the SI unit of its dimension (7.62).
+        dimension: what it measures.
+    """
+
+    text: str
+    si: float
+    dimension: Dimension
+
+    def __str__(self) -> str:
+        return self.text
+
+
+def _shown(text: str) -> str:
+    return text if len(text) <= MAX_TEXT else text[: MAX_TEXT - 1] + "…"
+
+
+@lru_cache(maxsize=256)
+def _factor(unit: str, si_unit: str) -> tuple[float, float]:
+    """Scale and offset so that si = scale * value + offset; offset only for °C and °F."""
+    zero = Decimal(_REGISTRY.Quantity(Decimal(0), unit).to(si_unit).magnitude)
+    one = Decimal(_REGISTRY.Quantity(Decimal(1), unit).to(si_unit).magnitude)
+    return float(one - zero), float(zero)
+
+
+def units_of(dimension: Dimension) -> tuple[str, ...]:
+    """Unit spellings a person may type for a dimension."""
+    return tuple(_SPELLINGS[dimension])
+
+
+def preferred_unit(dimension: Dimension, system: UnitSystem) -> str:
+    """The unit a figure of this dimension is shown in."""
+    return _PREFERRED[system][dimension][0]
+
+
+def _unit(dimension: Dimension, typed: str, whole: str) -> str:
+    spellings = _SPELLINGS[dimension]
+    cleaned = " ".join(typed.replace("³", "3").replace("^3", "3").split())
+    if cleaned in spellings:
+        return spellings[cleaned]
+    loose = {name.casefold(): unit for name, unit in spellings.items()}
+    folded = cleaned.casefold()
+    # mPa and MPa differ only in case: a folded match would be a guess of a factor of 10^9.
+    if folded in loose and folded not in {"mpa", "mpa·s", "mpa.s"}:
+        return loose[folded]
+    raise QuantityError(
+        f"“{_shown(whole)}” is not a {dimension.value}: the unit “{_shown(cleaned)}” does not measure "
+        f"{dimension.value} here. Use one of {', '.join(spellings)}."
+    )
+
+
+def parse(text: str, dimension: Dimension) -> Quantity:
+    """Read a typed quantity.
+
+    Args:
+        text: a number and a unit, "25 ft", "7,5 m", "12 ft 6 in", "-3 °C".
+        dimension: what it must measure.
+
+    Returns:
+        The quantity with its text kept as typed (trimmed).
+
+    Raises:
+        QuantityError: no number, no unit, a unit of another dimension, or not finite.
+
+    >>> parse("25 ft", Dimension.LENGTH).si
+    7.62
+    >>> parse("100 kPa", Dimension.PRESSURE).si
+    100000.0
+    >>> parse("12 ft 6 in", Dimension.LENGTH).si
+    3.81
+    """
+    if len(text) > MAX_TEXT:
+        raise QuantityError(
+            f"“{_shown(text)}” is too long for a quantity ({len(text)} characters; {MAX_TEXT} at most)."
+        )
+    trimmed = text.strip()
+    si_unit = dimension.si_unit
+    if dimension is Dimension.LENGTH and (both := _FEET_INCHES.fullmatch(trimmed)):
+        inches = 12.0 * float(both[1]) + float(both[2].replace(",", "."))
+        return Quantity(trimmed, inches * _factor("inch", si_unit)[0], dimension)
+    example = {
+        Dimension.TEMPERATURE: "15 °C",
+        Dimension.VISCOSITY: "1 mPa·s",
+        Dimension.ANGLE: "25 °",
+    }.get(dimension, f"5 {units_of(dimension)[0]}")
+    found = _QUANTITY.fullmatch(trimmed)
+    if found is None:
+        raise QuantityError(
+            f"“{_shown(trimmed)}” is not a {dimension.value}: write one number and a unit, such as “{example}”."
+        )
+    if re.search(r",\d{3}$", found[1]):
+        raise QuantityError(
+            f"“{_shown(trimmed)}” can be read two ways: write the thousands without a comma or the decimals "
+            "with a point."
+        )
+    number = float(found[1].replace(",", "."))
+    if found[2] is None:
+        raise QuantityError(
+            f"“{_shown(trimmed)}” has no unit: write one of {', '.join(units_of(dimension))}, "
+            f"such as “{example}”."
+        )
+    scale, offset = _factor(_unit(dimension, found[2], trimmed), si_unit)
+    value = number * scale + offset
+    if not math.isfinite(value):
+        raise QuantityError(f"“{_shown(trimmed)}” is too large to be a {dimension.value}.")
+    return Quantity(trimmed, value, dimension)
+
+
+def to_unit(si: float, dimension: Dimension, unit: str) -> float:
+    """An SI value in one of the spellings of `units_of`.
+
+    >>> round(to_unit(6894.757293168, Dimension.PRESSURE, "psi"), 9)
+    1.0
+    """
+    scale, offset = _factor(_SPELLINGS[dimension][unit], dimension.si_unit)
+    return (si - offset) / scale
+
+
+def display(si: float, dimension: Dimension, system: UnitSystem, digits: int | None = None) -> str:
+    """An SI value as text in the unit that the system prefers.
+
+    >>> display(7.62, Dimension.LENGTH, UnitSystem.US)
+    '25.0 ft'
+    >>> display(250_000.0, Dimension.PRESSURE, UnitSystem.METRIC)
+    '2.50 bar'
+    """
+    unit, default_digits = _PREFERRED[system][dimension]
+    places = default_digits if digits is None else digits
+    value = to_unit(si, dimension, unit)
+    shown = f"{value:.{places}f}"
+    if float(shown) == 0.0:
+        shown = shown.lstrip("-")
+    gap = "" if unit == "°" else " "
+    return f"{shown}{gap}{unit}"
+
+
+def from_si(si: float, dimension: Dimension, system: UnitSystem, digits: int | None = None) -> Quantity:
+    """A quantity written in the preferred unit, for a figure the program fills in for a person."""
+    return parse(display(si, dimension, system, digits), dimension)
+
+
+@dataclass(frozen=True, slots=True)
+class Measure:
+    """Declares a quantity field: its dimension and the limits that make sense, both ends allowed.
+
+    Used as `Annotated[Quantity, Measure(Dimension.LENGTH, "0.5 m", "500 m")]`; validation, form, file
+    schema and documentation read this one place.
+    """
+
+    dimension: Dimension
+    low: str
+    high: str
+
+    def __get_pydantic_core_schema__(self, source: Any, handler: GetCoreSchemaHandler) -> CoreSchema:
+        """Text in, `Quantity` inside, text out."""
+        low, high = parse(self.low, self.dimension), parse(self.high, self.dimension)
+
+        def check(value: object) -> Quantity:
+            if isinstance(value, Quantity):
+                if value.dimension is not self.dimension:
+                    raise PydanticCustomError(
+                        "quantity",
+                        "“{text}” is not a {dimension}.",
+                        {"text": value.text, "dimension": self.dimension.value},
+                    )
+                quantity = value
+            elif isinstance(value, str):
+                try:
+                    quantity = parse(value, self.dimension)
+                except QuantityError as error:
+                    raise PydanticCustomError("quantity", "{reason}", {"reason": str(error)}) from None
+            else:
+                raise PydanticCustomError(
+                    "quantity",
+                    "This must be text with a number and a unit ({units}).",
+                    {"units": ", ".join(units_of(self.dimension))},
+                )
+            if not low.si <= quantity.si <= high.si:
+                raise PydanticCustomError(
+                    "quantity_range",
+                    "“{text}” is outside {low} to {high}.",
+                    {"text": quantity.text, "low": low.text, "high": high.text},
+                )
+            return quantity
+
+        return core_schema.no_info_plain_validator_function(
+            check, serialization=core_schema.plain_serializer_function_ser_schema(lambda q: q.text)
+        )
+
+    def __get_pydantic_json_schema__(
+        self, schema: CoreSchema, handler: GetJsonSchemaHandler
+    ) -> JsonSchemaValue:
+        """The file schema: text, with the units and limits in words."""
+        return {
+            "type": "string",
+            "maxLength": MAX_TEXT,
+            "description": f"a {self.dimension.value} with its unit ({', '.join(units_of(self.dimension))}), {self.low} to {self.high}",
+            "examples": [self.low, self.high],
+        }
