@@ -23,10 +23,14 @@ __all__ = [
 
 # ISO 4217 list one, minor units other than two. Tables made for display round some currencies further
 # (by custom, not by the standard), so the standard's own figures stand here.
+_NO_MINOR: Final = (
+    *("JPY", "KRW", "VND", "CLP", "ISK", "UGX", "XAF", "XOF", "XPF"),
+    *("PYG", "RWF", "KMF", "DJF", "GNF", "VUV", "BIF", "UYI"),
+)
 _MINOR_UNITS: Final[dict[str, int]] = {
-    **dict.fromkeys("JPY KRW VND CLP ISK UGX XAF XOF XPF PYG RWF KMF DJF GNF VUV BIF UYI".split(), 0),
-    **dict.fromkeys("BHD IQD JOD KWD LYD OMR TND".split(), 3),
-    **dict.fromkeys("CLF UYW".split(), 4),
+    **dict.fromkeys(_NO_MINOR, 0),
+    **dict.fromkeys(["BHD", "IQD", "JOD", "KWD", "LYD", "OMR", "TND"], 3),
+    **dict.fromkeys(["CLF", "UYW"], 4),
 }
 
 

@@ -34,7 +34,7 @@ __all__ = [
 ]
 
 # Decimal inside the registry keeps the exact definitions (1 ft = 0.3048 m) exact until the last step.
-_REGISTRY: Final = pint.UnitRegistry(non_int_type=Decimal)
+_REGISTRY: Final[pint.UnitRegistry[Decimal]] = pint.UnitRegistry(non_int_type=Decimal)
 MAX_TEXT: Final = 60
 
 
@@ -265,7 +265,8 @@ def parse(text: str, dimension: Dimension) -> Quantity:
     found = _QUANTITY.fullmatch(trimmed)
     if found is None:
         raise QuantityError(
-            f"“{_shown(trimmed)}” is not a {dimension.value}: write one number and a unit, such as “{example}”."
+            f"“{_shown(trimmed)}” is not a {dimension.value}: "
+            f"write one number and a unit, such as “{example}”."
         )
     if re.search(r",\d{3}$", found[1]):
         raise QuantityError(
@@ -373,6 +374,9 @@ class Measure:
         return {
             "type": "string",
             "maxLength": MAX_TEXT,
-            "description": f"a {self.dimension.value} with its unit ({', '.join(units_of(self.dimension))}), {self.low} to {self.high}",
+            "description": (
+                f"a {self.dimension.value} with its unit ({', '.join(units_of(self.dimension))}), "
+                f"{self.low} to {self.high}"
+            ),
             "examples": [self.low, self.high],
         }

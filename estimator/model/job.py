@@ -138,7 +138,8 @@ class Job(Frozen):
                 _error(
                     ("terms", "labour"),
                     "range",
-                    f"Labour rate: low {rate.low}, likely {rate.likely}, high {rate.high} must not fall; low ≤ likely ≤ high.",
+                    f"Labour rate: low {rate.low}, likely {rate.likely}, high {rate.high}; "
+                    "low ≤ likely ≤ high must hold.",
                     None,
                 )
             )

@@ -51,7 +51,8 @@ class PriceEntry(Frozen):
                 "range",
                 "{reason}",
                 {
-                    "reason": f"{self.code}: low {self.low}, likely {self.likely}, high {self.high}; low ≤ likely ≤ high must hold."
+                    "reason": f"{self.code}: low {self.low}, likely {self.likely}, high {self.high}; "
+                    "low ≤ likely ≤ high must hold."
                 },
             )
         return self

@@ -25,7 +25,8 @@ _SENTENCES = {
     "tuple_type": "This must be a list.",
     "string_too_long": "This text is too long; {max_length} characters at most.",
     "string_too_short": "This must not be empty.",
-    "string_pattern_mismatch": "Only letters, digits, hyphens and underscores are allowed here, a letter or digit first.",
+    "string_pattern_mismatch": "Only letters, digits, hyphens and underscores are allowed here, "
+    "a letter or digit first.",
     "greater_than_equal": "This must be at least {ge}.",
     "less_than_equal": "This must be at most {le}.",
     "enum": "This must be one of {expected}.",

@@ -181,10 +181,8 @@ def _limits(metadata: list[Any]) -> tuple[str, str, int]:
                 low = str(getattr(part, "ge", getattr(part, "gt", "")))
             elif isinstance(part, annotated_types.Le | annotated_types.Lt):
                 high = str(getattr(part, "le", getattr(part, "lt", "")))
-            elif isinstance(part, StringConstraints) and part.max_length is not None:
-                longest = part.max_length
-            elif isinstance(part, annotated_types.MaxLen):
-                longest = part.max_length
+            elif isinstance(part, StringConstraints | annotated_types.MaxLen):
+                longest = part.max_length or 0
     return low, high, longest
 
 
