@@ -1,0 +1,329 @@
+"""What a network is: nodes, tubes, outlets, one source, one liquid. Plain arrays, SI."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import Final
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from estimator.hydraulics.friction import FloatArray, rough_scale
+from estimator.hydraulics.network_errors import NetworkInputError
+
+IntArray = NDArray[np.int64]
+BoolArray = NDArray[np.bool_]
+
+GRAVITY_M_S2: Final = 9.80665
+"""Standard acceleration of gravity [m/s2], exact by definition (CGPM 1901)."""
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class Network:
+    """One product line. Make it with :meth:`build`, which checks every field.
+
+    Shapes: nodes (n,), tubes (t,), outlets (o,). ``coil_diameter_m`` is 0 for a straight tube. The loss of a
+    tube is friction plus ``(minor_k1/Re + minor_k) rho V**2/2``. An outlet passes
+    ``q = coefficient sqrt(p)``, p gauge pressure at its node [Pa], coefficient [m3/(s Pa**0.5)]. The source
+    holds ``p = source_pressure_pa - source_linear q - source_quadratic q**2``.
+    """
+
+    elevation_m: FloatArray
+    tube_from: IntArray
+    tube_to: IntArray
+    length_m: FloatArray
+    bore_m: FloatArray
+    roughness_m: FloatArray
+    minor_k: FloatArray
+    minor_k1: FloatArray
+    coil_diameter_m: FloatArray
+    tube_closed: BoolArray
+    outlet_node: IntArray
+    outlet_coefficient: FloatArray
+    source_node: int
+    source_pressure_pa: float
+    source_linear_pa_s_m3: float
+    source_quadratic_pa_s2_m6: float
+    density_kg_m3: float
+    viscosity_pa_s: float
+
+    @classmethod
+    def build(
+        cls,
+        *,
+        elevation_m: ArrayLike,
+        tube_from: ArrayLike,
+        tube_to: ArrayLike,
+        length_m: ArrayLike,
+        bore_m: ArrayLike,
+        roughness_m: ArrayLike = 1.5e-6,
+        minor_k: ArrayLike = 0.0,
+        minor_k1: ArrayLike = 0.0,
+        coil_diameter_m: ArrayLike = 0.0,
+        tube_closed: ArrayLike = False,
+        outlet_node: ArrayLike,
+        outlet_coefficient: ArrayLike,
+        source_node: int = 0,
+        source_pressure_pa: float,
+        source_linear_pa_s_m3: float = 0.0,
+        source_quadratic_pa_s2_m6: float = 0.0,
+        density_kg_m3: float,
+        viscosity_pa_s: float,
+    ) -> Network:
+        """Check and copy everything. A single number stands for all tubes (or outlets).
+
+        Raises :class:`NetworkInputError` naming the field and row.
+        """
+        elevation = _floats("elevation_m", elevation_m, None)
+        start = _indices("tube_from", tube_from, None, elevation.size)
+        tubes, outlets = start.size, np.asarray(outlet_node).size
+        made = cls(
+            elevation_m=elevation,
+            tube_from=start,
+            tube_to=_indices("tube_to", tube_to, tubes, elevation.size),
+            length_m=_floats("length_m", length_m, tubes),
+            bore_m=_floats("bore_m", bore_m, tubes),
+            roughness_m=_floats("roughness_m", roughness_m, tubes),
+            minor_k=_floats("minor_k", minor_k, tubes),
+            minor_k1=_floats("minor_k1", minor_k1, tubes),
+            coil_diameter_m=_floats("coil_diameter_m", coil_diameter_m, tubes),
+            tube_closed=_flags("tube_closed", tube_closed, tubes),
+            outlet_node=_indices("outlet_node", outlet_node, outlets, elevation.size),
+            outlet_coefficient=_floats("outlet_coefficient", outlet_coefficient, outlets),
+            source_node=int(source_node),
+            source_pressure_pa=float(source_pressure_pa),
+            source_linear_pa_s_m3=float(source_linear_pa_s_m3),
+            source_quadratic_pa_s2_m6=float(source_quadratic_pa_s2_m6),
+            density_kg_m3=float(density_kg_m3),
+            viscosity_pa_s=float(viscosity_pa_s),
+        )
+        made._check()
+        return made
+
+    def resized(
+        self,
+        *,
+        length_m: ArrayLike | None = None,
+        bore_m: ArrayLike | None = None,
+        roughness_m: ArrayLike | None = None,
+        minor_k: ArrayLike | None = None,
+        minor_k1: ArrayLike | None = None,
+        coil_diameter_m: ArrayLike | None = None,
+        outlet_coefficient: ArrayLike | None = None,
+        source_pressure_pa: float | None = None,
+        source_linear_pa_s_m3: float | None = None,
+        source_quadratic_pa_s2_m6: float | None = None,
+        density_kg_m3: float | None = None,
+        viscosity_pa_s: float | None = None,
+    ) -> Network:
+        """The same layout with other sizes; what is not given stays. Raises :class:`NetworkInputError`."""
+        t, o = self.tube_from.size, self.outlet_node.size
+
+        def pick(field: str, value: ArrayLike | None, old: FloatArray, size: int) -> FloatArray:
+            return old if value is None else _floats(field, value, size)
+
+        def one(value: float | None, old: float) -> float:
+            return old if value is None else float(value)
+
+        made = replace(
+            self,
+            length_m=pick("length_m", length_m, self.length_m, t),
+            bore_m=pick("bore_m", bore_m, self.bore_m, t),
+            roughness_m=pick("roughness_m", roughness_m, self.roughness_m, t),
+            minor_k=pick("minor_k", minor_k, self.minor_k, t),
+            minor_k1=pick("minor_k1", minor_k1, self.minor_k1, t),
+            coil_diameter_m=pick("coil_diameter_m", coil_diameter_m, self.coil_diameter_m, t),
+            outlet_coefficient=pick("outlet_coefficient", outlet_coefficient, self.outlet_coefficient, o),
+            source_pressure_pa=one(source_pressure_pa, self.source_pressure_pa),
+            source_linear_pa_s_m3=one(source_linear_pa_s_m3, self.source_linear_pa_s_m3),
+            source_quadratic_pa_s2_m6=one(source_quadratic_pa_s2_m6, self.source_quadratic_pa_s2_m6),
+            density_kg_m3=one(density_kg_m3, self.density_kg_m3),
+            viscosity_pa_s=one(viscosity_pa_s, self.viscosity_pa_s),
+        )
+        made._check()
+        return made
+
+    def _check(self) -> None:
+        if self.elevation_m.size == 0:
+            raise NetworkInputError("elevation_m", "a network needs at least the node of its source")
+        if not 0 <= self.source_node < self.elevation_m.size:
+            raise NetworkInputError("source_node", f"{self.source_node} is not one of the nodes")
+        for field, values in (
+            ("length_m", self.length_m),
+            ("bore_m", self.bore_m),
+            ("outlet_coefficient", self.outlet_coefficient),
+        ):
+            _reject(field, values, values <= 0.0, "give a number above 0")
+        for field, values in (
+            ("roughness_m", self.roughness_m),
+            ("minor_k", self.minor_k),
+            ("minor_k1", self.minor_k1),
+            ("coil_diameter_m", self.coil_diameter_m),
+        ):
+            _reject(field, values, values < 0.0, "give 0 or more")
+        tight = (self.coil_diameter_m > 0.0) & (self.coil_diameter_m <= self.bore_m)
+        _reject(
+            "coil_diameter_m", self.coil_diameter_m, tight, "must be larger than the bore, or 0 if straight"
+        )
+        rough = self.roughness_m >= 0.5 * self.bore_m
+        _reject("roughness_m", self.roughness_m, rough, "must be well below the bore")
+        for field, value, least in (
+            ("source_pressure_pa", self.source_pressure_pa, -math.inf),
+            ("source_linear_pa_s_m3", self.source_linear_pa_s_m3, 0.0),
+            ("source_quadratic_pa_s2_m6", self.source_quadratic_pa_s2_m6, 0.0),
+        ):
+            if not (math.isfinite(value) and value >= least):
+                raise NetworkInputError(
+                    field, f"{value!r} is not usable; give a finite number, not a rising curve"
+                )
+        for field, value in (("density_kg_m3", self.density_kg_m3), ("viscosity_pa_s", self.viscosity_pa_s)):
+            if not (math.isfinite(value) and value > 0.0):
+                raise NetworkInputError(field, f"{value!r} is not usable; give a finite number above 0")
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class TubeLaw:
+    """Coefficients of the loss of each tube, (t,) arrays.
+
+    ``dp = per_group G(re_per_flow |q|) + linear |q| + quadratic q**2``: friction group, then two-K fittings,
+    whose K1 part is exactly linear in q.
+    """
+
+    re_per_flow: FloatArray
+    per_group: FloatArray
+    rough: FloatArray
+    curvature: FloatArray
+    linear: FloatArray
+    quadratic: FloatArray
+
+
+def tube_law(net: Network) -> TubeLaw:
+    """Loss coefficients of every tube of a network.
+
+    ``re_per_flow = 4 rho/(pi d mu)`` [s/m3], ``per_group = L mu**2/(2 rho d**3)`` [Pa],
+    ``linear = K1 2 mu/(pi d**3)`` [Pa s/m3], ``quadratic = K 8 rho/(pi**2 d**4)`` [Pa s2/m6].
+    """
+    d, rho, mu = net.bore_m, net.density_kg_m3, net.viscosity_pa_s
+    d3 = d * d * d
+    coil = net.coil_diameter_m
+    curved = coil > 0.0
+    return TubeLaw(
+        re_per_flow=(4.0 * rho / (math.pi * mu)) / d,
+        per_group=(mu * mu / (2.0 * rho)) * net.length_m / d3,
+        rough=rough_scale(net.roughness_m / d),
+        curvature=np.where(curved, d / np.where(curved, coil, 1.0), 0.0),
+        linear=(2.0 * mu / math.pi) * net.minor_k1 / d3,
+        quadratic=(8.0 * rho / math.pi**2) * net.minor_k / (d3 * d),
+    )
+
+
+def head_ends(net: Network) -> FloatArray:
+    """``rho g (z - z_source)`` of every node [Pa]: what elevation takes from the pressure. Shape (n,)."""
+    lift: FloatArray = net.elevation_m - net.elevation_m[net.source_node]
+    lift *= net.density_kg_m3 * GRAVITY_M_S2
+    return lift
+
+
+def pressure_scale(net: Network) -> float:
+    """The pressure that residuals are measured against [Pa]: source pressure or the largest lift, at least 1."""
+    return max(1.0, abs(net.source_pressure_pa), float(np.abs(head_ends(net)).max()))
+
+
+def _floats(field: str, values: ArrayLike, size: int | None) -> FloatArray:
+    try:
+        array = np.array(values, dtype=np.float64)
+    except (TypeError, ValueError) as error:
+        raise NetworkInputError(field, "give numbers") from error
+    array = _shaped(field, array, size)
+    _reject(field, array, ~np.isfinite(array), "give finite numbers")
+    return array
+
+
+def _shaped(field: str, array: NDArray[np.float64], size: int | None) -> NDArray[np.float64]:
+    if array.ndim == 0 and size is not None:
+        return np.full(size, array)
+    if array.ndim != 1 or (size is not None and array.size != size):
+        want = "one row" if size is None else f"one row of {size}"
+        raise NetworkInputError(field, f"has shape {array.shape}; give {want}")
+    return array
+
+
+def _indices(field: str, values: ArrayLike, size: int | None, nodes: int) -> IntArray:
+    array = _floats(field, values, size)
+    whole = array.astype(np.int64)
+    _reject(
+        field, array, (whole != array) | (whole < 0) | (whole >= nodes), f"is not a node 0 to {nodes - 1}"
+    )
+    return whole
+
+
+def _flags(field: str, values: ArrayLike, size: int) -> BoolArray:
+    array = np.asarray(values)
+    if array.dtype != np.bool_:
+        raise NetworkInputError(field, "give true or false")
+    if array.ndim == 0:
+        return np.full(size, bool(array))
+    if array.shape != (size,):
+        raise NetworkInputError(field, f"has shape {array.shape}; give one row of {size}")
+    return array.copy()
+
+
+def _reject(field: str, values: FloatArray, bad: BoolArray, message: str) -> None:
+    if bad.any():
+        at = int(np.argmax(bad))
+        raise NetworkInputError(field, f"{float(values[at])!r} is not usable; {message}", at)
+
+
+def open_outlets(net: Network, open_sets: ArrayLike | Sequence[Sequence[int]]) -> tuple[IntArray, IntArray]:
+    """(case, outlet) pairs of open outlets, each (k,), sorted by case.
+
+    ``open_sets`` is a bool array (n_sets, n_outlets), or an int array (n_sets, k) of outlet indices, or a list
+    of lists of outlet indices. Raises :class:`NetworkInputError`.
+    """
+    case, outlet, _ = read_open_sets(net.outlet_node.size, open_sets)
+    return case, outlet
+
+
+def read_open_sets(
+    outlets: int, open_sets: ArrayLike | Sequence[Sequence[int]]
+) -> tuple[IntArray, IntArray, int]:
+    """As :func:`open_outlets`, with the number of sets as third value."""
+    if isinstance(open_sets, np.ndarray):
+        array = open_sets
+    else:
+        rows = list(open_sets) if isinstance(open_sets, Sequence) else [open_sets]
+        widths = {np.asarray(row).size for row in rows}
+        if len(widths) > 1 or widths == {0}:
+            lengths = np.array([np.asarray(row).size for row in rows], dtype=np.int64)
+            flat = np.array([int(x) for row in rows for x in np.asarray(row).tolist()], dtype=np.int64)
+            case = np.repeat(np.arange(len(rows), dtype=np.int64), lengths)
+            return _checked(case, flat, outlets), flat, len(rows)
+        array = np.asarray(rows)
+    if array.ndim != 2:
+        raise NetworkInputError("open_sets", f"has shape {array.shape}; give one row for each open-set")
+    if array.dtype == np.bool_:
+        if array.shape[1] != outlets:
+            raise NetworkInputError("open_sets", f"has {array.shape[1]} columns; there are {outlets} outlets")
+        cases, which = array.nonzero()
+        return cases.astype(np.int64), which.astype(np.int64), array.shape[0]
+    if not np.issubdtype(array.dtype, np.integer):
+        raise NetworkInputError("open_sets", "give true/false, or whole outlet numbers")
+    flat = array.astype(np.int64).ravel()
+    case = np.repeat(np.arange(array.shape[0], dtype=np.int64), array.shape[1])
+    return _checked(case, flat, outlets), flat, array.shape[0]
+
+
+def _checked(case: IntArray, outlet: IntArray, outlets: int) -> IntArray:
+    if outlet.size:
+        bad = (outlet < 0) | (outlet >= outlets)
+        if bad.any():
+            at = int(np.argmax(bad))
+            raise NetworkInputError("open_sets", f"there is no outlet {outlet[at]}", int(case[at]))
+        key = np.sort(case * outlets + outlet)
+        twice = key[1:] == key[:-1]
+        if twice.any():
+            row, which = divmod(int(key[int(np.argmax(twice))]), outlets)
+            raise NetworkInputError("open_sets", f"names outlet {which} twice", row)
+    return case

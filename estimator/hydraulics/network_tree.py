@@ -1,0 +1,322 @@
+"""Sweep solver for trees: many open-sets at once, cost following the open guns and not the tree.
+
+Each edge of the packed forest has the loss ``L(Q)``: friction of its classes of tube, a linear and a quadratic
+part (fittings, the nozzle in an outlet's edge, the pump in a source's). Newton's method linearises it to
+``S Q - c``, ``S = dL/dQ``, ``c = S Q_k - L(Q_k)``. Going up, everything below a junction is ``Q = A H + B`` of
+the head H above it; going down, heads and flows follow. A head is taken from its children, ``(Q - B)/A``: the
+source head less the losses would cancel. Full steps: losses rise with flow and are all but convex.
+
+Sources
+-------
+.. [1] Todini, E. and Pilati, S. (1988). A gradient algorithm for the analysis of pipe networks (the same
+   linearisation, here eliminated along the tree).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+
+from estimator.hydraulics.coil import coil_groups
+from estimator.hydraulics.friction import FloatArray, fast_groups
+from estimator.hydraulics.network_model import (
+    IntArray,
+    Network,
+    TubeLaw,
+    head_ends,
+    pressure_scale,
+    tube_law,
+)
+from estimator.hydraulics.network_topology import Forest, Pattern
+
+TOLERANCE: Final = 1.0e-9
+"""Energy residual accepted, as a fraction of the line's pressure scale, -."""
+ITERATIONS: Final = 80
+_DAMP_FROM: Final = 15
+_GUESS_FACTOR: Final = 0.030
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class Sizes:
+    """Sizes of all tree lines, summed along the forest.
+
+    Tubes of a line with the same bore, roughness and coil form one class, a slot. ``sums`` (N, 2 slots + 2): per
+    number the tube length factor and tube count of each slot, then the linear and quadratic fitting parts, all
+    from the source down. ``re_per_flow``, ``rough``, ``curvature`` (lines, slots).
+    """
+
+    slots: int
+    sums: FloatArray
+    re_per_flow: FloatArray
+    rough: FloatArray
+    curvature: FloatArray
+    coiled: bool
+    outlet_quadratic: FloatArray
+    outlet_end: FloatArray
+    source_head: FloatArray
+    source_linear: FloatArray
+    source_quadratic: FloatArray
+    tolerance_pa: FloatArray
+
+
+def sizes(nets: Sequence[Network], trees: Forest) -> Sizes:
+    """Sum the sizes of tree lines along their forest."""
+    laws = [tube_law(net) for net in nets]
+    slot_rows: list[IntArray] = []
+    class_rows: list[TubeLaw] = []
+    firsts: list[IntArray] = []
+    slots = 1
+    for net, law in zip(nets, laws, strict=True):
+        keys = np.stack((net.bore_m, net.roughness_m, net.coil_diameter_m), axis=1)
+        seen: dict[tuple[float, ...], int] = {}
+        first: list[int] = []
+        slot = np.empty(net.bore_m.size, dtype=np.int64)
+        for t, row in enumerate(map(tuple, keys.tolist())):
+            if row not in seen:
+                seen[row] = len(first)
+                first.append(t)
+            slot[t] = seen[row]
+        slots = max(slots, len(first))
+        slot_rows.append(slot)
+        class_rows.append(law)
+        firsts.append(np.array(first, dtype=np.int64))
+    shape = (len(nets), slots)
+    re_per_flow, rough, curvature = np.ones(shape), np.zeros(shape), np.zeros(shape)
+    for at, (law, first) in enumerate(zip(class_rows, firsts, strict=True)):
+        re_per_flow[at, : first.size] = law.re_per_flow[first]
+        rough[at, : first.size] = law.rough[first]
+        curvature[at, : first.size] = law.curvature[first]
+    sums = np.zeros((trees.parent.size, 2 * slots + 2))
+    holds = (trees.tube >= 0).nonzero()[0]
+    which = trees.tube[holds]
+    slot_of = np.concatenate(slot_rows)[which]
+    sums[holds, slot_of] = np.concatenate([law.per_group for law in laws])[which]
+    sums[holds, slots + slot_of] = 1.0
+    sums[holds, 2 * slots] = np.concatenate([law.linear for law in laws])[which]
+    sums[holds, 2 * slots + 1] = np.concatenate([law.quadratic for law in laws])[which]
+    jump = trees.parent.copy()
+    sums_at_source = sums[trees.base]
+    assert not sums_at_source.any()
+    for _ in range(trees.doublings):
+        sums += sums[jump]
+        jump = jump[jump]
+    coefficient = np.concatenate([net.outlet_coefficient for net in nets])
+    ends = np.concatenate([head_ends(net)[net.outlet_node] for net in nets])
+    return Sizes(
+        slots=slots,
+        sums=sums,
+        re_per_flow=re_per_flow,
+        rough=rough,
+        curvature=curvature,
+        coiled=bool(curvature.any()),
+        outlet_quadratic=1.0 / (coefficient * coefficient),
+        outlet_end=ends,
+        source_head=np.array([net.source_pressure_pa for net in nets]),
+        source_linear=np.array([net.source_linear_pa_s_m3 for net in nets]),
+        source_quadratic=np.array([net.source_quadratic_pa_s2_m6 for net in nets]),
+        tolerance_pa=TOLERANCE * np.array([pressure_scale(net) for net in nets]),
+    )
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class Packed:
+    """A pattern with its sizes: everything the iteration touches, flat."""
+
+    pattern: Pattern
+    seg_edge: IntArray
+    seg_re: FloatArray
+    seg_loss: FloatArray
+    seg_rough: FloatArray
+    coil_at: IntArray
+    coil_curvature: FloatArray
+    linear: FloatArray
+    quadratic: FloatArray
+    end: FloatArray
+    head: FloatArray
+    tolerance_pa: FloatArray
+    least_steep: FloatArray
+
+
+def fit(pattern: Pattern, trees: Forest, size: Sizes, outlet: IntArray) -> Packed:
+    """Give a pattern its sizes. ``outlet`` (k,): joined outlet number of each open outlet, in pattern order."""
+    lower, upper = size.sums[pattern.bottom], size.sums[pattern.top]
+    span = lower - upper
+    slots = size.slots
+    edge, slot = (span[:, slots : 2 * slots] > 0.5).nonzero()
+    line = trees.line[pattern.bottom]
+    seg_line = line[edge]
+    linear, quadratic = span[:, 2 * slots].copy(), span[:, 2 * slots + 1].copy()
+    roots = pattern.steps[0][1]
+    root_line = line[:roots]
+    linear[:roots] = size.source_linear[root_line]
+    quadratic[:roots] = size.source_quadratic[root_line]
+    quadratic[pattern.junctions :] += size.outlet_quadratic[outlet]
+    per_flow = size.re_per_flow[seg_line, slot]
+    coil_at = np.empty(0, dtype=np.int64)
+    coil_curvature = np.empty(0)
+    if size.coiled:
+        curved = size.curvature[seg_line, slot]
+        coil_at = curved.nonzero()[0]
+        coil_curvature = curved[coil_at]
+    tolerance = size.tolerance_pa[line]
+    return Packed(
+        pattern=pattern,
+        seg_edge=edge,
+        seg_re=per_flow,
+        seg_loss=span[edge, slot],
+        seg_rough=size.rough[seg_line, slot],
+        coil_at=coil_at,
+        coil_curvature=coil_curvature,
+        linear=linear,
+        quadratic=quadratic,
+        end=size.outlet_end[outlet],
+        head=size.source_head[root_line],
+        tolerance_pa=tolerance,
+        # an outlet exactly at rest has no slope; this one is that of a drop far below tolerance
+        least_steep=2e-3 * np.sqrt(tolerance[pattern.junctions :] * size.outlet_quadratic[outlet]),
+    )
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class Sweep:
+    """What the iteration ends with: flow of every edge [m3/s], energy residual of every edge [Pa], whether it is
+    within tolerance, and the iterations used."""
+
+    flow: FloatArray
+    residual: FloatArray
+    converged: bool
+    iterations: int
+
+
+def _losses(p: Packed, flow: FloatArray) -> tuple[FloatArray, FloatArray]:
+    size = np.abs(flow)
+    re = size[p.seg_edge]
+    re *= p.seg_re
+    group, slope = fast_groups(re, p.seg_rough)
+    if p.coil_at.size:
+        at = p.coil_at
+        group[at], slope[at] = coil_groups(re[at], p.coil_curvature, group[at], slope[at])
+    group *= p.seg_loss
+    slope *= p.seg_loss
+    slope *= p.seg_re
+    edges = flow.size
+    loss = np.bincount(p.seg_edge, group, edges)
+    steep = np.bincount(p.seg_edge, slope, edges)
+    quad = p.quadratic * size
+    steep += p.linear
+    steep += quad
+    steep += quad
+    quad += p.linear
+    quad *= size
+    loss += quad
+    return np.copysign(loss, flow), steep
+
+
+def _first_guess(p: Packed) -> FloatArray:
+    """One pass with every loss taken as ``R Q**2`` at a middling friction factor."""
+    pat = p.pattern
+    j = pat.junctions
+    weight = p.seg_re * p.seg_re
+    weight *= p.seg_loss
+    weight *= _GUESS_FACTOR
+    resist = np.bincount(p.seg_edge, weight, p.quadratic.size)
+    resist += p.quadratic
+    above_leaf = pat.above[j:]
+    y_leaf = 1.0 / np.sqrt(resist[j:])
+    y_sum = np.bincount(above_leaf, y_leaf, j)
+    h_sum = np.bincount(above_leaf, y_leaf * p.end, j)
+    y_edge = np.empty(j)
+    above = pat.above
+    steps = pat.steps
+    for low, high, prev, up in reversed(steps):
+        y = y_sum[low:high]
+        e = h_sum[low:high]
+        e /= y
+        ye = y / np.sqrt(resist[low:high] * (y * y) + 1.0)
+        y_edge[low:high] = ye
+        if low:
+            y_sum[prev:low] += np.bincount(up, ye, low - prev)
+            h_sum[prev:low] += np.bincount(up, ye * e, low - prev)
+    flow = np.empty(p.quadratic.size)
+    heads = np.empty(j)
+    for low, high, _, _ in steps:
+        upper = p.head if low == 0 else heads[above[low:high]]
+        drive = upper - h_sum[low:high]
+        q = y_edge[low:high] * np.sqrt(np.abs(drive))
+        flow[low:high] = q
+        q = q / y_sum[low:high]
+        q *= q
+        q += h_sum[low:high]
+        heads[low:high] = q
+    flow[j:] = y_leaf * np.sqrt(np.abs(heads[above_leaf] - p.end))
+    return flow
+
+
+def sweep(p: Packed) -> Sweep:
+    """Newton sweeps until energy balances within tolerance on every edge."""
+    pat = p.pattern
+    j = pat.junctions
+    above = pat.above
+    leaf_above = above[j:]
+    steps = pat.steps
+    least = p.least_steep
+    flow = _first_guess(p)
+    heads = np.empty(j)
+    upper = np.empty(flow.size)
+    lower = np.empty(flow.size)
+    lower[j:] = p.end
+    a = np.empty(j)
+    b = np.empty(j)
+    loss, steep = _losses(p, flow)
+    residual = np.full(flow.size, np.inf)
+    converged = False
+    used = 0
+    while not converged and used < ITERATIONS:
+        used += 1
+        if used > _DAMP_FROM:
+            # a slope too steep shortens the step and keeps the answer: for the rare pattern that circles
+            steep *= 1.0 + 0.5 * (used % 3)
+        np.maximum(steep[j:], least, out=steep[j:])
+        const = steep * flow
+        const -= loss
+        a_leaf = 1.0 / steep[j:]
+        b_leaf = const[j:] - p.end
+        b_leaf *= a_leaf
+        a_sum = np.bincount(leaf_above, a_leaf, j)
+        b_sum = np.bincount(leaf_above, b_leaf, j)
+        for low, high, prev, up in reversed(steps):
+            sa = a_sum[low:high]
+            t = steep[low:high] * sa
+            t += 1.0
+            al = sa / t
+            a[low:high] = al
+            bl = const[low:high] * sa
+            bl += b_sum[low:high]
+            bl /= t
+            b[low:high] = bl
+            if low:
+                a_sum[prev:low] += np.bincount(up, al, low - prev)
+                b_sum[prev:low] += np.bincount(up, bl, low - prev)
+        for low, high, prev, up in steps:
+            above_head = heads[prev:low][up] if low else p.head
+            upper[low:high] = above_head
+            q = a[low:high] * above_head
+            q += b[low:high]
+            flow[low:high] = q
+            q = q - b_sum[low:high]
+            q /= a_sum[low:high]
+            heads[low:high] = q
+        upper[j:] = heads[leaf_above]
+        lower[:j] = heads
+        q = upper[j:] * a_leaf
+        q += b_leaf
+        flow[j:] = q
+        loss, steep = _losses(p, flow)
+        residual = upper - lower
+        residual -= loss
+        np.abs(residual, out=residual)
+        converged = bool((residual <= p.tolerance_pa).all())
+    return Sweep(flow, residual, converged, used)
