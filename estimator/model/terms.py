@@ -56,7 +56,7 @@ class Terms(Frozen):
         "Contingency", "Added to cost for what is not known yet.", default=Decimal("5"), unit="%", demo=True
     )
     discount_percent: Percent = spec(
-        "Discount", "Taken off the price of the rows.", default=Decimal("0"), unit="%"
+        "Discount", "Taken off the sum of rows and contingency.", default=Decimal("0"), unit="%"
     )
     tax_name: ShortText = spec("Tax name", "What the tax is called on the paper.", default="Sales tax")
     tax_percent: Percent = spec("Tax", "Rate on taxable rows.", default=Decimal("0"), unit="%")
