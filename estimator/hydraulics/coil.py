@@ -108,7 +108,12 @@ def coil_group_and_slope(
     >>> round(coil_group_and_slope(1000.0, 0.0, 4.318 / 63.5)[0] / 1000.0**2, 4)
     0.1371
     """
-    best = group_and_slope(reynolds_number, relative_roughness)
+    return curved(reynolds_number, curvature, group_and_slope(reynolds_number, relative_roughness))
+
+
+def curved(reynolds_number: float, curvature: float, straight: tuple[float, float]) -> tuple[float, float]:
+    """:func:`coil_group_and_slope` given the straight hose's G and slope."""
+    best = straight
     if curvature > 0.0 and reynolds_number > 0.0:
         for other in (_white(reynolds_number, math.sqrt(curvature)), _mori(reynolds_number, curvature)):
             if other[0] > best[0]:

@@ -104,10 +104,15 @@ def group_and_slope(reynolds: float, relative_roughness: float) -> tuple[float, 
     >>> group_and_slope(100.0, 0.0)
     (6400.0, 64.0)
     """
+    return fast_group(reynolds, relative_roughness * _ROUGH)
+
+
+def fast_group(reynolds: float, rough: float) -> tuple[float, float]:
+    """The kernel behind :func:`group_and_slope`: one number, ``rough`` from :func:`rough_scale`."""
     if reynolds <= RE_LAMINAR:
         return 64.0 * reynolds, 64.0
     re = reynolds if reynolds > RE_TURBULENT else RE_TURBULENT
-    rough = relative_roughness * re * _ROUGH
+    rough *= re
     target = math.log(re) - _SHIFT
     f = target - 0.2
     w = rough + f

@@ -28,6 +28,7 @@ from estimator.hydraulics.network_model import (
     Network,
     head_ends,
     read_open_sets,
+    sum_by,
     tube_law,
 )
 from estimator.hydraulics.network_ring import RingPlan, eliminate, losses, ring_walk, solve_ring
@@ -202,6 +203,11 @@ class LinesPlan:
         rings = {at: RingPlan(networks[at], p.way, p.elimination) for at, p in self._rings.items()}
         return LinesPlan(networks, self._walks, self._trees, self._tree_lines, rings, self._patterns)
 
+    def forget(self) -> None:
+        """Drop the packed patterns kept so far (they are kept for up to 32 batches)."""
+        self._patterns.kept.clear()
+        self._packed.clear()
+
     def solve(self, open_sets: Sequence[OpenSets]) -> list[Solution]:
         """Solve each line for its own open-sets; ``open_sets[i]`` belongs to line i.
 
@@ -230,7 +236,7 @@ class LinesPlan:
             case, outlet, line, set_offset
         )
         sets = int(set_offset[-1])
-        source = np.bincount(case, flow, sets)
+        source = sum_by(case, flow, sets)
         bounds = np.concatenate(([0], np.cumsum(open_counts))).tolist()
         for k, at in enumerate(lines):
             net = self.networks[at]
@@ -282,7 +288,7 @@ class LinesPlan:
             np.maximum.at(energy, pattern.case, found.residual)
             roots = pattern.steps[0][1]
             root_case = pattern.case[:roots]
-            continuity[root_case] = found.flow[:roots] - np.bincount(case[todo], leaf, sets)[root_case]
+            continuity[root_case] = found.flow[:roots] - sum_by(case[todo], leaf, sets)[root_case]
             drawing = leaf <= 0.0
             again = bool(drawing.any())
             if again:
@@ -335,7 +341,7 @@ class LinesPlan:
         tubes = np.zeros((net.tube_from.size, sets))
         energy = np.zeros(sets)
         iterations = 0
-        todo = open_.any(axis=0).nonzero()[0]
+        todo = np.flatnonzero(open_.any(axis=0))
         while todo.size:
             found = solve_ring(plan, open_[:, todo], TOLERANCE, ITERATIONS)
             iterations = max(iterations, found.iterations)
@@ -353,7 +359,7 @@ class LinesPlan:
             dead = hit & ~open_.any(axis=0)
             tubes[:, dead] = 0.0
             energy[dead] = 0.0
-            todo = (hit & ~dead).nonzero()[0]
+            todo = np.flatnonzero(hit & ~dead)
         out = flow[outlet, case]
         status = np.where((status == FLOWING) & (out <= 0.0), NO_FLOW, status)
         into = np.zeros(sets)

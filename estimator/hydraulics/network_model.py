@@ -231,6 +231,11 @@ def pressure_scale(net: Network) -> float:
     return max(1.0, abs(net.source_pressure_pa), float(np.abs(head_ends(net)).max()))
 
 
+def sum_by(group: IntArray, values: FloatArray, groups: int) -> FloatArray:
+    """Sum of the values of each group 0 to groups - 1; shapes (k,), (k,) -> (groups,)."""
+    return np.bincount(group, values, groups).view(np.float64)
+
+
 def _floats(field: str, values: ArrayLike, size: int | None) -> FloatArray:
     try:
         array = np.array(values, dtype=np.float64)

@@ -243,7 +243,6 @@ class Pattern:
 def pack(trees: Forest, case: IntArray, number: IntArray, line: IntArray) -> Pattern:
     """Pack open outlets (their case and forest number, sorted by case then number; all (k,))."""
     size = trees.parent.size
-    key = case * size + number
     paired = (case[1:] == case[:-1]).nonzero()[0]
     meet = trees.common(number[paired], number[paired + 1])
     root = trees.base[line]

@@ -14,20 +14,22 @@ Sources
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
 
-from estimator.hydraulics.coil import coil_groups
-from estimator.hydraulics.friction import FloatArray, fast_groups
+from estimator.hydraulics.coil import coil_groups, curved
+from estimator.hydraulics.friction import FloatArray, fast_group, fast_groups
 from estimator.hydraulics.network_model import (
     IntArray,
     Network,
     TubeLaw,
     head_ends,
     pressure_scale,
+    sum_by,
     tube_law,
 )
 from estimator.hydraulics.network_topology import Forest, Pattern
@@ -37,6 +39,8 @@ TOLERANCE: Final = 1.0e-9
 ITERATIONS: Final = 80
 _DAMP_FROM: Final = 15
 _GUESS_FACTOR: Final = 0.030
+_SMALL: Final = 64
+"""Edges up to which a plain Python sweep beats arrays (measured)."""
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -72,17 +76,17 @@ def sizes(nets: Sequence[Network], trees: Forest) -> Sizes:
     for net, law in zip(nets, laws, strict=True):
         keys = np.stack((net.bore_m, net.roughness_m, net.coil_diameter_m), axis=1)
         seen: dict[tuple[float, ...], int] = {}
-        first: list[int] = []
+        leads: list[int] = []
         slot = np.empty(net.bore_m.size, dtype=np.int64)
         for t, row in enumerate(map(tuple, keys.tolist())):
             if row not in seen:
-                seen[row] = len(first)
-                first.append(t)
+                seen[row] = len(leads)
+                leads.append(t)
             slot[t] = seen[row]
-        slots = max(slots, len(first))
+        slots = max(slots, len(leads))
         slot_rows.append(slot)
         class_rows.append(law)
-        firsts.append(np.array(first, dtype=np.int64))
+        firsts.append(np.array(leads, dtype=np.int64))
     shape = (len(nets), slots)
     re_per_flow, rough, curvature = np.ones(shape), np.zeros(shape), np.zeros(shape)
     for at, (law, first) in enumerate(zip(class_rows, firsts, strict=True)):
@@ -203,8 +207,8 @@ def _losses(p: Packed, flow: FloatArray) -> tuple[FloatArray, FloatArray]:
     slope *= p.seg_loss
     slope *= p.seg_re
     edges = flow.size
-    loss = np.bincount(p.seg_edge, group, edges)
-    steep = np.bincount(p.seg_edge, slope, edges)
+    loss = sum_by(p.seg_edge, group, edges)
+    steep = sum_by(p.seg_edge, slope, edges)
     quad = p.quadratic * size
     steep += p.linear
     steep += quad
@@ -222,12 +226,12 @@ def _first_guess(p: Packed) -> FloatArray:
     weight = p.seg_re * p.seg_re
     weight *= p.seg_loss
     weight *= _GUESS_FACTOR
-    resist = np.bincount(p.seg_edge, weight, p.quadratic.size)
+    resist = sum_by(p.seg_edge, weight, p.quadratic.size)
     resist += p.quadratic
     above_leaf = pat.above[j:]
     y_leaf = 1.0 / np.sqrt(resist[j:])
-    y_sum = np.bincount(above_leaf, y_leaf, j)
-    h_sum = np.bincount(above_leaf, y_leaf * p.end, j)
+    y_sum = sum_by(above_leaf, y_leaf, j)
+    h_sum = sum_by(above_leaf, y_leaf * p.end, j)
     y_edge = np.empty(j)
     above = pat.above
     steps = pat.steps
@@ -238,8 +242,8 @@ def _first_guess(p: Packed) -> FloatArray:
         ye = y / np.sqrt(resist[low:high] * (y * y) + 1.0)
         y_edge[low:high] = ye
         if low:
-            y_sum[prev:low] += np.bincount(up, ye, low - prev)
-            h_sum[prev:low] += np.bincount(up, ye * e, low - prev)
+            y_sum[prev:low] += sum_by(up, ye, low - prev)
+            h_sum[prev:low] += sum_by(up, ye * e, low - prev)
     flow = np.empty(p.quadratic.size)
     heads = np.empty(j)
     for low, high, _, _ in steps:
@@ -257,6 +261,127 @@ def _first_guess(p: Packed) -> FloatArray:
 
 def sweep(p: Packed) -> Sweep:
     """Newton sweeps until energy balances within tolerance on every edge."""
+    return sweep_small(p) if p.quadratic.size <= _SMALL else sweep_arrays(p)
+
+
+def sweep_small(p: Packed) -> Sweep:
+    """The same sweeps edge by edge: for few edges the calls cost more than the arithmetic."""
+    pat = p.pattern
+    j = pat.junctions
+    above = pat.above.tolist()
+    edges = len(above)
+    roots = pat.steps[0][1]
+    linear, quadratic = p.linear.tolist(), p.quadratic.tolist()
+    end, head, tolerance = p.end.tolist(), p.head.tolist(), p.tolerance_pa.tolist()
+    least = p.least_steep.tolist()
+    parts: list[list[tuple[float, float, float, float]]] = [[] for _ in range(edges)]
+    curvature = [0.0] * p.seg_edge.size
+    for at, c in zip(p.coil_at.tolist(), p.coil_curvature.tolist(), strict=True):
+        curvature[at] = c
+    rows = zip(
+        p.seg_edge.tolist(), p.seg_re.tolist(), p.seg_loss.tolist(), p.seg_rough.tolist(), curvature, strict=True
+    )
+    for at, re_per_flow, per_group, rough, c in rows:
+        parts[at].append((re_per_flow, per_group, rough, c))
+    flow = _small_guess(j, roots, above, parts, quadratic, end, head)
+    loss, steep = [0.0] * edges, [0.0] * edges
+    heads = [0.0] * j
+    a_sum, b_sum = [0.0] * j, [0.0] * j
+    a, b = [0.0] * edges, [0.0] * edges
+    off = [math.inf] * edges
+    upper = [0.0] * edges
+    used = 0
+    while True:
+        converged = used > 0
+        for e in range(edges):
+            q = flow[e]
+            size = abs(q)
+            k = quadratic[e]
+            s = linear[e] + 2.0 * k * size
+            lost = (linear[e] + k * size) * size
+            for re_per_flow, per_group, rough, c in parts[e]:
+                re = re_per_flow * size
+                found = fast_group(re, rough)
+                if c:
+                    found = curved(re, c, found)
+                lost += per_group * found[0]
+                s += per_group * re_per_flow * found[1]
+            lost = lost if q >= 0.0 else -lost
+            loss[e], steep[e] = lost, s
+            if used:
+                miss = abs(upper[e] - (heads[e] if e < j else end[e - j]) - lost)
+                off[e] = miss
+                # written so that a residual that is not a number counts as out
+                if not miss <= tolerance[e]:
+                    converged = False
+        if converged or used >= ITERATIONS:
+            return Sweep(np.array(flow), np.array(off), converged, used)
+        used += 1
+        damp = 1.0 + 0.5 * (used % 3) if used > _DAMP_FROM else 1.0
+        for e in range(j):
+            a_sum[e] = b_sum[e] = 0.0
+        for e in range(edges - 1, -1, -1):
+            s = steep[e] * damp
+            if e >= j:
+                s = max(s, least[e - j])
+                ae = 1.0 / s
+                be = (s * flow[e] - loss[e] - end[e - j]) * ae
+            else:
+                total = a_sum[e]
+                t = 1.0 + s * total
+                ae = total / t
+                be = ((s * flow[e] - loss[e]) * total + b_sum[e]) / t
+            a[e], b[e] = ae, be
+            if e >= roots:
+                up = above[e]
+                a_sum[up] += ae
+                b_sum[up] += be
+        for e in range(edges):
+            h = heads[above[e]] if e >= roots else head[e]
+            upper[e] = h
+            q = a[e] * h + b[e]
+            flow[e] = q
+            if e < j:
+                heads[e] = (q - b_sum[e]) / a_sum[e]
+
+
+def _small_guess(
+    j: int,
+    roots: int,
+    above: list[int],
+    parts: list[list[tuple[float, float, float, float]]],
+    quadratic: list[float],
+    end: list[float],
+    head: list[float],
+) -> list[float]:
+    edges = len(above)
+    y_sum, h_sum = [0.0] * j, [0.0] * j
+    y, meet = [0.0] * edges, [0.0] * edges
+    for e in range(edges - 1, -1, -1):
+        r = quadratic[e]
+        for re_per_flow, per_group, _, _ in parts[e]:
+            r += _GUESS_FACTOR * re_per_flow * re_per_flow * per_group
+        if e >= j:
+            y[e], meet[e] = 1.0 / math.sqrt(r), end[e - j]
+        else:
+            below = y_sum[e]
+            meet[e] = h_sum[e] / below
+            y[e] = below / math.sqrt(1.0 + r * below * below)
+        if e >= roots:
+            y_sum[above[e]] += y[e]
+            h_sum[above[e]] += y[e] * meet[e]
+    flow, heads = [0.0] * edges, [0.0] * j
+    for e in range(edges):
+        h = heads[above[e]] if e >= roots else head[e]
+        q = y[e] * math.sqrt(abs(h - meet[e]))
+        flow[e] = q
+        if e < j:
+            heads[e] = meet[e] + (q / y_sum[e]) ** 2
+    return flow
+
+
+def sweep_arrays(p: Packed) -> Sweep:
+    """The sweeps level by level on arrays."""
     pat = p.pattern
     j = pat.junctions
     above = pat.above
@@ -285,8 +410,8 @@ def sweep(p: Packed) -> Sweep:
         a_leaf = 1.0 / steep[j:]
         b_leaf = const[j:] - p.end
         b_leaf *= a_leaf
-        a_sum = np.bincount(leaf_above, a_leaf, j)
-        b_sum = np.bincount(leaf_above, b_leaf, j)
+        a_sum = sum_by(leaf_above, a_leaf, j)
+        b_sum = sum_by(leaf_above, b_leaf, j)
         for low, high, prev, up in reversed(steps):
             sa = a_sum[low:high]
             t = steep[low:high] * sa
@@ -298,8 +423,8 @@ def sweep(p: Packed) -> Sweep:
             bl /= t
             b[low:high] = bl
             if low:
-                a_sum[prev:low] += np.bincount(up, al, low - prev)
-                b_sum[prev:low] += np.bincount(up, bl, low - prev)
+                a_sum[prev:low] += sum_by(up, al, low - prev)
+                b_sum[prev:low] += sum_by(up, bl, low - prev)
         for low, high, prev, up in steps:
             above_head = heads[prev:low][up] if low else p.head
             upper[low:high] = above_head
