@@ -1,0 +1,313 @@
+"""What to buy: every part with its quantity and the objects it came from.
+
+Rules of counting (common practice, no source):
+
+- Plant: one proportioner, day tank, pump, regulator, foot valve, tip set, suction tube and tank label a product.
+- Board: one backflow protection and one water manifold where a product is made; one air manifold and one
+  filter-regulator where there is plant or an air line; a containment tray and an eyewash where asked for.
+- Tube: the length of each segment in its size, one piece a segment. Joints and valves: those of the layout,
+  in the size of their segment.
+- Clips: for each segment, the run divided by the clip spacing, rounded up. The run is the measured length,
+  else the length along the corners without allowance. One tag a segment.
+- Drops: one hose, gun, nozzle and label a drop, in the hose's own length. A foam gun has two hoses, as air
+  and solution meet in it. One hook a straight drop.
+- Mounting: two strut rails as long as the board is wide; for each station a rail with one drop spacing a drop;
+  one bracket or panel a station.
+- Service: one commissioning a line, one dilution test a product made.
+
+What exists is counted in `existing` and is not bought.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+from itertools import pairwise
+from typing import Final
+
+from estimator.layout.checks import key_findings
+from estimator.layout.plan import station_strut_m
+from estimator.layout.tubes import segment_tubes
+from estimator.layout.types import FittingKind, Layout, LineLayout, Segment
+from estimator.model.choices import HoseKind, Mount, NozzleType
+from estimator.model.design import AIR, Design, Drop
+from estimator.model.finding import Finding, Severity
+from estimator.reference.catalogue import Catalogue, Part
+from estimator.takeoff.types import Section, TakeoffRow
+
+__all__ = ["take_off"]
+
+_SECTIONS: Final = tuple(Section)
+_PLANT_CODES: Final = ("regulator", "foot_valve", "tip_set", "suction_tube")
+
+
+@dataclass(slots=True)
+class _Row:
+    quantity: list[float] = field(default_factory=list)
+    existing: list[float] = field(default_factory=list)
+    objects: dict[str, None] = field(default_factory=dict)
+    pieces_m: list[float] = field(default_factory=list)
+
+
+class _Sheet:
+    """Rows by (section, code, detail) in the order in which they are first met."""
+
+    def __init__(self, parts: Catalogue) -> None:
+        self._parts = parts
+        self._rows: dict[tuple[Section, str, str], _Row] = {}
+        self.missing: dict[str, Finding] = {}
+
+    def add(
+        self,
+        section: Section,
+        code: str,
+        quantity: float,
+        objects: Iterable[str],
+        *,
+        existing: bool = False,
+        in_metres: bool = False,
+        detail: str = "",
+    ) -> None:
+        """Count a part; one that exists adds to what is there already."""
+        row = self._rows.setdefault((section, code, detail), _Row())
+        (row.existing if existing else row.quantity).append(quantity)
+        row.objects.update(dict.fromkeys(objects))
+        if in_metres and not existing:
+            row.pieces_m.append(quantity)
+
+    def common(
+        self,
+        section: Section,
+        name: str,
+        quantity: float,
+        objects: Iterable[str],
+        *,
+        existing: bool = False,
+        in_metres: bool = False,
+    ) -> None:
+        """Count a part whose code the catalogue keeps under a name of its own ("clip")."""
+        code = self._parts.codes.get(name)
+        if code is None:
+            self.missing.setdefault(
+                name,
+                Finding(
+                    Severity.ERROR,
+                    f"catalogue.codes.{name}",
+                    "no-code",
+                    f"The catalogue has no price code for “{name}”, so it is not counted; add it to its codes.",
+                ),
+            )
+            return
+        self.add(section, code, quantity, objects, existing=existing, in_metres=in_metres)
+
+    def rows(self) -> tuple[TakeoffRow, ...]:
+        """The rows in printing order of the sections."""
+        return tuple(
+            TakeoffRow(
+                code=code,
+                section=section,
+                quantity=math.fsum(row.quantity),
+                existing=math.fsum(row.existing),
+                objects=tuple(row.objects),
+                pieces_m=tuple(row.pieces_m),
+                detail=detail,
+            )
+            for (section, code, detail), row in sorted(
+                self._rows.items(), key=lambda item: _SECTIONS.index(item[0][0])
+            )
+        )
+
+
+def take_off(
+    design: Design, layout: Layout, parts: Catalogue
+) -> tuple[tuple[TakeoffRow, ...], tuple[Finding, ...]]:
+    """Every part of a design.
+
+    Args:
+        design: what was chosen.
+        layout: where it goes, laid out from the same design.
+        parts: codes of the choices.
+
+    Returns:
+        Rows in the order of sections and, in one, of the design; and a finding for each choice or part that
+        the catalogue does not know, which has no row.
+    """
+    sheet = _Sheet(parts)
+    _plant(sheet, design, layout, parts)
+    for line in layout.lines:
+        _line(sheet, design, line, parts)
+    _drops(sheet, design, parts)
+    _mounting(sheet, design, layout)
+    _service(sheet, design, layout)
+    return sheet.rows(), (*key_findings(design, parts), *sheet.missing.values())
+
+
+def _code(table: Iterable[Part], key: str) -> str | None:
+    return next((part.code for part in table if part.key == key), None)
+
+
+def _plant(sheet: _Sheet, design: Design, layout: Layout, parts: Catalogue) -> None:
+    section = Section.PLANT
+    for unit in design.plant:
+        for code in (
+            _code(parts.proportioners, unit.proportioner),
+            _code(parts.tanks, unit.tank),
+            _code(parts.pumps, unit.pump),
+        ):
+            if code is not None:
+                sheet.add(section, code, 1.0, (unit.product,), existing=unit.existing)
+        for name in _PLANT_CODES:
+            sheet.common(section, name, 1.0, (unit.product,), existing=unit.existing)
+        sheet.common(section, "tank_label", 1.0, (unit.product,), existing=unit.existing)
+
+    common = design.common
+    made = tuple(unit.product for unit in design.plant)
+    air = (AIR,) if layout.line(AIR) else ()
+    if made:
+        if (code := _code(parts.backflow, common.backflow)) is not None:
+            sheet.add(section, code, 1.0, made, existing=common.existing)
+        sheet.common(section, "manifold_water", 1.0, made, existing=common.existing)
+    if made or air:
+        sheet.common(section, "manifold_air", 1.0, (*made, *air), existing=common.existing)
+        sheet.common(section, "air_preparation", 1.0, (*made, *air), existing=common.existing)
+    if made and common.containment:
+        sheet.common(section, "containment", 1.0, made)
+    if common.eyewash:
+        sheet.common(section, "eyewash", 1.0, made)
+
+
+def _run_m(segment: Segment) -> float:
+    if segment.measured:
+        return segment.length_m
+    return math.fsum(abs(a.x - b.x) + abs(a.y - b.y) + abs(a.z - b.z) for a, b in pairwise(segment.points))
+
+
+def _clips(run_m: float, spacing_m: float) -> int:
+    """Clips along a run; a run of whole spacings needs no clip more for a rounding error.
+
+    >>> _clips(3.0, 1.0), _clips(3.01, 1.0), _clips(0.0, 1.0)
+    (3, 4, 0)
+    """
+    return math.ceil(run_m / spacing_m - 1e-9)
+
+
+def _line(sheet: _Sheet, design: Design, line: LineLayout, parts: Catalogue) -> None:
+    section = Section.LINES
+    tubes = {tube.key: tube for tube in parts.tubes}
+    sizes = segment_tubes(design, line)
+    name = next((p.name or p.id for p in design.products if p.id == line.id), "compressed air")
+    for segment in line.segments:
+        tube = tubes.get(sizes[segment.id])
+        here = f"{line.id}/{segment.id}"
+        if tube is not None:
+            if segment.length_m > 0.0:
+                sheet.add(
+                    section,
+                    tube.code,
+                    segment.length_m,
+                    (here,),
+                    existing=segment.existing,
+                    in_metres=True,
+                    detail=f"{name} line",
+                )
+            for fitting in segment.fittings:
+                code = tube.fitting_codes.get(fitting.kind.value)
+                if code is None:
+                    sheet.missing.setdefault(
+                        f"{tube.key} {fitting.kind.value}", _no_fitting(tube.key, fitting.kind)
+                    )
+                    continue
+                sheet.add(section, code, 1.0, (here,), existing=fitting.existing)
+        clips = _clips(_run_m(segment), design.clip_spacing.si)
+        if clips:
+            sheet.common(section, "clip", float(clips), (here,), existing=segment.existing)
+        sheet.common(section, "line_tag", 1.0, (here,), existing=segment.existing)
+
+
+def _no_fitting(tube: str, kind: FittingKind) -> Finding:
+    return Finding(
+        Severity.ERROR,
+        f"catalogue.tubes.{tube}.fitting_codes",
+        "no-code",
+        f"The catalogue has no price code for a {kind.value} of tube “{tube}”, so it is not counted; "
+        "add it to the tube's fitting codes.",
+    )
+
+
+def _drops(sheet: _Sheet, design: Design, parts: Catalogue) -> None:
+    section = Section.DROPS
+    hoses = {hose.key: hose for hose in parts.hoses}
+    guns = {gun.key: gun for gun in parts.guns}
+    for drop in design.drops:
+        of = (drop.id,)
+        gun = guns.get(drop.gun)
+        hose = hoses.get(drop.hose_bore)
+        if hose is not None:
+            code = hose.code if drop.hose is HoseKind.COIL else hose.straight_code
+            twin = gun is not None and gun.for_foam and drop.service != AIR
+            for _ in range(2 if twin else 1):
+                sheet.add(
+                    section,
+                    code,
+                    drop.hose_length.si,
+                    of,
+                    existing=drop.existing,
+                    in_metres=True,
+                    detail=f"{drop.hose_length} each",
+                )
+    for drop in design.drops:
+        if (gun := guns.get(drop.gun)) is not None:
+            sheet.add(section, gun.code, 1.0, (drop.id,), existing=drop.existing)
+    for drop in design.drops:
+        _nozzle(sheet, drop, parts)
+    for drop in design.drops:
+        if drop.hose is HoseKind.STRAIGHT:
+            sheet.common(section, "hose_hook", 1.0, (drop.id,), existing=drop.existing)
+    for drop in design.drops:
+        sheet.common(section, "drop_label", 1.0, (drop.id,), existing=drop.existing)
+
+
+def _nozzle(sheet: _Sheet, drop: Drop, parts: Catalogue) -> None:
+    if drop.nozzle is NozzleType.NONE:
+        return
+    code = _code(parts.nozzles, drop.nozzle.value)
+    size = next((s for s in parts.nozzle_sizes if s.key == drop.nozzle_size), None)
+    if code is None or size is None:
+        return
+    angle = f", {drop.fan_angle}" if drop.nozzle is NozzleType.FAN else ""
+    sheet.add(Section.DROPS, code, 1.0, (drop.id,), existing=drop.existing, detail=f"size {size.key}{angle}")
+
+
+def _mounting(sheet: _Sheet, design: Design, layout: Layout) -> None:
+    section = Section.MOUNTING
+    # The layout states the board's rails only where they are bought.
+    if layout.board_strut_m > 0.0:
+        for _ in range(2):
+            sheet.common(section, "strut", layout.board_strut_m / 2.0, ("board",), in_metres=True)
+    for station in layout.stations:
+        sheet.common(
+            section,
+            "strut",
+            station_strut_m(design, len(station.drops)),
+            (station.id,),
+            existing=station.mount_existing,
+            in_metres=True,
+        )
+    for station in layout.stations:
+        sheet.common(
+            section,
+            "panel" if station.mount is Mount.PANEL else "bracket",
+            1.0,
+            (station.id,),
+            existing=station.mount_existing,
+        )
+
+
+def _service(sheet: _Sheet, design: Design, layout: Layout) -> None:
+    section = Section.SERVICE
+    for line in layout.lines:
+        standing = all(segment.existing for segment in line.segments)
+        sheet.common(section, "commissioning_line", 1.0, (line.id,), existing=standing)
+    for unit in design.plant:
+        sheet.common(section, "dilution_test", 1.0, (unit.product,), existing=unit.existing)
