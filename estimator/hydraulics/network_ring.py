@@ -14,6 +14,7 @@ Sources
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Final
 
 import numpy as np
 
@@ -30,7 +31,7 @@ from estimator.hydraulics.network_model import (
 )
 from estimator.hydraulics.network_topology import Walk, walk
 
-_DAMP_FROM = 20
+_PATIENCE: Final = 40
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -122,9 +123,66 @@ def losses(law: TubeLaw, flow: FloatArray) -> tuple[FloatArray, FloatArray]:
     return np.copysign(loss, flow), steep
 
 
+@dataclass(frozen=True, eq=False, slots=True)
+class _Span:
+    """Edges whose flow follows from continuity: (node, node towards the ground, edge, +1 if it leaves node), leaves
+    first; and the others. Edges are tubes, then outlets to the ground, then the source from the ground."""
+
+    tree: tuple[tuple[int, int, int, float], ...]
+    chords: tuple[tuple[int, int, int], ...]
+
+
+def _span(edges: list[tuple[int, int, int]], weight: list[float], ground: int) -> _Span:
+    """Heaviest spanning tree of the edges (from, to, number), hung from the ground."""
+    root: dict[int, int] = {}
+
+    def find(a: int) -> int:
+        root.setdefault(a, a)
+        while root[a] != a:
+            root[a] = root[root[a]]
+            a = root[a]
+        return a
+
+    near: dict[int, list[tuple[int, int, float]]] = {ground: []}
+    chords = []
+    for at in sorted(range(len(edges)), key=lambda i: -weight[i]):
+        a, b, number = edges[at]
+        ra, rb = find(a), find(b)
+        if ra == rb:
+            chords.append(edges[at])
+            continue
+        root[ra] = rb
+        near.setdefault(a, []).append((b, number, -1.0))
+        near.setdefault(b, []).append((a, number, 1.0))
+    order = []
+    seen = {ground}
+    queue = [ground]
+    for node in queue:
+        for other, number, sign in near[node]:
+            if other not in seen:
+                seen.add(other)
+                queue.append(other)
+                order.append((other, node, number, sign))
+    return _Span(tuple(reversed(order)), tuple(chords))
+
+
 def solve_ring(plan: RingPlan, open_: BoolArray, tolerance: float, most: int) -> RingFlows:
-    """Solve a looped line for open outlets (o, sets), all reached. Signed: an outlet may draw in."""
-    net, way = plan.net, plan.way
+    """Solve a looped line for open outlets (o, sets), all reached. Signed: an outlet may draw in.
+
+    Sets that rounding keeps from balancing are solved again one by one, with the tubes whose flow follows from
+    continuity chosen anew at each step.
+    """
+    found = _newton(plan, open_, tolerance, min(most, _PATIENCE), adaptive=False)
+    for at in np.flatnonzero(~found.converged).tolist():
+        alone = _newton(plan, open_[:, at : at + 1], tolerance, most, adaptive=True)
+        found.tube_flow[:, at], found.outlet_flow[:, at] = alone.tube_flow[:, 0], alone.outlet_flow[:, 0]
+        found.head_pa[:, at], found.residual_pa[at] = alone.head_pa[:, 0], alone.residual_pa[0]
+        found.worst_node[at], found.converged[at] = alone.worst_node[0], alone.converged[0]
+    return found
+
+
+def _newton(plan: RingPlan, open_: BoolArray, tolerance: float, most: int, *, adaptive: bool) -> RingFlows:
+    net = plan.net
     law = tube_law(net)
     sets = open_.shape[1]
     lift = head_ends(net)
@@ -141,26 +199,32 @@ def solve_ring(plan: RingPlan, open_: BoolArray, tolerance: float, most: int) ->
         law.quadratic[live],
     )
     slot = plan.elimination.slot_of_tube[live]
-    at_node = net.outlet_node
+    at_node, source = net.outlet_node, net.source_node
     inverse = 1.0 / net.outlet_coefficient**2
     outlet_lift = lift[at_node][:, None]
-    least = (2e-3 * np.sqrt(accepted * inverse))[:, None]
+    least = (6.0 * np.sqrt(accepted * inverse))[:, None]
+    ground = net.elevation_m.size
+    tubes, outlets = live.size, at_node.size
+    usable = np.flatnonzero(open_.any(axis=1)).tolist()
+    edges = [(a, b, i) for i, (a, b) in enumerate(zip(start.tolist(), end.tolist(), strict=True))]
+    edges += [(int(at_node[o]), ground, tubes + o) for o in usable]
+    edges.append((ground, source, tubes + outlets))
+    # the source carries whatever the outlets take; tubes by width; outlets by their own law
+    wide = (net.bore_m[live] ** 5 / net.length_m[live]).tolist()
+    span = _span(edges, [*wide, *([0.0] * len(usable)), np.inf], ground)
     # start from a brisk, equal speed; only the ratio loss/flow is taken from it
-    tube_flow = np.broadcast_to((0.25 * np.pi * net.bore_m[live] ** 2)[:, None], (live.size, sets)).copy()
-    loss, steep = losses(law, tube_flow)
-    steep = loss / tube_flow
+    flow = np.zeros((tubes + outlets + 1, sets))
+    flow[:tubes] = (0.25 * np.pi * net.bore_m[live] ** 2)[:, None]
+    loss, steep = losses(law, flow[:tubes])
+    steep = loss / flow[:tubes]
     const = np.zeros_like(steep)
-    outlet_flow = np.zeros((at_node.size, sets))
-    outlet_steep = np.broadcast_to((np.sqrt(scale * inverse))[:, None], outlet_flow.shape).copy()
-    outlet_const = np.zeros_like(outlet_flow)
-    source_flow = np.zeros(sets)
+    outlet_steep = np.broadcast_to(np.sqrt(scale * inverse)[:, None], (outlets, sets)).copy()
+    outlet_const = np.zeros_like(outlet_steep)
     pump_steep = np.full(sets, net.source_linear_pa_s_m3)
     pump_const = np.zeros(sets)
-    tree = [(n, int(way.parent[n]), int(way.tube[n])) for n in way.order[1:]]
-    column = {int(t): i for i, t in enumerate(live.tolist())}
-    heads = np.zeros((net.elevation_m.size, sets))
+    heads = np.zeros((ground, sets))
     residual = np.zeros(sets)
-    worst = np.full(sets, net.source_node)
+    worst = np.full(sets, source)
     converged = np.zeros(sets, dtype=np.bool_)
     used = 0
     while used < most and not converged.all():
@@ -171,19 +235,23 @@ def solve_ring(plan: RingPlan, open_: BoolArray, tolerance: float, most: int) ->
             plan, heads, slot, start, end, conductance, const,
             outlet_conductance, outlet_const - outlet_lift, pump_steep, pump_const,
         )  # fmt: skip
-        tube_flow = (heads[start] - heads[end] + const) * conductance
-        outlet_flow = (heads[at_node] - outlet_lift + outlet_const) * outlet_conductance
-        need = np.zeros((net.elevation_m.size, sets))
-        np.add.at(need, at_node, outlet_flow)
-        for t in way.chords:
-            q = tube_flow[column[t]]
-            need[net.tube_from[t]] += q
-            need[net.tube_to[t]] -= q
-        for node, parent, t in reversed(tree):
+        flow[:tubes] = (heads[start] - heads[end] + const) * conductance
+        flow[tubes : tubes + outlets] = (heads[at_node] - outlet_lift + outlet_const) * outlet_conductance
+        if adaptive:
+            pump = 1.0 / float(pump_steep[0]) if pump_steep[0] > 0.0 else np.inf
+            weight = [*conductance[:, 0].tolist(), *outlet_conductance[usable, 0].tolist(), pump]
+            span = _span(edges, weight, ground)
+            if pump < np.inf:
+                flow[-1] = (net.source_pressure_pa - heads[source] + pump_const) * pump
+        need = np.zeros((ground + 1, sets))
+        for a, b, number in span.chords:
+            need[a] += flow[number]
+            need[b] -= flow[number]
+        for node, towards, number, leaves in span.tree:
             q = need[node]
-            need[parent] += q
-            tube_flow[column[t]] = q if net.tube_to[t] == node else -q
-        source_flow = need[net.source_node]
+            need[towards] += q
+            flow[number] = -leaves * q
+        tube_flow, outlet_flow, source_flow = flow[:tubes], flow[tubes : tubes + outlets], flow[-1]
         loss, steep = losses(law, tube_flow)
         outlet_size = np.abs(outlet_flow)
         outlet_loss = inverse[:, None] * outlet_size * outlet_flow
@@ -193,23 +261,20 @@ def solve_ring(plan: RingPlan, open_: BoolArray, tolerance: float, most: int) ->
         pump_steep = net.source_linear_pa_s_m3 + 2.0 * net.source_quadratic_pa_s2_m6 * pump_size
         off_tube = np.abs(heads[start] - heads[end] - loss)
         off_outlet = np.where(open_, np.abs(heads[at_node] - outlet_lift - outlet_loss), 0.0)
-        off_pump = np.abs(net.source_pressure_pa - pump_loss - heads[net.source_node])
+        off_pump = np.abs(net.source_pressure_pa - pump_loss - heads[source])
         everything = np.concatenate((off_tube, off_outlet, off_pump[None, :]))
-        ends = np.concatenate((end, at_node, [net.source_node]))
+        ends = np.concatenate((end, at_node, [source]))
         row = np.argmax(everything, axis=0)
         residual = everything[row, np.arange(sets)]
         worst = ends[row]
         converged = residual <= accepted
-        if used > _DAMP_FROM:
-            factor = 1.0 + 0.5 * (used % 3)
-            steep *= factor
-            outlet_steep *= factor
         const = steep * tube_flow - loss
         outlet_const = outlet_steep * outlet_flow - outlet_loss
         pump_const = pump_steep * source_flow - pump_loss
     full = np.zeros((net.tube_from.size, sets))
-    full[live] = tube_flow
-    return RingFlows(full, outlet_flow, heads, residual, worst, converged, used)
+    full[live] = flow[:tubes]
+    shut = np.where(open_, flow[tubes : tubes + outlets], 0.0)
+    return RingFlows(full, shut, heads, residual, worst, converged, used)
 
 
 def _heads(

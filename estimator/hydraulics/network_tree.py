@@ -36,9 +36,10 @@ from estimator.hydraulics.network_topology import Forest, Pattern
 
 TOLERANCE: Final = 1.0e-9
 """Energy residual accepted, as a fraction of the line's pressure scale, -."""
-ITERATIONS: Final = 80
-_DAMP_FROM: Final = 15
+ITERATIONS: Final = 100
+_DAMP_FROM: Final = 60
 _GUESS_FACTOR: Final = 0.030
+_UNEVEN: Final = 1.0e-13
 _SMALL: Final = 64
 """Edges up to which a plain Python sweep beats arrays (measured)."""
 
@@ -180,7 +181,7 @@ def fit(pattern: Pattern, trees: Forest, size: Sizes, outlet: IntArray) -> Packe
         head=size.source_head[root_line],
         tolerance_pa=tolerance,
         # an outlet exactly at rest has no slope; this one is that of a drop far below tolerance
-        least_steep=2e-3 * np.sqrt(tolerance[pattern.junctions :] * size.outlet_quadratic[outlet]),
+        least_steep=6.0 * np.sqrt(tolerance[pattern.junctions :] * size.outlet_quadratic[outlet]),
     )
 
 
@@ -264,6 +265,28 @@ def sweep(p: Packed) -> Sweep:
     return sweep_small(p) if p.quadratic.size <= _SMALL else sweep_arrays(p)
 
 
+def _balance(p: Packed, flow: FloatArray, a: FloatArray) -> None:
+    """Make the flows of a converged sweep add up at every junction, in place.
+
+    A head carries rounding; where a wide outlet follows a tight tube that little is a large flow. The gap goes to
+    the edges below in proportion to their conductance ``a`` (e,), which moves no head by more than its rounding.
+    """
+    pat = p.pattern
+    j, above = pat.junctions, pat.above
+    roots = pat.steps[0][1]
+    below = above[roots:]
+    gap = flow[:j] - sum_by(below, flow[roots:], j)
+    if not (np.abs(gap) > _UNEVEN * np.abs(flow[:j])).any():
+        return
+    a_sum = sum_by(below, a[roots:], j)
+    share = a / a_sum[above]
+    for low, high, prev, up in pat.steps[1:]:
+        moved = share[low:high] * gap[prev:low][up]
+        flow[low:high] += moved
+        gap[low:high] += moved
+    flow[j:] += share[j:] * gap[above[j:]]
+
+
 def sweep_small(p: Packed) -> Sweep:
     """The same sweeps edge by edge: for few edges the calls cost more than the arithmetic."""
     pat = p.pattern
@@ -315,7 +338,10 @@ def sweep_small(p: Packed) -> Sweep:
                 if not miss <= tolerance[e]:
                     converged = False
         if converged or used >= ITERATIONS:
-            return Sweep(np.array(flow), np.array(off), converged, used)
+            flows = np.array(flow)
+            if converged:
+                _balance(p, flows, np.array(a))
+            return Sweep(flows, np.array(off), converged, used)
         used += 1
         damp = 1.0 + 0.5 * (used % 3) if used > _DAMP_FROM else 1.0
         for e in range(j):
@@ -397,6 +423,7 @@ def sweep_arrays(p: Packed) -> Sweep:
     b = np.empty(j)
     loss, steep = _losses(p, flow)
     residual = np.full(flow.size, np.inf)
+    a_leaf = np.empty(0)
     converged = False
     used = 0
     while not converged and used < ITERATIONS:
@@ -444,4 +471,6 @@ def sweep_arrays(p: Packed) -> Sweep:
         residual -= loss
         np.abs(residual, out=residual)
         converged = bool((residual <= p.tolerance_pa).all())
+    if converged:
+        _balance(p, flow, np.concatenate((a, a_leaf)))
     return Sweep(flow, residual, converged, used)
