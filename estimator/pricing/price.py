@@ -4,15 +4,16 @@ How a figure comes about, in this order:
 
 1. Quantity. The takeoff's float becomes Decimal through its shortest text (`repr`) and is rounded half up to
    0.001 of the unit of sale.
-2. Cost of a row. material = quantity x unit cost; labour = quantity x minutes / 60 x hourly rate; each for low,
-   likely and high, each rounded half up to the currency's ISO 4217 minor unit; cost = material + labour.
+2. Cost of a row. material = quantity x unit cost; labour = quantity x minutes / 60 x hourly rate; each for
+   low, likely and high, each rounded half up to the currency's ISO 4217 minor unit; cost = material + labour.
 3. Price of a row. The price rule on the rounded cost (markup: cost (1 + p/100); margin: cost / (1 - p/100)),
    rounded half up. Sections and all totals are sums of these rounded rows.
-4. Contingency = rows x percent, discount = (rows + contingency) x percent, each rounded once. A rule in percent
-   makes contingency on the price the same as the marked up contingency on the cost.
-5. Tax. Of a taxable row the material is taxed, its labour only where the terms say so; of any other row nothing.
-   Contingency and discount are shared out in proportion: steps 4 are run once more on the taxable part of the rows
-   alone, and the tax rate on what comes out is rounded once. The taxable part so never passes the net amount.
+4. Contingency = rows x percent, discount = (rows + contingency) x percent, each rounded once. A rule in
+   percent makes contingency on the price the same as the marked up contingency on the cost.
+5. Tax. Of a taxable row the material is taxed, its labour only where the terms say so; of any other row
+   nothing. Contingency and discount are shared out in proportion: step 4 is run once more on the taxable part
+   of the rows alone, and the tax rate on what comes out is rounded once. The taxable part so never passes the
+   net amount.
 
 Worked by hand, margin 40 %, cost 600.00: price 600 / 0.6 = 1000.00; with a markup of 40 % it is 840.00.
 """
@@ -191,8 +192,8 @@ def _missing(takeoff: tuple[TakeoffRow, ...], known: dict[str, PriceEntry]) -> t
                 Severity.ERROR if bought else Severity.WARNING,
                 f"price_book.{code}",
                 "price-missing",
-                f"Price book: there is no entry “{code}”, used in {_where(rows)}. Add a row with this code to the "
-                "price book."
+                f"Price book: there is no entry “{code}”, used in {_where(rows)}. Add a row with this code "
+                "to the price book."
                 + (" Until then its cost is in no total." if bought else " It stays and costs nothing here."),
             )
         )
@@ -228,9 +229,9 @@ def price_rows(
                 Severity.ERROR,
                 "terms.currency",
                 "price-currency",
-                f"Currency: the job is in {terms.currency} and the price book in {book.currency}. Prices are not "
-                f"converted, so nothing is priced; set the job's currency to {book.currency} or use a price book "
-                f"in {terms.currency}.",
+                f"Currency: the job is in {terms.currency} and the price book in {book.currency}. Prices "
+                f"are not converted, so nothing is priced; set the job's currency to {book.currency} or use "
+                f"a price book in {terms.currency}.",
             ),
         )
     rows = []
@@ -246,7 +247,8 @@ def price_rows(
                 Severity.WARNING,
                 "terms.labour.likely",
                 "labour-rate-zero",
-                "Labour rate, Likely: it is 0 while the parts need installing; enter the cost of an installer's hour.",
+                "Labour rate, Likely: it is 0 while the parts need installing; enter the cost of an "
+                "installer's hour.",
                 "common practice, no source",
             )
         )

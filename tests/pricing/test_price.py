@@ -85,7 +85,8 @@ def test_margin_and_markup_are_not_mixed_up(rule: PriceRule, percent: str, expec
 
 
 def test_material_and_labour_of_a_row_by_hand() -> None:
-    # 12.5 m x 1.20/1.50/2.10 = 15.00/18.75/26.25; 12.5 x 3 min = 37.5 min = 0.625 h x 40/50/64 = 25.00/31.25/40.00.
+    # 12.5 m x 1.20/1.50/2.10 = 15.00/18.75/26.25.
+    # 12.5 x 3 min = 37.5 min = 0.625 h x 40/50/64 = 25.00/31.25/40.00.
     price, _ = price_rows(
         (row("TUB", 12.5),),
         terms(labour=LabourRate(low=D(40), likely=D(50), high=D(64))),
@@ -104,8 +105,8 @@ def test_contingency_discount_and_tax_by_hand() -> None:
     """Two rows, 40 % margin, 5 % contingency, 10 % discount, 8.25 % tax on material of the taxable row only.
 
     A: 600 material + 60 min at 60 = 660 cost -> 1100.00 price; taxable material 600 -> 1000.00.
-    B: 120 not taxable -> 200.00. Rows 1300.00; contingency 65.00; subtotal 1365.00; discount 136.50; net 1228.50.
-    Taxable part: 1000.00 + 50.00 - 105.00 = 945.00; tax 77.9625 -> 77.96. Total 1306.46.
+    B: 120 not taxable -> 200.00. Rows 1300.00; contingency 65.00; subtotal 1365.00; discount 136.50;
+    net 1228.50. Taxable part: 1000.00 + 50.00 - 105.00 = 945.00; tax 77.9625 -> 77.96. Total 1306.46.
     """
     price, findings = price_rows(
         (row("A1", 1.0, Section.PLANT), row("B1", 2.0, Section.DROPS)),

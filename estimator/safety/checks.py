@@ -1,0 +1,377 @@
+"""Findings about harm to people and parts, as far as the job tells.
+
+Each rule is one small function from what it needs to its findings; `safety_findings` runs them all. What is a
+fact of another's trade or of a local code is deferred to them in the finding. No finding is a promise that
+there is no hazard.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator
+from dataclasses import dataclass
+from itertools import combinations
+from typing import Final
+
+from estimator.model.choices import Chemistry, NozzleType
+from estimator.model.design import AIR, Design, Drop, Product
+from estimator.model.finding import Finding, Severity
+from estimator.model.site import Site
+from estimator.reference.catalogue import Catalogue, Gun
+from estimator.safety.chemistry import (
+    CORROSIVE,
+    FLAMMABLE,
+    MAY_BE_CORROSIVE,
+    SHARP_VAPOUR,
+    name_of,
+    names,
+)
+from estimator.safety.materials import MATERIALS_SOURCE, Cell, Grade, Material, cell, materials_in
+from estimator.safety.reactivity import Verdict, reaction
+
+__all__ = ["safety_findings"]
+
+BLOW_OFF_LIMIT_PA: Final = 30 * 6894.757293168 * (1 - 1e-9)
+"""30 psi, 29 CFR 1910.242(b); less a rounding, so that 30 psi typed in any unit is at the limit."""
+COLD_WATER_K: Final = 273.15 + 5
+TABLE_LIMIT_K: Final = 273.15 + 25
+SCALD_K: Final = 273.15 + 49
+
+_LOCAL: Final = "local authority"
+_FIRE: Final = "local fire authority"
+_FOAM: Final = frozenset({NozzleType.FOAM_GUN, NozzleType.FOAM_TIP})
+_MIST: Final = frozenset({NozzleType.FAN, NozzleType.FULL_CONE})
+
+
+@dataclass(frozen=True, slots=True)
+class _Scene:
+    """What the rules look at."""
+
+    site: Site
+    design: Design
+    parts: Catalogue
+
+    def of_chemistry(self, wanted: Iterable[Chemistry]) -> tuple[Product, ...]:
+        """Products of these chemistries in design order."""
+        group = frozenset(wanted)
+        return tuple(p for p in self.design.products if p.chemistry in group)
+
+    def place_of(self, product: Product) -> str:
+        """Where the form asks for a product's chemistry."""
+        return f"design.products.{self.design.products.index(product)}.chemistry"
+
+    def place_of_drop(self, drop: Drop, field: str) -> str:
+        """Where the form asks for a field of a drop."""
+        return f"design.drops.{self.design.drops.index(drop)}.{field}"
+
+    def drops_of(self, product: Product) -> tuple[Drop, ...]:
+        """Drops of a product in design order."""
+        return tuple(d for d in self.design.drops if d.service == product.id)
+
+
+_Rule = Callable[[_Scene], Iterator[Finding]]
+
+
+def _ids(drops: Iterable[Drop]) -> str:
+    shown = [d.id for d in drops]
+    return ", ".join(shown[:8]) + (", …" if len(shown) > 8 else "")
+
+
+def _reactions(scene: _Scene) -> Iterator[Finding]:
+    for a, b in combinations(scene.design.products, 2):
+        rule = reaction(a.chemistry, b.chemistry)
+        if rule is None:
+            continue
+        pair = f"{name_of(a)} ({a.chemistry.label.lower()}) with {name_of(b)} ({b.chemistry.label.lower()})"
+        source = f"{rule.source}; {rule.status}"
+        place = scene.place_of(b)
+        if rule.verdict is Verdict.NEVER_TOGETHER:
+            yield Finding(
+                Severity.ERROR,
+                place,
+                "mixing-forbidden",
+                f"Chemistry: {pair} {rule.hazard}. They must never meet: take one off this board, and never "
+                "let them share a tank, a tray, a drain or a bay floor. The safety data sheets decide.",
+                source,
+                _LOCAL,
+            )
+        elif rule.verdict is Verdict.KEEP_APART:
+            yield Finding(
+                Severity.WARNING,
+                place,
+                "mixing-apart",
+                f"Chemistry: {pair} {rule.hazard}. Keep the concentrates apart: separate trays, separate "
+                "suction tubes, tanks not beside each other; rinse the vehicle between the two.",
+                source,
+            )
+        else:
+            yield Finding(
+                Severity.NOTE,
+                place,
+                "mixing-inactive",
+                f"Chemistry: {pair} {rule.hazard}. Rinse well between the two.",
+                source,
+            )
+
+
+def _fluoride(scene: _Scene) -> Iterator[Finding]:
+    for product in scene.of_chemistry({Chemistry.FLUORIDE_ACID}):
+        yield Finding(
+            Severity.WARNING,
+            scene.place_of(product),
+            "fluoride-acid",
+            f"Chemistry: {name_of(product)} is a fluoride acid. Burns need the special first aid of its "
+            "safety data sheet at hand before work starts, and no glass or ceramic part may be wetted by "
+            "it.",
+            "general handbooks, from memory; 29 CFR 1910.151",
+            "occupational physician",
+        )
+
+
+def _tank_covers(scene: _Scene) -> Iterator[Finding]:
+    for i, unit in enumerate(scene.design.plant):
+        if not unit.tank_cover:
+            yield Finding(
+                Severity.WARNING,
+                f"design.plant.{i}.tank_cover",
+                "tank-open",
+                f"Tank cover: the day tank of “{unit.product}” is open. A day tank has a cover: it keeps "
+                "vapour and spray in and dirt out.",
+                "common practice, no source",
+            )
+
+
+def _eyewash(scene: _Scene) -> Iterator[Finding]:
+    if scene.design.common.eyewash:
+        return
+    source = "29 CFR 1910.151(c); ANSI/ISEA Z358.1-2014 (reach within 10 s, 15 min of flow)"
+    advice = (
+        "An eyewash must be reached within 10 s on a free path and flow for 15 min. Quote one, or make "
+        "sure that one hangs there."
+    )
+    corrosive = scene.of_chemistry(CORROSIVE)
+    if corrosive:
+        yield Finding(
+            Severity.WARNING,
+            "design.common.eyewash",
+            "eyewash-missing",
+            f"Eyewash station: {names(corrosive)} can be corrosive and no eyewash is quoted. {advice}",
+            source,
+            _LOCAL,
+        )
+        return
+    maybe = scene.of_chemistry(MAY_BE_CORROSIVE)
+    if maybe:
+        yield Finding(
+            Severity.NOTE,
+            "design.common.eyewash",
+            "eyewash-check",
+            f"Eyewash station: look up in the safety data sheets whether the concentrate of {names(maybe)} "
+            f"is corrosive; if so: {advice[0].lower()}{advice[1:]}",
+            source,
+            _LOCAL,
+        )
+
+
+def _backflow(scene: _Scene) -> Iterator[Finding]:
+    if not scene.design.products:
+        return
+    stays = scene.design.common.existing
+    yield Finding(
+        Severity.NOTE,
+        "design.common.backflow",
+        "backflow-defer",
+        "Backflow protection: the water supply of a chemical dispenser needs a listed dispenser (ASSE "
+        "1055), an air gap or an approved assembly. The local plumbing code and water authority decide "
+        "which, and a licensed plumber installs and tests it."
+        + (" The one that stays must be checked for the products added." if stays else ""),
+        "UPC 2024 603.5.22 (confirmed); IPC 608 (from memory, numbering moves by edition); ASSE 1055",
+        "local plumbing code, water authority, licensed plumber",
+    )
+
+
+def _containment(scene: _Scene) -> Iterator[Finding]:
+    common = scene.design.common
+    if scene.design.products and not common.containment and not common.existing:
+        yield Finding(
+            Severity.WARNING,
+            "design.common.containment",
+            "containment-missing",
+            "Containment tray: none is chosen. A tray that holds the largest container, or a tenth of all "
+            "of them if that is more, keeps a leak off the floor and out of the drain.",
+            "common practice; 40 CFR 264.175(b)(3) as a reference only (it is for hazardous waste)",
+            _LOCAL,
+        )
+
+
+def _blow_off(scene: _Scene) -> Iterator[Finding]:
+    drops = [d for d in scene.design.drops if d.service == AIR]
+    if drops and scene.site.air.pressure.si >= BLOW_OFF_LIMIT_PA:
+        yield Finding(
+            Severity.WARNING,
+            "site.air.pressure",
+            "blow-off-pressure",
+            f"Compressor pressure: {scene.site.air.pressure} reaches the air drops ({_ids(drops)}). Air for "
+            "cleaning must stay below 30 psi (2.07 bar) with the outlet blocked, with chip guarding and "
+            "eye protection: use guns that relieve a blocked outlet below 30 psi, or regulate the air line "
+            "below it.",
+            "OSHA 29 CFR 1910.242(b)",
+        )
+
+
+def _foam_and_mist(scene: _Scene) -> Iterator[Finding]:
+    for product in scene.of_chemistry(SHARP_VAPOUR):
+        drops = scene.drops_of(product)
+        for shapes, rule, word in ((_FOAM, "foam-ventilation", "foam"), (_MIST, "mist-ventilation", "mist")):
+            sprayed = [d for d in drops if d.nozzle in shapes]
+            if sprayed:
+                yield Finding(
+                    Severity.WARNING if product.chemistry in CORROSIVE else Severity.NOTE,
+                    scene.place_of_drop(sprayed[0], "nozzle"),
+                    rule,
+                    f"Nozzle type: {name_of(product)} is sprayed as {word} at {_ids(sprayed)}. Ventilate "
+                    "the bays and keep it off face and lungs; its safety data sheet tells the exposure "
+                    "limits.",
+                    "29 CFR 1910.132 and 1910.134 (from memory)",
+                    _LOCAL,
+                )
+    flammable = [p for p in scene.of_chemistry(FLAMMABLE) if scene.drops_of(p)]
+    if flammable:
+        yield Finding(
+            Severity.NOTE,
+            scene.place_of(flammable[0]),
+            "flammable-spray",
+            f"Chemistry: {names(flammable)} may be flammable, the concentrate above all. Keep ignition "
+            "sources away from board and bays, and have the fire authority look at the stored amount.",
+            "29 CFR 1910.106 (from memory)",
+            _FIRE,
+        )
+
+
+def _water_temperature(scene: _Scene) -> Iterator[Finding]:
+    temperature = scene.site.water.temperature
+    if temperature.si < COLD_WATER_K - 1e-9:
+        yield Finding(
+            Severity.WARNING,
+            "site.water.temperature",
+            "water-freezing",
+            f"Water temperature: {temperature} is close to freezing. Keep hall and tubes above 5 °C (41 °F) "
+            "or drain the lines; ice bursts tubes, pumps and proportioners.",
+            "water freezes at 0 °C; the distance to it is common practice, no source",
+        )
+    if temperature.si > SCALD_K:
+        yield Finding(
+            Severity.WARNING,
+            "site.water.temperature",
+            "water-scald",
+            f"Water temperature: {temperature} scalds skin and drives vapour out of the tanks; 49 °C (120 "
+            "°F) or less would be right.",
+            "plumbing codes' usual limit of 120 °F, from memory",
+            "licensed plumber",
+        )
+    if temperature.si > TABLE_LIMIT_K:
+        yield Finding(
+            Severity.NOTE,
+            "site.water.temperature",
+            "water-warm",
+            f"Water temperature: {temperature} is above 25 °C (77 °F), which the materials table is stated "
+            "for. Confirm tubes, seals and bodies with the maker's data.",
+            MATERIALS_SOURCE,
+        )
+    celsius = temperature.si - 273.15
+    chosen = {plan.tube for plan in scene.design.lines}
+    chosen |= {piece.tube for plan in scene.design.lines for piece in plan.segment_tubes}
+    for tube in scene.parts.tubes:
+        rated = max((t for t, _ in tube.derating), default=celsius)
+        if tube.key in chosen and celsius > rated:
+            yield Finding(
+                Severity.ERROR,
+                "site.water.temperature",
+                "tube-too-hot",
+                f"Water temperature: {temperature} is above {rated:g} °C, the end of the pressure rating of "
+                f"{tube.name}. Choose another tube or cooler water.",
+                "parts catalogue",
+            )
+
+
+def _stands(material: Material, found: Cell, product: Product) -> Severity | None:
+    """How bad a cell is for a gun, which sees the ready-to-use solution."""
+    undiluted = product.dilution == 0
+    if found.grade is Grade.NOT:
+        return Severity.ERROR if undiluted and found.firm else Severity.WARNING
+    if found.grade is Grade.SHORT:
+        return Severity.WARNING if undiluted else Severity.NOTE
+    return None
+
+
+def _gun_materials(scene: _Scene) -> Iterator[Finding]:
+    guns = {gun.key: gun for gun in scene.parts.guns}
+    told: set[str] = set()
+    for product in scene.design.products:
+        used: dict[str, list[Drop]] = {}
+        for drop in scene.drops_of(product):
+            if drop.gun in guns:
+                used.setdefault(drop.gun, []).append(drop)
+        for key, drops in used.items():
+            yield from _gun(scene, guns[key], product, drops, told)
+
+
+def _gun(scene: _Scene, gun: Gun, product: Product, drops: list[Drop], told: set[str]) -> Iterator[Finding]:
+    place = scene.place_of_drop(drops[0], "gun")
+    for part, words in (("seal", gun.seal), ("body", gun.body)):
+        materials = materials_in(words)
+        if not materials and (note := f"{gun.key} {part}") not in told:
+            told.add(note)
+            yield Finding(
+                Severity.NOTE,
+                place,
+                "material-unknown",
+                f"Gun: the {part} of {gun.name} ({words}) is not in the materials table. Confirm with the "
+                "maker's data that it stands the products.",
+                MATERIALS_SOURCE,
+            )
+        for material in materials:
+            found = cell(product.chemistry, material)
+            severity = _stands(material, found, product) if found else None
+            if severity is None:
+                continue
+            unfit = found is not None and found.grade is Grade.NOT
+            yield Finding(
+                severity,
+                place,
+                f"gun-{part}-material",
+                f"Gun: {gun.name} at {_ids(drops)} has a {part} of {material.value}, which "
+                f"{'does not stand' if unfit else 'stands only for a short time or diluted'} the "
+                f"concentrate of {name_of(product)} ({product.chemistry.label.lower()})"
+                + ("" if product.dilution == 0 else f"; here it is diluted {product.dilution:g}:1")
+                + f". {'Choose another gun or confirm' if unfit else 'Confirm'} with the maker's data.",
+                MATERIALS_SOURCE,
+            )
+
+
+_RULES: Final[tuple[_Rule, ...]] = (
+    _reactions,
+    _fluoride,
+    _eyewash,
+    _gun_materials,
+    _tank_covers,
+    _containment,
+    _blow_off,
+    _foam_and_mist,
+    _water_temperature,
+    _backflow,
+)
+
+
+def safety_findings(site: Site, design: Design, parts: Catalogue) -> tuple[Finding, ...]:
+    """All safety findings of a design.
+
+    Args:
+        site: the survey.
+        design: the design.
+        parts: the catalogue that the design's choices are keys of; a key it lacks is another room's finding.
+
+    Returns:
+        Findings, each with rule, source and who decides; in the order of the rules.
+    """
+    scene = _Scene(site, design, parts)
+    return tuple(finding for rule in _RULES for finding in rule(scene))

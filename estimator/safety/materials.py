@@ -1,0 +1,130 @@
+"""How materials stand chemistry: one conservative table.
+
+Concentrates up to 25 °C, wetted all the time. Every cell is from memory of general handbooks (Schweitzer,
+Corrosion of Polymers and Elastomers, 2nd ed. 2007; De Renzo, Corrosion Resistant Materials Handbook, 4th ed.
+1985; USACE EM 1110-1-4008, Liquid Process Piping, 1999, appendix B); the books exist, the cells were not
+checked against them. Where they were in doubt the worse letter stands. Whatever is shown from here must say
+"confirm with the maker's data".
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from enum import StrEnum
+from typing import Final
+
+from estimator.model.choices import Chemistry
+
+__all__ = ["MATERIALS_SOURCE", "Cell", "Grade", "Material", "cell", "materials_in"]
+
+_C = Chemistry
+
+MATERIALS_SOURCE: Final = "general handbooks, from memory; confirm with the maker's data"
+
+
+class Grade(StrEnum):
+    """How a material stands a chemistry."""
+
+    GOOD = "A"
+    FAIR = "B"
+    SHORT = "C"
+    NOT = "X"
+
+
+class Material(StrEnum):
+    """Materials of the table."""
+
+    FKM = "FKM"
+    EPDM = "EPDM"
+    NBR = "NBR"
+    PTFE = "PTFE"
+    SILICONE = "silicone"
+    BRASS = "brass"
+    STEEL_304 = "304 stainless steel"
+    STEEL_316 = "316 stainless steel"
+    ALUMINIUM = "aluminium"
+    ACETAL = "acetal"
+    PP = "polypropylene"
+    PE = "polyethylene"
+    PVDF = "PVDF"
+    PVC = "PVC"
+    NYLON = "nylon"
+
+
+@dataclass(frozen=True, slots=True)
+class Cell:
+    """One cell: the grade, and whether memory of it is firm."""
+
+    grade: Grade
+    firm: bool
+
+
+# Where a rule of thumb is firmer than a book's cell (brass with any acid, 316 with hypochlorite, PVC with
+# solvents) the rule stands. Columns in the order of Material. "~" marks medium, "?" low confidence in memory.
+_ROWS: Final[dict[Chemistry, str]] = {
+    _C.MINERAL_ACID: "A B~ X A X X X X X X A A A A X",
+    _C.FLUORIDE_ACID: "B~ C~ X A X X X X~ X X B~ A A B~ X",
+    _C.ORGANIC_ACID: "C~ A C~ A B~ X B A C C~ A A A A C",
+    _C.STRONG_ALKALI: "X A B A C~ C~ A A X C~ A A X~ A C~",
+    _C.HYPOCHLORITE: "B~ B~ X A C~ X X X X X C~ B~ B~ A X",
+    _C.AMMONIA: "X A C~ A C~ X A A C~ C~ A A C~ A B~",
+    _C.ALCOHOL: "A~ A B A B~ A A A B~ A A A A A B~",
+    _C.GLYCOL_ETHER: "X~ B~ C~ A C~ B~ A A C~ B~ B~ B B~ X B~",
+    _C.PETROLEUM_SOLVENT: "A X A A X A A A A A C C A X A",
+    _C.TERPENE: "B~ X C~ A X B~ A A A~ B~ X X~ A X B~",
+    _C.SILICONE_EMULSION: "A A A A X B~ A A B~ A A B A A B~",
+    _C.QUATERNARY: "B? A~ B~ A B~ B~ B~ A~ C~ B~ A B~ A A B~",
+    _C.PEROXIDE: "B~ B~ X~ A B~ X B A~ B~ X B~ A A A X",
+}
+# Mineral acid holds the worse of phosphoric up to 50 % and hydrochloric up to 20 %. Mild alkali and neutral
+# detergent have no row in the handbooks' sense and so no verdict.
+
+_TABLE: Final[dict[Chemistry, dict[Material, Cell]]] = {
+    chemistry: {
+        material: Cell(Grade(mark[0]), len(mark) == 1)
+        for material, mark in zip(Material, row.split(), strict=True)
+    }
+    for chemistry, row in _ROWS.items()
+}
+
+_WORDS: Final[tuple[tuple[str, Material], ...]] = (
+    (r"fkm|fluoroelastomer", Material.FKM),
+    (r"epdm", Material.EPDM),
+    (r"nbr|nitrile", Material.NBR),
+    (r"ptfe", Material.PTFE),
+    (r"silicone|vmq", Material.SILICONE),
+    (r"brass", Material.BRASS),
+    (r"304", Material.STEEL_304),
+    (r"316l?", Material.STEEL_316),
+    (r"alumini?um", Material.ALUMINIUM),
+    (r"acetal|pom", Material.ACETAL),
+    (r"polypropylene|pp", Material.PP),
+    (r"polyethylene|pe|hdpe|ldpe", Material.PE),
+    (r"pvdf", Material.PVDF),
+    (r"pvc", Material.PVC),
+    (r"nylon|polyamide|pa", Material.NYLON),
+)
+
+
+def cell(chemistry: Chemistry, material: Material) -> Cell | None:
+    """The table's cell, None for a chemistry that has no row.
+
+    >>> cell(Chemistry.AMMONIA, Material.FKM)
+    Cell(grade=<Grade.NOT: 'X'>, firm=True)
+    """
+    row = _TABLE.get(chemistry)
+    return row[material] if row else None
+
+
+def materials_in(words: str) -> tuple[Material, ...]:
+    """Materials that a part's description names; empty where the table knows none of its words.
+
+    >>> materials_in("nickel-plated brass, PTFE seat")
+    (<Material.PTFE: 'PTFE'>, <Material.BRASS: 'brass'>)
+    """
+    return tuple(
+        material
+        for pattern, material in _WORDS
+        if re.search(rf"(?<![A-Za-z0-9])(?:{pattern})(?![A-Za-z0-9])", words, re.IGNORECASE)
+    )

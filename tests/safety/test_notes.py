@@ -1,0 +1,84 @@
+"""Safety notes follow from what is on the job."""
+
+from __future__ import annotations
+
+from estimator.model.choices import Chemistry, HoseKind, NozzleType
+from estimator.model.design import Design, Drop, Product
+from estimator.model.site import Site, WaterSupply
+from estimator.safety.notes import SafetyNote, safety_notes
+from estimator.units import Dimension, parse
+from tests.safety.scene import design, drop, product
+
+C = Chemistry
+GENERAL = {
+    "Safety data sheets",
+    "Protective equipment",
+    "Labels and tags",
+    "Release pressure before service",
+    "Dilution is confirmed by test",
+    "Materials",
+    "Wet floors",
+    "Containment and drains",
+    "Backflow protection",
+    "Freezing",
+}
+
+
+def notes(made: Design, site: Site | None = None) -> dict[str, SafetyNote]:
+    made_notes = safety_notes(site or Site(), made)
+    return {n.title: n for n in made_notes}
+
+
+def test_the_general_notes_stand_on_every_job() -> None:
+    assert set(notes(Design())) == GENERAL
+
+
+def test_sources_that_must_be_named() -> None:
+    found = notes(design(product("rim", C.MINERAL_ACID), drops=(drop("d", "air"),)))
+    assert "1910.1200(f)(6)" in found["Labels and tags"].source
+    assert "UPC 2024 603.5.22" in found["Backflow protection"].source
+    assert "local plumbing code" in found["Backflow protection"].text
+    assert "1910.151(c)" in found["Eyewash"].source and "Z358.1" in found["Eyewash"].source
+    assert "1910.242(b)" in found["Compressed air"].source
+    assert "maker's data" in found["Materials"].text
+
+
+def test_special_notes_name_their_products() -> None:
+    made = design(
+        product("rim", C.MINERAL_ACID),
+        product("foam", C.STRONG_ALKALI),
+        product("tar", C.PETROLEUM_SOLVENT),
+        product("quat", C.QUATERNARY),
+        drops=(drop("a", "foam", nozzle=NozzleType.FOAM_GUN), drop("b", "air")),
+    )
+    found = notes(made)
+    assert "“Rim” and “Foam”" in found["Acid and alkali"].text
+    assert found["Acid and alkali"].concerns == ("rim", "foam")
+    assert found["Foam and mist"].concerns == ("foam",) and "“Foam”" in found["Foam and mist"].text
+    assert found["Flammable concentrates"].concerns == ("tar",)
+    assert found["Sanitiser"].concerns == ("quat",)
+    assert found["Compressed air"].concerns == ("air",)
+    assert "Hypochlorite" not in found and "Fluoride acid" not in found and "Never together" not in found
+
+
+def test_a_forbidden_pair_is_on_the_paper() -> None:
+    found = notes(design(product("bleach", C.HYPOCHLORITE), product("glass", C.AMMONIA)))
+    assert found["Never together"].concerns == ("bleach", "glass")
+    assert "chloramines" in found["Hypochlorite"].text
+
+
+def test_coil_hoses_alone_bring_the_trapped_pressure_note() -> None:
+    straight = Drop(id="d", bay="bay-1", service="a", hose=HoseKind.STRAIGHT)
+    wash = product("a", C.NEUTRAL_DETERGENT)
+    assert "Pressure trapped in coil hoses" in notes(design(wash, drops=(drop("d", "a"),)))
+    assert "Pressure trapped in coil hoses" not in notes(design(wash, drops=(straight,)))
+
+
+def test_cold_water_is_told_as_it_was_typed() -> None:
+    cold = Site(water=WaterSupply(temperature=parse("38 °F", Dimension.TEMPERATURE)))
+    assert "38 °F" in notes(Design(), cold)["Freezing"].text
+
+
+def test_names_stay_as_typed() -> None:
+    odd = Product(id="x", name="<b>A & B</b>", chemistry=C.TERPENE)
+    assert "“<b>A & B</b>”" in notes(design(odd))["Flammable concentrates"].text
