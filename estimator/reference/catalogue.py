@@ -7,14 +7,16 @@ from __future__ import annotations
 
 from functools import lru_cache
 from importlib import resources
-from typing import Annotated
+from itertools import pairwise
+from typing import Annotated, Self
 
-from pydantic import Field
+from pydantic import AfterValidator, Field, model_validator
 
 from estimator.model.choices import NozzleType
 from estimator.model.spec import Frozen
 
 __all__ = [
+    "TABLES",
     "Backflow",
     "Catalogue",
     "Gun",
@@ -32,8 +34,20 @@ __all__ = [
 Positive = Annotated[float, Field(gt=0)]
 
 
+def _rising(points: tuple[tuple[float, float], ...]) -> tuple[tuple[float, float], ...]:
+    """A curve that can be read between its points: at least one, the first figure of each rising."""
+    if not points:
+        raise ValueError("the curve has no point")
+    if not all(a[0] < b[0] for a, b in pairwise(points)):
+        raise ValueError("the first figures of the points must rise")
+    return points
+
+
+Curve = Annotated[tuple[tuple[float, float], ...], AfterValidator(_rising)]
+
+
 class Part(Frozen):
-    """A choice: its key in a job, the words a person reads, its price book code."""
+    """A choice: its key in a job, the words a person reads, its price book code ("" where nothing is bought)."""
 
     key: str
     name: str
@@ -42,7 +56,7 @@ class Part(Frozen):
 
 
 class Gun(Part):
-    """A spray gun. `kv` is water flow in m3/h at 1 bar loss."""
+    """A spray gun. `kv` is water flow in m3/h at 1 bar loss, `air_free_l_min` free air (ANR) while it is open."""
 
     grade: str
     body: str
@@ -60,6 +74,12 @@ class Nozzle(Part):
     min_kpa: Annotated[float, Field(ge=0)]
     max_kpa: Annotated[float, Field(ge=0)]
 
+    @model_validator(mode="after")
+    def _window(self) -> Self:
+        if self.min_kpa >= self.max_kpa:
+            raise ValueError(f"{self.key}: min_kpa must be below max_kpa")
+        return self
+
 
 class NozzleSize(Frozen):
     """A flow size of ISO 10625: nominal flow at 300 kPa, and its colour in that standard."""
@@ -68,6 +88,7 @@ class NozzleSize(Frozen):
     name: str
     colour: str
     l_min_at_300_kpa: Positive
+    note: str = ""
 
 
 class Hose(Part):
@@ -84,7 +105,7 @@ class Tube(Part):
     od_mm: Positive
     bore_mm: Positive
     rating_kpa: Positive
-    derating: tuple[tuple[float, float], ...]
+    derating: Curve
     fitting_codes: dict[str, str]
 
 
@@ -93,7 +114,7 @@ class Proportioner(Part):
 
     flow_l_min: Positive
     at_kpa: Positive
-    vacuum_kpa: tuple[tuple[float, float], ...]
+    vacuum_kpa: Curve
 
 
 class Tank(Part):
@@ -119,6 +140,7 @@ class Backflow(Part):
 class Catalogue(Frozen):
     """All choices. `codes` names the price codes of parts that no choice decides (clips, strut, ...)."""
 
+    note: str = ""
     guns: tuple[Gun, ...]
     nozzles: tuple[Nozzle, ...]
     nozzle_sizes: tuple[NozzleSize, ...]
@@ -130,15 +152,37 @@ class Catalogue(Frozen):
     backflow: tuple[Backflow, ...]
     codes: dict[str, str]
 
+    @model_validator(mode="after")
+    def _keys_differ(self) -> Self:
+        for table in TABLES:
+            keys = [part.key for part in getattr(self, table)]
+            if len(set(keys)) != len(keys):
+                raise ValueError(f"{table}: keys must differ")
+        return self
+
     def choices(self, table: str) -> tuple[tuple[str, str], ...]:
         """(key, name) pairs of a table, for a form.
 
         Raises:
             LookupError: there is no such table.
         """
-        if table == "codes" or table not in type(self).model_fields:
+        if table not in TABLES:
             raise LookupError(f"no catalogue table {table}")
         return tuple((part.key, part.name) for part in getattr(self, table))
+
+    def price_codes(self) -> frozenset[str]:
+        """Every price book code that a takeoff from this catalogue can ask for."""
+        parts: list[Part] = []
+        for table in TABLES:
+            parts += [part for part in getattr(self, table) if isinstance(part, Part)]
+        codes = {part.code for part in parts} | set(self.codes.values())
+        codes |= {hose.straight_code for hose in self.hoses}
+        codes |= {code for tube in self.tubes for code in tube.fitting_codes.values()}
+        return frozenset(codes - {""})
+
+
+TABLES = tuple(name for name in Catalogue.model_fields if name not in ("note", "codes"))
+"""Names of the tables, as fields of a job refer to them."""
 
 
 @lru_cache(maxsize=1)

@@ -1,0 +1,1 @@
+"""Shipped data: parts catalogue, price book, file schema and example jobs."""
