@@ -73,6 +73,7 @@ def lay_out(site: Site, design: Design, parts: Catalogue) -> tuple[Layout, tuple
         lines.append(route(service, root, heights, outlets, upstream, design.tube_allowance, measured))
         links |= line_links(root, outlets, upstream)
 
+    rails_m = 2.0 * um(site.board.width) / 1e6
     layout = Layout(
         board=point(root, heights.outlet),
         lines=tuple(lines),
@@ -80,7 +81,8 @@ def lay_out(site: Site, design: Design, parts: Catalogue) -> tuple[Layout, tuple
         drop_points={
             drop.id: point(spot, um(drop.end_height)) for place in stations for drop, spot in place.drops
         },
-        board_strut_m=0.0 if design.common.existing else 2.0 * um(site.board.width) / 1e6,
+        board_strut_m=0.0 if design.common.existing else rails_m,
+        board_strut_existing_m=rails_m if design.common.existing else 0.0,
         corridor=tuple((point(a, heights.run), point(b, heights.run)) for a, b in _straight(links)),
     )
     return layout, (*design_findings(site, design, parts, stations), *_stale(design, layout))

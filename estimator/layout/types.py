@@ -119,6 +119,7 @@ class Layout:
         drop_points: drop id -> where the hose leaves the tube.
         board_strut_m: strut rail of the board (0 where the board exists).
         corridor: straight pieces of the shared corridor at run height, for the picture.
+        board_strut_existing_m: strut rail of a board that hangs there already.
     """
 
     board: Point
@@ -127,6 +128,7 @@ class Layout:
     drop_points: dict[str, Point]
     board_strut_m: float
     corridor: tuple[tuple[Point, Point], ...]
+    board_strut_existing_m: float = 0.0
 
     def line(self, line_id: str) -> LineLayout | None:
         """The line of that id, None if it has no drop."""

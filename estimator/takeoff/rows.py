@@ -29,11 +29,11 @@ from typing import Final
 from estimator.layout.checks import key_findings
 from estimator.layout.plan import station_strut_m
 from estimator.layout.tubes import segment_tubes
-from estimator.layout.types import FittingKind, Layout, LineLayout, Segment
+from estimator.layout.types import FittingKind, Layout, Segment
 from estimator.model.choices import HoseKind, Mount, NozzleType
 from estimator.model.design import AIR, Design, Drop
 from estimator.model.finding import Finding, Severity
-from estimator.reference.catalogue import Catalogue, Part
+from estimator.reference.catalogue import Catalogue, Part, Tube
 from estimator.takeoff.types import Section, TakeoffRow
 
 __all__ = ["take_off"]
@@ -135,8 +135,7 @@ def take_off(
     """
     sheet = _Sheet(parts)
     _plant(sheet, design, layout, parts)
-    for line in layout.lines:
-        _line(sheet, design, line, parts)
+    _lines(sheet, design, layout, parts)
     _drops(sheet, design, parts)
     _mounting(sheet, design, layout)
     _service(sheet, design, layout)
@@ -192,36 +191,40 @@ def _clips(run_m: float, spacing_m: float) -> int:
     return math.ceil(run_m / spacing_m - 1e-9)
 
 
-def _line(sheet: _Sheet, design: Design, line: LineLayout, parts: Catalogue) -> None:
+def _lines(sheet: _Sheet, design: Design, layout: Layout, parts: Catalogue) -> None:
     section = Section.LINES
     tubes = {tube.key: tube for tube in parts.tubes}
-    sizes = segment_tubes(design, line)
-    name = next((p.name or p.id for p in design.products if p.id == line.id), "compressed air")
-    for segment in line.segments:
-        tube = tubes.get(sizes[segment.id])
-        here = f"{line.id}/{segment.id}"
-        if tube is not None:
-            if segment.length_m > 0.0:
-                sheet.add(
-                    section,
-                    tube.code,
-                    segment.length_m,
-                    (here,),
-                    existing=segment.existing,
-                    in_metres=True,
-                    detail=f"{name} line",
-                )
+    names = {product.id: product.name or product.id for product in design.products}
+    pieces: list[tuple[str, Segment, Tube | None]] = []
+    for line in layout.lines:
+        sizes = segment_tubes(design, line)
+        pieces.extend((f"{line.id}/{s.id}", s, tubes.get(sizes[s.id])) for s in line.segments)
+    for here, segment, tube in pieces:
+        if tube is not None and segment.length_m > 0.0:
+            sheet.add(
+                section,
+                tube.code,
+                segment.length_m,
+                (here,),
+                existing=segment.existing,
+                in_metres=True,
+                detail=f"{names.get(segment.line, 'compressed air')} line",
+            )
+    for kind in FittingKind:
+        for here, segment, tube in pieces:
             for fitting in segment.fittings:
-                code = tube.fitting_codes.get(fitting.kind.value)
-                if code is None:
-                    sheet.missing.setdefault(
-                        f"{tube.key} {fitting.kind.value}", _no_fitting(tube.key, fitting.kind)
-                    )
+                if fitting.kind is not kind or tube is None:
                     continue
-                sheet.add(section, code, 1.0, (here,), existing=fitting.existing)
+                code = tube.fitting_codes.get(kind.value)
+                if code is None:
+                    sheet.missing.setdefault(f"{tube.key} {kind.value}", _no_fitting(tube.key, kind))
+                else:
+                    sheet.add(section, code, 1.0, (here,), existing=fitting.existing)
+    for here, segment, _ in pieces:
         clips = _clips(_run_m(segment), design.clip_spacing.si)
         if clips:
             sheet.common(section, "clip", float(clips), (here,), existing=segment.existing)
+    for here, segment, _ in pieces:
         sheet.common(section, "line_tag", 1.0, (here,), existing=segment.existing)
 
 
@@ -281,10 +284,10 @@ def _nozzle(sheet: _Sheet, drop: Drop, parts: Catalogue) -> None:
 
 def _mounting(sheet: _Sheet, design: Design, layout: Layout) -> None:
     section = Section.MOUNTING
-    # The layout states the board's rails only where they are bought.
-    if layout.board_strut_m > 0.0:
-        for _ in range(2):
-            sheet.common(section, "strut", layout.board_strut_m / 2.0, ("board",), in_metres=True)
+    standing = layout.board_strut_existing_m > 0.0
+    for _ in range(2):
+        rail_m = (layout.board_strut_existing_m if standing else layout.board_strut_m) / 2.0
+        sheet.common(section, "strut", rail_m, ("board",), existing=standing, in_metres=True)
     for station in layout.stations:
         sheet.common(
             section,

@@ -1,0 +1,249 @@
+"""From blank to a whole design with at most ten inputs.
+
+Names, dilutions and prices of the products it fills in are invented demo data.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from decimal import Decimal
+from enum import StrEnum
+from typing import Annotated, Final
+
+from pydantic import Field
+
+from estimator.model.choices import Chemistry, NozzleType, SideName, Wall
+from estimator.model.design import AIR, Bay, Design, Drop, PlantUnit, Product
+from estimator.model.finding import Finding, Severity
+from estimator.model.site import Site
+from estimator.model.spec import Frozen, spec
+from estimator.units import Dimension, Measure, Quantity, parse
+
+__all__ = ["GunGrade", "LiquidNozzle", "QuickBuild", "QuickBuildError", "quick_design"]
+
+_D = Dimension
+
+
+class GunGrade(StrEnum):
+    """Body of the liquid guns; the value is the gun's key in the catalogue."""
+
+    PLASTIC = "gun-plastic"
+    METAL = "gun-metal"
+
+    @property
+    def label(self) -> str:
+        """The words a person reads."""
+        return "Plastic body" if self is GunGrade.PLASTIC else "Metal body"
+
+
+class LiquidNozzle(StrEnum):
+    """Spray shapes of the liquid guns; the value is that of the `NozzleType`."""
+
+    FAN = "fan"
+    FULL_CONE = "full-cone"
+    STREAM = "stream"
+    FOAM_TIP = "foaming-tip"
+
+    @property
+    def label(self) -> str:
+        """The words a person reads."""
+        return NozzleType(self.value).label
+
+
+class QuickBuild(Frozen):
+    """The ten inputs of a quick build."""
+
+    bays: Annotated[int, Field(ge=1, le=60)] = spec(
+        "Bays", "Detail bays, side by side along the floor's width.", default=2
+    )
+    sides: Annotated[int, Field(ge=1, le=2)] = spec(
+        "Sides a bay", "Long sides with hose drops; one side is the left one.", default=2
+    )
+    products: Annotated[int, Field(ge=1, le=8)] = spec(
+        "Products", "Liquids on tap; example products are filled in.", default=5
+    )
+    drops_per_side: Annotated[int, Field(ge=1, le=8)] = spec(
+        "Drops a side",
+        "Liquid drops on each equipped bay side, at most one a product; compressed air comes on top.",
+        default=3,
+    )
+    air: bool = spec("Compressed air", "An air drop on each equipped bay side.", default=True)
+    gun: GunGrade = spec("Gun grade", "Body of the liquid guns.", default=GunGrade.PLASTIC)
+    nozzle: LiquidNozzle = spec(
+        "Nozzle type", "Shape of the spray of the liquid guns.", default=LiquidNozzle.FAN
+    )
+    floor_width: Annotated[Quantity, Measure(_D.LENGTH, "2 m", "500 m")] = spec(
+        "Floor width", "From the west wall to the east wall.", default="20 m"
+    )
+    floor_depth: Annotated[Quantity, Measure(_D.LENGTH, "2 m", "500 m")] = spec(
+        "Floor depth", "From the south wall to the north wall.", default="14 m"
+    )
+    board_wall: Wall = spec(
+        "Board wall", "Wall that the plant board hangs on, in its middle.", default=Wall.WEST
+    )
+
+
+class QuickBuildError(ValueError):
+    """The inputs do not fit together; `findings` name the field and what would fit."""
+
+    def __init__(self, *findings: Finding) -> None:
+        super().__init__("; ".join(f.message for f in findings))
+        self.findings = findings
+
+
+@dataclass(frozen=True, slots=True)
+class _Example:
+    id: str
+    name: str
+    chemistry: Chemistry
+    dilution: float
+    price: str
+
+
+# Invented demo data.
+_EXAMPLES: Final = (
+    _Example("prewash", "Alkaline foam pre-wash", Chemistry.MILD_ALKALI, 40.0, "85"),
+    _Example("remover", "Insect and tar remover", Chemistry.GLYCOL_ETHER, 8.0, "95"),
+    _Example("degreaser", "Citrus degreaser", Chemistry.TERPENE, 15.0, "110"),
+    _Example("glass", "Glass and mirror cleaner", Chemistry.ALCOHOL, 6.0, "60"),
+    _Example("sanitiser", "Interior sanitiser", Chemistry.QUATERNARY, 64.0, "120"),
+    _Example("shampoo", "Neutral hand-wash shampoo", Chemistry.NEUTRAL_DETERGENT, 100.0, "70"),
+    _Example("upholstery", "Upholstery cleaner", Chemistry.NEUTRAL_DETERGENT, 20.0, "75"),
+    _Example("dressing", "Tyre and trim dressing", Chemistry.SILICONE_EMULSION, 5.0, "130"),
+)
+_FOAM: Final = "prewash"
+
+# Micrometres, so that the places come out as round figures.
+_M: Final = 1_000_000
+_BAY_WIDTH: Final = 5 * _M
+_LEAST_WIDTH: Final = 3 * _M
+_LEAST_GAP: Final = _M // 2
+_BAY_LENGTH: Final = 12 * _M
+_LEAST_LENGTH: Final = 4 * _M
+_END_GAP: Final = _M
+_STEP: Final = 10_000
+
+
+def _text(length: int) -> str:
+    return f"{length / _M:.6f}".rstrip("0").rstrip(".") + " m"
+
+
+def _wrong(field: str, message: str) -> QuickBuildError:
+    return QuickBuildError(Finding(Severity.ERROR, f"quick_build.{field}", "does-not-fit", message))
+
+
+def _width(inputs: QuickBuild) -> int:
+    """Width of each bay: 5 m, or what the floor leaves with gaps of half a metre, never below 3 m."""
+    floor = round(inputs.floor_width.si * _M)
+    room = (floor - (inputs.bays + 1) * _LEAST_GAP) // inputs.bays
+    if room < _LEAST_WIDTH:
+        most = (floor - _LEAST_GAP) // (_LEAST_WIDTH + _LEAST_GAP)
+        needed = inputs.bays * _LEAST_WIDTH + (inputs.bays + 1) * _LEAST_GAP
+        fits = f"at most {most} bays fit there" if most else "not one bay fits there"
+        raise _wrong(
+            "bays" if most else "floor_width",
+            f"{'Bays' if most else 'Floor width'}: {inputs.bays} of at least 3 m with 0.5 m around them do "
+            f"not fit on a floor {inputs.floor_width} wide; {fits}, or make the floor at least "
+            f"{_text(needed)} wide.",
+        )
+    return min(_BAY_WIDTH, room // _STEP * _STEP)
+
+
+def _length(inputs: QuickBuild) -> int:
+    """Length of each bay: 12 m, or what the floor leaves with a metre at each end, never below 4 m."""
+    room = round(inputs.floor_depth.si * _M) - 2 * _END_GAP
+    if room < _LEAST_LENGTH:
+        raise _wrong(
+            "floor_depth",
+            f"Floor depth: {inputs.floor_depth} leaves no room for a bay of at least 4 m with 1 m at each "
+            f"end; {_text(_LEAST_LENGTH + 2 * _END_GAP)} or more would fit.",
+        )
+    return min(_BAY_LENGTH, room // _STEP * _STEP)
+
+
+def quick_design(inputs: QuickBuild, site: Site) -> tuple[Site, Design]:
+    """A whole design from the inputs of a quick build.
+
+    Bays stand side by side with even gaps, in the middle of the depth. Products go round: each bay side takes
+    the next ones. The pre-wash has an air-assisted foam gun where there is compressed air, else a foaming tip.
+
+    Args:
+        inputs: the ten inputs.
+        site: the survey so far; its floor and board take the inputs, the rest stays.
+
+    Returns:
+        The survey with the floor and the board, and the design.
+
+    Raises:
+        QuickBuildError: the bays do not fit on the floor, or there are more drops a side than products.
+    """
+    if inputs.drops_per_side > inputs.products:
+        raise _wrong(
+            "drops_per_side",
+            f"Drops a side: {inputs.drops_per_side} are more than the products ({inputs.products}); "
+            f"at most {inputs.products} fit, one a product, and compressed air comes on top.",
+        )
+    width, length = _width(inputs), _length(inputs)
+    floor_width, floor_depth = (round(q.si * _M) for q in (inputs.floor_width, inputs.floor_depth))
+    wall = floor_width if inputs.board_wall in (Wall.NORTH, Wall.SOUTH) else floor_depth
+    floor = site.floor.model_copy(update={"width": inputs.floor_width, "depth": inputs.floor_depth})
+    board = site.board.model_copy(update={"wall": inputs.board_wall, "along": _metres(wall // 2)})
+
+    gap = (floor_width - inputs.bays * width) // (inputs.bays + 1)
+    bays = tuple(
+        Bay(
+            id=f"bay-{i + 1}",
+            name=f"Bay {i + 1}",
+            x=_metres(gap + i * (width + gap)),
+            y=_metres((floor_depth - length) // 2),
+            width=_metres(width),
+            length=_metres(length),
+        )
+        for i in range(inputs.bays)
+    )
+    products = tuple(
+        Product(
+            id=example.id,
+            name=example.name,
+            chemistry=example.chemistry,
+            dilution=example.dilution,
+            container_price=Decimal(example.price),
+        )
+        for example in _EXAMPLES[: inputs.products]
+    )
+    drops: list[Drop] = []
+    turn = 0
+    for number, bay in enumerate(bays, start=1):
+        for side in (SideName.LEFT, SideName.RIGHT)[: inputs.sides]:
+            services = [products[(turn + i) % len(products)].id for i in range(inputs.drops_per_side)]
+            turn += inputs.drops_per_side
+            rank = {product.id: i for i, product in enumerate(products)}
+            services.sort(key=lambda service: rank[service])
+            if inputs.air:
+                services.append(AIR)
+            drops.extend(
+                _drop(f"{number}-{side.value[0]}-{service}", bay.id, side, service, inputs)
+                for service in services
+            )
+    design = Design(
+        products=products,
+        bays=bays,
+        drops=tuple(drops),
+        plant=tuple(PlantUnit(product=product.id) for product in products),
+    )
+    return site.model_copy(update={"floor": floor, "board": board}), design
+
+
+def _metres(length: int) -> Quantity:
+    return parse(_text(length), _D.LENGTH)
+
+
+def _drop(name: str, bay: str, side: SideName, service: str, inputs: QuickBuild) -> Drop:
+    gun, nozzle = inputs.gun.value, NozzleType(inputs.nozzle.value)
+    if service == AIR:
+        gun, nozzle = "gun-air", NozzleType.NONE
+    elif service == _FOAM:
+        gun, nozzle = (
+            ("gun-foam", NozzleType.FOAM_GUN) if inputs.air else (inputs.gun.value, NozzleType.FOAM_TIP)
+        )
+    return Drop(id=name, bay=bay, side=side, service=service, gun=gun, nozzle=nozzle)
