@@ -5,6 +5,7 @@ Names, dilutions and prices of the products it fills in are invented demo data.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from decimal import Decimal
 from enum import StrEnum
@@ -13,7 +14,7 @@ from typing import Annotated, Final
 from pydantic import Field
 
 from estimator.model.choices import Chemistry, NozzleType, SideName, Wall
-from estimator.model.design import AIR, Bay, Design, Drop, PlantUnit, Product
+from estimator.model.design import AIR, Bay, CommonPlant, Design, Drop, PlantUnit, Product
 from estimator.model.finding import Finding, Severity
 from estimator.model.site import Site
 from estimator.model.spec import Frozen, spec
@@ -93,25 +94,122 @@ class QuickBuildError(ValueError):
 
 @dataclass(frozen=True, slots=True)
 class _Example:
-    id: str
-    name: str
-    chemistry: Chemistry
-    dilution: float
-    price: str
+    product: Product
+    tank: str
+    nozzle_size: str
 
+
+def _example(
+    name: tuple[str, str],
+    chemistry: Chemistry,
+    dilution: float,
+    use: str,
+    concentrate: tuple[str, float],
+    container: tuple[str, str],
+    tank: str,
+    nozzle_size: str,
+) -> _Example:
+    product = Product(
+        id=name[0],
+        name=name[1],
+        chemistry=chemistry,
+        dilution=dilution,
+        use_per_vehicle=parse(use, _D.VOLUME),
+        concentrate_viscosity=parse(concentrate[0], _D.VISCOSITY),
+        concentrate_specific_gravity=concentrate[1],
+        container=parse(container[0], _D.VOLUME),
+        container_price=Decimal(container[1]),
+    )
+    return _Example(product, tank, nozzle_size)
+
+
+_C = Chemistry
 
 # Invented demo data.
 _EXAMPLES: Final = (
-    _Example("prewash", "Alkaline foam pre-wash", Chemistry.MILD_ALKALI, 40.0, "85"),
-    _Example("remover", "Insect and tar remover", Chemistry.GLYCOL_ETHER, 8.0, "95"),
-    _Example("degreaser", "Citrus degreaser", Chemistry.TERPENE, 15.0, "110"),
-    _Example("glass", "Glass and mirror cleaner", Chemistry.ALCOHOL, 6.0, "60"),
-    _Example("sanitiser", "Interior sanitiser", Chemistry.QUATERNARY, 64.0, "120"),
-    _Example("shampoo", "Neutral hand-wash shampoo", Chemistry.NEUTRAL_DETERGENT, 100.0, "70"),
-    _Example("upholstery", "Upholstery cleaner", Chemistry.NEUTRAL_DETERGENT, 20.0, "75"),
-    _Example("dressing", "Tyre and trim dressing", Chemistry.SILICONE_EMULSION, 5.0, "130"),
+    _example(
+        ("prewash", "Alkaline foam pre-wash"),
+        _C.STRONG_ALKALI,
+        40.0,
+        "12 L",
+        ("20 mPa·s", 1.12),
+        ("25 L", "96.00"),
+        "tank-60",
+        "04",
+    ),
+    _example(
+        ("remover", "Insect and tar remover"),
+        _C.PETROLEUM_SOLVENT,
+        8.0,
+        "1.5 L",
+        ("5 mPa·s", 0.9),
+        ("20 L", "148.00"),
+        "tank-30",
+        "02",
+    ),
+    _example(
+        ("degreaser", "Citrus degreaser"),
+        _C.TERPENE,
+        15.0,
+        "3 L",
+        ("8 mPa·s", 0.98),
+        ("20 L", "118.00"),
+        "tank-30",
+        "02",
+    ),
+    _example(
+        ("glass", "Glass and mirror cleaner"),
+        _C.ALCOHOL,
+        6.0,
+        "0.8 L",
+        ("3 mPa·s", 0.95),
+        ("20 L", "74.00"),
+        "tank-30",
+        "01",
+    ),
+    _example(
+        ("sanitiser", "Interior sanitiser (quaternary)"),
+        _C.QUATERNARY,
+        64.0,
+        "1 L",
+        ("10 mPa·s", 1.0),
+        ("20 L", "132.00"),
+        "tank-30",
+        "015",
+    ),
+    _example(
+        ("shampoo", "Hand-wash shampoo"),
+        _C.NEUTRAL_DETERGENT,
+        100.0,
+        "4 L",
+        ("200 mPa·s", 1.03),
+        ("20 L", "62.00"),
+        "tank-30",
+        "03",
+    ),
+    _example(
+        ("upholstery", "Upholstery cleaner"),
+        _C.MILD_ALKALI,
+        20.0,
+        "1 L",
+        ("5 mPa·s", 1.04),
+        ("20 L", "84.00"),
+        "tank-30",
+        "015",
+    ),
+    _example(
+        ("dressing", "Tyre and trim dressing"),
+        _C.SILICONE_EMULSION,
+        3.0,
+        "0.5 L",
+        ("50 mPa·s", 0.99),
+        ("20 L", "139.00"),
+        "tank-30",
+        "01",
+    ),
 )
 _FOAM: Final = "prewash"
+_CORROSIVE: Final = (_C.STRONG_ALKALI, _C.MINERAL_ACID, _C.FLUORIDE_ACID)
 
 # Micrometres, so that the places come out as round figures.
 _M: Final = 1_000_000
@@ -201,16 +299,9 @@ def quick_design(inputs: QuickBuild, site: Site) -> tuple[Site, Design]:
         )
         for i in range(inputs.bays)
     )
-    products = tuple(
-        Product(
-            id=example.id,
-            name=example.name,
-            chemistry=example.chemistry,
-            dilution=example.dilution,
-            container_price=Decimal(example.price),
-        )
-        for example in _EXAMPLES[: inputs.products]
-    )
+    examples = _EXAMPLES[: inputs.products]
+    products = tuple(example.product for example in examples)
+    sizes = {example.product.id: example.nozzle_size for example in examples}
     drops: list[Drop] = []
     turn = 0
     for number, bay in enumerate(bays, start=1):
@@ -222,14 +313,15 @@ def quick_design(inputs: QuickBuild, site: Site) -> tuple[Site, Design]:
             if inputs.air:
                 services.append(AIR)
             drops.extend(
-                _drop(f"{number}-{side.value[0]}-{service}", bay.id, side, service, inputs)
+                _drop(f"{number}-{side.value[0]}-{service}", bay.id, side, service, inputs, sizes)
                 for service in services
             )
     design = Design(
         products=products,
         bays=bays,
         drops=tuple(drops),
-        plant=tuple(PlantUnit(product=product.id) for product in products),
+        plant=tuple(PlantUnit(product=example.product.id, tank=example.tank) for example in examples),
+        common=CommonPlant(eyewash=any(p.chemistry in _CORROSIVE for p in products)),
     )
     return site.model_copy(update={"floor": floor, "board": board}), design
 
@@ -238,12 +330,15 @@ def _metres(length: int) -> Quantity:
     return parse(_text(length), _D.LENGTH)
 
 
-def _drop(name: str, bay: str, side: SideName, service: str, inputs: QuickBuild) -> Drop:
-    gun, nozzle = inputs.gun.value, NozzleType(inputs.nozzle.value)
+def _drop(
+    name: str, bay: str, side: SideName, service: str, inputs: QuickBuild, sizes: Mapping[str, str]
+) -> Drop:
     if service == AIR:
-        gun, nozzle = "gun-air", NozzleType.NONE
-    elif service == _FOAM:
-        gun, nozzle = (
-            ("gun-foam", NozzleType.FOAM_GUN) if inputs.air else (inputs.gun.value, NozzleType.FOAM_TIP)
-        )
-    return Drop(id=name, bay=bay, side=side, service=service, gun=gun, nozzle=nozzle)
+        return Drop(id=name, bay=bay, side=side, service=AIR, gun="gun-air", nozzle=NozzleType.NONE)
+    gun, nozzle = inputs.gun.value, NozzleType(inputs.nozzle.value)
+    if service == _FOAM:
+        # Without compressed air there is nothing for a foam gun to foam with.
+        gun, nozzle = ("gun-foam", NozzleType.FOAM_GUN) if inputs.air else (gun, NozzleType.FOAM_TIP)
+    return Drop(
+        id=name, bay=bay, side=side, service=service, gun=gun, nozzle=nozzle, nozzle_size=sizes[service]
+    )
