@@ -1,10 +1,10 @@
 """Loss of pressure in a coil hose (helix).
 
 Flow in a tight coil stays laminar far beyond 2300, yet loses at least what the straight hose would. Published
-formulas hold on one side or the other of a critical Reynolds number and do not meet there; a switch would leave
-a jump. Taken here, at every Reynolds number, is the largest of: the straight hose, White's laminar coil and
-Mori and Nakayama's turbulent coil. It is continuous, never below the straight hose, and within 10 % of other
-authors over the tabulated range.
+formulas hold on one side or the other of a critical Reynolds number and do not meet there; a switch would
+leave a jump. Taken here, at every Reynolds number, is the largest of: the straight hose, White's laminar
+coil and Mori and Nakayama's turbulent coil. It is continuous, never below the straight hose, and within 10
+% of other authors over the tabulated range.
 
 Sources
 -------
@@ -75,8 +75,8 @@ def critical_reynolds_schmidt(curvature: float) -> float:
 def factor_white(reynolds_number: float, curvature: float) -> float:
     """White's laminar coil factor [-]: ``f = (64/Re) / (1 - (1 - (11.6/De)**0.45)**(1/0.45))``.
 
-    Re Reynolds number [-] above 0, De Dean number [-]; the straight value below De 11.6. Valid 11.6 < De < 2000,
-    3.9e-4 < d/D < 0.066. Source [1]_.
+    Re Reynolds number [-] above 0, De Dean number [-]; the straight value below De 11.6. Valid 11.6 < De <
+    2000, 3.9e-4 < d/D < 0.066. Source [1]_.
 
     >>> round(factor_white(250.0, 0.2), 6)
     0.406328
@@ -88,8 +88,8 @@ def factor_white(reynolds_number: float, curvature: float) -> float:
 def factor_mori_nakayama(reynolds_number: float, curvature: float) -> float:
     """Mori and Nakayama's turbulent coil factor [-]: ``f = 0.3 sqrt(d/D) x**-0.2 (1 + 0.112 x**-0.2)``.
 
-    ``x = Re (d/D)**2``; Re Reynolds number [-] above 0. Valid for turbulent flow in the coil, above the critical
-    Reynolds number, to Re 2e5. Source [2]_.
+    ``x = Re (d/D)**2``; Re Reynolds number [-] above 0. Valid for turbulent flow in the coil, above the
+    critical Reynolds number, to Re 2e5. Source [2]_.
 
     >>> round(factor_mori_nakayama(1.0e4, 0.05), 6)
     0.037312
@@ -101,7 +101,8 @@ def factor_mori_nakayama(reynolds_number: float, curvature: float) -> float:
 def coil_group_and_slope(
     reynolds_number: float, relative_roughness: float, curvature: float
 ) -> tuple[float, float]:
-    """G = f Re**2 and dG/dRe in a coil: the largest of straight, White and Mori-Nakayama (sources [1]_, [2]_).
+    """G = f Re**2 and dG/dRe in a coil: the largest of straight, White and Mori-Nakayama (sources [1]_,
+    [2]_).
 
     Re [-] 0 or more, roughness over bore [-], curvature d/D [-] (0 is a straight hose). Unchecked.
 
@@ -114,7 +115,8 @@ def coil_group_and_slope(
 def curved(reynolds_number: float, curvature: float, straight: tuple[float, float]) -> tuple[float, float]:
     """:func:`coil_group_and_slope` given the straight hose's G and slope."""
     best = straight
-    if curvature > 0.0 and reynolds_number > 0.0:
+    # below Re 1 both coil formulas are below the straight one and the turbulent one is not defined at rest
+    if curvature > 0.0 and reynolds_number >= 1.0:
         for other in (_white(reynolds_number, math.sqrt(curvature)), _mori(reynolds_number, curvature)):
             if other[0] > best[0]:
                 best = other
@@ -154,14 +156,15 @@ def coil_loss(
     density_kg_m3: float,
     viscosity_pa_s: float,
 ) -> TubeLoss:
-    """Friction loss of a coil hose: ``dp = f (L/d) rho V**2 / 2`` with f the largest of three (see the module).
+    """Friction loss of a coil hose: ``dp = f (L/d) rho V**2 / 2`` with f the largest of three (see the
+    module).
 
-    dp loss [Pa], signed like the flow; L stretched-out length [m]; d bore [m]; D mean coil diameter [m], above
-    d. Valid 0.00116 < d/D < 0.1 and Re <= 2e5; a result outside says so. Sources [1]_ to [4]_.
+    dp loss [Pa], signed like the flow; L stretched-out length [m]; d bore [m]; D mean coil diameter [m],
+    above d. Valid 0.00116 < d/D < 0.1 and Re <= 2e5; a result outside says so. Sources [1]_ to [4]_.
     Raises ValueError naming the field.
 
-    Worked example: 4.572 m of 4.318 mm hose, coil 63.5 mm, water at 20 C, 1 L/min: near 36 kPa, where the same
-    hose straight loses near 26 kPa.
+    Worked example: 4.572 m of 4.318 mm hose, coil 63.5 mm, water at 20 C, 1 L/min: near 36 kPa, where the
+    same hose straight loses near 26 kPa.
 
     >>> loss = coil_loss(1.0 / 60000.0, 4.572, 4.318e-3, 63.5e-3, 0.0, 998.207, 1.0016e-3)
     >>> round(loss.loss_pa / 1000.0, 1)

@@ -54,8 +54,9 @@ _G_LAMINAR_END: Final = 64.0 * RE_LAMINAR
 class Friction:
     """Friction at one Reynolds number.
 
-    ``group`` is G = f Re**2 [-], ``slope`` is dG/dRe [-], ``factor`` the Darcy factor f [-] (0 at rest, where f
-    itself has no value). ``outside`` names every limit of validity that is not kept; empty means valid.
+    ``group`` is G = f Re**2 [-], ``slope`` is dG/dRe [-], ``factor`` the Darcy factor f [-] (0 at rest,
+    where f itself has no value). ``outside`` names every limit of validity that is not kept; empty means
+    valid.
     """
 
     group: float
@@ -67,10 +68,10 @@ class Friction:
 def friction(reynolds: float, relative_roughness: float = 0.0) -> Friction:
     """Darcy friction at one Reynolds number.
 
-    Equation: ``1/sqrt(f) = -2 log10(k/3.7 + 2.51/(Re sqrt(f)))`` for Re >= 4000, ``f = 64/Re`` to 2300, a cubic
-    in ``f Re**2`` between. Symbols: Re Reynolds number [-], k roughness over bore [-], f Darcy factor [-].
-    Valid: 0 <= Re <= 1e8, 0 <= k <= 0.05; 2300 < Re < 4000 is marked as transition. Source: [2]_, [3]_ of the
-    module. Raises ValueError for a negative or non-finite argument.
+    Equation: ``1/sqrt(f) = -2 log10(k/3.7 + 2.51/(Re sqrt(f)))`` for Re >= 4000, ``f = 64/Re`` to 2300, a
+    cubic in ``f Re**2`` between. Symbols: Re Reynolds number [-], k roughness over bore [-], f Darcy factor
+    [-]. Valid: 0 <= Re <= 1e8, 0 <= k <= 0.05; 2300 < Re < 4000 is marked as transition. Source: [2]_, [3]_
+    of the module. Raises ValueError for a negative or non-finite argument.
 
     Worked example: Re 10 000, k 0.001 (Colebrook 0.032382), and Re 500 (64/500 = 0.128).
 

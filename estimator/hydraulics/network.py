@@ -6,8 +6,8 @@ One interface for trees and for lines with loops::
     answer = plan.solve([[0], [0, 3], []])      # three open-sets
     answer.flow_table()                          # (3, outlets) m3/s
 
-Several lines, each with its own liquid, go in one batch with :func:`compile_lines`. Trees are solved by packed
-sweeps (:mod:`estimator.hydraulics.network_tree`), loops by :mod:`estimator.hydraulics.network_ring`.
+Several lines, each with its own liquid, go in one batch with :func:`compile_lines`. Trees are solved by
+packed sweeps (:mod:`estimator.hydraulics.network_tree`), loops by :mod:`estimator.hydraulics.network_ring`.
 """
 
 from __future__ import annotations
@@ -456,14 +456,14 @@ def compile_network(network: Network, *, general: bool = False) -> NetworkPlan:
     """Compile one line, tree or looped (see :func:`compile_lines`).
 
     Energy: ``p_a - p_b = rho g (z_b - z_a) + f (L/d) rho V**2/2 + (K1/Re + K) rho V**2/2`` along each tube,
-    p gauge pressure [Pa], z elevation [m], rho density [kg/m3], f Darcy factor [-], L length [m], d bore [m], V
-    velocity [m/s], K1 and K fitting coefficients [-]. Outlet: ``q = c sqrt(p)``, c [m3/(s Pa**0.5)]. Valid where
-    the friction law is, see :meth:`Solution.tube_reynolds`. Source: Todini and Pilati (1988), see
-    :mod:`estimator.hydraulics.network_ring` [1].
+    p gauge pressure [Pa], z elevation [m], rho density [kg/m3], f Darcy factor [-], L length [m], d bore
+    [m], V velocity [m/s], K1 and K fitting coefficients [-]. Outlet: ``q = c sqrt(p)``, c [m3/(s Pa**0.5)].
+    Valid where the friction law is, see :meth:`Solution.tube_reynolds`. Source: Todini and Pilati (1988),
+    see :mod:`estimator.hydraulics.network_ring` [1].
 
-    Worked example: a 10 m hose of 6.35 mm to a nozzle of 1.2 L/min at 300 kPa, source 400 kPa, no lift. With 1.358
-    L/min in the hose Re is 4520, f 0.0386 and the friction 15.5 kPa; the nozzle has the rest, 384.5 kPa, and
-    passes 1.2 sqrt(384.5/300) = 1.358 L/min.
+    Worked example: a 10 m hose of 6.35 mm to a nozzle of 1.2 L/min at 300 kPa, source 400 kPa, no lift.
+    With 1.358 L/min in the hose Re is 4520, f 0.0386 and the friction 15.5 kPa; the nozzle has the rest,
+    384.5 kPa, and passes 1.2 sqrt(384.5/300) = 1.358 L/min.
 
     >>> net = Network.build(
     ...     elevation_m=[0.0, 0.0], tube_from=[0], tube_to=[1], length_m=[10.0], bore_m=[6.35e-3],

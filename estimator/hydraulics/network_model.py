@@ -227,7 +227,8 @@ def head_ends(net: Network) -> FloatArray:
 
 
 def pressure_scale(net: Network) -> float:
-    """The pressure that residuals are measured against [Pa]: source pressure or the largest lift, at least 1."""
+    """The pressure that residuals are measured against [Pa]: source pressure or the largest lift, at least
+    1."""
     return max(1.0, abs(net.source_pressure_pa), float(np.abs(head_ends(net)).max()))
 
 
@@ -284,8 +285,8 @@ def _reject(field: str, values: FloatArray, bad: BoolArray, message: str) -> Non
 def open_outlets(net: Network, open_sets: ArrayLike | Sequence[Sequence[int]]) -> tuple[IntArray, IntArray]:
     """(case, outlet) pairs of open outlets, each (k,), sorted by case.
 
-    ``open_sets`` is a bool array (n_sets, n_outlets), or an int array (n_sets, k) of outlet indices, or a list
-    of lists of outlet indices. Raises :class:`NetworkInputError`.
+    ``open_sets`` is a bool array (n_sets, n_outlets), or an int array (n_sets, k) of outlet indices, or a
+    list of lists of outlet indices. Raises :class:`NetworkInputError`.
     """
     case, outlet, _ = read_open_sets(net.outlet_node.size, open_sets)
     return case, outlet
@@ -298,14 +299,16 @@ def read_open_sets(
     if isinstance(open_sets, np.ndarray):
         array = open_sets
     else:
-        rows = list(open_sets) if isinstance(open_sets, Sequence) else [open_sets]
-        widths = {np.asarray(row).size for row in rows}
-        if len(widths) > 1 or widths == {0}:
-            lengths = np.array([np.asarray(row).size for row in rows], dtype=np.int64)
-            flat = np.array([int(x) for row in rows for x in np.asarray(row).tolist()], dtype=np.int64)
-            case = np.repeat(np.arange(len(rows), dtype=np.int64), lengths)
+        rows = [np.asarray(row) for row in open_sets] if isinstance(open_sets, Sequence) else []
+        widths = {row.size for row in rows}
+        if len(widths) > 1 or widths <= {0}:
+            for at, row in enumerate(rows):
+                if row.size and not (row.ndim == 1 and np.issubdtype(row.dtype, np.integer)):
+                    raise NetworkInputError("open_sets", "give whole outlet numbers", at)
+            case = np.repeat(np.arange(len(rows), dtype=np.int64), [row.size for row in rows])
+            flat = np.concatenate([np.empty(0, dtype=np.int64), *(r.astype(np.int64) for r in rows)])
             return _checked(case, flat, outlets), flat, len(rows)
-        array = np.asarray(rows)
+        array = np.array(rows)
     if array.ndim != 2:
         raise NetworkInputError("open_sets", f"has shape {array.shape}; give one row for each open-set")
     if array.dtype == np.bool_:

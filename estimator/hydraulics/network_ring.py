@@ -1,9 +1,9 @@
 """General solver for lines with loops: Newton on heads, many open-sets at once.
 
-Each step is a linear network of conductances ``1/S``; it is solved by eliminating nodes one by one (star to mesh),
-in an order fixed once for the layout, on arrays over the open-sets. Conductances only add and never subtract, so
-a thousand-fold range of bores does no harm. Flows along a spanning tree then follow from continuity, which holds
-to rounding at every step; the left-over tubes are the tightest.
+Each step is a linear network of conductances ``1/S``; it is solved by eliminating nodes one by one (star to
+mesh), in an order fixed once for the layout, on arrays over the open-sets. Conductances only add and never
+subtract, so a thousand-fold range of bores does no harm. Flows along a spanning tree then follow from
+continuity, which holds to rounding at every step; the left-over tubes are the tightest.
 
 Sources
 -------
@@ -92,8 +92,8 @@ class RingPlan:
 
 @dataclass(frozen=True, eq=False, slots=True)
 class RingFlows:
-    """``tube_flow`` (t, sets) [m3/s], ``outlet_flow`` (o, sets) [m3/s], ``head_pa`` (n, sets) pressure plus lift
-    [Pa], ``residual_pa`` (sets,) worst energy residual, ``worst_node`` (sets,), ``converged`` (sets,),
+    """``tube_flow`` (t, sets) [m3/s], ``outlet_flow`` (o, sets) [m3/s], ``head_pa`` (n, sets) pressure plus
+    lift [Pa], ``residual_pa`` (sets,) worst energy residual, ``worst_node`` (sets,), ``converged`` (sets,),
     ``iterations``."""
 
     tube_flow: FloatArray
@@ -125,8 +125,9 @@ def losses(law: TubeLaw, flow: FloatArray) -> tuple[FloatArray, FloatArray]:
 
 @dataclass(frozen=True, eq=False, slots=True)
 class _Span:
-    """Edges whose flow follows from continuity: (node, node towards the ground, edge, +1 if it leaves node), leaves
-    first; and the others. Edges are tubes, then outlets to the ground, then the source from the ground."""
+    """Edges whose flow follows from continuity: (node, node towards the ground, edge, +1 if it leaves
+    node), leaves first; and the others. Edges are tubes, then outlets to the ground, then the source from
+    the ground."""
 
     tree: tuple[tuple[int, int, int, float], ...]
     chords: tuple[tuple[int, int, int], ...]
@@ -169,8 +170,8 @@ def _span(edges: list[tuple[int, int, int]], weight: list[float], ground: int) -
 def solve_ring(plan: RingPlan, open_: BoolArray, tolerance: float, most: int) -> RingFlows:
     """Solve a looped line for open outlets (o, sets), all reached. Signed: an outlet may draw in.
 
-    Sets that rounding keeps from balancing are solved again one by one, with the tubes whose flow follows from
-    continuity chosen anew at each step.
+    Sets that rounding keeps from balancing are solved again one by one, with the tubes whose flow follows
+    from continuity chosen anew at each step.
     """
     found = _newton(plan, open_, tolerance, min(most, _PATIENCE), adaptive=False)
     for at in np.flatnonzero(~found.converged).tolist():

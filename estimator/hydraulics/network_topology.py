@@ -1,9 +1,9 @@
 """The shape of a set of lines: which are trees, and their walking order.
 
 Every tree line is numbered in preorder (a parent before its children, each branch in one run of numbers), one
-line after the other, so that a whole system is one forest. An outlet is a node of its own, hung below the node
-it sits on: outlets are then exactly the leaves that matter. In such a numbering the lowest common ancestor of
-u < v is the smallest parent number in the range (u, v]; a range-minimum table gives it at once.
+line after the other, so that a whole system is one forest. An outlet is a node of its own, hung below the
+node it sits on: outlets are then exactly the leaves that matter. In such a numbering the lowest common
+ancestor of u < v is the smallest parent number in the range (u, v]; a range-minimum table gives it at once.
 
 Sources
 -------
@@ -25,9 +25,8 @@ from estimator.hydraulics.network_model import BoolArray, IntArray, Network
 class Walk:
     """One line walked from its source.
 
-    ``order`` nodes in the order met, ``parent`` (n,) and ``tube`` (n,) the way back (-1: source or not reached),
-    ``sign`` (n,) +1 where the tube is written downstream, ``reached`` (n,), ``chords`` open tubes left over: a
-    tree has none.
+    ``order`` nodes in the order met, ``parent`` (n,) and ``tube`` (n,) the way back (-1: source or not
+    reached), ``reached`` (n,), ``chords`` open tubes left over: a tree has none.
     """
 
     order: tuple[int, ...]
@@ -120,10 +119,10 @@ def _heaviest(
 class Forest:
     """Tree lines as one preorder forest of N numbers.
 
-    ``parent`` (N,) number of the parent (its own for a source), ``tube`` (N,) row in the joined tube arrays or
-    -1 (source, outlet), ``line`` (N,), ``outlet_number`` number of each outlet of all lines joined (-1: not
-    reached), ``node_number`` likewise for nodes, ``table`` range minima of ``parent``, ``doublings`` how often
-    the way to the source halves.
+    ``parent`` (N,) number of the parent (its own for a source), ``tube`` (N,) row in the joined tube arrays
+    or -1 (source, outlet), ``line`` (N,), ``base`` (lines,) number of each source, ``outlet_number`` number of
+    each outlet of all lines joined (-1: not reached), ``node_number`` likewise for nodes, ``table`` range
+    minima of ``parent``, ``doublings`` how often the way to the source halves.
     """
 
     parent: IntArray
@@ -145,91 +144,21 @@ class Forest:
         return found
 
 
-_LOG2 = np.zeros(1024, dtype=np.int64)
-for _i in range(2, 1024):
-    _LOG2[_i] = _LOG2[_i // 2] + 1
-
-
 def _floor_log2(span: IntArray) -> IntArray:
-    global _LOG2
-    most = int(span.max()) if span.size else 1
-    if most >= _LOG2.size:
-        size = 1 << (most.bit_length() + 1)
-        grown = np.zeros(size, dtype=np.int64)
-        for k in range(1, size.bit_length()):
-            grown[1 << k :] = k
-        _LOG2 = grown
-    level: IntArray = _LOG2[span]
+    """Largest k with ``2**k <= span``, exact for whole numbers that a float holds."""
+    level: IntArray = np.frexp(span.astype(np.float64))[1].astype(np.int64) - 1
     return level
-
-
-def forest(nets: Sequence[Network], walks: Sequence[Walk]) -> Forest:
-    """Number tree lines as one forest."""
-    parent: list[int] = []
-    tube: list[int] = []
-    line: list[int] = []
-    base: list[int] = []
-    outlet_number: list[int] = []
-    node_number: list[int] = []
-    tube_offset = 0
-    depth_most = 1
-    for at, (net, way) in enumerate(zip(nets, walks, strict=True)):
-        base.append(len(parent))
-        hung: list[list[int]] = [[] for _ in range(net.elevation_m.size)]
-        for o, node in enumerate(net.outlet_node.tolist()):
-            hung[node].append(o)
-        number = [-1] * net.elevation_m.size
-        outlets = [-1] * net.outlet_node.size
-        depth = [0] * net.elevation_m.size
-        above, by = way.parent.tolist(), way.tube.tolist()
-        for node in way.order:
-            me = len(parent)
-            number[node] = me
-            if above[node] < 0:
-                parent.append(me)
-                tube.append(-1)
-            else:
-                parent.append(number[above[node]])
-                tube.append(by[node] + tube_offset)
-                depth[node] = depth[above[node]] + 1
-                depth_most = max(depth_most, depth[node] + 1)
-            for o in hung[node]:
-                outlets[o] = len(parent)
-                parent.append(me)
-                tube.append(-1)
-        line.extend([at] * (len(parent) - base[-1]))
-        outlet_number.extend(outlets)
-        node_number.extend(number)
-        tube_offset += net.tube_from.size
-    parents = np.array(parent, dtype=np.int64)
-    rows = [parents]
-    width = 1
-    while 2 * width <= parents.size:
-        last = rows[-1]
-        row = last.copy()
-        row[: last.size - width] = np.minimum(last[: last.size - width], last[width:])
-        rows.append(row)
-        width *= 2
-    return Forest(
-        parent=parents,
-        tube=np.array(tube, dtype=np.int64),
-        line=np.array(line, dtype=np.int64),
-        base=np.array(base, dtype=np.int64),
-        outlet_number=np.array(outlet_number, dtype=np.int64),
-        node_number=np.array(node_number, dtype=np.int64),
-        table=np.array(rows),
-        doublings=max(1, depth_most.bit_length() + 1),
-    )
 
 
 @dataclass(frozen=True, eq=False, slots=True)
 class Pattern:
-    """The packed forest of a batch of open-sets: open outlets, the junctions where their paths meet, the source.
+    """The packed forest of a batch of open-sets: open outlets, the junctions where their paths meet, the
+    source.
 
     Junctions first, level by level from the sources; then the outlets. ``top``/``bottom`` (e,) forest numbers
     of the ends of each edge (an edge is named after its lower end), ``above`` (e,) junction at the upper end,
-    ``steps`` per level (start, end, start of the level above, ``above`` counted from there), ``case`` (e,) open-set
-    of each edge, ``junctions`` how many.
+    ``steps`` per level (start, end, start of the level above, ``above`` counted from there), ``case`` (e,)
+    open-set of each edge, ``junctions`` how many.
     """
 
     top: IntArray

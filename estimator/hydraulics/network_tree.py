@@ -1,10 +1,11 @@
 """Sweep solver for trees: many open-sets at once, cost following the open guns and not the tree.
 
-Each edge of the packed forest has the loss ``L(Q)``: friction of its classes of tube, a linear and a quadratic
-part (fittings, the nozzle in an outlet's edge, the pump in a source's). Newton's method linearises it to
-``S Q - c``, ``S = dL/dQ``, ``c = S Q_k - L(Q_k)``. Going up, everything below a junction is ``Q = A H + B`` of
-the head H above it; going down, heads and flows follow. A head is taken from its children, ``(Q - B)/A``: the
-source head less the losses would cancel. Full steps: losses rise with flow and are all but convex.
+Each edge of the packed forest has the loss ``L(Q)``: friction of its classes of tube, a linear and a
+quadratic part (fittings, the nozzle in an outlet's edge, the pump in a source's). Newton's method
+linearises it to ``S Q - c``, ``S = dL/dQ``, ``c = S Q_k - L(Q_k)``. Going up, everything below a junction
+is ``Q = A H + B`` of the head H above it; going down, heads and flows follow. A head is taken from its
+children, ``(Q - B)/A``: the source head less the losses would cancel. Full steps: losses rise with flow and
+are all but convex.
 
 Sources
 -------
@@ -48,9 +49,9 @@ _SMALL: Final = 64
 class Sizes:
     """Sizes of all tree lines, summed along the forest.
 
-    Tubes of a line with the same bore, roughness and coil form one class, a slot. ``sums`` (N, 2 slots + 2): per
-    number the tube length factor and tube count of each slot, then the linear and quadratic fitting parts, all
-    from the source down. ``re_per_flow``, ``rough``, ``curvature`` (lines, slots).
+    Tubes of a line with the same bore, roughness and coil form one class, a slot. ``sums`` (N, 2 slots +
+    2): per number the tube length factor and tube count of each slot, then the linear and quadratic fitting
+    parts, all from the source down. ``re_per_flow``, ``rough``, ``curvature`` (lines, slots).
     """
 
     slots: int
@@ -146,7 +147,8 @@ class Packed:
 
 
 def fit(pattern: Pattern, trees: Forest, size: Sizes, outlet: IntArray) -> Packed:
-    """Give a pattern its sizes. ``outlet`` (k,): joined outlet number of each open outlet, in pattern order."""
+    """Give a pattern its sizes. ``outlet`` (k,): joined outlet number of each open outlet, in pattern
+    order."""
     lower, upper = size.sums[pattern.bottom], size.sums[pattern.top]
     span = lower - upper
     slots = size.slots
@@ -187,8 +189,8 @@ def fit(pattern: Pattern, trees: Forest, size: Sizes, outlet: IntArray) -> Packe
 
 @dataclass(frozen=True, eq=False, slots=True)
 class Sweep:
-    """What the iteration ends with: flow of every edge [m3/s], energy residual of every edge [Pa], whether it is
-    within tolerance, and the iterations used."""
+    """What the iteration ends with: flow of every edge [m3/s], energy residual of every edge [Pa], whether
+    it is within tolerance, and the iterations used."""
 
     flow: FloatArray
     residual: FloatArray
@@ -268,8 +270,9 @@ def sweep(p: Packed) -> Sweep:
 def _balance(p: Packed, flow: FloatArray, a: FloatArray) -> None:
     """Make the flows of a converged sweep add up at every junction, in place.
 
-    A head carries rounding; where a wide outlet follows a tight tube that little is a large flow. The gap goes to
-    the edges below in proportion to their conductance ``a`` (e,), which moves no head by more than its rounding.
+    A head carries rounding; where a wide outlet follows a tight tube that little is a large flow. The gap
+    goes to the edges below in proportion to their conductance ``a`` (e,), which moves no head by more than
+    its rounding.
     """
     pat = p.pattern
     j, above = pat.junctions, pat.above
@@ -302,7 +305,12 @@ def sweep_small(p: Packed) -> Sweep:
     for at, c in zip(p.coil_at.tolist(), p.coil_curvature.tolist(), strict=True):
         curvature[at] = c
     rows = zip(
-        p.seg_edge.tolist(), p.seg_re.tolist(), p.seg_loss.tolist(), p.seg_rough.tolist(), curvature, strict=True
+        p.seg_edge.tolist(),
+        p.seg_re.tolist(),
+        p.seg_loss.tolist(),
+        p.seg_rough.tolist(),
+        curvature,
+        strict=True,
     )
     for at, re_per_flow, per_group, rough, c in rows:
         parts[at].append((re_per_flow, per_group, rough, c))

@@ -46,7 +46,8 @@ def velocity(flow_m3_s: float, bore_m: float) -> float:
 def reynolds(flow_m3_s: float, bore_m: float, density_kg_m3: float, viscosity_pa_s: float) -> float:
     """Reynolds number [-]: ``Re = 4 rho |q| / (pi d mu)``.
 
-    q flow [m3/s], d bore [m], rho density [kg/m3], mu dynamic viscosity [Pa s]; all but q above 0. Source [1]_.
+    q flow [m3/s], d bore [m], rho density [kg/m3], mu dynamic viscosity [Pa s]; all but q above 0. Source
+    [1]_.
 
     Worked example: water at 20 C, 15 L/min in 12.7 mm: Re 24 979.
 
@@ -68,8 +69,8 @@ def tube_loss(
 ) -> TubeLoss:
     """Friction loss of a straight tube: ``dp = f (L/d) rho V**2 / 2``.
 
-    dp loss [Pa], signed like the flow; f Darcy factor [-]; L length [m]; d bore [m]; rho density [kg/m3]; V mean
-    velocity [m/s]. Valid as :func:`estimator.hydraulics.friction.friction`. Source [1]_.
+    dp loss [Pa], signed like the flow; f Darcy factor [-]; L length [m]; d bore [m]; rho density [kg/m3]; V
+    mean velocity [m/s]. Valid as :func:`estimator.hydraulics.friction.friction`. Source [1]_.
     Raises ValueError naming the field for a length or roughness below 0, or a bore, density or viscosity not
     above 0.
 

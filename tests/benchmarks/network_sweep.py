@@ -3,8 +3,8 @@
     python tests/benchmarks/network_sweep.py [--rounds 15] [--accuracy 1e-8]
 
 EPANET is driven as fast as its toolkit allows: opened once, hydraulics opened once, only the emitters that change
-are set, initH and runH, only open outlets read. "cold" is a batch never seen before (packing included), "warm" the
-same open-sets again, "resized" the same open-sets with one tube of every line changed (all sizes summed anew).
+are set, initH and runH, only open outlets read. "cold" is a batch never seen before (packing included), "warm"
+the same open-sets again, "resized" the same open-sets after a change of every bore (all sizes summed anew).
 Both sides must agree within 2.5 % on every outlet and 0.5 % in total, or the program stops.
 """
 
@@ -22,16 +22,17 @@ import epanet.toolkit as en
 import numpy as np
 
 ROOT = Path(__file__).resolve().parents[2]
-sys.path[:0] = [str(ROOT), str(ROOT / "tests" / "hydraulics")]
+sys.path.insert(0, str(ROOT))
 
-from network_files import FOLDER, CheckNetwork, from_inp  # noqa: E402
+from tests.hydraulics.network_files import FOLDER, CheckNetwork, from_inp  # noqa: E402
 
 from estimator.hydraulics.network import LinesPlan, compile_lines, compile_network  # noqa: E402
 from estimator.hydraulics.network_model import IntArray  # noqa: E402
 
 HEADER = "[TITLE]\n{title}\n\n[JUNCTIONS]\n{junctions}\n\n[RESERVOIRS]\nP {head}\n\n[PIPES]\n{pipes}\n\n"
 TAIL = (
-    "[EMITTERS]\n{emitters}\n\n[OPTIONS]\nUnits LPM\nHeadloss D-W\nViscosity {viscosity}\nSpecific Gravity 1.0\n"
+    "[EMITTERS]\n{emitters}\n\n[OPTIONS]\nUnits LPM\nHeadloss D-W\nViscosity {viscosity}\n"
+    "Specific Gravity 1.0\n"
     "Emitter Exponent 0.5\nTrials 500\nAccuracy 1e-8\nUnbalanced Stop\n\n[TIMES]\nDuration 0\n\n"
     "[REPORT]\nStatus No\nSummary No\n\n[END]\n"
 )
@@ -125,7 +126,9 @@ def median(work: Callable[[], object], rounds: int) -> float:
     return statistics.median(taken)
 
 
-def compare(name: str, paths: list[Path], sets: int, guns: int, want: float, rounds: int, accuracy: float) -> None:
+def compare(
+    name: str, paths: list[Path], sets: int, guns: int, want: float, rounds: int, accuracy: float
+) -> None:
     """One sweep on both sides: same answers, then times."""
     checks = [from_inp(path) for path in paths]
     engines = [Epanet(path, check, accuracy) for path, check in zip(paths, checks, strict=True)]
@@ -157,8 +160,8 @@ def compare(name: str, paths: list[Path], sets: int, guns: int, want: float, rou
     resized = median(lambda: plan.resized(wider).solve(tables), rounds)
     theirs_s = median(lambda: [e.sweep(r) for e, r in zip(engines, rows, strict=True)], max(5, rounds // 3))
     print(
-        f"{name}: EPANET {theirs_s * 1e3:.2f} ms; cold {cold * 1e3:.2f} ms = {theirs_s / cold:.1f} x (want {want:g});"
-        f" warm {warm * 1e3:.2f} ms = {theirs_s / warm:.1f} x; resized {resized * 1e3:.2f} ms"
+        f"{name}: EPANET {theirs_s * 1e3:.2f} ms; cold {cold * 1e3:.2f} ms = {theirs_s / cold:.1f} x"
+        f" (want {want:g}); warm {warm * 1e3:.2f} ms = {theirs_s / warm:.1f} x; resized {resized * 1e3:.2f} ms"
     )
 
 
@@ -200,7 +203,9 @@ def main() -> None:
         compare("tree of 200, 200 sets of 12", [tree], 200, 12, 10.0, given.rounds, given.accuracy)
         compare("tree of 1600, 200 sets of 12", [big], 200, 12, 60.0, given.rounds, given.accuracy)
         compare("8 lines of 24, 24 sets of 6", shop, 24, 6, 3.0, given.rounds, given.accuracy)
-        single("one set of 12 on the tree of 200", tree, list(range(5, 200, 17)), given.rounds, given.accuracy)
+        single(
+            "one set of 12 on the tree of 200", tree, list(range(5, 200, 17)), given.rounds, given.accuracy
+        )
         single("all open on the tree of 200", tree, list(range(200)), given.rounds, given.accuracy)
         single("one set of 6 on a line of 24", shop[0], [1, 5, 9, 14, 18, 23], given.rounds, given.accuracy)
         single("all open on a line of 24", shop[0], list(range(24)), given.rounds, given.accuracy)

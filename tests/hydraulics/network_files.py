@@ -11,7 +11,8 @@ import numpy as np
 from estimator.hydraulics.network_model import GRAVITY_M_S2, Network
 
 FOLDER = Path(__file__).parent / "networks"
-# EPANET's relative viscosity is times 1.1e-5 ft2/s (EPANET 2.2 user manual, [OPTIONS]); confirmed by computation
+# EPANET's relative viscosity is times 1.1e-5 ft2/s (EPANET 2.2 user manual, [OPTIONS]); confirmed by
+# computation
 EPANET_VISCOSITY_M2_S = 1.1e-5 * 0.3048**2
 DENSITY_KG_M3 = 1000.0
 
