@@ -120,8 +120,8 @@ class Forest:
     """Tree lines as one preorder forest of N numbers.
 
     ``parent`` (N,) number of the parent (its own for a source), ``tube`` (N,) row in the joined tube arrays
-    or -1 (source, outlet), ``line`` (N,), ``base`` (lines,) number of each source, ``outlet_number`` number of
-    each outlet of all lines joined (-1: not reached), ``node_number`` likewise for nodes, ``table`` range
+    or -1 (source, outlet), ``line`` (N,), ``base`` (lines,) number of each source, ``outlet_number`` number
+    of each outlet of all lines joined (-1: not reached), ``node_number`` likewise for nodes, ``table`` range
     minima of ``parent``, ``doublings`` how often the way to the source halves.
     """
 
@@ -148,6 +148,65 @@ def _floor_log2(span: IntArray) -> IntArray:
     """Largest k with ``2**k <= span``, exact for whole numbers that a float holds."""
     level: IntArray = np.frexp(span.astype(np.float64))[1].astype(np.int64) - 1
     return level
+
+
+def forest(nets: Sequence[Network], walks: Sequence[Walk]) -> Forest:
+    """Number tree lines as one forest."""
+    parent: list[int] = []
+    tube: list[int] = []
+    line: list[int] = []
+    base: list[int] = []
+    outlet_number: list[int] = []
+    node_number: list[int] = []
+    tube_offset = 0
+    depth_most = 1
+    for at, (net, way) in enumerate(zip(nets, walks, strict=True)):
+        base.append(len(parent))
+        hung: list[list[int]] = [[] for _ in range(net.elevation_m.size)]
+        for o, node in enumerate(net.outlet_node.tolist()):
+            hung[node].append(o)
+        number = [-1] * net.elevation_m.size
+        outlets = [-1] * net.outlet_node.size
+        depth = [0] * net.elevation_m.size
+        above, by = way.parent.tolist(), way.tube.tolist()
+        for node in way.order:
+            me = len(parent)
+            number[node] = me
+            if above[node] < 0:
+                parent.append(me)
+                tube.append(-1)
+            else:
+                parent.append(number[above[node]])
+                tube.append(by[node] + tube_offset)
+                depth[node] = depth[above[node]] + 1
+                depth_most = max(depth_most, depth[node] + 1)
+            for o in hung[node]:
+                outlets[o] = len(parent)
+                parent.append(me)
+                tube.append(-1)
+        line.extend([at] * (len(parent) - base[-1]))
+        outlet_number.extend(outlets)
+        node_number.extend(number)
+        tube_offset += net.tube_from.size
+    parents = np.array(parent, dtype=np.int64)
+    rows = [parents]
+    width = 1
+    while 2 * width <= parents.size:
+        last = rows[-1]
+        row = last.copy()
+        row[: last.size - width] = np.minimum(last[: last.size - width], last[width:])
+        rows.append(row)
+        width *= 2
+    return Forest(
+        parent=parents,
+        tube=np.array(tube, dtype=np.int64),
+        line=np.array(line, dtype=np.int64),
+        base=np.array(base, dtype=np.int64),
+        outlet_number=np.array(outlet_number, dtype=np.int64),
+        node_number=np.array(node_number, dtype=np.int64),
+        table=np.array(rows),
+        doublings=max(1, depth_most.bit_length() + 1),
+    )
 
 
 @dataclass(frozen=True, eq=False, slots=True)

@@ -2,9 +2,9 @@
 
     python tests/benchmarks/network_sweep.py [--rounds 15] [--accuracy 1e-8]
 
-EPANET is driven as fast as its toolkit allows: opened once, hydraulics opened once, only the emitters that change
-are set, initH and runH, only open outlets read. "cold" is a batch never seen before (packing included), "warm"
-the same open-sets again, "resized" the same open-sets after a change of every bore (all sizes summed anew).
+EPANET is driven as fast as its toolkit allows: opened once, hydraulics opened once, only the emitters that
+change are set, initH and runH, only open outlets read. "cold" is a batch never seen before (packing included),
+"warm" the same open-sets again, "resized" the same open-sets after a change of every bore (sizes summed anew).
 Both sides must agree within 2.5 % on every outlet and 0.5 % in total, or the program stops.
 """
 
@@ -24,10 +24,9 @@ import numpy as np
 ROOT = Path(__file__).resolve().parents[2]
 sys.path.insert(0, str(ROOT))
 
-from tests.hydraulics.network_files import FOLDER, CheckNetwork, from_inp  # noqa: E402
-
 from estimator.hydraulics.network import LinesPlan, compile_lines, compile_network  # noqa: E402
 from estimator.hydraulics.network_model import IntArray  # noqa: E402
+from tests.hydraulics.network_files import FOLDER, CheckNetwork, from_inp  # noqa: E402
 
 HEADER = "[TITLE]\n{title}\n\n[JUNCTIONS]\n{junctions}\n\n[RESERVOIRS]\nP {head}\n\n[PIPES]\n{pipes}\n\n"
 TAIL = (
@@ -161,7 +160,8 @@ def compare(
     theirs_s = median(lambda: [e.sweep(r) for e, r in zip(engines, rows, strict=True)], max(5, rounds // 3))
     print(
         f"{name}: EPANET {theirs_s * 1e3:.2f} ms; cold {cold * 1e3:.2f} ms = {theirs_s / cold:.1f} x"
-        f" (want {want:g}); warm {warm * 1e3:.2f} ms = {theirs_s / warm:.1f} x; resized {resized * 1e3:.2f} ms"
+        f" (want {want:g}); warm {warm * 1e3:.2f} ms = {theirs_s / warm:.1f} x;"
+        f" resized {resized * 1e3:.2f} ms"
     )
 
 
