@@ -364,19 +364,19 @@ class Measure:
             return quantity
 
         return core_schema.no_info_plain_validator_function(
-            check, serialization=core_schema.plain_serializer_function_ser_schema(lambda q: q.text)
+            check, serialization=core_schema.plain_serializer_function_ser_schema(str)
         )
 
     def __get_pydantic_json_schema__(
         self, schema: CoreSchema, handler: GetJsonSchemaHandler
     ) -> JsonSchemaValue:
-        """The file schema: text, with the units and limits in words."""
+        """The file schema: text, with what it measures, its units and its limits."""
         return {
             "type": "string",
             "maxLength": MAX_TEXT,
-            "description": (
-                f"a {self.dimension.value} with its unit ({', '.join(units_of(self.dimension))}), "
-                f"{self.low} to {self.high}"
-            ),
+            "x-measures": self.dimension.value,
+            "x-units": list(units_of(self.dimension)),
+            "x-lowest": self.low,
+            "x-highest": self.high,
             "examples": [self.low, self.high],
         }

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable
-from typing import Self
+from typing import Annotated, Self
 
-from pydantic import model_validator
+from pydantic import Field, model_validator
 from pydantic_core import InitErrorDetails, PydanticCustomError, ValidationError
 
 from estimator.model.choices import PriceRule
@@ -47,7 +47,9 @@ def _doubled(list_name: str, ids: Iterable[str]) -> list[InitErrorDetails]:
 class Job(Frozen):
     """Everything a person decided or measured."""
 
-    format: int = spec("Format", "Number of the file format.", default=FORMAT)
+    format: Annotated[int, Field(ge=1, le=FORMAT)] = spec(
+        "Format", "Number of the file format.", default=FORMAT
+    )
     units: UnitSystem = spec(
         "Units shown",
         "System figures are shown in; typed quantities stay as typed.",

@@ -31,12 +31,12 @@ class PriceEntry(Frozen):
     description: ShortText = spec("Description", "As it is printed on the quote.")
     group: ShortText = spec("Group", "Section of the price book.", default="")
     unit: ShortText = spec("Unit of sale", "each, m, set.", default="each")
-    low: Amount = spec("Low", "Lowest cost of one unit.", default=Decimal("0"))
-    likely: Amount = spec("Likely", "Likely cost of one unit.", default=Decimal("0"))
-    high: Amount = spec("High", "Highest cost of one unit.", default=Decimal("0"))
+    low: Amount = spec("Low", "Lowest cost of one unit.", default=Decimal(0))
+    likely: Amount = spec("Likely", "Likely cost of one unit.", default=Decimal(0))
+    high: Amount = spec("High", "Highest cost of one unit.", default=Decimal(0))
     taxable: bool = spec("Taxable", "Whether tax applies.", default=True)
     labour_minutes: Annotated[Decimal, Field(ge=0, le=100_000, max_digits=10, decimal_places=3)] = spec(
-        "Labour", "Minutes to install one unit.", default=Decimal("0"), unit="min"
+        "Labour", "Minutes to install one unit.", default=Decimal(0), unit="min"
     )
     source: ShortText = spec("Source", "Where the figure comes from.", default="")
     dated: date | None = spec("Date", "When the figure was taken.", default=None)

@@ -22,11 +22,14 @@ _SENTENCES = {
     "finite_number": "This must be a finite number.",
     "decimal_type": "This must be a number.",
     "decimal_parsing": "This must be a number.",
+    "decimal_max_digits": "This number has too many digits; {max_digits} at most.",
+    "decimal_max_places": "This number has too many decimals; {decimal_places} at most.",
+    "decimal_whole_digits": "This number is too large.",
+    "int_parsing_size": "This number is too large.",
+    "string_unicode": "This text holds a character that is not valid.",
     "tuple_type": "This must be a list.",
     "string_too_long": "This text is too long; {max_length} characters at most.",
     "string_too_short": "This must not be empty.",
-    "string_pattern_mismatch": "Only letters, digits, hyphens and underscores are allowed here, "
-    "a letter or digit first.",
     "greater_than_equal": "This must be at least {ge}.",
     "less_than_equal": "This must be at most {le}.",
     "enum": "This must be one of {expected}.",
@@ -37,6 +40,20 @@ _SENTENCES = {
     "model_type": "This must be a group of fields.",
     "model_attributes_type": "This must be a group of fields.",
 }
+_PATTERNS = {
+    r"^[A-Za-z0-9][A-Za-z0-9_-]*$": "Only letters, digits, hyphens and underscores are allowed here, "
+    "a letter or digit first.",
+    r"^[A-Z][A-Z0-9-]*$": "Only capital letters, digits and hyphens are allowed here, a capital letter first.",
+    r"^[A-Za-z]{2,3}(_[A-Za-z0-9]+)*$": "This must be a locale, such as en_US or de_DE.",
+}
+_LONGEST_STEP = 40
+
+
+def _step(step: str | int) -> str:
+    """A step of a path as it is told; a key of a foreign file may be of any length and any characters."""
+    text = str(step)
+    shown = "".join(c if c.isprintable() else "\N{REPLACEMENT CHARACTER}" for c in text[:_LONGEST_STEP])
+    return shown + ("…" if len(text) > _LONGEST_STEP else "")
 
 
 def label_of(model: type[BaseModel], path: Sequence[str | int]) -> str:
@@ -54,7 +71,7 @@ def label_of(model: type[BaseModel], path: Sequence[str | int]) -> str:
                 words[-1] += f" {step + 1}"
             continue
         found = next((f for f in fields_of(current) if f.name == step), None) if current else None
-        words.append(found.label if found else str(step))
+        words.append(found.label if found else _step(step))
         current = found.model if found else None
     return ", ".join(words[-2:])
 
@@ -73,13 +90,18 @@ def problems_of(
     for item in error.errors(include_url=False):
         path = (*above, *item["loc"])
         template = _SENTENCES.get(item["type"])
+        if item["type"] == "string_pattern_mismatch":
+            template = (
+                _PATTERNS.get(item.get("ctx", {}).get("pattern", "")) or "This is not written as it must be."
+            )
+            template = template.replace("{", "{{").replace("}", "}}")
         sentence = template.format(**item.get("ctx", {})) if template else item["msg"]
         if not sentence.endswith((".", "!", "?")):
             sentence += "."
         found.append(
             Finding(
                 Severity.ERROR,
-                ".".join(str(p) for p in path),
+                ".".join(_step(p) for p in path),
                 item["type"],
                 f"{label_of(model, path)}: {sentence}",
             )

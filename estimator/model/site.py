@@ -47,7 +47,7 @@ class AirSupply(Frozen):
     leak_percent: Percent = spec(
         "Leak allowance",
         "Share of the free air lost in the shop's own air lines.",
-        default=Decimal("10"),
+        default=Decimal(10),
         unit="%",
     )
 

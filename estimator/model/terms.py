@@ -26,9 +26,9 @@ def _known_currency(code: str) -> str:
 class LabourRate(Frozen):
     """Cost of an installer's hour, as a range."""
 
-    low: Amount = spec("Low", "Lowest cost of an hour.", default=Decimal("45"), demo=True)
-    likely: Amount = spec("Likely", "Likely cost of an hour.", default=Decimal("55"), demo=True)
-    high: Amount = spec("High", "Highest cost of an hour.", default=Decimal("70"), demo=True)
+    low: Amount = spec("Low", "Lowest cost of an hour.", default=Decimal(45), demo=True)
+    likely: Amount = spec("Likely", "Likely cost of an hour.", default=Decimal(55), demo=True)
+    high: Amount = spec("High", "Highest cost of an hour.", default=Decimal(70), demo=True)
 
 
 class Terms(Frozen):
@@ -48,18 +48,18 @@ class Terms(Frozen):
     rule_percent: Annotated[Decimal, Field(ge=0, le=1000, max_digits=8, decimal_places=4)] = spec(
         "Markup or margin",
         "Percent for the chosen rule; a margin must be below 100 %.",
-        default=Decimal("35"),
+        default=Decimal(35),
         unit="%",
         demo=True,
     )
     contingency_percent: Percent = spec(
-        "Contingency", "Added to cost for what is not known yet.", default=Decimal("5"), unit="%", demo=True
+        "Contingency", "Added to cost for what is not known yet.", default=Decimal(5), unit="%", demo=True
     )
     discount_percent: Percent = spec(
-        "Discount", "Taken off the sum of rows and contingency.", default=Decimal("0"), unit="%"
+        "Discount", "Taken off the sum of rows and contingency.", default=Decimal(0), unit="%"
     )
     tax_name: ShortText = spec("Tax name", "What the tax is called on the paper.", default="Sales tax")
-    tax_percent: Percent = spec("Tax", "Rate on taxable rows.", default=Decimal("0"), unit="%")
+    tax_percent: Percent = spec("Tax", "Rate on taxable rows.", default=Decimal(0), unit="%")
     labour_taxable: bool = spec("Labour is taxable", "Whether the tax applies to labour too.", default=False)
     labour: LabourRate = spec("Labour rate", "Cost of an installer's hour.", default=LabourRate())
     validity: Annotated[Quantity, Measure(Dimension.TIME, "1 day", "3650 days")] = spec(

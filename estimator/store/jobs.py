@@ -1,0 +1,323 @@
+"""Job files: readable UTF-8 JSON, extension `.baydrop`, format number first.
+
+Formats so far: 1, the first. A file holds every field; a missing one is an error, not a silent default.
+A change of the model that old files do not hold takes the next number and a step here that upgrades them.
+"""
+
+from __future__ import annotations
+
+import json
+from functools import lru_cache
+from pathlib import Path
+from typing import Any, Final, NamedTuple, NoReturn
+
+from pydantic import BaseModel, ValidationError
+from pydantic.json_schema import GenerateJsonSchema
+from pydantic_core import core_schema
+
+from estimator.model.finding import Finding, Severity
+from estimator.model.job import FORMAT, Job
+from estimator.model.problems import label_of, problems_of
+from estimator.model.spec import FieldKind, FieldSpec, fields_of
+from estimator.store.files import FileTrouble, read_whole, shown, write_whole
+
+__all__ = [
+    "EXTENSION",
+    "MOST_BYTES",
+    "JobFileError",
+    "job_from_text",
+    "job_schema",
+    "job_text",
+    "load_job",
+    "save_job",
+    "schema_text",
+]
+
+EXTENSION: Final = ".baydrop"
+MOST_BYTES: Final = 20_000_000
+_MOST_DEPTH: Final = 40
+_MOST_FINDINGS: Final = 50
+
+
+class JobFileError(ValueError):
+    """The file is no job that this program can open, or cannot be written; nothing was changed.
+
+    Attributes:
+        findings: each problem with its place ("file", or a dotted path in the job) and a sentence.
+    """
+
+    def __init__(self, findings: tuple[Finding, ...]) -> None:
+        super().__init__(" ".join(f.message for f in findings))
+        self.findings = findings
+
+
+def _refuse(rule: str, sentence: str) -> NoReturn:
+    raise JobFileError((Finding(Severity.ERROR, "file", rule, sentence),)) from None
+
+
+def load_job(path: Path) -> Job:
+    """Read a job file.
+
+    Raises:
+        JobFileError: not readable, not a job, of a newer format, or not valid.
+    """
+    try:
+        content = read_whole(path, MOST_BYTES)
+    except FileTrouble as trouble:
+        _refuse("file", str(trouble))
+    return job_from_text(_text(content, shown(path.name)), shown(path.name))
+
+
+def save_job(path: Path, job: Job) -> None:
+    """Write a job file as a whole; its bytes depend on the job alone.
+
+    Raises:
+        JobFileError: it cannot be written, or the job is not one that could be read again (it was put together
+            past validation). What was there is unharmed.
+    """
+    text = job_text(job)
+    job_from_text(text, shown(path.name))
+    try:
+        write_whole(path, text.encode("utf-8"))
+    except FileTrouble as trouble:
+        _refuse("file", str(trouble))
+
+
+def job_text(job: Job) -> str:
+    """The text of a job's file."""
+    return json.dumps(job.model_dump(mode="json"), indent=2, ensure_ascii=False, allow_nan=False) + "\n"
+
+
+def job_from_text(text: str, name: str) -> Job:
+    """The job that a file's text holds.
+
+    Args:
+        text: JSON.
+        name: what the file is called in messages.
+
+    Raises:
+        JobFileError: see `load_job`.
+    """
+    data = _parsed(text, name)
+    odd = _odd_values(data)
+    if odd:
+        raise JobFileError(_some(odd))
+    if not isinstance(data, dict) or "format" not in data:
+        _refuse("not-a-job", f"“{name}” is JSON but not a job of this program: it has no format number.")
+    _check_format(data["format"], name)
+    missing = tuple(_missing(Job, data, ()))
+    try:
+        job = Job.model_validate_json(text)
+    except ValidationError as error:
+        told = {f.place for f in missing}
+        wrong = tuple(f for f in problems_of(error, Job) if f.place not in told)
+        raise JobFileError(_some((*missing, *wrong))) from None
+    except RecursionError:
+        _too_deep(name)
+    if missing:
+        raise JobFileError(_some(missing))
+    return job
+
+
+def _text(content: bytes, name: str) -> str:
+    if not content.strip():
+        _refuse("empty", f"“{name}” is empty; open a job file ({EXTENSION}).")
+    if content.startswith(b"%PDF"):
+        _refuse("not-a-job", f"“{name}” is a PDF, not a job file ({EXTENSION}).")
+    try:
+        return content.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        _refuse(
+            "not-text",
+            f"“{name}” is not a job file: it is not UTF-8 text (byte {error.start + 1} cannot be read).",
+        )
+
+
+class _Constant(NamedTuple):
+    """NaN, Infinity or -Infinity where JSON has numbers."""
+
+    word: str
+
+
+class _Group(dict[str, Any]):
+    """A JSON object that remembers keys which stood in it more than once."""
+
+    doubled: tuple[str, ...] = ()
+
+
+def _group(pairs: list[tuple[str, Any]]) -> _Group:
+    group = _Group(pairs)
+    if len(group) != len(pairs):
+        seen: set[str] = set()
+        twice: dict[str, None] = {}
+        for key, _ in pairs:
+            if key in seen:
+                twice[key] = None
+            seen.add(key)
+        group.doubled = tuple(twice)
+    return group
+
+
+def _too_deep(name: str) -> NoReturn:
+    _refuse("too-deep", f"“{name}” is not a job file: its groups are nested more than {_MOST_DEPTH} deep.")
+
+
+def _parsed(text: str, name: str) -> object:
+    if "\x00" in text:
+        _refuse("not-text", f"“{name}” is not a job file: it holds zero bytes, so it is not text.")
+    try:
+        data: object = json.loads(text, object_pairs_hook=_group, parse_constant=_Constant)
+    except json.JSONDecodeError as error:
+        if not text[error.pos :].strip():
+            _refuse(
+                "cut-off",
+                f"“{name}” ends too early, at line {error.lineno}, column {error.colno}: it was cut off. "
+                "Open a whole copy of it.",
+            )
+        near = shown(text[error.pos : error.pos + 20].strip(), 20)
+        _refuse(
+            "not-json",
+            f"“{name}” is not readable as JSON: line {error.lineno}, column {error.colno}, at “{near}”: "
+            f"{error.msg[:1].lower()}{error.msg[1:]}.",
+        )
+    except RecursionError:
+        _too_deep(name)
+    except ValueError:
+        # Python refuses to turn thousands of digits into a whole number.
+        _refuse("number", f"“{name}” holds a whole number of thousands of digits; no field of a job does.")
+    if _depth_over(data, _MOST_DEPTH):
+        _too_deep(name)
+    return data
+
+
+def _children(value: object) -> list[tuple[str | int, Any]]:
+    if isinstance(value, dict):
+        return list(value.items())
+    if isinstance(value, list):
+        return list(enumerate(value))
+    return []
+
+
+def _depth_over(data: object, most: int) -> bool:
+    level = [data]
+    for _ in range(most):
+        level = [child for value in level for _, child in _children(value)]
+        if not level:
+            return False
+    return True
+
+
+def _told(path: tuple[str | int, ...]) -> tuple[str, str]:
+    """Place and label of a path that may lead through foreign keys."""
+    return ".".join(shown(str(step), 40) for step in path) or "file", label_of(Job, path) or "File"
+
+
+def _odd_values(data: object) -> tuple[Finding, ...]:
+    """Doubled keys, and words for numbers that are none."""
+    found: list[Finding] = []
+    waiting: list[tuple[tuple[str | int, ...], object]] = [((), data)]
+    while waiting and len(found) <= _MOST_FINDINGS:
+        path, value = waiting.pop()
+        place, label = _told(path) if isinstance(value, _Constant | _Group) else ("", "")
+        if isinstance(value, _Constant):
+            found.append(
+                Finding(
+                    Severity.ERROR,
+                    place,
+                    "not-finite",
+                    f"{label}: {value.word} is not a number a job can hold.",
+                )
+            )
+        elif isinstance(value, _Group):
+            for key in value.doubled:
+                found.append(
+                    Finding(
+                        Severity.ERROR,
+                        place,
+                        "duplicate-key",
+                        f"{label}: the key “{shown(key, 40)}” stands here more than once; keep one of them.",
+                    )
+                )
+        waiting.extend(((*path, step), child) for step, child in reversed(_children(value)))
+    return tuple(found)
+
+
+def _check_format(number: object, name: str) -> None:
+    if isinstance(number, bool) or not isinstance(number, int) or number < 1:
+        _refuse(
+            "format",
+            f"“{name}”: Format: this must be a whole number from 1 to {FORMAT}; the file is damaged or is not a "
+            "job of this program.",
+        )
+    if number > FORMAT:
+        _refuse(
+            "newer-format",
+            f"“{name}” is of file format {shown(str(number), 12)}, written by a newer version of the program. "
+            f"This version reads formats up to {FORMAT}; open the file with the newer version.",
+        )
+
+
+@lru_cache(maxsize=64)
+def _fields(model: type[BaseModel]) -> tuple[FieldSpec, ...]:
+    return fields_of(model)
+
+
+def _missing(model: type[BaseModel], data: dict[str, Any], above: tuple[str | int, ...]) -> list[Finding]:
+    found: list[Finding] = []
+    for field in _fields(model):
+        path = (*above, field.name)
+        if field.name not in data:
+            place, label = _told(path)
+            found.append(
+                Finding(
+                    Severity.ERROR, place, "missing", f"{label}: “{field.name}” is missing and must be given."
+                )
+            )
+            continue
+        value = data[field.name]
+        if field.model is None:
+            continue
+        if field.kind is FieldKind.GROUP and isinstance(value, dict):
+            found += _missing(field.model, value, path)
+        elif field.kind is FieldKind.LIST and isinstance(value, list):
+            for i, row in enumerate(value):
+                if isinstance(row, dict):
+                    found += _missing(field.model, row, (*path, i))
+    return found
+
+
+def _some(findings: tuple[Finding, ...]) -> tuple[Finding, ...]:
+    """The first findings; a file can hold any number of them."""
+    more = len(findings) - _MOST_FINDINGS
+    if more <= 0:
+        return findings
+    return (
+        *findings[:_MOST_FINDINGS],
+        Finding(Severity.ERROR, "file", "more", f"There are {more} more problems in the file."),
+    )
+
+
+class _WholeFile(GenerateJsonSchema):
+    """A file holds every field, those with a default too."""
+
+    def field_is_required(
+        self,
+        field: core_schema.ModelField | core_schema.DataclassField | core_schema.TypedDictField,
+        total: bool,
+    ) -> bool:
+        return True
+
+
+def job_schema() -> dict[str, Any]:
+    """JSON Schema (draft 2020-12) of what `save_job` writes, from the model's declarations."""
+    schema = Job.model_json_schema(mode="serialization", schema_generator=_WholeFile)
+    return {
+        "$schema": "https://json-schema.org/draft/2020-12/schema",
+        "$id": f"urn:baydrop:job:{FORMAT}",
+        **schema,
+    }
+
+
+def schema_text() -> str:
+    """The schema as `resources/job.schema.json` holds it."""
+    return json.dumps(job_schema(), indent=2, ensure_ascii=False) + "\n"
