@@ -38,6 +38,7 @@ class PricedRow:
         price: selling price range, each rounded half up to the currency's minor unit; likely is the firm price.
         unit_price: firm selling price of one unit for the paper (rounded; information only).
         taxable_price: part of the firm price that is taxed, as a range.
+        source: where the price book has the figure from.
     """
 
     takeoff: TakeoffRow
@@ -51,6 +52,7 @@ class PricedRow:
     price: CostRange
     unit_price: Decimal
     taxable_price: CostRange
+    source: str = ""
 
 
 @dataclass(frozen=True, slots=True)
