@@ -120,11 +120,13 @@ def _priced(row: TakeoffRow, entry: PriceEntry, rules: _Rules) -> PricedRow:
         known=True,
         material=material,
         labour=labour,
-        labour_minutes=minutes,
+        # Written to the thousandth, so that a book with 5 and one with 5.000 minutes give the same text.
+        labour_minutes=minutes.quantize(_THOUSANDTH, rounding=ROUND_HALF_UP),
         cost=cost,
         price=price,
         unit_price=rules.price(entry.likely + unit_labour),
         taxable_price=taxable,
+        source=entry.source,
     )
 
 

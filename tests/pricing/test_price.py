@@ -7,7 +7,7 @@ from decimal import Decimal
 from typing import Any
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from estimator.model.choices import PriceRule
@@ -266,6 +266,7 @@ def _entries(draw: st.DrawFn) -> tuple[PriceEntry, ...]:
 _percent = st.decimals(min_value=0, max_value=100, places=4)
 
 
+@settings(deadline=None)
 @given(
     entries=_entries(),
     quantities=st.lists(st.floats(0, 5000), min_size=5, max_size=5),

@@ -1,0 +1,469 @@
+"""The second front end: commands, exit codes, and every bad input as a sentence with exit code 2."""
+
+from __future__ import annotations
+
+import json
+import os
+import re
+import subprocess
+import sys
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from estimator.cli import main
+from estimator.documents import study_json as study_json_module
+from estimator.documents.study_json import study_json
+from estimator.store.jobs import load_job
+from estimator.store.pricebooks import load_price_book
+from estimator.study import study
+
+ROOT = Path(__file__).parents[1]
+EXAMPLE = ROOT / "resources" / "examples" / "gannet-quay.baydrop"
+PRICES = ROOT / "resources" / "price-book.csv"
+
+
+@pytest.fixture
+def job(tmp_path: Path) -> Path:
+    made = tmp_path / "job.baydrop"
+    made.write_bytes(EXAMPLE.read_bytes())
+    return made
+
+
+def run(*arguments: object, prices: Path | None = PRICES) -> int:
+    own = ["--prices", str(prices)] if prices else []
+    return main([*(str(a) for a in arguments), *own])
+
+
+def shell(*arguments: object, home: Path) -> subprocess.CompletedProcess[str]:
+    """The command in a process of its own with an empty home folder."""
+    environment = {k: v for k, v in os.environ.items() if not k.startswith(("XDG_", "DISPLAY"))}
+    environment |= {"HOME": str(home), "PYTHONIOENCODING": "utf-8"}
+    return subprocess.run(
+        [sys.executable, "-m", "estimator.cli", *map(str, arguments)],
+        capture_output=True, text=True, encoding="utf-8", cwd=ROOT, env=environment, check=False, timeout=120,
+    )  # fmt: skip
+
+
+class TestCommands:
+    def test_without_arguments_it_prints_help(self, capsys: pytest.CaptureFixture[str]) -> None:
+        assert main([]) == 0
+        out = capsys.readouterr().out
+        assert all(word in out for word in ("quote", "study", "check", "Exit codes"))
+
+    def test_study_writes_the_documented_keys(self, job: Path, tmp_path: Path) -> None:
+        target = tmp_path / "study.json"
+        assert run("study", job, "--json", target) == 0
+        document = json.loads(target.read_text(encoding="utf-8"))
+        assert list(document) == ["format", "job", "drops", "lines", "takeoff", "price", "findings"]
+        assert len(document["drops"]) == 22
+        assert [line["id"] for line in document["lines"]][-1] == "air"
+        assert len(document["takeoff"]) == len(document["price"]["rows"])
+        # 24 m x 14 m floor: every corner of every tube is inside the hall.
+        for line in document["lines"]:
+            for segment in line["segments"]:
+                assert all(0 <= x <= 24 and 0 <= y <= 14 for x, y, _ in segment["points_m"])
+        assert document["price"]["totals"]["total"]["likely"].count(".") == 1
+
+    def test_every_key_is_documented(self, job: Path) -> None:
+        words = set(re.findall(r"[a-z_0-9]+", study_json_module.__doc__ or ""))
+
+        def keys(value: Any) -> set[str]:
+            if isinstance(value, dict):
+                return set(value).union(*(keys(v) for v in value.values()))
+            if isinstance(value, list):
+                return set().union(*(keys(v) for v in value))
+            return set()
+
+        found = keys(json.loads(study_json(study(load_job(job), load_price_book(PRICES)))))
+        assert len(found) > 60
+        assert found - words == set()
+
+    def test_study_to_the_output_stream_is_the_same_text(self, job: Path, capsysbinary: Any) -> None:
+        assert run("study", job, "--json", "-") == 0
+        written = capsysbinary.readouterr().out.decode("utf-8")
+        assert written == study_json(study(load_job(job), load_price_book(PRICES)))
+        assert "NaN" not in written and "Infinity" not in written
+
+    def test_quote_is_the_same_bytes_for_the_same_date(self, job: Path, tmp_path: Path) -> None:
+        first, second, later = (tmp_path / f"{name}.pdf" for name in ("first", "second", "later"))
+        assert run("quote", job, "--pdf", first, "--date", "2027-03-31") == 0
+        assert run("quote", job, "--pdf", second, "--date", "2027-03-31") == 0
+        assert run("quote", job, "--pdf", later, "--date", "2027-04-01") == 0
+        assert first.read_bytes().startswith(b"%PDF-")
+        assert first.read_bytes() == second.read_bytes() != later.read_bytes()
+
+    def test_check_prints_a_finding_a_line(self, job: Path, capsys: pytest.CaptureFixture[str]) -> None:
+        assert run("check", job) == 0
+        lines = capsys.readouterr().out.splitlines()
+        findings = study(load_job(job), load_price_book(PRICES)).findings
+        assert len(lines) == len(findings) > 0
+        for line, finding in zip(lines, findings, strict=True):
+            severity, place, sentence = line.split("  ", 2)
+            assert (severity, place) == (finding.severity.value, finding.place)
+            assert sentence.endswith(".")
+
+    def test_check_of_a_job_with_errors_is_exit_code_1(
+        self, job: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+    ) -> None:
+        bare = tmp_path / "bare.csv"
+        kept = [x for x in PRICES.read_text(encoding="utf-8").splitlines() if not x.startswith("CLP-00,")]
+        bare.write_text("\n".join(kept) + "\n", encoding="utf-8")
+        assert run("check", job, prices=bare) == 1
+        assert "CLP-00" in capsys.readouterr().out
+
+    def test_no_quote_is_written_where_the_price_is_not_complete(
+        self, job: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+    ) -> None:
+        bare, target = tmp_path / "bare.csv", tmp_path / "quote.pdf"
+        kept = [x for x in PRICES.read_text(encoding="utf-8").splitlines() if not x.startswith("CLP-00,")]
+        bare.write_text("\n".join(kept) + "\n", encoding="utf-8")
+        assert run("quote", job, "--pdf", target, prices=bare) == 1
+        assert "not complete" in capsys.readouterr().err
+        assert not target.exists()
+
+    def test_output_over_an_older_output_is_whole(self, job: Path, tmp_path: Path) -> None:
+        target = tmp_path / "study.json"
+        target.write_text("old", encoding="utf-8")
+        assert run("study", job, "--json", target) == 0
+        assert json.loads(target.read_text(encoding="utf-8"))["format"] == 1
+        assert sorted(p.name for p in tmp_path.iterdir()) == ["job.baydrop", "study.json"]
+
+
+class TestProcess:
+    def test_it_needs_no_window_and_check_needs_no_pdf_library(self, job: Path, tmp_path: Path) -> None:
+        program = (
+            "import sys; from estimator.cli import main; code = main(sys.argv[1:]); "
+            "heavy = [m for m in sys.modules if m.split('.')[0] in {'PySide6', 'shiboken6', 'reportlab'}]; "
+            "print(heavy, file=sys.stderr); sys.exit(code)"
+        )
+        done = subprocess.run(
+            [sys.executable, "-c", program, "check", str(job), "--prices", str(PRICES)],
+            capture_output=True, text=True, encoding="utf-8", cwd=ROOT, check=False, timeout=120,
+        )  # fmt: skip
+        assert done.returncode == 0, done.stderr
+        assert done.stderr.strip() == "[]"
+
+    def test_the_quote_needs_no_window(self, job: Path, tmp_path: Path) -> None:
+        program = (
+            "import sys; from estimator.cli import main; code = main(sys.argv[1:]); "
+            "sys.exit(9 if any(m.startswith(('PySide6', 'shiboken6')) for m in sys.modules) else code)"
+        )
+        target = tmp_path / "quote.pdf"
+        done = subprocess.run(
+            [sys.executable, "-c", program, "quote", str(job), "--pdf", str(target), "--prices", str(PRICES)],
+            capture_output=True, text=True, encoding="utf-8", cwd=ROOT, check=False, timeout=120,
+        )  # fmt: skip
+        assert done.returncode == 0, done.stderr
+        assert target.stat().st_size > 1000
+
+    def test_the_users_own_price_book_is_made_on_first_use(self, job: Path, tmp_path: Path) -> None:
+        home = tmp_path / "home"
+        home.mkdir()
+        done = shell("check", job, home=home)
+        assert done.returncode == 0, done.stderr
+        assert list(home.rglob("*.csv"))
+
+    def test_bad_input_is_a_sentence_and_no_traceback(self, tmp_path: Path) -> None:
+        done = shell("check", tmp_path / "nowhere.baydrop", home=tmp_path)
+        assert done.returncode == 2
+        assert "nowhere.baydrop" in done.stderr and "Traceback" not in done.stderr
+        assert done.stdout == ""
+
+
+class TestCommandLine:
+    @pytest.mark.parametrize(
+        ("arguments", "words"),
+        [
+            (["draw", "x"], "draw"),
+            (["quote", "x"], "--pdf"),
+            (["study"], "JOB"),
+            (["check", "x", "--loud"], "--loud"),
+        ],
+    )
+    def test_a_wrong_command_line(
+        self, arguments: list[str], words: str, capsys: pytest.CaptureFixture[str]
+    ) -> None:
+        assert main(arguments) == 2
+        assert words in capsys.readouterr().err
+
+    @pytest.mark.parametrize("text", ["31.3.2027", "2027-02-30", "20270331", "soon", "", "2027-3-1"])
+    def test_a_wrong_date(
+        self, text: str, job: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+    ) -> None:
+        target = tmp_path / "quote.pdf"
+        assert run("quote", job, "--pdf", target, "--date", text) == 2
+        err = capsys.readouterr().err
+        assert "--date" in err and "2027-03-31" in err
+        assert not target.exists()
+
+    def test_output_never_goes_over_a_job_or_a_price_book(
+        self, job: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+    ) -> None:
+        before = job.read_bytes()
+        link = tmp_path / "link.json"
+        link.symlink_to(job)
+        book = tmp_path / "book.csv"
+        book.write_bytes(PRICES.read_bytes())
+        other = tmp_path / "other.baydrop"
+        for target in (job, link, other, book):
+            assert run("study", job, "--json", target, prices=book) == 2
+            assert "--json" in capsys.readouterr().err
+        assert job.read_bytes() == before
+        assert book.read_bytes() == PRICES.read_bytes()
+        assert not other.exists()
+
+    @pytest.mark.parametrize(
+        ("target", "words"),
+        [("gone/study.json", "there is no folder"), (".", "not a file name"), (" ", "not a")],
+    )
+    def test_output_that_cannot_be(
+        self,
+        target: str,
+        words: str,
+        job: Path,
+        tmp_path: Path,
+        monkeypatch: pytest.MonkeyPatch,
+        capsys: pytest.CaptureFixture[str],
+    ) -> None:
+        monkeypatch.chdir(tmp_path)
+        assert run("study", job, "--json", target) == 2
+        assert words in capsys.readouterr().err
+
+    def test_a_failed_write_leaves_what_was_there(
+        self,
+        job: Path,
+        tmp_path: Path,
+        monkeypatch: pytest.MonkeyPatch,
+        capsys: pytest.CaptureFixture[str],
+    ) -> None:
+        target = tmp_path / "study.json"
+        target.write_text("old", encoding="utf-8")
+
+        def full(*_: object) -> None:
+            raise OSError(28, "No space left on device")
+
+        monkeypatch.setattr("os.fsync", full)
+        assert run("study", job, "--json", target) == 2
+        assert "No space left on device" in capsys.readouterr().err
+        assert target.read_text(encoding="utf-8") == "old"
+        assert sorted(p.name for p in tmp_path.iterdir()) == ["job.baydrop", "study.json"]
+
+
+Change = Callable[[dict[str, Any]], object]
+
+
+def put(*path: Any) -> Change:
+    """Put the last item at the path of the others."""
+    *way, last, value = path
+
+    def change(document: dict[str, Any]) -> None:
+        at: Any = document
+        for step in way:
+            at = at[step]
+        at[last] = value
+
+    return change
+
+
+JOBS: list[tuple[str, Change, tuple[str, ...]]] = [
+    ("newer format", put("format", 99), ("99", "newer")),
+    ("format is text", put("format", "one"), ("ormat",)),
+    (
+        "duplicate drop",
+        lambda d: d["design"]["drops"].append(d["design"]["drops"][0]),
+        ("1-l-prewash", "differ"),
+    ),
+    ("duplicate product", lambda d: d["design"]["products"].append(d["design"]["products"][1]), ("remover",)),
+    ("unknown bay", put("design", "drops", 3, "bay", "bay-9"), ("There is no bay “bay-9”", "bay-1")),
+    ("unknown service", put("design", "drops", 3, "service", "wax"), ("There is no service “wax”",)),
+    ("missing key", lambda d: d["design"]["drops"][0].pop("bay"), ("Drops 1, Bay", "missing")),
+    ("unknown key", put("design", "colour", "blue"), ("colour", "not known")),
+    ("number for a length", put("site", "floor", "width", 24), ("Floor width", "unit")),
+    ("text for a number", put("design", "products", 0, "dilution", "forty"), ("Dilution", "number")),
+    ("list for a group", put("site", []), ("Survey",)),
+    ("negative length", put("site", "floor", "width", "-24 m"), ("Floor width", "outside")),
+    ("absurd length", put("site", "floor", "width", "1e300 m"), ("Floor width", "outside")),
+    ("endless length", put("site", "floor", "width", "1e999 m"), ("Floor width", "too large")),
+    ("length NaN", put("site", "floor", "width", "nan m"), ("Floor width", "one number and a unit")),
+    ("unknown unit", put("site", "floor", "width", "24 smoots"), ("Floor width", "smoots", "Use one of")),
+    ("length in psi", put("site", "floor", "width", "24 psi"), ("Floor width", "psi", "length")),
+    ("no unit", put("site", "floor", "width", "24"), ("Floor width", "has no unit")),
+    ("negative dilution", put("design", "products", 0, "dilution", -1.0), ("Dilution", "at least 0")),
+    ("NaN dilution", put("design", "products", 0, "dilution", float("nan")), ("Dilution",)),
+    ("infinite dilution", put("design", "products", 0, "dilution", float("inf")), ("Dilution",)),
+    ("name of 300", put("customer", "name", "x" * 300), ("Customer, Name", "120 characters")),
+    ("rate low above high", put("terms", "labour", "low", "999"), ("Labour rate", "low ≤ likely ≤ high")),
+    ("margin of 100 %", put("terms", "rule_percent", "100"), ("below 100 %",)),
+    ("unknown currency", put("terms", "currency", "XQX"), ("Currency", "ISO 4217")),
+    ("unknown chemistry", put("design", "products", 0, "chemistry", "magic"), ("Chemistry", "one of")),
+]
+
+
+class TestBadJobs:
+    def refused(self, path: Path, words: tuple[str, ...], capsys: pytest.CaptureFixture[str]) -> None:
+        before = path.read_bytes()
+        out = path.parent / "out"
+        out.mkdir()
+        for arguments in (
+            ["check", path],
+            ["study", path, "--json", out / "x.json"],
+            ["quote", path, "--pdf", out / "x.pdf"],
+        ):
+            assert run(*arguments) == 2
+            said = capsys.readouterr()
+            assert said.out == ""
+            for word in words:
+                assert word in said.err
+            assert said.err.rstrip().endswith(".")
+            assert "Traceback" not in said.err and "pydantic" not in said.err
+        assert list(out.iterdir()) == []
+        assert path.read_bytes() == before
+
+    @pytest.mark.parametrize(("change", "words"), [c[1:] for c in JOBS], ids=[c[0] for c in JOBS])
+    def test_a_wrong_field(
+        self, change: Change, words: tuple[str, ...], job: Path, capsys: pytest.CaptureFixture[str]
+    ) -> None:
+        document = json.loads(job.read_text(encoding="utf-8"))
+        change(document)
+        job.write_text(json.dumps(document), encoding="utf-8")
+        self.refused(job, words, capsys)
+
+    @pytest.mark.parametrize(
+        "content",
+        [
+            b"",
+            b"   \n",
+            EXAMPLE.read_bytes()[:2000],
+            b"%PDF-1.7\n%\xe2\xe3\xcf\xd3\n",
+            b"\x00\x01\x02",
+            b"[1, 2, 3]",
+            b'"a job"',
+            b"null",
+            b"[" * 200_000,
+            b'{"a":' * 50_000,
+            b"\xff\xfe{\x00}\x00",
+            b"code,low,likely,high\nA1,1,2,3\n",
+        ],
+        ids=[
+            "empty",
+            "blank",
+            "cut",
+            "pdf",
+            "binary",
+            "list",
+            "text",
+            "null",
+            "deep",
+            "deeper",
+            "utf-16",
+            "csv",
+        ],
+    )
+    def test_a_file_that_is_no_job(
+        self, content: bytes, job: Path, capsys: pytest.CaptureFixture[str]
+    ) -> None:
+        job.write_bytes(content)
+        self.refused(job, (job.name,), capsys)
+
+    def test_a_job_that_is_not_there_or_is_a_folder(
+        self, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+    ) -> None:
+        for path in (tmp_path / "nowhere.baydrop", tmp_path):
+            assert run("check", path) == 2
+            said = capsys.readouterr()
+            assert str(path) in said.err and "Traceback" not in said.err
+
+    def test_every_wrong_field_is_told_at_once(self, job: Path, capsys: pytest.CaptureFixture[str]) -> None:
+        document = json.loads(job.read_text(encoding="utf-8"))
+        for name, value in (("width", "24 psi"), ("depth", "-1 m")):
+            document["site"]["floor"][name] = value
+        job.write_text(json.dumps(document), encoding="utf-8")
+        assert run("check", job) == 2
+        err = capsys.readouterr().err
+        assert "Floor width" in err and "Floor depth" in err
+
+
+def _first_part(old: str, new: str) -> Callable[[str], str]:
+    def change(text: str) -> str:
+        assert text.count(old) >= 1
+        return text.replace(old, new, 1)
+
+    return change
+
+
+BOOKS: list[tuple[str, Callable[[str], str], tuple[str, ...]]] = [
+    ("low above high", _first_part("120,145,175", "999,145,175"), ("low ≤ likely ≤ high",)),
+    ("negative", _first_part("120,145,175", "-1,145,175"), ("column low", "from 0 up")),
+    ("NaN", _first_part("120,145,175", "nan,145,175"), ("column low", "nan")),
+    ("infinity", _first_part("120,145,175", "120,145,inf"), ("column high", "inf")),
+    ("text", _first_part("120,145,175", "120,dear,175"), ("column likely", "dear")),
+    ("duplicate code", _first_part("PRP-HI,", "PRP-ST,"), ("PRP-ST",)),
+    ("code of small letters", _first_part("PRP-ST,", "prp st,"), ("column code", "capital")),
+    ("unknown currency", _first_part("currency,USD", "currency,XQX"), ("ISO 4217",)),
+    ("no heading", lambda text: "\n".join(text.splitlines()[2:]), ()),
+    ("empty", lambda text: "", ()),
+]
+
+
+class TestPriceBooks:
+    @pytest.mark.parametrize(("change", "words"), [c[1:] for c in BOOKS], ids=[c[0] for c in BOOKS])
+    def test_a_wrong_price_book(
+        self,
+        change: Callable[[str], str],
+        words: tuple[str, ...],
+        job: Path,
+        tmp_path: Path,
+        capsys: pytest.CaptureFixture[str],
+    ) -> None:
+        book = tmp_path / "book.csv"
+        book.write_text(change(PRICES.read_text(encoding="utf-8")), encoding="utf-8")
+        before = book.read_bytes()
+        assert run("check", job, prices=book) == 2
+        said = capsys.readouterr()
+        assert said.out == "" and "book.csv" in said.err and "Traceback" not in said.err
+        for word in words:
+            assert word in said.err
+        assert book.read_bytes() == before
+
+    def test_a_price_book_that_is_not_there(
+        self, job: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+    ) -> None:
+        assert run("check", job, prices=tmp_path / "none.csv") == 2
+        assert "none.csv" in capsys.readouterr().err
+
+    def test_a_book_in_another_currency_is_an_error_finding(
+        self, job: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+    ) -> None:
+        book = tmp_path / "book.csv"
+        text = PRICES.read_text(encoding="utf-8")
+        book.write_text(text.replace("currency,USD", "currency,EUR", 1), encoding="utf-8")
+        assert run("check", job, prices=book) == 1
+        assert "not converted" in capsys.readouterr().out
+
+
+class TestNamesAreOnlyText:
+    @pytest.mark.parametrize(
+        "name",
+        ["<b>A & B</b>", '<img src="file:///etc/passwd"/>', "=1+1", "&amp; &#60; {0} %s", "../../etc/passwd"],
+    )
+    def test_markup_formulas_and_paths_come_out_as_typed(self, name: str, job: Path, tmp_path: Path) -> None:
+        document = json.loads(job.read_text(encoding="utf-8"))
+        document["customer"]["name"] = name
+        document["quote"]["title"] = name
+        for product in document["design"]["products"]:
+            product["name"] = name
+        for bay in document["design"]["bays"]:
+            bay["name"] = name
+        job.write_text(json.dumps(document), encoding="utf-8")
+        out, pdf = tmp_path / "study.json", tmp_path / "quote.pdf"
+        assert run("study", job, "--json", out) == 0
+        made = json.loads(out.read_text(encoding="utf-8"))
+        assert made["job"]["customer"] == made["job"]["title"] == name
+        assert run("quote", job, "--pdf", pdf, "--date", "2027-03-31") == 0
+        from pypdf import PdfReader
+
+        text = " ".join(page.extract_text() for page in PdfReader(pdf).pages)
+        assert "".join(name.split()) in "".join(text.split())

@@ -1,0 +1,171 @@
+"""The pipeline and the example job from end to end, without a window."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+from pathlib import Path
+
+import pytest
+
+from estimator.model.choices import SideName
+from estimator.model.edit import with_value
+from estimator.model.finding import Severity
+from estimator.model.job import Job
+from estimator.model.pricebook import PriceBook
+from estimator.pricing.types import CostRange, PricedRow
+from estimator.reference.catalogue import catalogue
+from estimator.store.jobs import load_job
+from estimator.store.pricebooks import shipped_price_book
+from estimator.study import Pipeline, Study, study
+from estimator.takeoff.types import Section
+
+EXAMPLES = Path(__file__).parents[1] / "resources" / "examples"
+
+
+@pytest.fixture(scope="module")
+def book() -> PriceBook:
+    return shipped_price_book()
+
+
+@pytest.fixture(scope="module")
+def job() -> Job:
+    return load_job(EXAMPLES / "gannet-quay.baydrop")
+
+
+@pytest.fixture(scope="module")
+def made(job: Job, book: PriceBook) -> Study:
+    return study(job, book)
+
+
+def test_gannet_quay_has_22_drops_on_five_liquid_lines_and_air(made: Study) -> None:
+    """Counted by hand from the job's words.
+
+    Bays 1 and 2: two sides each with pre-wash, remover and degreaser: 4 drops a product. Bay 3: two
+    sides with glass cleaner and sanitiser: 2 drops a product. Air at all six sides. 4 + 4 + 4 + 2 + 2 + 6 = 22.
+    """
+    design = made.job.design
+    services = ["prewash", "remover", "degreaser", "glass", "sanitiser", "air"]
+    assert [sum(d.service == s for d in design.drops) for s in services] == [4, 4, 4, 2, 2, 6]
+    assert len(design.drops) == 22
+    assert [line.id for line in made.layout.lines] == services
+    assert set(made.layout.drop_points) == {d.id for d in design.drops}
+    assert len(made.layout.stations) == 6
+
+
+@pytest.mark.parametrize("example", ["gannet-quay", "harrow-mill"])
+def test_the_examples_are_priced_whole_and_have_no_error(example: str, book: PriceBook) -> None:
+    made = study(load_job(EXAMPLES / f"{example}.baydrop"), book)
+    assert [f for f in made.findings if f.severity is Severity.ERROR] == []
+    assert made.price.complete
+    total = made.price.totals.total
+    assert 0 < total.low <= total.likely <= total.high
+
+
+def test_every_row_can_be_asked_why(made: Study) -> None:
+    assert all(row.takeoff.objects for row in made.price.rows)
+    assert tuple(row.takeoff for row in made.price.rows) == made.takeoff
+
+
+def _material(rows: list[PricedRow]) -> CostRange:
+    total = CostRange(Decimal(0), Decimal(0), Decimal(0))
+    for row in rows:
+        total = total + row.material
+    return total
+
+
+def test_the_plant_of_five_products_costs_what_practice_says(made: Study) -> None:
+    """Common practice (no source): 500 to 1,000 USD supply cost a product, 2,500 to 5,000 for five."""
+    parts = catalogue()
+    codes = {x.code for table in (parts.proportioners, parts.tanks, parts.pumps) for x in table}
+    codes |= {parts.codes[name] for name in ("regulator", "foot_valve", "tip_set", "suction_tube")}
+    rows = [r for r in made.price.rows_of(Section.PLANT) if r.takeoff.code in codes]
+    products = {p.id for p in made.job.design.products}
+    assert {name for r in rows for name in r.takeoff.objects} == products
+    # Seven parts for each of five products.
+    assert sum(r.takeoff.quantity for r in rows) == 35
+    supply = _material(rows)
+    assert Decimal(2500) <= supply.low <= supply.high <= Decimal(5000)
+
+
+@pytest.mark.parametrize("bay", ["bay-1", "bay-2", "bay-3"])
+@pytest.mark.parametrize("side", list(SideName))
+def test_the_set_of_a_bay_side_costs_what_practice_says(
+    bay: str, side: SideName, job: Job, book: PriceBook
+) -> None:
+    """Common practice (no source): hoses, guns and mounting of a bay side, 500 to 1,000 USD supply cost.
+
+    The job is cut down to that side, with a board that stands already, so that every row left belongs to it.
+    """
+    drops = tuple(d for d in job.design.drops if d.bay == bay and d.side is side)
+    alone = with_value(with_value(job, ("design", "drops"), drops), ("design", "common", "existing"), True)
+    made = study(alone, book)
+    rows = [*made.price.rows_of(Section.DROPS), *made.price.rows_of(Section.MOUNTING)]
+    bought = {name for r in rows if r.takeoff.quantity > 0 for name in r.takeoff.objects}
+    assert bought - {"board"} == {d.id for d in drops} | {f"{bay}-{side.value}"}
+    supply = _material(rows)
+    assert Decimal(500) <= supply.low <= supply.high <= Decimal(1000)
+
+
+def test_the_same_job_gives_the_same_study(job: Job, book: PriceBook, made: Study) -> None:
+    assert study(job, book) == made
+    again = load_job(EXAMPLES / "gannet-quay.baydrop")
+    assert Pipeline().study(again, book) == made
+
+
+def test_a_study_changes_neither_job_nor_book(job: Job, book: PriceBook) -> None:
+    before = job.model_dump_json(), book.model_dump_json()
+    study(job, book)
+    assert (job.model_dump_json(), book.model_dump_json()) == before
+
+
+def test_findings_stand_with_errors_first(job: Job, book: PriceBook) -> None:
+    bare = PriceBook(currency=book.currency, entries=book.entries[1:])
+    severities = [f.severity for f in study(job, bare).findings]
+    order = [Severity.ERROR, Severity.WARNING, Severity.NOTE]
+    assert severities == sorted(severities, key=order.index)
+    assert severities[0] is Severity.ERROR
+
+
+def test_what_has_not_changed_is_kept_as_the_same_object(job: Job, book: PriceBook) -> None:
+    pipeline = Pipeline()
+    first = pipeline.study(job, book)
+
+    renamed = pipeline.study(with_value(job, ("customer", "name"), "Somebody else"), book)
+    assert renamed.layout is first.layout
+    assert renamed.takeoff is first.takeoff
+    assert renamed.price is first.price
+    assert renamed.findings == first.findings
+
+    dearer = pipeline.study(with_value(job, ("terms", "rule_percent"), Decimal("36")), book)
+    assert dearer.layout is first.layout and dearer.takeoff is first.takeoff
+    assert dearer.price is not first.price
+    assert dearer.price.totals.total.likely > first.price.totals.total.likely
+    assert dearer.price.totals.cost == first.price.totals.cost
+
+    taller = pipeline.study(
+        with_value(job, ("site", "floor", "run_height"), job.site.floor.ceiling_height), book
+    )
+    assert taller.layout is not first.layout
+    assert taller == study(taller.job, book)
+
+
+def test_an_edit_there_and_back_gives_the_first_study(job: Job, book: PriceBook, made: Study) -> None:
+    pipeline = Pipeline()
+    pipeline.study(job, book)
+    fewer = with_value(job, ("design", "drops"), job.design.drops[:-1])
+    assert pipeline.study(fewer, book) == study(fewer, book)
+    assert pipeline.study(job, book) == made
+
+
+def test_equal_numbers_written_otherwise_do_not_change_the_text(job: Job, book: PriceBook) -> None:
+    # Decimal("5") == Decimal("5.000"): a kept answer must read like a fresh one.
+    pipeline = Pipeline()
+    pipeline.study(job, book)
+    longer = PriceBook(
+        currency=book.currency,
+        entries=tuple(
+            e.model_copy(update={"labour_minutes": e.labour_minutes + Decimal("0.000")}) for e in book.entries
+        ),
+    )
+    assert longer == book
+    assert repr(pipeline.study(job, longer).price) == repr(study(job, longer).price)
