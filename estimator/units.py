@@ -228,6 +228,15 @@ def _unit(dimension: Dimension, typed: str, whole: str) -> str:
     )
 
 
+def _one_reading(number: str, whole: str) -> None:
+    """Refuse "1,500": thousands to one person, one and a half to another. "0,500" and "1,50" are clear."""
+    if re.fullmatch(r"[+-]?[1-9]\d{0,2},\d{3}", number):
+        raise QuantityError(
+            f"“{_shown(whole)}” can be read two ways: write the thousands without a comma or the decimals "
+            "with a point."
+        )
+
+
 def parse(text: str, dimension: Dimension) -> Quantity:
     """Read a typed quantity.
 
@@ -255,6 +264,7 @@ def parse(text: str, dimension: Dimension) -> Quantity:
     trimmed = text.strip()
     si_unit = dimension.si_unit
     if dimension is Dimension.LENGTH and (both := _FEET_INCHES.fullmatch(trimmed)):
+        _one_reading(both[2], trimmed)
         inches = 12.0 * float(both[1]) + float(both[2].replace(",", "."))
         return Quantity(trimmed, inches * _factor("inch", si_unit)[0], dimension)
     example = {
@@ -268,11 +278,7 @@ def parse(text: str, dimension: Dimension) -> Quantity:
             f"“{_shown(trimmed)}” is not a {dimension.value}: "
             f"write one number and a unit, such as “{example}”."
         )
-    if re.search(r",\d{3}$", found[1]):
-        raise QuantityError(
-            f"“{_shown(trimmed)}” can be read two ways: write the thousands without a comma or the decimals "
-            "with a point."
-        )
+    _one_reading(found[1], trimmed)
     number = float(found[1].replace(",", "."))
     if found[2] is None:
         raise QuantityError(
