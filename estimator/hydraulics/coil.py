@@ -126,7 +126,16 @@ def curved(reynolds_number: float, curvature: float, straight: tuple[float, floa
 def coil_groups(
     re: FloatArray, curvature: FloatArray, straight: FloatArray, straight_slope: FloatArray
 ) -> tuple[FloatArray, FloatArray]:
-    """Array form of :func:`coil_group_and_slope`, given the straight G and slope. All arrays of one shape."""
+    """Array form of :func:`coil_group_and_slope`, given the straight G and slope. All arrays of one shape.
+
+    Equations, symbols, range and sources as there.
+
+    >>> from estimator.hydraulics.friction import groups_and_slopes
+    >>> re = np.array([1000.0])
+    >>> group, slope = coil_groups(re, np.array([4.318 / 63.5]), *groups_and_slopes(re, 0.0))
+    >>> round(float(group[0]) / 1000.0**2, 4)
+    0.1371
+    """
     dean_number = re * np.sqrt(curvature)
     # below De 11.6 White's formula is not real and the straight value holds: D = 1 there
     u = np.power(WHITE_DEAN_MIN / np.maximum(dean_number, WHITE_DEAN_MIN), _WHITE_P)

@@ -20,7 +20,8 @@ from typing import Final
 import numpy as np
 from numpy.typing import ArrayLike
 
-from estimator.hydraulics.friction import FloatArray
+from estimator.hydraulics.coil import coil_outside
+from estimator.hydraulics.friction import FloatArray, friction
 from estimator.hydraulics.network_errors import ConvergenceError, NetworkInputError
 from estimator.hydraulics.network_model import (
     BoolArray,
@@ -131,6 +132,21 @@ class Solution:
         transition and its friction uncertain; above 1e8 the friction law is out of its range."""
         number: FloatArray = np.abs(self.tube_flow_m3_s()) * tube_law(self.network).re_per_flow
         return number
+
+    def outside(self, case: int) -> tuple[tuple[int, str], ...]:
+        """The limits of validity an open-set does not keep: (tube, which limit); empty means all valid."""
+        net = self.network
+        found: list[tuple[int, str]] = []
+        for tube, re in enumerate(self.tube_reynolds()[case].tolist()):
+            rough = float(net.roughness_m[tube] / net.bore_m[tube])
+            coil = float(net.coil_diameter_m[tube])
+            limits = (
+                coil_outside(re, rough, float(net.bore_m[tube]) / coil)
+                if coil
+                else friction(re, rough).outside
+            )
+            found.extend((tube, text) for text in limits)
+        return tuple(found)
 
     def _way(self) -> Walk:
         assert self._walk is not None

@@ -1,4 +1,11 @@
-"""What a network is: nodes, tubes, outlets, one source, one liquid. Plain arrays, SI."""
+"""What a network is: nodes, tubes, outlets, one source, one liquid. Plain arrays, SI.
+
+Sources
+-------
+.. [1] Darcy-Weisbach, as in White, F. M., Fluid Mechanics, chapter 6.
+.. [2] Hooper, W. B. (1981). The two-K method predicts head losses in pipe fittings. Chem. Eng., 24 Aug.,
+   96-100.
+"""
 
 from __future__ import annotations
 
@@ -203,7 +210,18 @@ def tube_law(net: Network) -> TubeLaw:
     """Loss coefficients of every tube of a network.
 
     ``re_per_flow = 4 rho/(pi d mu)`` [s/m3], ``per_group = L mu**2/(2 rho d**3)`` [Pa],
-    ``linear = K1 2 mu/(pi d**3)`` [Pa s/m3], ``quadratic = K 8 rho/(pi**2 d**4)`` [Pa s2/m6].
+    ``linear = K1 2 mu/(pi d**3)`` [Pa s/m3], ``quadratic = K 8 rho/(pi**2 d**4)`` [Pa s2/m6]; rho density
+    [kg/m3], mu viscosity [Pa s], d bore [m], L length [m], K1 and K fitting coefficients [-]. Valid for what
+    :meth:`Network.build` lets pass. Sources [1]_, [2]_.
+
+    Worked example: K 2 in 6.35 mm at 1 L/min, water: V 0.5263 m/s, 2 * 998.2 * V**2/2 = 276.5 Pa.
+
+    >>> net = Network.build(
+    ...     elevation_m=[0.0, 0.0], tube_from=[0], tube_to=[1], length_m=[1.0], bore_m=[6.35e-3], minor_k=2.0,
+    ...     outlet_node=[1], outlet_coefficient=[1e-8], source_pressure_pa=1e5,
+    ...     density_kg_m3=998.2, viscosity_pa_s=1e-3)
+    >>> round(float(tube_law(net).quadratic[0]) * (1.0 / 60000.0) ** 2, 1)
+    276.5
     """
     d, rho, mu = net.bore_m, net.density_kg_m3, net.viscosity_pa_s
     d3 = d * d * d
@@ -220,7 +238,19 @@ def tube_law(net: Network) -> TubeLaw:
 
 
 def head_ends(net: Network) -> FloatArray:
-    """``rho g (z - z_source)`` of every node [Pa]: what elevation takes from the pressure. Shape (n,)."""
+    """``rho g (z - z_source)`` of every node [Pa]: what elevation takes from the pressure. Shape (n,).
+
+    rho density [kg/m3], g 9.80665 m/s2, z elevation [m]. Valid at any elevation. Source [1]_.
+
+    Worked example: water 10.2156 m up is 1 bar.
+
+    >>> net = Network.build(
+    ...     elevation_m=[0.0, 10.2156], tube_from=[0], tube_to=[1], length_m=[11.0], bore_m=[6.35e-3],
+    ...     outlet_node=[1], outlet_coefficient=[1e-8], source_pressure_pa=1e5,
+    ...     density_kg_m3=998.2, viscosity_pa_s=1e-3)
+    >>> round(float(head_ends(net)[1]), -1)
+    100000.0
+    """
     lift: FloatArray = net.elevation_m - net.elevation_m[net.source_node]
     lift *= net.density_kg_m3 * GRAVITY_M_S2
     return lift

@@ -104,8 +104,6 @@ def sizes(nets: Sequence[Network], trees: Forest) -> Sizes:
     sums[holds, 2 * slots] = np.concatenate([law.linear for law in laws])[which]
     sums[holds, 2 * slots + 1] = np.concatenate([law.quadratic for law in laws])[which]
     jump = trees.parent.copy()
-    sums_at_source = sums[trees.base]
-    assert not sums_at_source.any()
     for _ in range(trees.doublings):
         sums += sums[jump]
         jump = jump[jump]

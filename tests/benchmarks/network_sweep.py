@@ -3,9 +3,9 @@
     python tests/benchmarks/network_sweep.py [--rounds 15] [--accuracy 1e-8]
 
 EPANET is driven as fast as its toolkit allows: opened once, hydraulics opened once, only the emitters that
-change are set, initH and runH, only open outlets read. "cold" is a batch never seen before (packing included),
-"warm" the same open-sets again, "resized" the same open-sets after a change of every bore (sizes summed anew).
-Both sides must agree within 2.5 % on every outlet and 0.5 % in total, or the program stops.
+change are set, initH and runH, only open outlets read. "cold" is a batch never seen before (packing
+included), "warm" the same open-sets again, "resized" the same open-sets after a change of every bore (sizes
+summed anew). Both sides must agree within 2.5 % on every outlet and 0.5 % in total, or the program stops.
 """
 
 from __future__ import annotations

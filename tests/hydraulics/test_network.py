@@ -5,12 +5,13 @@ from __future__ import annotations
 
 import doctest
 import math
+from types import ModuleType
 
 import numpy as np
 import pytest
 
 from estimator.hydraulics import network as module
-from estimator.hydraulics import network_tree
+from estimator.hydraulics import network_model, network_tree
 from estimator.hydraulics.coil import coil_loss
 from estimator.hydraulics.network import FLOWING, ISOLATED, NO_FLOW, compile_lines, compile_network
 from estimator.hydraulics.network_errors import ConvergenceError, NetworkError, NetworkInputError
@@ -36,8 +37,9 @@ def comb(**changes: object) -> Network:
     return one_hose(**values)
 
 
-def test_worked_examples_in_the_module_run() -> None:
-    result = doctest.testmod(module)
+@pytest.mark.parametrize("place", [module, network_model])
+def test_worked_examples_in_the_module_run(place: ModuleType) -> None:
+    result = doctest.testmod(place)
     assert result.attempted > 0 and result.failed == 0
 
 
@@ -192,6 +194,15 @@ def test_velocity_and_reynolds_of_tubes() -> None:
     there = tube_loss(q, 10.0, 6.35e-3, 1.5e-6, 998.2, 1.0016e-3)
     assert answer.tube_velocity_m_s()[0, 0] == pytest.approx(there.velocity_m_s, rel=1e-12)
     assert answer.tube_reynolds()[0, 0] == pytest.approx(there.reynolds, rel=1e-12)
+
+
+def test_what_is_outside_the_friction_law_is_said() -> None:
+    net = one_hose(coil_diameter_m=0.02, source_pressure_pa=200e3)
+    assert any("coil diameter" in text for _, text in compile_network(net).solve([[0]]).outside(0))
+    slow = compile_network(one_hose(source_pressure_pa=200e3)).solve([[0], []])
+    assert 2300.0 < slow.tube_reynolds()[0, 0] < 4000.0
+    assert [(tube, "transition" in text) for tube, text in slow.outside(0)] == [(0, True)]
+    assert slow.outside(1) == ()
 
 
 @pytest.mark.parametrize(
