@@ -20,7 +20,8 @@ One of each::
               fittings: kind, at_m, objects, existing
     takeoff   code, section, description, unit, quantity, existing, pieces_m, objects, detail
     price     currency, complete, rows (one a takeoff row, in its order): code, known, unit_price,
-              labour_minutes, material, labour, cost, price, taxable; sections: section, cost, price;
+              labour_minutes, material, labour, cost, price, taxable, source (of the figure in the price
+              book); sections: section, cost, price;
               totals: cost, rows, contingency, subtotal, discount, net, taxable, tax, total, labour_minutes
     findings  severity, place, rule, message, source, defer_to
 
@@ -126,6 +127,7 @@ def _price(price: Price) -> dict[str, Any]:
                 "cost": _money(row.cost),
                 "price": _money(row.price),
                 "taxable": _money(row.taxable_price),
+                "source": row.source,
             }
             for row in price.rows
         ],

@@ -1,0 +1,116 @@
+"""Puts the marks of a picture on the page."""
+
+from __future__ import annotations
+
+from reportlab.lib.colors import Color
+from reportlab.pdfgen.canvas import Canvas
+from reportlab.platypus import Flowable
+
+from estimator.documents.faces import PLAIN, STRONG, fit, runs, width_pt
+from estimator.documents.plan_picture import Disc, Label, Line, Picture, ServiceStyle
+
+__all__ = ["LineSample", "PictureOnPage"]
+
+
+def _text(canvas: Canvas, x: float, y: float, text: str, face: str, size: float, locale: str) -> None:
+    for font, piece in runs(text, face, locale):
+        canvas.setFont(font, size)
+        canvas.drawString(x, y, piece)
+        x += canvas.stringWidth(piece, font, size)
+
+
+def _line(canvas: Canvas, line: Line) -> None:
+    path = canvas.beginPath()
+    path.moveTo(*line.points[0])
+    for point in line.points[1:]:
+        path.lineTo(*point)
+    if line.closed:
+        path.close()
+    canvas.setLineWidth(line.width)
+    canvas.setStrokeColor(Color(*line.colour))
+    canvas.setDash(list(line.dash) or [])
+    if line.fill is not None:
+        canvas.setFillColor(Color(*line.fill))
+    canvas.drawPath(path, stroke=1, fill=0 if line.fill is None else 1)
+    canvas.setDash([])
+
+
+def _label(canvas: Canvas, label: Label, locale: str) -> None:
+    face = STRONG if label.strong else PLAIN
+    text = fit(label.text, face, label.size, label.room, locale)
+    if not text:
+        return
+    width = width_pt(text, face, label.size, locale)
+    shift = {"start": 0.0, "middle": -width / 2, "end": -width}[label.anchor]
+    canvas.saveState()
+    canvas.translate(*label.at)
+    if label.upright:
+        canvas.rotate(90)
+    if label.halo:
+        canvas.setFillColor(Color(0.965, 0.97, 0.975))
+        canvas.rect(shift - 2, -label.size * 0.28, width + 4, label.size * 1.2, stroke=0, fill=1)
+    canvas.setFillColor(Color(*label.colour))
+    _text(canvas, shift, 0.0, text, face, label.size, locale)
+    canvas.restoreState()
+
+
+def _disc(canvas: Canvas, disc: Disc, locale: str) -> None:
+    colour = Color(*disc.colour)
+    white = Color(1, 1, 1)
+    canvas.setLineWidth(1.0)
+    canvas.setStrokeColor(colour)
+    canvas.setFillColor(white if disc.open else colour)
+    canvas.circle(*disc.at, disc.radius, stroke=1, fill=1)
+    canvas.setFillColor(colour if disc.open else white)
+    size = disc.radius * (1.5 if len(disc.text) == 1 else 1.2)
+    x = disc.at[0] - width_pt(disc.text, STRONG, size) / 2
+    _text(canvas, x, disc.at[1] - size * 0.34, disc.text, STRONG, size, locale)
+
+
+class PictureOnPage(Flowable):
+    """A picture as part of the text."""
+
+    def __init__(self, picture: Picture, locale: str) -> None:
+        super().__init__()
+        self._picture = picture
+        self._locale = locale
+        self.width = picture.width
+        self.height = picture.height
+
+    def wrap(self, availWidth: float, availHeight: float) -> tuple[float, float]:
+        """Its own size."""
+        return self.width, self.height
+
+    def draw(self) -> None:
+        """Draw the marks in order."""
+        self.canv.saveState()
+        self.canv.setLineJoin(1)
+        for mark in self._picture.marks:
+            if isinstance(mark, Line):
+                _line(self.canv, mark)
+            elif isinstance(mark, Label):
+                _label(self.canv, mark, self._locale)
+            else:
+                _disc(self.canv, mark, self._locale)
+        self.canv.restoreState()
+
+
+class LineSample(Flowable):
+    """A short piece of a service's line with its disc, for the key."""
+
+    def __init__(self, style: ServiceStyle, width: float = 46.0, *, open: bool = False) -> None:
+        super().__init__()
+        self._style = style
+        self._open = open
+        self.width = width
+        self.height = 10.0
+
+    def wrap(self, availWidth: float, availHeight: float) -> tuple[float, float]:
+        """Its own size."""
+        return self.width, self.height
+
+    def draw(self) -> None:
+        """A disc and a piece of line."""
+        style = self._style
+        _line(self.canv, Line(((12.0, 5.0), (self.width, 5.0)), style.width * 1.2, style.colour, style.dash))
+        _disc(self.canv, Disc((5.0, 5.0), 4.1, style.tag, style.colour, self._open), "")

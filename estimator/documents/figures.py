@@ -1,0 +1,128 @@
+"""Figures as a person reads them on the paper: money and dates by the locale, lengths in the job's units."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+from decimal import ROUND_HALF_UP, Decimal
+
+from babel.core import Locale, UnknownLocaleError
+from babel.dates import format_date
+from babel.numbers import format_decimal
+
+from estimator.model.job import Job
+from estimator.money import money_text
+from estimator.units import Dimension, Quantity, UnitSystem, preferred_unit, to_unit
+
+__all__ = ["Figures", "figures_of"]
+
+_METRES_A_FOOT = Decimal("0.3048")  # exact, by definition (international foot, 1959)
+_WORDS = (
+    "no",
+    "one",
+    "two",
+    "three",
+    "four",
+    "five",
+    "six",
+    "seven",
+    "eight",
+    "nine",
+    "ten",
+    "eleven",
+    "twelve",
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Figures:
+    """How figures are written.
+
+    Attributes:
+        locale: one that is known; en_US stands in for one that is not.
+        currency: ISO 4217 code.
+        system: units that lengths are shown in.
+    """
+
+    locale: str
+    currency: str
+    system: UnitSystem
+
+    def money(self, amount: Decimal) -> str:
+        """An amount with its currency."""
+        return money_text(amount, self.currency, self.locale)
+
+    def day(self, day: date) -> str:
+        """A date in words and figures."""
+        return str(format_date(day, format="long", locale=self.locale))
+
+    def number(self, value: Decimal | float, places: int) -> str:
+        """A number with at most so many decimals, rounded half up.
+
+        >>> Figures("de_DE", "EUR", UnitSystem.METRIC).number(Decimal("1234.50"), 1)
+        '1.234,5'
+        """
+        exact = value if isinstance(value, Decimal) else Decimal(repr(value))
+        rounded = exact.quantize(Decimal(1).scaleb(-places), rounding=ROUND_HALF_UP)
+        pattern = "#,##0" + ("." + "#" * places if places else "")
+        return str(format_decimal(rounded, format=pattern, locale=self.locale))
+
+    def percent(self, value: Decimal) -> str:
+        """A percentage, up to four decimals where there are any."""
+        return f"{self.number(value, 4)}\u00a0%"
+
+    def length(self, metres: float, places: int = 1) -> str:
+        """A length with its unit, in the job's units."""
+        unit = preferred_unit(Dimension.LENGTH, self.system)
+        return f"{self.number(to_unit(metres, Dimension.LENGTH, unit), places)}\u00a0{unit}"
+
+    def measure(self, quantity: Quantity) -> str:
+        """A surveyed quantity with its unit, in the job's units.
+
+        >>> from estimator.units import parse
+        >>> Figures("de_DE", "EUR", UnitSystem.METRIC).measure(parse("43.5 psi", Dimension.PRESSURE))
+        '3\xa0bar'
+        """
+        unit = preferred_unit(quantity.dimension, self.system)
+        return f"{self.number(to_unit(quantity.si, quantity.dimension, unit), 2)}\u00a0{unit}"
+
+    def quantity(self, value: float, unit: str) -> tuple[str, str]:
+        """Quantity and unit of sale as printed; metres become feet on a paper in US units.
+
+        >>> Figures("en_US", "USD", UnitSystem.US).quantity(30.48, "m")
+        ('100', 'ft')
+        """
+        exact = Decimal(repr(value))
+        if unit == "m" and self.system is UnitSystem.US:
+            return self.number(exact / _METRES_A_FOOT, 1), "ft"
+        return self.number(exact, 3), unit
+
+    def unit_price(self, price: Decimal, unit: str) -> str:
+        """Price of one unit as printed in `quantity`."""
+        if unit == "m" and self.system is UnitSystem.US:
+            return self.money(price * _METRES_A_FOOT)
+        return self.money(price)
+
+    @staticmethod
+    def count(number: int, one: str, many: str = "", *, start: bool = False) -> str:
+        """A count with its noun, in words up to twelve.
+
+        >>> Figures.count(3, "bay"), Figures.count(1, "bay", start=True), Figures.count(22, "hose drop")
+        ('three bays', 'One bay', '22 hose drops')
+        """
+        word = _WORDS[number] if 0 <= number < len(_WORDS) else str(number)
+        text = f"{word} {one if number == 1 else many or one + 's'}"
+        return text[0].upper() + text[1:] if start else text
+
+
+def _known(locale: str) -> str:
+    try:
+        Locale.parse(locale)
+    except (UnknownLocaleError, ValueError):
+        return "en_US"
+    return locale
+
+
+def figures_of(job: Job) -> Figures:
+    """How this job's figures are written."""
+    return Figures(_known(job.terms.locale), job.terms.currency, job.units)

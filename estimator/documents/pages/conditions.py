@@ -1,0 +1,52 @@
+"""What the quote rests on and what it leaves out."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from reportlab.platypus import Flowable
+
+from estimator.documents.sheet import Chapter, Heading, Sheet
+from estimator.documents.style import Texts
+
+__all__ = ["CONDITIONS"]
+
+
+def _surveyed(sheet: Sheet) -> list[str]:
+    site, figures = sheet.study.job.site, sheet.figures
+    lines = [
+        (
+            f"Water at the tie-in as surveyed: {figures.measure(site.water.pressure)} while "
+            f"{figures.measure(site.water.flow)} flows, at {figures.measure(site.water.temperature)}."
+        ),
+        (
+            f"Run height {figures.measure(site.floor.run_height)} under a ceiling of "
+            f"{figures.measure(site.floor.ceiling_height)}, with a clear way for the tubes as drawn."
+        ),
+    ]
+    if site.air.free_air.si > 0:
+        lines.insert(
+            1,
+            f"Compressor as surveyed: {figures.measure(site.air.free_air)} free air "
+            f"({site.air.reference.label}) at {figures.measure(site.air.pressure)}.",
+        )
+    return lines
+
+
+def _listed(sheet: Sheet, lines: Sequence[str]) -> list[Flowable]:
+    return [sheet.texts.paragraph(line.strip(), Texts.ITEM, "–") for line in lines if line.strip()]
+
+
+def _story(sheet: Sheet) -> list[Flowable]:
+    terms = sheet.study.job.terms
+    exclusions = _listed(sheet, terms.exclusions) or [sheet.text("None stated.", Texts.BODY)]
+    return [
+        Heading(sheet, "Assumptions and exclusions", "conditions"),
+        Heading(sheet, "Assumptions", "conditions-assumptions", 1),
+        *_listed(sheet, [*terms.assumptions, *_surveyed(sheet)]),
+        Heading(sheet, "Exclusions", "conditions-exclusions", 1),
+        *exclusions,
+    ]
+
+
+CONDITIONS = Chapter("conditions", "Assumptions and exclusions", _story)

@@ -1,0 +1,150 @@
+"""Cover: who quotes whom, number, revision, dates, the sum, and how big the job is."""
+
+from __future__ import annotations
+
+from reportlab.platypus import Flowable, HRFlowable, Spacer, Table, TableStyle
+
+from estimator.documents.sheet import Chapter, Heading, Sheet, boxed
+from estimator.documents.style import PALE, RULE, Texts
+from estimator.model.party import Party
+
+__all__ = ["COVER"]
+
+_LINES_AT_MOST = 7
+
+
+def _party(sheet: Sheet, party: Party, unnamed: str) -> list[Flowable]:
+    lines = [line.strip() for line in party.address.splitlines() if line.strip()]
+    # An address of very many lines is run together, so that the block stays a block.
+    address = "\n".join(lines) if len(lines) <= _LINES_AT_MOST else ", ".join(lines)
+    block: list[Flowable] = [sheet.text(party.name.strip() or unnamed, Texts.CELL_STRONG)]
+    block += [
+        sheet.text(text, Texts.CELL)
+        for text in (party.contact.strip(), address, party.phone.strip(), party.email.strip())
+        if text
+    ]
+    return block
+
+
+def _facts(sheet: Sheet) -> Table:
+    quote = sheet.study.job.quote
+    rows = [
+        ("Quote number", quote.number.strip() or "not numbered yet"),
+        ("Revision", quote.revision.strip() or "none"),
+        ("Date", sheet.figures.day(sheet.dated)),
+        ("Valid until", sheet.figures.day(sheet.valid_until)),
+    ]
+    return Table(
+        [[sheet.text(name, Texts.LABEL), sheet.text(value, Texts.CELL_STRONG)] for name, value in rows],
+        colWidths=[sheet.paper.text_width * 0.15, sheet.paper.text_width * 0.31],
+        style=TableStyle(
+            [
+                ("VALIGN", (0, 0), (-1, -1), "TOP"),
+                ("LEFTPADDING", (0, 0), (-1, -1), 0),
+                ("RIGHTPADDING", (0, 0), (-1, -1), 2),
+                ("TOPPADDING", (0, 0), (-1, -1), 1.5),
+                ("BOTTOMPADDING", (0, 0), (-1, -1), 1.5),
+            ]
+        ),
+    )
+
+
+def _glance(sheet: Sheet) -> Table:
+    study = sheet.study
+    design = study.job.design
+    total = sheet.figures.money(study.price.totals.total.likely)
+    cells = [
+        ("Bays", str(len({d.bay for d in design.drops}))),
+        ("Bay sides", str(len(study.layout.stations))),
+        ("Products", str(len(design.products))),
+        ("Hose drops", str(len(design.drops))),
+    ]
+    rows = [
+        [sheet.text(name, Texts.LABEL) for name, _ in cells] + [sheet.text("Total to pay", Texts.LABEL)],
+        [sheet.text(value, Texts.BIG) for _, value in cells] + [sheet.text(total, Texts.BIG)],
+    ]
+    width = sheet.paper.text_width
+    return Table(
+        rows,
+        colWidths=[width * 0.155] * 4 + [width * 0.38],
+        style=TableStyle(
+            [
+                ("BACKGROUND", (0, 0), (-1, -1), PALE),
+                ("LINEBEFORE", (1, 0), (-1, -1), 0.6, RULE),
+                ("LEFTPADDING", (0, 0), (-1, -1), 8),
+                ("TOPPADDING", (0, 0), (-1, 0), 6),
+                ("BOTTOMPADDING", (0, 0), (-1, 0), 0),
+                ("TOPPADDING", (0, 1), (-1, 1), 0),
+                ("BOTTOMPADDING", (0, 1), (-1, 1), 8),
+            ]
+        ),
+        spaceBefore=10,
+        spaceAfter=8,
+    )
+
+
+def warnings(sheet: Sheet) -> list[Flowable]:
+    """What a reader must know about the figures, boxed; none where all is well."""
+    price = sheet.study.price
+    found: list[str] = []
+    if any(row.takeoff.quantity > 0 and _is_demo(row.source) for row in price.rows):
+        found.append(
+            "The prices in this document come from demo data: they are invented and only show how a quote "
+            "looks. Do not order by them."
+        )
+    if not price.complete:
+        open_rows = sum(1 for row in price.rows if not row.known and row.takeoff.quantity > 0)
+        found.append(
+            f"This quote is not complete: {sheet.figures.count(open_rows, 'item')} marked “to be confirmed” "
+            f"{'has' if open_rows == 1 else 'have'} no price yet and {'is' if open_rows == 1 else 'are'} in no "
+            "total."
+        )
+    if sheet.on > sheet.valid_until:
+        found.append(f"This quote had expired when it was printed on {sheet.figures.day(sheet.on)}.")
+    return [boxed([sheet.text(text, Texts.CELL_STRONG)], sheet.paper.text_width) for text in found]
+
+
+def _is_demo(source: str) -> bool:
+    words = source.casefold()
+    return "demo" in words or "invented" in words
+
+
+def _story(sheet: Sheet) -> list[Flowable]:
+    job = sheet.study.job
+    width = sheet.paper.text_width
+    title = job.quote.title.strip()
+    parties = Table(
+        [
+            [sheet.text("Offered to", Texts.LABEL), "", ""],
+            [_party(sheet, job.customer, "Customer not named yet"), "", _facts(sheet)],
+        ],
+        colWidths=[width * 0.48, width * 0.06, width * 0.46],
+        style=TableStyle(
+            [
+                ("VALIGN", (0, 0), (-1, -1), "TOP"),
+                ("SPAN", (2, 0), (2, 0)),
+                ("LEFTPADDING", (0, 0), (-1, -1), 0),
+                ("RIGHTPADDING", (0, 0), (-1, -1), 0),
+                ("TOPPADDING", (0, 0), (-1, -1), 0),
+                ("BOTTOMPADDING", (0, 0), (-1, -1), 0),
+            ]
+        ),
+        splitInRow=1,
+        spaceBefore=8,
+        spaceAfter=4,
+    )
+    company = _party(sheet, job.company, "Company not named yet")
+    return [
+        *company,
+        Spacer(1, 4),
+        HRFlowable(width="100%", thickness=1.2, color=RULE, spaceBefore=4, spaceAfter=12),
+        Heading(sheet, "Quote", "cover", prose=Texts.TITLE),
+        *([sheet.text(title, Texts.SUBTITLE)] if title else []),
+        Spacer(1, 6),
+        parties,
+        _glance(sheet),
+        *warnings(sheet),
+    ]
+
+
+COVER = Chapter("cover", "Quote", _story)

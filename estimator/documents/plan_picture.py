@@ -1,0 +1,354 @@
+"""The floor to scale as plain drawing marks, in points on the paper with the origin at the bottom left.
+
+Nothing here knows a PDF: a mark is a line, a label or a disc, and whoever draws them needs no more.
+A line of the system is told from the others by its dash pattern, its number and its colour, never by colour alone.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Final
+
+from estimator.documents.figures import Figures
+from estimator.layout.types import Layout, Point, Segment, Station
+from estimator.model.choices import BayDirection, SideName, Wall
+from estimator.model.design import AIR, Bay, Design
+from estimator.model.site import Site
+from estimator.units import Dimension, preferred_unit, to_unit
+
+__all__ = ["Disc", "Label", "Line", "Mark", "Picture", "ServiceStyle", "plan_picture", "service_styles"]
+
+Colour = tuple[float, float, float]
+Spot = tuple[float, float]
+
+_POINTS_A_METRE: Final = 72.0 / 0.0254
+_SCALES: Final = (
+    *(10, 20, 25, 40, 50, 75, 100, 125, 150, 175, 200, 250, 300, 400, 500, 600, 750),
+    *(1000, 1250, 1500, 2000, 2500, 5000, 10000),
+)
+_INK: Final[Colour] = (0.13, 0.16, 0.20)
+_GREY: Final[Colour] = (0.55, 0.58, 0.62)
+_PALE: Final[Colour] = (0.93, 0.94, 0.95)
+_WHITE: Final[Colour] = (1.0, 1.0, 1.0)
+
+# Dark enough on white to stay apart in grey print as well; the dash pattern tells the same again.
+_COLOURS: Final[tuple[Colour, ...]] = (
+    (0.00, 0.35, 0.62),
+    (0.72, 0.27, 0.00),
+    (0.05, 0.45, 0.25),
+    (0.55, 0.10, 0.45),
+    (0.42, 0.36, 0.00),
+    (0.00, 0.45, 0.50),
+    (0.60, 0.10, 0.12),
+    (0.30, 0.25, 0.65),
+)
+_DASHES: Final[tuple[tuple[float, ...], ...]] = (
+    (),
+    (6, 2),
+    (2, 1.5),
+    (8, 2, 1.5, 2),
+    (4, 1.2, 1, 1.2, 1, 1.2),
+    (10, 3),
+    (1, 1.2),
+    (8, 1.5, 3, 1.5),
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """A polyline, closed and filled where that is said. `dash` is on, off, on, .. in points."""
+
+    points: tuple[Spot, ...]
+    width: float
+    colour: Colour = _INK
+    dash: tuple[float, ...] = ()
+    closed: bool = False
+    fill: Colour | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Label:
+    """A text on one line; `anchor` is "start", "middle" or "end" of it at (x, y), its base line.
+
+    It is cut with an ellipsis at `room` points. `halo` asks for a plain ground behind it; `upright` turns it to
+    read upwards.
+    """
+
+    at: Spot
+    text: str
+    size: float
+    room: float
+    anchor: str = "middle"
+    strong: bool = False
+    halo: bool = False
+    upright: bool = False
+    colour: Colour = _INK
+
+
+@dataclass(frozen=True, slots=True)
+class Disc:
+    """A numbered disc: filled for what is new, open for what stays."""
+
+    at: Spot
+    radius: float
+    text: str
+    colour: Colour
+    open: bool = False
+
+
+Mark = Line | Label | Disc
+
+
+@dataclass(frozen=True, slots=True)
+class ServiceStyle:
+    """How the line of one service is drawn: number ("A" for air), dash pattern, colour, width in points."""
+
+    service: str
+    tag: str
+    dash: tuple[float, ...]
+    colour: Colour
+    width: float
+
+
+@dataclass(frozen=True, slots=True)
+class Picture:
+    """A picture of `width` x `height` points at 1:`scale`."""
+
+    width: float
+    height: float
+    scale: int
+    marks: tuple[Mark, ...]
+
+
+def service_styles(design: Design) -> dict[str, ServiceStyle]:
+    """A style for each product in design order, and one for air."""
+    styles: dict[str, ServiceStyle] = {}
+    for i, product in enumerate(design.products):
+        turn = i // len(_DASHES)
+        styles[product.id] = ServiceStyle(
+            product.id,
+            str(i + 1),
+            _DASHES[i % len(_DASHES)],
+            _COLOURS[(i + turn) % len(_COLOURS)],
+            0.9 + 0.35 * min(turn, 3),
+        )
+    styles[AIR] = ServiceStyle(AIR, "A", (0.6, 2.0), (0.25, 0.25, 0.25), 1.4)
+    return styles
+
+
+class _Sheet:
+    """Places metres of the hall on the paper."""
+
+    def __init__(self, site: Site, width: float, height: float) -> None:
+        self.hall = (site.floor.width.si, site.floor.depth.si)
+        self.edge = 16.0
+        self.foot = 30.0
+        room = (width - 2 * self.edge, height - self.edge - self.foot)
+        # A floor too large for the last scale gets a round one of its own.
+        needed = max(self.hall[0] * _POINTS_A_METRE / room[0], self.hall[1] * _POINTS_A_METRE / room[1])
+        self.scale = next((s for s in _SCALES if s >= needed), int(needed // 1000 + 1) * 1000)
+        self.metre = _POINTS_A_METRE / self.scale
+        self.size = (self.hall[0] * self.metre, self.hall[1] * self.metre)
+        self.left = (width - self.size[0]) / 2
+        self.bottom = self.foot
+        self.width = width
+        self.height = self.size[1] + self.edge + self.foot
+
+    def spot(self, x: float, y: float) -> Spot:
+        return self.left + x * self.metre, self.bottom + y * self.metre
+
+    def rectangle(self, x: float, y: float, width: float, depth: float) -> tuple[Spot, ...]:
+        return (
+            self.spot(x, y),
+            self.spot(x + width, y),
+            self.spot(x + width, y + depth),
+            self.spot(x, y + depth),
+        )
+
+
+def _bay_area(bay: Bay) -> tuple[float, float, float, float]:
+    across, along = bay.width.si, bay.length.si
+    if bay.direction is BayDirection.EAST_WEST:
+        across, along = along, across
+    return bay.x.si, bay.y.si, across, along
+
+
+def _bays(sheet: _Sheet, design: Design) -> Iterator[Mark]:
+    for bay in design.bays:
+        yield Line(
+            sheet.rectangle(*_bay_area(bay)), 0.6, _GREY, dash=(), closed=True, fill=(0.965, 0.97, 0.975)
+        )
+
+
+def _bay_names(sheet: _Sheet, design: Design) -> Iterator[Mark]:
+    for bay in design.bays:
+        x, y, width, depth = _bay_area(bay)
+        centre = sheet.spot(x + width / 2, y + depth / 2)
+        room = width * sheet.metre - 36.0
+        size = max(6.0, min(9.5, width * sheet.metre / 6))
+        name = bay.name or bay.id
+        # Off the middle, where the tubes most often cross.
+        below = min(22.0, depth * sheet.metre / 4)
+        yield Label(
+            (centre[0], centre[1] - below), name, size, max(room, 12.0), strong=True, halo=True, colour=_INK
+        )
+
+
+def _board(sheet: _Sheet, site: Site) -> Iterator[Mark]:
+    board, (hall_width, hall_depth) = site.board, sheet.hall
+    along, half = board.along.si, board.width.si / 2
+    thick = 5.0 / sheet.metre
+    upright = board.wall in (Wall.WEST, Wall.EAST)
+    limit = hall_depth if upright else hall_width
+    low, high = max(0.0, along - half), min(limit, along + half)
+    x, y, width, depth = {
+        Wall.WEST: (-thick, low, thick, high - low),
+        Wall.EAST: (hall_width, low, thick, high - low),
+        Wall.SOUTH: (low, -thick, high - low, thick),
+        Wall.NORTH: (low, hall_depth, high - low, thick),
+    }[board.wall]
+    yield Line(sheet.rectangle(x, y, width, depth), 0.6, _INK, closed=True, fill=_INK)
+    at = sheet.spot(
+        {Wall.WEST: -thick, Wall.EAST: hall_width + thick}.get(board.wall, along),
+        {Wall.SOUTH: -thick, Wall.NORTH: hall_depth + thick}.get(board.wall, along),
+    )
+    shift = {Wall.WEST: (-3.5, 0.0), Wall.EAST: (9.0, 0.0), Wall.SOUTH: (0.0, -7.5), Wall.NORTH: (0.0, 3.0)}
+    dx, dy = shift[board.wall]
+    room = (sheet.size[1] if upright else sheet.size[0]) * 0.9
+    yield Label((at[0] + dx, at[1] + dy), "Plant board", 7.0, room, strong=True, upright=upright)
+
+
+def _corridor(sheet: _Sheet, layout: Layout, band: float) -> Iterator[Mark]:
+    for a, b in layout.corridor:
+        yield Line((sheet.spot(a.x, a.y), sheet.spot(b.x, b.y)), band, _PALE)
+
+
+def _plan_points(segment: Segment) -> list[Point]:
+    """Corners of a segment on the plan; rises and falls have none."""
+    found: list[Point] = []
+    for point in segment.points:
+        if not found or (point.x, point.y) != (found[-1].x, found[-1].y):
+            found.append(point)
+    return found
+
+
+def _lines(
+    sheet: _Sheet, layout: Layout, styles: dict[str, ServiceStyle], lane: float
+) -> Iterator[tuple[Line, str]]:
+    order = [line.id for line in layout.lines]
+    for line in layout.lines:
+        style = styles[line.id]
+        # Lines share their corridor: each is shifted along the diagonal by its own lane, so that runs north and
+        # runs east both lie side by side.
+        shift = (order.index(line.id) - (len(order) - 1) / 2) * lane
+        for segment in line.segments:
+            points = [sheet.spot(p.x, p.y) for p in _plan_points(segment)]
+            if len(points) > 1:
+                moved = tuple((x + shift, y + shift) for x, y in points)
+                yield Line(moved, style.width, style.colour, style.dash), line.id
+
+
+def _station(
+    sheet: _Sheet, station: Station, bay: Bay, design: Design, styles: dict[str, ServiceStyle]
+) -> Iterator[Mark]:
+    """A post where the rail hangs, and a column of discs inside the bay: one a service."""
+    x, y = sheet.spot(station.at.x, station.at.y)
+    east_west = bay.direction is BayDirection.EAST_WEST
+    drops = {d.id: d for d in design.drops}
+    seen: dict[str, bool] = {}
+    for drop_id in station.drops:
+        drop = drops[drop_id]
+        seen[drop.service] = seen.get(drop.service, True) and drop.existing
+    services = sorted(seen, key=list(styles).index)
+    radius = 4.1
+    step = 2 * radius + 1.2
+    rail = max(station.strut_m, 0.3 * len(station.drops)) * sheet.metre / 2
+    ends = ((x - rail, y), (x + rail, y)) if east_west else ((x, y - rail), (x, y + rail))
+    yield Line(ends, 2.6, _INK)
+    inward = -1.0 if (station.side is SideName.RIGHT) else 1.0
+    if east_west:
+        inward = -inward
+    long_side = bay.length.si * sheet.metre
+    rows = max(1, min(len(services), int(long_side // step)))
+    for i, service in enumerate(services):
+        column, row = divmod(i, rows)
+        in_column = min(rows, len(services) - column * rows)
+        away = inward * (radius + 6.5 + column * step)
+        along = ((in_column - 1) / 2 - row) * step
+        at = (x + along, y + away) if east_west else (x + away, y + along)
+        style = styles[service]
+        yield Disc(at, radius, style.tag, style.colour, open=seen[service])
+
+
+def _north(sheet: _Sheet) -> Iterator[Mark]:
+    x, y = sheet.width - 22.0, 5.0
+    yield Line(((x, y + 15), (x - 4, y), (x, y + 3.5)), 0.7, _INK, closed=True, fill=_INK)
+    yield Line(((x, y + 15), (x + 4, y), (x, y + 3.5)), 0.7, _INK, closed=True, fill=_WHITE)
+    yield Label((x + 6.5, y + 4.0), "N", 9.0, 12.0, anchor="start", strong=True)
+
+
+def _round_length(limit: float) -> float:
+    """The largest of 1, 2, 5 x 10^n that is at most `limit` (> 0)."""
+    power = 1.0
+    while power * 10 <= limit:
+        power *= 10
+    while power > limit:
+        power /= 10
+    return next(step * power for step in (5.0, 2.0, 1.0) if step * power <= limit)
+
+
+def _scale_bar(sheet: _Sheet, figures: Figures) -> Iterator[Mark]:
+    unit = preferred_unit(Dimension.LENGTH, figures.system)
+    wide = to_unit(sheet.hall[0], Dimension.LENGTH, unit)
+    points_a_unit = sheet.size[0] / wide
+    length = _round_length(min(wide * 0.45, 200.0 / points_a_unit))
+    x, y = max(sheet.left, 4.0), 5.0
+    piece = length * points_a_unit / 4
+    for i in range(4):
+        corners = (
+            (x + i * piece, y),
+            (x + (i + 1) * piece, y),
+            (x + (i + 1) * piece, y + 3.5),
+            (x + i * piece, y + 3.5),
+        )
+        yield Line(corners, 0.5, _INK, closed=True, fill=_WHITE if i % 2 else _INK)
+    for share in (0.0, 0.5, 1.0):
+        text = figures.number(length * share, 2) + (f" {unit}" if share == 1.0 else "")
+        yield Label((x + 4 * piece * share, y + 6.5), text, 7.0, 60.0)
+    yield Label((x + 4 * piece + 22, y), f"Scale 1:{sheet.scale}", 7.0, 90.0, anchor="start")
+
+
+def _hall(sheet: _Sheet, figures: Figures) -> Iterator[Mark]:
+    yield Line(sheet.rectangle(0.0, 0.0, *sheet.hall), 1.6, _INK, closed=True, fill=_WHITE)
+    wide, deep = (figures.length(side) for side in sheet.hall)
+    middle = sheet.spot(sheet.hall[0] / 2, sheet.hall[1])
+    yield Label((middle[0], middle[1] + 4.5), f"Hall {wide} × {deep}", 7.0, sheet.size[0], colour=_GREY)
+
+
+def plan_picture(
+    site: Site, design: Design, layout: Layout, figures: Figures, width: float, height: float
+) -> Picture:
+    """The floor with its bays, board, lines and stations, to scale.
+
+    Args:
+        site: hall and board.
+        design: products, bays and drops.
+        layout: where the lines run.
+        figures: how lengths are written.
+        width, height: room on the paper in points; the picture is as wide and at most as high.
+    """
+    sheet = _Sheet(site, width, height)
+    styles = service_styles(design)
+    lane = min(2.6, 22.0 / max(1, len(layout.lines)))
+    band = lane * (len(layout.lines) + 2)
+    bays = {bay.id: bay for bay in design.bays}
+    marks: list[Mark] = [*_hall(sheet, figures), *_bays(sheet, design), *_corridor(sheet, layout, band)]
+    marks += [line for line, _ in _lines(sheet, layout, styles, lane)]
+    marks += _board(sheet, site)
+    for station in layout.stations:
+        marks += _station(sheet, station, bays[station.bay], design, styles)
+    marks += _bay_names(sheet, design)
+    marks += _scale_bar(sheet, figures)
+    marks += _north(sheet)
+    return Picture(sheet.width, sheet.height, sheet.scale, tuple(marks))

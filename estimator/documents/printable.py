@@ -1,0 +1,87 @@
+"""What of a study no font here can print, told by field and character before a quote is drawn."""
+
+from __future__ import annotations
+
+import unicodedata
+from collections.abc import Iterator
+from datetime import date
+from decimal import Decimal
+
+from estimator.documents.faces import cannot_print
+from estimator.documents.figures import figures_of
+from estimator.model.finding import Finding, Severity
+from estimator.model.job import Job
+from estimator.model.problems import label_of
+from estimator.study import Study
+
+__all__ = ["unprintable"]
+
+Path = tuple[str | int, ...]
+
+
+def _job_texts(job: Job) -> Iterator[tuple[Path, str]]:
+    for block, fields in (
+        ("quote", ("number", "revision", "title", "notes")),
+        ("company", ("name", "contact", "address", "phone", "email")),
+        ("customer", ("name", "contact", "address", "phone", "email")),
+        ("terms", ("tax_name",)),
+    ):
+        for field in fields:
+            yield (block, field), str(getattr(getattr(job, block), field))
+    for name in ("assumptions", "exclusions"):
+        for i, text in enumerate(getattr(job.terms, name)):
+            yield ("terms", name, i), str(text)
+    for i, product in enumerate(job.design.products):
+        yield ("design", "products", i, "name"), product.name
+    for i, bay in enumerate(job.design.bays):
+        yield ("design", "bays", i, "name"), bay.name
+    for i, drop in enumerate(job.design.drops):
+        yield ("design", "drops", i, "nozzle_size"), drop.nozzle_size
+
+
+def _named(character: str) -> str:
+    name = unicodedata.name(character, "unnamed")
+    return f"U+{ord(character):04X} ({name})"
+
+
+def _finding(place: str, label: str, missing: tuple[str, ...]) -> Finding:
+    shown = ", ".join(_named(c) for c in missing[:5]) + (", …" if len(missing) > 5 else "")
+    return Finding(
+        Severity.ERROR,
+        place,
+        "paper-unprintable",
+        f"{label}: {'this character' if len(missing) == 1 else 'these characters'} cannot be printed on the "
+        f"quote: {shown}. Write it in another way; Latin, Greek, Cyrillic, Chinese, Japanese and Korean print.",
+    )
+
+
+def unprintable(study: Study) -> tuple[Finding, ...]:
+    """A finding for each field with a character that no font here holds.
+
+    Args:
+        study: what would be quoted.
+
+    Returns:
+        Findings of severity error that name the field and each character by code point and name; empty where
+        all can be printed.
+    """
+    job = study.job
+    found = [
+        _finding(".".join(str(step) for step in path), label_of(Job, path), missing)
+        for path, text in _job_texts(job)
+        if (missing := cannot_print(text))
+    ]
+    figures = figures_of(job)
+    sample = figures.money(Decimal("-1234567890.12")) + figures.number(Decimal("-1234567890.5"), 1)
+    sample += "".join(figures.day(date(2027, month, 10 + month)) for month in range(1, 13))
+    if missing := cannot_print(sample):
+        found.append(_finding("terms.locale", label_of(Job, ("terms", "locale")), missing))
+    told: set[str] = set()
+    for row in study.price.rows:
+        missing = cannot_print(row.description + row.unit)
+        if missing and row.takeoff.code not in told:
+            told.add(row.takeoff.code)
+            found.append(
+                _finding(f"price_book.{row.takeoff.code}", f"Price book, {row.takeoff.code}", missing)
+            )
+    return tuple(found)

@@ -1,0 +1,183 @@
+"""The quote as a PDF: chapters in order on numbered pages, the same bytes for the same study and day."""
+
+from __future__ import annotations
+
+from datetime import date
+from io import BytesIO
+from typing import Final
+
+from reportlab.pdfgen.canvas import Canvas
+from reportlab.platypus import BaseDocTemplate, Flowable, Frame, PageTemplate
+
+from estimator.documents.faces import PLAIN, STRONG, fit, runs, width_pt
+from estimator.documents.figures import figures_of
+from estimator.documents.pages.acceptance import ACCEPTANCE
+from estimator.documents.pages.conditions import CONDITIONS
+from estimator.documents.pages.cover import COVER
+from estimator.documents.pages.items import ITEMS
+from estimator.documents.pages.picture import PICTURE
+from estimator.documents.pages.safety import SAFETY
+from estimator.documents.pages.scope import SCOPE
+from estimator.documents.printable import unprintable
+from estimator.documents.sheet import Chapter, Sheet, last_day, paper_of
+from estimator.documents.style import QUIET, RULE, Texts
+from estimator.model.finding import Finding, Severity
+from estimator.study import Study
+
+__all__ = ["CHAPTERS", "QuoteError", "unprintable", "write_quote"]
+
+CHAPTERS: Final[tuple[Chapter, ...]] = (COVER, SCOPE, PICTURE, ITEMS, CONDITIONS, ACCEPTANCE, SAFETY)
+"""A quote is these, in this order; a new chapter is a module of its own and a place in this list."""
+
+_SMALL: Final = 8.0
+
+
+class QuoteError(Exception):
+    """The quote cannot be drawn as it is.
+
+    Attributes:
+        findings: why, each naming its field.
+    """
+
+    def __init__(self, findings: tuple[Finding, ...]) -> None:
+        super().__init__(" ".join(finding.message for finding in findings))
+        self.findings = findings
+
+
+def _sheet(study: Study, on: date) -> Sheet:
+    job = study.job
+    dated = job.quote.dated or on
+    try:
+        valid_until = last_day(dated, job.terms.validity.si)
+    except OverflowError:
+        raise QuoteError(
+            (
+                Finding(
+                    Severity.ERROR,
+                    "quote.dated",
+                    "paper-date",
+                    f"Quote, Date: {dated.isoformat()} with a validity of {job.terms.validity} passes the end "
+                    "of the calendar; give an earlier date.",
+                ),
+            )
+        ) from None
+    figures = figures_of(job)
+    return Sheet(study, on, dated, valid_until, paper_of(job.units), figures, Texts(figures.locale))
+
+
+def _string(canvas: Canvas, x: float, y: float, text: str, face: str, locale: str) -> None:
+    for font, piece in runs(text, face, locale):
+        canvas.setFont(font, _SMALL)
+        canvas.drawString(x, y, piece)
+        x += canvas.stringWidth(piece, font, _SMALL)
+
+
+def _furniture(canvas: Canvas, sheet: Sheet, page: int, pages: int) -> None:
+    """Header (not on the cover, which has the company's own block) and footer."""
+    paper, locale, job = sheet.paper, sheet.texts.locale, sheet.study.job
+    right = paper.width - paper.side
+    canvas.saveState()
+    canvas.setFillColor(QUIET)
+    canvas.setStrokeColor(RULE)
+    canvas.setLineWidth(0.6)
+    half = paper.text_width / 2 - 8
+    if page > 1:
+        y = paper.height - paper.top + 20
+        _string(canvas, paper.side, y, fit(job.company.name, STRONG, _SMALL, half, locale), STRONG, locale)
+        shown = fit(sheet.reference, PLAIN, _SMALL, half, locale)
+        _string(canvas, right - width_pt(shown, PLAIN, _SMALL, locale), y, shown, PLAIN, locale)
+        canvas.line(paper.side, y - 6, right, y - 6)
+    y = paper.foot - 26
+    canvas.line(paper.side, y + 12, right, y + 12)
+    number = f"Page {page} of {pages}"
+    wide = width_pt(number, PLAIN, _SMALL, locale)
+    _string(canvas, right - wide, y, number, PLAIN, locale)
+    left = " · ".join(t for t in (job.customer.name.strip(), sheet.figures.day(sheet.dated)) if t)
+    room = paper.text_width - wide - 24
+    _string(canvas, paper.side, y, fit(left, PLAIN, _SMALL, room, locale), PLAIN, locale)
+    canvas.restoreState()
+
+
+class _Document(BaseDocTemplate):
+    """One printing of a quote.
+
+    Args:
+        file: where it goes.
+        sheet: what is printed.
+        pages: number of pages, known from a first printing.
+    """
+
+    def __init__(self, file: BytesIO, sheet: Sheet, pages: int) -> None:
+        paper, job = sheet.paper, sheet.study.job
+        title = " – ".join(t for t in (sheet.reference, job.quote.title.strip()) if t)
+        products = (p.name or p.id for p in job.design.products)
+        super().__init__(
+            file,
+            pagesize=(paper.width, paper.height),
+            leftMargin=paper.side,
+            rightMargin=paper.side,
+            topMargin=paper.top,
+            bottomMargin=paper.foot,
+            title=title,
+            author=job.company.name.strip() or "Company not named yet",
+            subject=f"Central dispensing system for {job.customer.name.strip() or 'a customer not named yet'}",
+            keywords=[t for t in ("quote", job.quote.number.strip(), *products) if t],
+            creator="Baydrop",
+            lang="en",
+            invariant=1,
+        )
+        frame = Frame(
+            paper.side,
+            paper.foot,
+            paper.text_width,
+            paper.text_height,
+            leftPadding=0,
+            rightPadding=0,
+            topPadding=0,
+            bottomPadding=0,
+        )
+        day = sheet.on
+
+        def dated(*_: int) -> str:
+            return f"D:{day.year:04d}{day.month:02d}{day.day:02d}000000+00'00'"
+
+        def on_page(canvas: Canvas, document: BaseDocTemplate) -> None:
+            if document.page == 1:
+                # The day asked for, never the clock: the same study on the same day is the same file.
+                canvas.setDateFormatter(dated)
+                canvas.showOutline()
+            _furniture(canvas, sheet, document.page, pages)
+
+        self.addPageTemplates([PageTemplate(id="page", frames=[frame], onPage=on_page)])
+
+
+def _print(sheet: Sheet, pages: int) -> tuple[bytes, int]:
+    story: list[Flowable] = []
+    for chapter in CHAPTERS:
+        story += chapter.story(sheet)
+    file = BytesIO()
+    document = _Document(file, sheet, pages)
+    document.build(story)
+    return file.getvalue(), document.page
+
+
+def write_quote(study: Study, on: date) -> bytes:
+    """The quote of a study as a PDF.
+
+    Args:
+        study: what is quoted; only its selling prices are printed.
+        on: day of printing; also the date of a quote that has none of its own.
+
+    Returns:
+        The file's bytes, the same for the same study and day. A4 for metric jobs, Letter for US units.
+
+    Raises:
+        QuoteError: a text holds a character that no font here prints, or the dates pass the calendar's end.
+    """
+    if findings := unprintable(study):
+        raise QuoteError(findings)
+    sheet = _sheet(study, on)
+    # The number of pages is known only after a first printing.
+    _, pages = _print(sheet, 0)
+    printed, _ = _print(sheet, pages)
+    return printed

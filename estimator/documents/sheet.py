@@ -1,0 +1,184 @@
+"""What every chapter of a quote is given, and what a chapter is."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+from typing import Any, Final
+
+from reportlab.lib.pagesizes import A4, LETTER
+from reportlab.platypus import Flowable, Paragraph, Table, TableStyle
+
+from estimator.documents.figures import Figures
+from estimator.documents.style import PALE, RULE, Prose, Texts
+from estimator.study import Study
+from estimator.units import UnitSystem
+
+__all__ = ["Chapter", "Heading", "Paper", "Sheet", "boxed", "paper_of", "ruled_table"]
+
+_SIDE: Final = 51.0
+_TOP: Final = 62.0
+_FOOT: Final = 56.0
+
+
+@dataclass(frozen=True, slots=True)
+class Paper:
+    """A sheet of paper and its margins, in points."""
+
+    name: str
+    width: float
+    height: float
+    side: float = _SIDE
+    top: float = _TOP
+    foot: float = _FOOT
+
+    @property
+    def text_width(self) -> float:
+        """Width between the margins."""
+        return self.width - 2 * self.side
+
+    @property
+    def text_height(self) -> float:
+        """Height between the margins."""
+        return self.height - self.top - self.foot
+
+
+def paper_of(system: UnitSystem) -> Paper:
+    """A4 for metric jobs (ISO 216), Letter for jobs in US units (8.5 x 11 in)."""
+    return Paper("Letter", *LETTER) if system is UnitSystem.US else Paper("A4", *A4)
+
+
+@dataclass(frozen=True, slots=True)
+class Sheet:
+    """The study with all that is needed to put it on paper.
+
+    Attributes:
+        study: what is quoted.
+        on: day of printing, the date of a quote that has none of its own.
+        dated: date of the quote.
+        valid_until: last day it can be accepted.
+    """
+
+    study: Study
+    on: date
+    dated: date
+    valid_until: date
+    paper: Paper
+    figures: Figures
+    texts: Texts
+
+    @property
+    def reference(self) -> str:
+        """Number and revision on one line."""
+        quote = self.study.job.quote
+        number = quote.number.strip()
+        revision = f"revision {quote.revision.strip()}" if quote.revision.strip() else ""
+        return " ".join(part for part in (f"Quote {number}" if number else "Quote", revision) if part)
+
+    def text(self, text: str, prose: Prose) -> Paragraph:
+        """A paragraph of plain text."""
+        return self.texts.paragraph(text, prose)
+
+
+@dataclass(frozen=True, slots=True)
+class Chapter:
+    """One part of a quote: its flowables in order, each made new for every printing."""
+
+    key: str
+    title: str
+    story: Callable[[Sheet], list[Flowable]]
+
+
+class Heading(Paragraph):
+    """A heading that is also an entry of the outline.
+
+    Args:
+        sheet: for its fonts.
+        text: the heading.
+        key: name of the place, unique in the document.
+        level: depth in the outline, 0 the outermost.
+        prose: how it looks; chapter or subheading by its level if left out.
+    """
+
+    def __init__(self, sheet: Sheet, text: str, key: str, level: int = 0, prose: Prose | None = None) -> None:
+        chosen = prose or (Texts.SUBHEADING if level else Texts.HEADING)
+        super().__init__(sheet.texts.markup(text, chosen.face), chosen.style())
+        self._entry = (text, key, level)
+
+    def draw(self) -> None:
+        """Print it and note the place."""
+        text, key, level = self._entry
+        self.canv.bookmarkHorizontal(key, 0, self.height + 6)
+        self.canv.addOutlineEntry(text, key, level, closed=False)
+        super().draw()
+
+
+def ruled_table(
+    rows: Sequence[Sequence[Flowable | str]],
+    widths: Sequence[float],
+    extra: Sequence[tuple[Any, ...]] = (),
+    *,
+    heads: int = 1,
+) -> Table:
+    """A table with hairlines between rows; its heads are repeated on every page it runs over."""
+    commands: list[tuple[Any, ...]] = [
+        ("VALIGN", (0, 0), (-1, -1), "TOP"),
+        ("LINEBELOW", (0, 0), (-1, -1), 0.4, RULE),
+        ("LEFTPADDING", (0, 0), (-1, -1), 4),
+        ("RIGHTPADDING", (0, 0), (-1, -1), 4),
+        ("TOPPADDING", (0, 0), (-1, -1), 3),
+        ("BOTTOMPADDING", (0, 0), (-1, -1), 3),
+    ]
+    if heads:
+        commands += [
+            ("BACKGROUND", (0, 0), (-1, heads - 1), PALE),
+            ("VALIGN", (0, 0), (-1, heads - 1), "BOTTOM"),
+        ]
+        if len(rows) > heads:
+            # The head never stands alone at the foot of a page.
+            commands.append(("NOSPLIT", (0, 0), (-1, min(heads, len(rows) - 1))))
+    return Table(
+        [list(row) for row in rows],
+        colWidths=list(widths),
+        repeatRows=heads,
+        style=TableStyle([*commands, *extra]),
+        splitInRow=1,
+        spaceBefore=2,
+        spaceAfter=6,
+        hAlign="LEFT",
+    )
+
+
+def boxed(flowables: Sequence[Flowable], width: float) -> Table:
+    """Flowables in a frame, for what must not be missed."""
+    return Table(
+        [[f] for f in flowables],
+        colWidths=[width],
+        style=TableStyle(
+            [
+                ("BOX", (0, 0), (-1, -1), 1.0, RULE),
+                ("BACKGROUND", (0, 0), (-1, -1), PALE),
+                ("LEFTPADDING", (0, 0), (-1, -1), 8),
+                ("RIGHTPADDING", (0, 0), (-1, -1), 8),
+                ("TOPPADDING", (0, 0), (-1, -1), 4),
+                ("BOTTOMPADDING", (0, 0), (-1, -1), 4),
+            ]
+        ),
+        splitInRow=1,
+        spaceBefore=6,
+        spaceAfter=6,
+        hAlign="LEFT",
+    )
+
+
+def last_day(dated: date, validity_s: float) -> date:
+    """The day a quote's validity ends.
+
+    >>> last_day(date(2027, 3, 1), 30 * 86400.0)
+    datetime.date(2027, 3, 31)
+
+    Raises:
+        OverflowError: the calendar ends before.
+    """
+    return dated + timedelta(days=int(validity_s // 86400))

@@ -1,0 +1,110 @@
+"""Type and colour of the paper, and user text as paragraphs that no markup can reach."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final
+from xml.sax.saxutils import escape
+
+from reportlab.lib.colors import Color, HexColor
+from reportlab.lib.enums import TA_LEFT, TA_RIGHT
+from reportlab.lib.styles import ParagraphStyle
+from reportlab.platypus import Paragraph
+
+from estimator.documents.faces import PLAIN, STRONG, register, runs
+
+__all__ = ["ACCENT", "INK", "PALE", "QUIET", "RULE", "Prose", "Texts"]
+
+INK: Final[Color] = HexColor(0x20272F)
+QUIET: Final[Color] = HexColor(0x5B6570)
+RULE: Final[Color] = HexColor(0xC3CAD1)
+PALE: Final[Color] = HexColor(0xEEF2F5)
+ACCENT: Final[Color] = HexColor(0x14506B)
+
+
+@dataclass(frozen=True, slots=True)
+class Prose:
+    """One way a paragraph looks: size and leading in points."""
+
+    size: float
+    leading: float
+    face: str = PLAIN
+    colour: Color = INK
+    right: bool = False
+    before: float = 0.0
+    after: float = 0.0
+    keep: bool = False
+    indent: float = 0.0
+
+    def style(self) -> ParagraphStyle:
+        """The library's own style of it."""
+        return ParagraphStyle(
+            "prose",
+            fontName=self.face,
+            fontSize=self.size,
+            leading=self.leading,
+            textColor=self.colour,
+            alignment=TA_RIGHT if self.right else TA_LEFT,
+            spaceBefore=self.before,
+            spaceAfter=self.after,
+            keepWithNext=1 if self.keep else 0,
+            splitLongWords=1,
+            leftIndent=self.indent,
+            bulletIndent=0,
+            bulletFontName=PLAIN,
+            bulletFontSize=self.size,
+            allowWidows=0,
+            allowOrphans=0,
+        )
+
+
+class Texts:
+    """Makes paragraphs of plain text; the locale decides between fonts for Han characters."""
+
+    TITLE: Final = Prose(25, 29, STRONG, ACCENT)
+    SUBTITLE: Final = Prose(13, 17, STRONG)
+    HEADING: Final = Prose(14.5, 18, STRONG, ACCENT, before=14, after=5, keep=True)
+    SUBHEADING: Final = Prose(10.5, 14, STRONG, before=8, after=2, keep=True)
+    BODY: Final = Prose(9.5, 13, after=4)
+    ITEM: Final = Prose(9.5, 13, after=2.5, indent=11)
+    SMALL: Final = Prose(8, 10.5, colour=QUIET, after=2)
+    LABEL: Final = Prose(8, 10.5, colour=QUIET)
+    CELL: Final = Prose(9, 11.5)
+    CELL_STRONG: Final = Prose(9, 11.5, STRONG)
+    CELL_QUIET: Final = Prose(8, 10, colour=QUIET)
+    NUMBER: Final = Prose(9, 11.5, right=True)
+    NUMBER_STRONG: Final = Prose(9, 11.5, STRONG, right=True)
+    NUMBER_QUIET: Final = Prose(8, 11.5, colour=QUIET, right=True)
+    HEAD: Final = Prose(8.5, 11, STRONG, ACCENT)
+    HEAD_NUMBER: Final = Prose(8.5, 11, STRONG, ACCENT, right=True)
+    GROUP: Final = Prose(9, 12, STRONG, before=4, after=1, keep=True)
+    NOTE_TITLE: Final = Prose(9.5, 12, STRONG, before=5)
+    NOTE: Final = Prose(9, 11.8, after=1)
+    BIG: Final = Prose(16, 20, STRONG, ACCENT)
+    BIG_NUMBER: Final = Prose(13, 16, STRONG, ACCENT, right=True)
+
+    def __init__(self, locale: str) -> None:
+        register()
+        self.locale = locale
+
+    def markup(self, text: str, face: str) -> str:
+        """Plain text as the library's markup: everything escaped, each run in a font that holds it."""
+        lines = []
+        for line in text.splitlines() or [""]:
+            pieces = []
+            for font, piece in runs(line, face, self.locale):
+                safe = escape(piece)
+                pieces.append(safe if font == face else f'<font name="{font}">{safe}</font>')
+            lines.append("".join(pieces))
+        return "<br/>".join(lines)
+
+    def paragraph(self, text: str, prose: Prose, bullet: str = "") -> Paragraph:
+        """A paragraph of plain text; line breaks stay."""
+        return Paragraph(self.markup(text, prose.face), prose.style(), bulletText=bullet or None)
+
+    def pair(self, label: str, text: str, prose: Prose) -> Paragraph:
+        """A strong label and plain text after it in one paragraph."""
+        strong = self.markup(label, STRONG)
+        return Paragraph(
+            f'<font name="{STRONG}">{strong}</font> {self.markup(text, prose.face)}', prose.style()
+        )
