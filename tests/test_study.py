@@ -41,7 +41,8 @@ def test_gannet_quay_has_22_drops_on_five_liquid_lines_and_air(made: Study) -> N
     """Counted by hand from the job's words.
 
     Bays 1 and 2: two sides each with pre-wash, remover and degreaser: 4 drops a product. Bay 3: two
-    sides with glass cleaner and sanitiser: 2 drops a product. Air at all six sides. 4 + 4 + 4 + 2 + 2 + 6 = 22.
+    sides with glass cleaner and sanitiser: 2 drops a product. Air at all six sides: 6.
+    4 + 4 + 4 + 2 + 2 + 6 = 22.
     """
     design = made.job.design
     services = ["prewash", "remover", "degreaser", "glass", "sanitiser", "air"]

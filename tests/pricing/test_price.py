@@ -32,6 +32,7 @@ def entry(
         high=D(high),
         labour_minutes=D(minutes),
         taxable=taxable,
+        source="invented demo figure",
     )
 
 
@@ -96,6 +97,7 @@ def test_material_and_labour_of_a_row_by_hand() -> None:
     assert triple(only.material) == ("15.00", "18.75", "26.25")
     assert triple(only.labour) == ("25.00", "31.25", "40.00")
     assert triple(only.cost) == ("40.00", "50.00", "66.25")
+    assert only.source == "invented demo figure"
     assert only.labour_minutes == D("37.5") == price.totals.labour_minutes
     # One metre: 1.50 + 3/60 x 50 = 4.00.
     assert str(only.unit_price) == "4.00"
