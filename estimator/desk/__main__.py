@@ -1,0 +1,5 @@
+"""`python -m estimator.desk [JOB]`"""
+
+from estimator.desk.app import main
+
+raise SystemExit(main())

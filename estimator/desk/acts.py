@@ -1,0 +1,192 @@
+"""Edits of a job that touch more than one place: new rows, ids that others refer to, removals that take along."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from typing import Any
+
+from pydantic import BaseModel
+
+from estimator.model.design import AIR, Bay, Design, Drop, LinePlan, PlantUnit, Product
+from estimator.model.edit import inserted, value_at, with_value
+from estimator.model.job import Job
+from estimator.model.spec import FieldKind, fields_of
+
+__all__ = [
+    "NothingToReferTo",
+    "duplicated",
+    "free_id",
+    "new_row",
+    "renamed",
+    "row_title",
+    "taken_along",
+    "without_rows",
+]
+
+Path = tuple[str | int, ...]
+
+# Which fields of which lists hold ids of products or bays.
+_REFERENCES: dict[str, tuple[tuple[str, str], ...]] = {
+    "products": (("drops", "service"), ("plant", "product"), ("lines", "service")),
+    "bays": (("drops", "bay"),),
+}
+
+
+class NothingToReferTo(ValueError):
+    """A new row needs something else first; the message says what."""
+
+
+def free_id(stem: str, taken: Iterable[str]) -> str:
+    """The first of stem-1, stem-2 … that is not taken.
+
+    >>> free_id("bay", ["bay-1", "bay-3"])
+    'bay-2'
+    """
+    used = set(taken)
+    number = 1
+    while f"{stem}-{number}" in used:
+        number += 1
+    return f"{stem}-{number}"
+
+
+def new_row(whole: BaseModel, path: Path, model: type[BaseModel]) -> BaseModel:
+    """A new row for the list at a path, with a free id and references that exist.
+
+    Raises:
+        NothingToReferTo: it needs a product or a bay first, or everything has its row already.
+    """
+    rows = value_at(whole, path)
+    values: dict[str, Any] = {}
+    for field in fields_of(model):
+        if not model.model_fields[field.name].is_required():
+            continue
+        if field.refers_to:
+            values[field.name] = _reference(whole, rows, field.name, field.refers_to, model)
+        elif field.name == "id":
+            values["id"] = free_id(model.__name__.casefold(), (row.id for row in rows))
+        elif field.name == "code":
+            values["code"] = free_id("NEW", (row.code for row in rows))
+        elif field.kind is FieldKind.CHOICE and field.catalogue == "tubes":
+            values[field.name] = "tube-8"
+        elif field.kind is FieldKind.QUANTITY:
+            values[field.name] = field.low
+        else:
+            values[field.name] = "new"
+    return model(**values)
+
+
+def _reference(
+    whole: BaseModel, rows: Sequence[Any], name: str, refers_to: str, model: type[BaseModel]
+) -> str:
+    design = whole.design if isinstance(whole, Job) else Design()
+    products = [p.id for p in design.products]
+    known = {
+        "bays": [b.id for b in design.bays],
+        "products": products,
+        "services": [*products, AIR],
+    }[refers_to]
+    if model is Drop:
+        free = known
+        if rows and getattr(rows[-1], name) in known:
+            free = [getattr(rows[-1], name)]
+    else:
+        used = {getattr(row, name) for row in rows}
+        free = [k for k in known if k not in used]
+    if not known:
+        what = "a bay" if refers_to == "bays" else "a product"
+        raise NothingToReferTo(f"Add {what} first; this refers to one.")
+    if not free:
+        raise NothingToReferTo("Each of them has its row already.")
+    return free[0]
+
+
+def duplicated(whole: Any, path: Path, position: int) -> Any:
+    """The same with a copy of one row right after it, under a free id.
+
+    Raises:
+        NothingToReferTo: the row is one of its kind and everything has its row already.
+        EditError: the list is full.
+    """
+    rows = value_at(whole, path)
+    row = rows[position]
+    changes: dict[str, Any] = {}
+    if isinstance(row, PlantUnit | LinePlan):
+        name = "product" if isinstance(row, PlantUnit) else "service"
+        field = next(f for f in fields_of(type(row)) if f.name == name)
+        changes[name] = _reference(whole, rows, name, field.refers_to, type(row))
+    for name in ("id", "code"):
+        if hasattr(row, name):
+            stem = str(getattr(row, name)).rstrip("0123456789").rstrip("-") or type(row).__name__.casefold()
+            changes[name] = free_id(stem[:34], (getattr(r, name) for r in rows))
+    fields = {name: getattr(row, name) for name in type(row).model_fields}
+    return inserted(whole, path, position + 1, type(row)(**{**fields, **changes}))
+
+
+def renamed(job: Job, path: Path, old: str, new: str) -> Job:
+    """The job with an id changed and everything that refers to it following.
+
+    Args:
+        path: of the id field, such as ("design", "products", 2, "id").
+
+    Raises:
+        EditError: the new id is not allowed.
+    """
+    if len(path) != 4 or path[1] not in _REFERENCES or path[3] != "id":
+        return with_value(job, path, new)
+    kind = str(path[1])
+    # The id alone first, so that a bad one is told at its own field and not at what refers to it.
+    row = value_at(job, path[:-1])
+    checked = with_value(row, ("id",), new)
+    design = job.design
+    changes: dict[str, Any] = {
+        kind: tuple(checked if i == path[2] else r for i, r in enumerate(getattr(design, kind)))
+    }
+    for list_name, field in _REFERENCES[kind]:
+        changes[list_name] = tuple(
+            with_value(r, (field,), new) if getattr(r, field) == old else r
+            for r in getattr(design, list_name)
+        )
+    fields = {name: getattr(design, name) for name in type(design).model_fields}
+    return with_value(job, ("design",), Design(**{**fields, **changes}))
+
+
+def _used_by(design: Design, kind: str, ids: set[str]) -> dict[str, int]:
+    return {
+        list_name: sum(getattr(r, field) in ids for r in getattr(design, list_name))
+        for list_name, field in _REFERENCES.get(kind, ())
+    }
+
+
+def taken_along(job: object, path: Path, positions: Iterable[int]) -> dict[str, int]:
+    """How many drops, plant units and line plans go with rows when these are removed."""
+    if not isinstance(job, Job) or len(path) != 2 or path[0] != "design":
+        return {}
+    rows = value_at(job, path)
+    ids = {rows[i].id for i in positions if isinstance(rows[i], Product | Bay)}
+    return {k: n for k, n in _used_by(job.design, str(path[1]), ids).items() if n}
+
+
+def without_rows(whole: Any, path: Path, positions: Iterable[int]) -> Any:
+    """The same without some rows of a list; what refers to a removed product or bay goes too."""
+    gone = set(positions)
+    rows = value_at(whole, path)
+    kept = tuple(r for i, r in enumerate(rows) if i not in gone)
+    if not isinstance(whole, Job) or len(path) != 2 or path[1] not in _REFERENCES:
+        return with_value(whole, path, kept)
+    kind = str(path[1])
+    ids = {rows[i].id for i in gone}
+    design = whole.design
+    fields: dict[str, Any] = {name: getattr(design, name) for name in type(design).model_fields}
+    fields[kind] = kept
+    for list_name, field in _REFERENCES[kind]:
+        fields[list_name] = tuple(r for r in fields[list_name] if getattr(r, field) not in ids)
+    return with_value(whole, ("design",), Design(**fields))
+
+
+def row_title(row: BaseModel, position: int) -> str:
+    """What a row is called in a message: its id, its code, or its number."""
+    for name in ("id", "code", "service", "product", "segment"):
+        found = getattr(row, name, None)
+        if found:
+            return str(found)
+    return str(position + 1)

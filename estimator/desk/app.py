@@ -1,0 +1,107 @@
+"""Start of the desk."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+import traceback
+from collections.abc import Sequence
+from pathlib import Path
+from types import TracebackType
+
+from PySide6.QtWidgets import QApplication, QMessageBox
+
+from estimator.desk.files import Files
+from estimator.desk.session import Session
+from estimator.desk.theme import apply_theme
+from estimator.desk.window import Window
+from estimator.model.job import Job
+from estimator.model.pricebook import PriceBook
+from estimator.store.pricebooks import PriceBookError, shipped_price_book, user_price_book
+
+__all__ = ["Unexpected", "main", "make_window"]
+
+
+class Unexpected:
+    """What happens with an exception that nothing caught: the job is kept and the person is told."""
+
+    def __init__(self, window: Window) -> None:
+        self._window = window
+        self._telling = False
+
+    def __call__(self, kind: type[BaseException], error: BaseException, trace: TracebackType | None) -> None:
+        """Take the place of `sys.excepthook`."""
+        text = "".join(traceback.format_exception(kind, error, trace))
+        print(text, file=sys.stderr)
+        if issubclass(kind, KeyboardInterrupt) or self._telling:
+            return
+        self._telling = True
+        try:
+            self._window.files.write_recovery()
+            self.tell(text)
+        finally:
+            self._telling = False
+
+    def tell(self, text: str) -> None:
+        """Show the dialog."""
+        box = QMessageBox(self._window)
+        box.setIcon(QMessageBox.Icon.Critical)
+        box.setWindowTitle("Something unexpected happened")
+        box.setText("Something unexpected happened. The job is as it was, and a recovery copy was written.")
+        box.setInformativeText(
+            "Save the job under a new name to be safe. The details help to find the fault."
+        )
+        box.setDetailedText(text)
+        box.exec()
+
+
+def _price_book() -> tuple[PriceBook, list[str]]:
+    try:
+        return user_price_book(), []
+    except PriceBookError as error:
+        return shipped_price_book(), [
+            *(f.message for f in error.findings[:8]),
+            "The demo price book is used instead; your file is left as it is, and changes are not kept until it "
+            "can be read again.",
+        ]
+
+
+def make_window() -> tuple[Window, list[str]]:
+    """The window with a blank job, and sentences about what could not be read."""
+    book, sentences = _price_book()
+    session = Session(Job(), book)
+    files = Files(session, keep_book=not sentences)
+    if session.job.units is not files.settings.units:
+        session.open(Job(units=files.settings.units), None)
+    return Window(session, files), sentences
+
+
+def main(argv: Sequence[str] | None = None) -> int:
+    """Open the desk.
+
+    Args:
+        argv: [JOB], the job file to open.
+    """
+    parser = argparse.ArgumentParser(prog="baydrop-desk", description="Design, prove, price and quote.")
+    parser.add_argument("job", nargs="?", type=Path, help="job file to open")
+    arguments, rest = parser.parse_known_args(sys.argv[1:] if argv is None else list(argv))
+    app = QApplication.instance() or QApplication(["baydrop", *rest])
+    assert isinstance(app, QApplication)
+    app.setApplicationName("Baydrop")
+    window, sentences = make_window()
+    sys.excepthook = Unexpected(window)
+    apply_theme(app, window.files.theme)
+    app.styleHints().colorSchemeChanged.connect(
+        lambda _: window.show_theme("system") if window.files.theme == "system" else None
+    )
+    window.show_theme(window.files.theme)
+    if not window.files.restore_place():
+        window.fit_screen()
+    window.show()
+    window.set_room()
+    if sentences:
+        window.files.dialogs.tell("Your price book cannot be read", sentences)
+    if not window.files.offer_recovery() and arguments.job is not None:
+        window.files.open_path(arguments.job)
+    window.files.tell_start()
+    return app.exec()

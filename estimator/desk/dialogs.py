@@ -1,0 +1,76 @@
+"""Questions to the person. A test puts its own answers in the place of this."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from enum import Enum, auto
+from pathlib import Path
+
+from PySide6.QtCore import Qt
+from PySide6.QtWidgets import QFileDialog, QMessageBox, QWidget
+
+__all__ = ["Answer", "Dialogs"]
+
+
+class Answer(Enum):
+    """What to do with unsaved changes."""
+
+    SAVE = auto()
+    DISCARD = auto()
+    CANCEL = auto()
+
+
+class Dialogs:
+    """Dialogs above a window. File names and sentences are shown as plain text, never as markup."""
+
+    def __init__(self, parent: QWidget) -> None:
+        self._parent = parent
+
+    def _box(self, icon: QMessageBox.Icon, title: str, text: str, more: str = "") -> QMessageBox:
+        box = QMessageBox(icon, title, "", QMessageBox.StandardButton.NoButton, self._parent)
+        box.setTextFormat(Qt.TextFormat.PlainText)
+        box.setText(text)
+        box.setInformativeText(more)
+        return box
+
+    def tell(self, title: str, sentences: Sequence[str]) -> None:
+        """Say what could not be done and why."""
+        shown = list(sentences[:12])
+        if len(sentences) > 12:
+            shown.append(f"… and {len(sentences) - 12} more.")
+        box = self._box(QMessageBox.Icon.Warning, title, title, "\n".join(shown))
+        box.exec()
+
+    def ask(self, title: str, question: str, yes: str, no: str = "Cancel") -> bool:
+        """A question with two answers."""
+        box = self._box(QMessageBox.Icon.Question, title, question)
+        accept = box.addButton(yes, QMessageBox.ButtonRole.AcceptRole)
+        box.addButton(no, QMessageBox.ButtonRole.RejectRole)
+        box.exec()
+        return box.clickedButton() is accept
+
+    def ask_unsaved(self, name: str, warning: str = "") -> Answer:
+        """What to do with changes that no file holds."""
+        box = self._box(
+            QMessageBox.Icon.Question, "Unsaved changes", f"“{name}” has changes that are not saved.", warning
+        )
+        save = box.addButton("Save", QMessageBox.ButtonRole.AcceptRole)
+        discard = box.addButton("Do not save", QMessageBox.ButtonRole.DestructiveRole)
+        box.addButton("Cancel", QMessageBox.ButtonRole.RejectRole)
+        box.setDefaultButton(save)
+        box.exec()
+        pressed = box.clickedButton()
+        return Answer.SAVE if pressed is save else Answer.DISCARD if pressed is discard else Answer.CANCEL
+
+    def open_file(self, title: str, kinds: str, folder: Path | None = None) -> Path | None:
+        """A file to read, None if the person changed their mind."""
+        name, _ = QFileDialog.getOpenFileName(self._parent, title, str(folder or ""), kinds)
+        return Path(name) if name else None
+
+    def save_file(self, title: str, kinds: str, suggestion: Path) -> Path | None:
+        """A file to write, None if the person changed their mind. The dialog asks before replacing one."""
+        name, _ = QFileDialog.getSaveFileName(self._parent, title, str(suggestion), kinds)
+        if not name:
+            return None
+        path = Path(name)
+        return path if path.suffix else path.with_suffix(suggestion.suffix)

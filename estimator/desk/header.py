@@ -1,0 +1,158 @@
+"""What is always in view at the top: the job, the firm price with its range, how many findings."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+
+from PySide6.QtCore import QPointF, QRectF, QSize, Qt, Signal
+from PySide6.QtGui import QColor, QPainter, QPaintEvent, QPen, QPolygonF
+from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QPushButton, QSizePolicy, QVBoxLayout, QWidget
+
+from estimator.desk.session import Session
+from estimator.desk.theme import MARKS, current_theme
+from estimator.model.finding import Severity
+from estimator.money import money_text
+from estimator.pricing.types import CostRange
+
+__all__ = ["Header", "RangeBar"]
+
+
+class RangeBar(QWidget):
+    """A price range as a bar with a mark at the likely price; the figures stand beside it as text."""
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._range = CostRange(Decimal(0), Decimal(0), Decimal(0))
+        self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
+
+    def show_range(self, amounts: CostRange) -> None:
+        """Show a range."""
+        self._range = amounts
+        self.update()
+
+    def sizeHint(self) -> QSize:
+        """Wide and low."""
+        return QSize(220, 14)
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        """Draw the bar."""
+        theme = current_theme()
+        painter = QPainter(self)
+        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+        width, middle = self.width() - 12.0, self.height() / 2
+        painter.setPen(Qt.PenStyle.NoPen)
+        painter.setBrush(QColor(theme.raised))
+        painter.drawRoundedRect(QRectF(6, middle - 3, width, 6), 3, 3)
+        low, high = float(self._range.low), float(self._range.high)
+        if high > low:
+            at = 6 + width * (float(self._range.likely) - low) / (high - low)
+            painter.setBrush(QColor(theme.chosen))
+            painter.drawRoundedRect(QRectF(6, middle - 3, width, 6), 3, 3)
+            painter.setBrush(QColor(theme.accent))
+            painter.setPen(QPen(QColor(theme.paper), 1))
+            painter.drawPolygon(
+                QPolygonF(
+                    [
+                        QPointF(at, middle - 6),
+                        QPointF(at + 5, middle),
+                        QPointF(at, middle + 6),
+                        QPointF(at - 5, middle),
+                    ]
+                )
+            )
+
+
+class Header(QFrame):
+    """Job, price and counts.
+
+    Signals:
+        severity_wanted: a count was pressed.
+    """
+
+    severity_wanted = Signal(Severity)
+
+    def __init__(self, session: Session, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.setObjectName("header")
+        self._session = session
+        row = QHBoxLayout(self)
+        row.setContentsMargins(14, 8, 14, 8)
+        row.setSpacing(24)
+        names = QVBoxLayout()
+        names.setSpacing(2)
+        self.title = QLabel(self)
+        self.title.setObjectName("jobTitle")
+        self.customer = QLabel(self)
+        self.customer.setObjectName("faint")
+        for label in (self.title, self.customer):
+            label.setTextFormat(Qt.TextFormat.PlainText)
+            label.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
+            names.addWidget(label)
+        row.addLayout(names, 5)
+        firm = QVBoxLayout()
+        firm.setSpacing(0)
+        caption = QLabel("Firm price", self)
+        caption.setObjectName("faint")
+        self.firm = QLabel(self)
+        self.firm.setObjectName("firmPrice")
+        self.firm.setAccessibleName("Firm price")
+        firm.addWidget(caption)
+        firm.addWidget(self.firm)
+        row.addLayout(firm)
+        ranges = QVBoxLayout()
+        ranges.setSpacing(2)
+        self.range = QLabel(self)
+        self.range.setAccessibleName("Low, likely and high price")
+        self.bar = RangeBar(self)
+        self.state = QLabel(self)
+        self.state.setObjectName("faint")
+        ranges.addWidget(self.range)
+        ranges.addWidget(self.bar)
+        ranges.addWidget(self.state)
+        row.addLayout(ranges)
+        self.counts: dict[Severity, QPushButton] = {}
+        for severity in Severity:
+            button = QPushButton(self)
+            button.setAutoDefault(False)
+            button.clicked.connect(lambda _=False, s=severity: self.severity_wanted.emit(s))
+            button.setToolTip(f"Go to the first {severity.value}")
+            self.counts[severity] = button
+            row.addWidget(button)
+        row.setSpacing(12)
+
+    def refresh(self) -> None:
+        """Show what holds."""
+        session = self._session
+        job, price = session.job, session.study.price
+        name = job.quote.title or "Untitled job"
+        file = session.path.name if session.path else "not saved yet"
+        self.title.setText(name + (" *" if session.is_modified else ""))
+        who = job.customer.name or "No customer yet"
+        number = f" · quote {job.quote.number} {job.quote.revision}" if job.quote.number else ""
+        self.customer.setText(f"{who}{number} · {file}{', changed' if session.is_modified else ''}")
+        self.title.setToolTip(str(session.path or ""))
+
+        def money(amount: Decimal) -> str:
+            return money_text(amount, price.currency, job.terms.locale)
+
+        total = price.totals.total
+        self.firm.setText(money(total.likely))
+        self.range.setText(
+            f"Low {money(total.low)}  –  likely {money(total.likely)}  –  high {money(total.high)}"
+        )
+        self.bar.show_range(total)
+        words = [f"{len(job.design.drops)} drops", f"{len(session.study.layout.lines)} lines"]
+        words.append("tax included" if job.terms.tax_percent else "no tax")
+        if not price.complete:
+            words.insert(0, "▲ some parts have no price")
+        self.state.setText(" · ".join(words))
+        theme = current_theme()
+        for severity, button in self.counts.items():
+            count = sum(f.severity is severity for f in session.findings)
+            plural = severity.value if count == 1 else f"{severity.value}s"
+            button.setText(f"{MARKS[severity]} {count} {plural}")
+            button.setAccessibleName(f"{count} {plural}")
+            button.setAccessibleDescription("Go to the first of them.")
+            button.setEnabled(count > 0)
+            colour = theme.of(severity) if count else theme.faint
+            button.setStyleSheet(f"color: {colour};")

@@ -1,0 +1,137 @@
+"""Input widgets that commit when editing is finished, and leave undo to the job when nothing is being typed."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import QEvent, Qt, Signal
+from PySide6.QtGui import QFocusEvent, QKeyEvent, QKeySequence, QWheelEvent
+from PySide6.QtWidgets import QCheckBox, QComboBox, QLineEdit, QPlainTextEdit, QWidget
+
+__all__ = ["CheckBox", "ComboBox", "LineEdit", "TextArea"]
+
+
+def _is_undo(event: QEvent) -> bool:
+    return (
+        event.type() == QEvent.Type.ShortcutOverride
+        and isinstance(event, QKeyEvent)
+        and (event.matches(QKeySequence.StandardKey.Undo) or event.matches(QKeySequence.StandardKey.Redo))
+    )
+
+
+class LineEdit(QLineEdit):
+    """A line of text. `committed` comes with the text when it was changed by typing and is finished."""
+
+    committed = Signal(str)
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._shown = ""
+        self.editingFinished.connect(self.finish)
+
+    def show_text(self, text: str) -> None:
+        """Show a text as the one that holds."""
+        self._shown = text
+        if self.text() != text:
+            self.setText(text)
+            self.setCursorPosition(0)
+        self.setModified(False)
+
+    @property
+    def is_typing(self) -> bool:
+        """Whether the text differs from the one that holds."""
+        return self.text() != self._shown
+
+    def finish(self) -> None:
+        """Hand the text over if it was changed."""
+        if self.is_typing:
+            self._shown = self.text()
+            self.committed.emit(self.text())
+
+    def event(self, event: QEvent) -> bool:
+        """Undo belongs to the job unless a text is being typed."""
+        if _is_undo(event) and not self.is_typing:
+            event.ignore()
+            return False
+        return super().event(event)
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        """Escape brings back the text that holds."""
+        if event.key() == Qt.Key.Key_Escape and self.is_typing:
+            self.show_text(self._shown)
+            self.selectAll()
+            return
+        super().keyPressEvent(event)
+
+
+class TextArea(QPlainTextEdit):
+    """Several lines of text. Tab leaves it; `committed` comes when it is left or on Ctrl+Enter."""
+
+    committed = Signal(str)
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._shown = ""
+        self.setTabChangesFocus(True)
+
+    def show_text(self, text: str) -> None:
+        """Show a text as the one that holds."""
+        self._shown = text
+        if self.toPlainText() != text:
+            self.setPlainText(text)
+
+    @property
+    def is_typing(self) -> bool:
+        """Whether the text differs from the one that holds."""
+        return self.toPlainText() != self._shown
+
+    def finish(self) -> None:
+        """Hand the text over if it was changed."""
+        if self.is_typing:
+            self._shown = self.toPlainText()
+            self.committed.emit(self._shown)
+
+    def focusOutEvent(self, event: QFocusEvent) -> None:
+        """Leaving finishes; a menu that pops up does not."""
+        super().focusOutEvent(event)
+        if event.reason() != Qt.FocusReason.PopupFocusReason:
+            self.finish()
+
+    def event(self, event: QEvent) -> bool:
+        """Undo belongs to the job unless a text is being typed."""
+        if _is_undo(event) and not self.is_typing:
+            event.ignore()
+            return False
+        return super().event(event)
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        """Ctrl+Enter finishes, Escape brings back the text that holds."""
+        if event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter) and (
+            event.modifiers() & Qt.KeyboardModifier.ControlModifier
+        ):
+            self.finish()
+            return
+        if event.key() == Qt.Key.Key_Escape and self.is_typing:
+            self.show_text(self._shown)
+            return
+        super().keyPressEvent(event)
+
+
+class ComboBox(QComboBox):
+    """A choice. Scrolling the form past it does not change it."""
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
+        self.setSizeAdjustPolicy(QComboBox.SizeAdjustPolicy.AdjustToMinimumContentsLengthWithIcon)
+        self.setMinimumContentsLength(8)
+
+    def wheelEvent(self, event: QWheelEvent) -> None:
+        """The wheel scrolls the form."""
+        event.ignore()
+
+
+class CheckBox(QCheckBox):
+    """Yes or no; partly checked where several rows differ."""
+
+    def nextCheckState(self) -> None:
+        """A click never leads back to partly checked."""
+        self.setChecked(self.checkState() != Qt.CheckState.Checked)

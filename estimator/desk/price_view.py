@@ -1,0 +1,207 @@
+"""The takeoff with its prices by section, sums below; a row tells the objects it came from."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+
+from PySide6.QtCore import Qt, Signal
+from PySide6.QtGui import QFont
+from PySide6.QtWidgets import QHeaderView, QLabel, QTreeWidget, QTreeWidgetItem, QVBoxLayout, QWidget
+
+from estimator.desk.session import Session
+from estimator.money import money_text
+from estimator.pricing.types import CostRange, PricedRow
+
+__all__ = ["PriceView", "number_text"]
+
+_COLUMNS = ("Part", "Quantity", "Unit", "Low", "Price", "High", "Cost", "Labour")
+_RIGHT = Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter
+_ROW = Qt.ItemDataRole.UserRole
+
+
+def number_text(value: float) -> str:
+    """A quantity with at most two decimals.
+
+    >>> number_text(3.0), number_text(12.256)
+    ('3', '12.26')
+    """
+    return f"{value:.2f}".rstrip("0").rstrip(".")
+
+
+class PriceView(QWidget):
+    """Takeoff and price.
+
+    Signals:
+        objects_chosen: ids of the objects of the current row.
+    """
+
+    objects_chosen = Signal(tuple)
+
+    def __init__(self, session: Session, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._session = session
+        column = QVBoxLayout(self)
+        column.setContentsMargins(0, 6, 0, 0)
+        column.setSpacing(6)
+        self.tree = QTreeWidget(self)
+        self.tree.setColumnCount(len(_COLUMNS))
+        self.tree.setHeaderLabels(_COLUMNS)
+        self.tree.setAccessibleName("Takeoff and price")
+        self.tree.setAccessibleDescription(
+            "Parts by section with quantity and price; the last group holds sums."
+        )
+        self.tree.setAlternatingRowColors(True)
+        self.tree.setUniformRowHeights(True)
+        self.tree.setIndentation(14)
+        header = self.tree.header()
+        header.setStretchLastSection(False)
+        header.setSectionResizeMode(QHeaderView.ResizeMode.ResizeToContents)
+        header.setSectionResizeMode(0, QHeaderView.ResizeMode.Stretch)
+        header.setMinimumSectionSize(44)
+        self.tree.headerItem().setToolTip(4, "Firm price, without tax")
+        self.tree.headerItem().setToolTip(6, "Likely cost: never on the quote")
+        for i in range(1, len(_COLUMNS)):
+            if i != 2:
+                self.tree.headerItem().setTextAlignment(i, _RIGHT)
+        self.tree.currentItemChanged.connect(self._tell)
+        self.origin = QLabel(self)
+        self.origin.setObjectName("help")
+        self.origin.setWordWrap(True)
+        self.origin.setTextFormat(Qt.TextFormat.PlainText)
+        self.origin.setAccessibleName("Where the row comes from")
+        column.addWidget(self.tree, 1)
+        column.addWidget(self.origin)
+        self._shown: object = None
+        self._tell()
+
+    def _money(self, amount: Decimal) -> str:
+        job = self._session.job
+        return money_text(amount, self._session.study.price.currency, job.terms.locale)
+
+    def refresh(self) -> None:
+        """Show what holds; what was folded and where the keyboard was stays."""
+        price = self._session.study.price
+        terms = self._session.job.terms
+        if self._shown == (price, terms):
+            return
+        self._shown = (price, terms)
+        folded = {top.text(0) for top in self._tops() if not top.isExpanded()}
+        current = self.tree.currentItem()
+        key = self._key(current) if current else None
+        self.tree.blockSignals(True)
+        self.tree.clear()
+        bold = QFont(self.tree.font())
+        bold.setBold(True)
+        for section in price.sections:
+            rows = price.rows_of(section.section)
+            top = self._item(str(section.section), section.price, section.cost)
+            for i in range(len(_COLUMNS)):
+                top.setFont(i, bold)
+            self.tree.addTopLevelItem(top)
+            for row in rows:
+                top.addChild(self._row_item(row))
+            top.setExpanded(section.section.value not in folded)
+        if price.rows:
+            sums = QTreeWidgetItem(["Sums"])
+            sums.setFont(0, bold)
+            self.tree.addTopLevelItem(sums)
+            totals = price.totals
+            for name, amounts in (
+                ("Parts and work", totals.rows),
+                (f"Contingency {terms.contingency_percent.normalize():f} %", totals.contingency),
+                ("Subtotal", totals.subtotal),
+                (f"Discount {terms.discount_percent.normalize():f} %", totals.discount),
+                ("Net", totals.net),
+                (f"{terms.tax_name or 'Tax'} {terms.tax_percent.normalize():f} %", totals.tax),
+                ("Total to pay", totals.total),
+            ):
+                item = self._item(name, amounts, None)
+                if name == "Total to pay":
+                    item.setText(7, self._hours(totals.labour_minutes))
+                    item.setText(6, self._money(totals.cost.likely))
+                    for i in range(len(_COLUMNS)):
+                        item.setFont(i, bold)
+                sums.addChild(item)
+            sums.setExpanded("Sums" not in folded)
+        self.tree.blockSignals(False)
+        self._restore(key)
+        self._tell()
+
+    def _tops(self) -> list[QTreeWidgetItem]:
+        found = (self.tree.topLevelItem(i) for i in range(self.tree.topLevelItemCount()))
+        return [top for top in found if top is not None]
+
+    @staticmethod
+    def _hours(minutes: Decimal) -> str:
+        return f"{number_text(float(minutes) / 60)} h"
+
+    def _item(self, name: str, amounts: CostRange, cost: CostRange | None) -> QTreeWidgetItem:
+        item = QTreeWidgetItem(
+            [
+                name,
+                "",
+                "",
+                self._money(amounts.low),
+                self._money(amounts.likely),
+                self._money(amounts.high),
+                self._money(cost.likely) if cost else "",
+                "",
+            ]
+        )
+        for i in range(1, len(_COLUMNS)):
+            item.setTextAlignment(i, _RIGHT)
+        return item
+
+    def _row_item(self, row: PricedRow) -> QTreeWidgetItem:
+        takeoff = row.takeoff
+        detail = f", {takeoff.detail}" if takeoff.detail else ""
+        item = self._item(f"{row.description}{detail}", row.price, row.cost)
+        item.setText(1, number_text(takeoff.quantity))
+        item.setText(2, row.unit)
+        item.setTextAlignment(2, Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter)
+        item.setText(7, self._hours(row.labour_minutes))
+        if not row.known:
+            item.setText(0, f"▲ {takeoff.code} is not in the price book{detail}")
+        item.setToolTip(0, f"{takeoff.code}: {row.description}{detail}")
+        item.setData(0, _ROW, row)
+        return item
+
+    @staticmethod
+    def _key(item: QTreeWidgetItem) -> tuple[str, str]:
+        row = item.data(0, _ROW)
+        if isinstance(row, PricedRow):
+            return row.takeoff.code, row.takeoff.detail
+        return item.text(0), ""
+
+    def _restore(self, key: tuple[str, str] | None) -> None:
+        for top in self._tops():
+            for item in (top, *(top.child(j) for j in range(top.childCount()))):
+                if item is not None and self._key(item) == key:
+                    self.tree.setCurrentItem(item)
+                    return
+
+    @property
+    def current(self) -> PricedRow | None:
+        """The row under the keyboard."""
+        item = self.tree.currentItem()
+        row = item.data(0, _ROW) if item else None
+        return row if isinstance(row, PricedRow) else None
+
+    def _tell(self) -> None:
+        row = self.current
+        if row is None:
+            self.origin.setText(
+                "Choose a part to see which drops, lines and bays it comes from."
+                if self._session.study.price.rows
+                else "Nothing to buy yet. Quick build makes a whole design; or add products, bays and drops."
+            )
+            self.objects_chosen.emit(())
+            return
+        takeoff = row.takeoff
+        text = f"{takeoff.code} comes from: {', '.join(takeoff.objects) or 'the whole job'}."
+        if takeoff.existing:
+            text += f" {number_text(takeoff.existing)} {row.unit} hang there already and are not priced."
+        if takeoff.pieces_m:
+            text += f" Pieces: {', '.join(number_text(p) for p in takeoff.pieces_m)} m."
+        self.origin.setText(text)
+        self.objects_chosen.emit(takeoff.objects)

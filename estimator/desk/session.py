@@ -1,0 +1,192 @@
+"""The open job as a value: what it is, what it was, what follows from it, where it is kept."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from pathlib import Path as FilePath
+
+from pydantic import BaseModel
+from PySide6.QtCore import QObject, Signal
+
+from estimator.desk import acts
+from estimator.desk.history import History
+from estimator.desk.holder import Holder, Path
+from estimator.model.design import AIR
+from estimator.model.edit import with_value
+from estimator.model.finding import Finding
+from estimator.model.job import Job
+from estimator.model.pricebook import PriceBook
+from estimator.model.spec import FieldSpec
+from estimator.reference.catalogue import Catalogue, catalogue
+from estimator.study import Pipeline, Study
+
+__all__ = ["BookHolder", "JobHolder", "Session", "Snapshot"]
+
+
+@dataclass(frozen=True, slots=True)
+class Snapshot:
+    """What an act changes: the job, or the price book."""
+
+    job: Job
+    book: PriceBook
+
+
+class Session(QObject):
+    """One open job with its history. Every act makes a new snapshot and a new study.
+
+    Signals:
+        changed: another snapshot holds.
+        opened: another job was opened or begun.
+        said: a sentence for the status line.
+    """
+
+    changed = Signal()
+    opened = Signal()
+    said = Signal(str)
+
+    def __init__(self, job: Job, book: PriceBook, parts: Catalogue | None = None) -> None:
+        super().__init__()
+        self.parts = parts or catalogue()
+        self._pipeline = Pipeline(self.parts)
+        self.path: FilePath | None = None
+        self.saved_job = job
+        self.history = History(Snapshot(job, book))
+        self.study: Study = self._pipeline.study(job, book)
+        self.job_holder = JobHolder(self)
+        self.book_holder = BookHolder(self)
+
+    @property
+    def job(self) -> Job:
+        """The job that holds."""
+        return self.history.now.job
+
+    @property
+    def book(self) -> PriceBook:
+        """The price book that holds."""
+        return self.history.now.book
+
+    @property
+    def is_modified(self) -> bool:
+        """Whether the job differs from what the file holds."""
+        return self.job is not self.saved_job and self.job != self.saved_job
+
+    @property
+    def findings(self) -> tuple[Finding, ...]:
+        """What was typed and not taken over, then what the study found."""
+        return (
+            *self.job_holder.kept_back(),
+            *self.book_holder.kept_back(),
+            *self.study.findings,
+        )
+
+    def act(self, name: str, *, job: Job | None = None, book: PriceBook | None = None) -> None:
+        """One act that can be undone."""
+        now = self.history.now
+        self.history.push(name, replace(now, job=job or now.job, book=book or now.book))
+        self._follow()
+
+    def undo(self) -> None:
+        """Take the last act back."""
+        name = self.history.undo_name
+        if name:
+            self.history.undo()
+            self._follow(forget=True)
+            self.said.emit(f"Undone: {name}")
+
+    def redo(self) -> None:
+        """Bring back the act that was undone last."""
+        name = self.history.redo_name
+        if name:
+            self.history.redo()
+            self._follow(forget=True)
+            self.said.emit(f"Redone: {name}")
+
+    def go_to(self, position: int) -> None:
+        """The state after that many acts."""
+        self.history.go_to(position)
+        self._follow(forget=True)
+
+    def open(self, job: Job, path: FilePath | None, *, saved: bool = True) -> None:
+        """Work on another job from now on; the price book stays.
+
+        Args:
+            saved: False for a recovered copy, which no file holds.
+        """
+        self.history = History(Snapshot(job, self.book))
+        self.path = path
+        self.saved_job = job if saved else Job()
+        self._follow(forget=True)
+        self.opened.emit()
+
+    def was_saved(self, path: FilePath) -> None:
+        """The file at the path now holds the job."""
+        self.path = path
+        self.saved_job = self.job
+        self.changed.emit()
+
+    def _follow(self, *, forget: bool = False) -> None:
+        if forget:
+            self.job_holder.pending.clear()
+            self.book_holder.pending.clear()
+        now = self.history.now
+        try:
+            self.study = self._pipeline.study(now.job, now.book)
+        finally:
+            self.changed.emit()
+
+
+class JobHolder(Holder):
+    """The session's job for the forms."""
+
+    def __init__(self, session: Session) -> None:
+        super().__init__(session)
+        self._session = session
+        session.changed.connect(self.changed)
+
+    @property
+    def whole(self) -> BaseModel:
+        """The job."""
+        return self._session.job
+
+    def _take(self, name: str, whole: BaseModel) -> None:
+        assert isinstance(whole, Job)
+        self._session.act(name, job=whole)
+
+    def _set(self, whole: BaseModel, path: Path, value: object) -> BaseModel:
+        if isinstance(whole, Job) and path[-1:] == ("id",) and isinstance(value, str):
+            return acts.renamed(whole, path, str(self.at(path)), value)
+        return with_value(whole, path, value)
+
+    def choices(self, field: FieldSpec) -> tuple[tuple[str, str], ...]:
+        """Of an enumeration, of a catalogue table, or the ids in the design."""
+        if field.catalogue:
+            return self._session.parts.choices(field.catalogue)
+        design = self._session.job.design
+        products = tuple((p.id, p.name or p.id) for p in design.products)
+        match field.refers_to:
+            case "bays":
+                return tuple((b.id, b.name or b.id) for b in design.bays)
+            case "products":
+                return products
+            case "services":
+                return (*products, (AIR, "Compressed air"))
+            case _:
+                return field.choices
+
+
+class BookHolder(Holder):
+    """The session's price book for its table."""
+
+    def __init__(self, session: Session) -> None:
+        super().__init__(session)
+        self._session = session
+        session.changed.connect(self.changed)
+
+    @property
+    def whole(self) -> BaseModel:
+        """The price book."""
+        return self._session.book
+
+    def _take(self, name: str, whole: BaseModel) -> None:
+        assert isinstance(whole, PriceBook)
+        self._session.act(f"Price book, {name}", book=whole)
