@@ -17,6 +17,7 @@ References:
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from collections.abc import Set as AbstractSet
 from functools import lru_cache
 from typing import Final
 
@@ -64,7 +65,7 @@ def grow(
 
     Returns:
         The added stretches, none overlapping another or the tree; together with it they form a tree in which
-        each added leaf is a terminal.
+        each added leaf is a terminal. They end wherever they meet a terminal, each other or the tree.
 
     >>> grow((), (0, 0), [(10, 5), (10, -5)])
     (((0, 0), (10, 0)), ((10, -5), (10, 0)), ((10, 0), (10, 5)))
@@ -426,9 +427,9 @@ def _embedded(
         beside[last].discard(node)
         if len(beside[last]) == 1 and last not in keep and not ground[last]:
             loose.append(last)
-    return _joined(
-        (grid.spot(a), grid.spot(b)) for a, around in sorted(beside.items()) for b in sorted(around) if a < b
-    )
+    stops = {grid.spot(n) for n in beside if n in keep or ground[n]}
+    steps = ((grid.spot(a), grid.spot(b)) for a, around in beside.items() for b in around if a < b)
+    return _joined(steps, stops)
 
 
 def _bend(a: Node, corner: Node, b: Node) -> list[Edge]:
@@ -445,8 +446,8 @@ def _bend(a: Node, corner: Node, b: Node) -> list[Edge]:
     return links
 
 
-def _joined(steps: Iterable[Stretch]) -> tuple[Stretch, ...]:
-    """Unit steps as the longest straight stretches between ends, corners and branches."""
+def _joined(steps: Iterable[Stretch], stops: AbstractSet[Spot]) -> tuple[Stretch, ...]:
+    """Unit steps as the longest straight stretches between ends, corners, branches and stops."""
     beside: dict[Spot, list[Spot]] = {}
     for a, b in steps:
         beside.setdefault(a, []).append(b)
@@ -454,8 +455,10 @@ def _joined(steps: Iterable[Stretch]) -> tuple[Stretch, ...]:
 
     def passes(spot: Spot) -> bool:
         around = beside[spot]
-        return len(around) == 2 and (
-            around[0][0] == around[1][0] == spot[0] or around[0][1] == around[1][1] == spot[1]
+        return (
+            len(around) == 2
+            and spot not in stops
+            and (around[0][0] == around[1][0] == spot[0] or around[0][1] == around[1][1] == spot[1])
         )
 
     out: list[Stretch] = []
