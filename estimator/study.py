@@ -81,7 +81,8 @@ class Pipeline:
         safety = self._safety(job.site, job.design, self._parts)
         order = {"error": 0, "warning": 1, "note": 2}
         findings = sorted(
-            (*layout_findings, *takeoff_findings, *price_findings, *safety),
+            # An unknown key is found by every stage that asks for it; it is told once.
+            dict.fromkeys((*layout_findings, *takeoff_findings, *price_findings, *safety)),
             key=lambda f: order[f.severity.value],
         )
         return Study(job, layout, takeoff, price, tuple(findings))
