@@ -93,6 +93,9 @@ class Use(Frozen):
     hours_per_day: Annotated[float, Field(ge=0.0, le=24.0)] = spec(
         "Hours a day", "Working hours a day.", default=9.0, unit="h"
     )
+    blow_off_per_vehicle: Annotated[Quantity, Measure(_D.TIME, "0 s", "4 h")] = spec(
+        "Blow-off a vehicle", "Time that air guns run on one vehicle, all together.", default="90 s"
+    )
     guns_open: Annotated[int, Field(ge=0, le=500)] | None = spec(
         "Guns open at once (a line)", "State it to override the computed number.", default=None
     )

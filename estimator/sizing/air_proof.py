@@ -1,0 +1,186 @@
+"""The proof of compressed air: what the guns and pumps ask for against the compressor, and the header's drop."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from estimator.hydraulics.air import REFERENCES, FreeAir, check_compressor, header_drop, site_reference
+from estimator.hydraulics.fittings import sum_of
+from estimator.hydraulics.limits import OutOfRange
+from estimator.hydraulics.pump import barometric_pressure, free_air_used
+from estimator.hydraulics.simultaneous import Guns, flow_at_once
+from estimator.layout.types import Layout, LineLayout
+from estimator.model.design import AIR, Design, LinePlan
+from estimator.model.finding import Finding, Severity
+from estimator.model.site import Site
+from estimator.reference.catalogue import Catalogue
+from estimator.sizing.line_network import TUBE_ROUGHNESS_M, fitting_counts, pump_curve
+from estimator.sizing.line_proof import LineAnswer
+from estimator.sizing.types import AirProof, Verdict
+
+__all__ = ["HEADER_DROP_SHARE", "prove_air"]
+
+HEADER_DROP_SHARE = 0.1
+"""Share of the supply pressure that the air line may lose; common practice, no source."""
+
+AIR_TEMPERATURE_K = 293.15
+"""Temperature of the air in intake and line [K]; assumed."""
+
+_L_MIN = 1e-3 / 60.0
+_BAR = 1e5
+
+
+def _gun_demands(
+    site: Site, design: Design, answers: Sequence[LineAnswer], parts: Catalogue
+) -> tuple[dict[str, Guns], list[Guns]]:
+    """Air of each gun by drop id, and of the pumps one group a line, at the plate's reference conditions."""
+    guns = {gun.key: gun for gun in parts.guns}
+    anr, plate = REFERENCES["anr"], REFERENCES[site.air.reference.value]
+    barometer = barometric_pressure(site.altitude.si)
+    here = site_reference(barometer, AIR_TEMPERATURE_K)
+    per_second = site.use.vehicles_per_hour / 3600.0
+    air_drops = [d for d in design.drops if d.service == AIR]
+    blowing = min(1.0, per_second * site.use.blow_off_per_vehicle.si / len(air_drops)) if air_drops else 0.0
+    by_drop: dict[str, Guns] = {}
+    for drop in design.drops:
+        gun = guns.get(drop.gun)
+        if gun is None or gun.air_free_l_min <= 0.0:
+            continue
+        flow = FreeAir(gun.air_free_l_min * _L_MIN, anr).to(plate).flow_m3_s
+        chance = blowing
+        if drop.service != AIR:
+            chance = next(
+                (min(1.0, a.line.use_probability) for a in answers if a.line.line == drop.service), 0.0
+            )
+        by_drop[drop.id] = Guns(1, chance, flow)
+    pumps = []
+    units = {unit.product: unit for unit in design.plant}
+    pump_of = {pump.key: pump for pump in parts.pumps}
+    for answer in answers:
+        unit = units[answer.line.line]
+        mean = sum(d.alone.flow_m3_s for d in answer.drops) / len(answer.drops)
+        regulator = min(unit.regulator.si, site.air.pressure.si)
+        used = free_air_used(pump_curve(pump_of[unit.pump]), mean, regulator, barometer)
+        chance = min(1.0, answer.line.use_probability)
+        pumps.append(Guns(len(answer.drops), chance, FreeAir(used, here).to(plate).flow_m3_s))
+    return by_drop, pumps
+
+
+def _grouped(guns: Sequence[Guns]) -> list[Guns]:
+    alike: dict[tuple[float, float], int] = {}
+    for gun in guns:
+        alike[gun.probability, gun.flow_m3_s] = alike.get((gun.probability, gun.flow_m3_s), 0) + gun.number
+    return [Guns(number, p, q) for (p, q), number in alike.items()]
+
+
+def _worst_outlet(
+    site: Site, line: LineLayout, plan: LinePlan, by_drop: dict[str, Guns], parts: Catalogue
+) -> tuple[str, float]:
+    """The air outlet with the lowest pressure, and that gauge pressure [Pa]. May raise OutOfRange (choked)."""
+    plate = REFERENCES[site.air.reference.value]
+    barometer = barometric_pressure(site.altitude.si)
+    tubes = {tube.key: tube for tube in parts.tubes}
+    own = {s.segment: s.tube for s in plan.segment_tubes}
+    at_end: dict[str, float] = {"": site.air.pressure.si}
+    by_id = {segment.id: segment for segment in line.segments}
+    worst, lowest = "", site.air.pressure.si
+    for segment in line.segments:
+        tube = tubes.get(own.get(segment.id, plan.tube))
+        if tube is None:
+            return "", site.air.pressure.si
+        guns = [by_drop[d] for d in segment.drops if d in by_drop]
+        # Never less than the largest single gun behind it: that one must run whenever it is picked up.
+        flow = flow_at_once(_grouped(guns)).flow_m3_s if guns else 0.0
+        flow = max([flow, *(g.flow_m3_s for g in guns)])
+        bore = tube.bore_mm / 1000.0
+        _, k = sum_of(fitting_counts(segment, by_id.get(segment.upstream)), bore)
+        mass = FreeAir(flow, plate).mass_flow_kg_s
+        drop = header_drop(
+            mass,
+            at_end[segment.upstream] + barometer,
+            AIR_TEMPERATURE_K,
+            segment.length_m,
+            bore,
+            TUBE_ROUGHNESS_M,
+            k,
+        )
+        at_end[segment.id] = drop.outlet_pa - barometer
+        if segment.ends_at_drop and at_end[segment.id] < lowest:
+            worst, lowest = segment.ends_at_drop, at_end[segment.id]
+    return worst, lowest
+
+
+def prove_air(
+    site: Site, design: Design, layout: Layout, answers: Sequence[LineAnswer], parts: Catalogue
+) -> tuple[AirProof | None, tuple[Finding, ...]]:
+    """Air asked for 99 % of the busy hour against the compressor, and the pressure at the worst air outlet.
+
+    Every liquid gun asks its pump for air while it is open; foam and air guns ask for their own. The sum that is
+    not exceeded 99 % of the busy hour is compared with the compressor's delivery at the site's altitude less
+    leaks. None where nothing asks for air.
+    """
+    by_drop, pumps = _gun_demands(site, design, answers, parts)
+    groups = [*_grouped(list(by_drop.values())), *pumps]
+    if not groups:
+        return None, ()
+    plate = REFERENCES[site.air.reference.value]
+    demand = FreeAir(flow_at_once(groups).flow_m3_s, plate)
+    check = check_compressor(
+        FreeAir(site.air.free_air.si, plate),
+        [demand],
+        float(site.air.leak_percent) / 100.0,
+        barometric_pressure(site.altitude.si),
+        AIR_TEMPERATURE_K,
+    )
+    findings: list[Finding] = []
+    verdict = Verdict.GOOD
+    if not check.valid:
+        verdict = Verdict.SHORT
+        findings.append(
+            Finding(
+                Severity.ERROR,
+                "site.air.free_air",
+                "compressor-too-small",
+                f"Compressor free air: {check.note}. A larger compressor, fewer guns at once, smaller nozzles or a "
+                "lower regulator setting lifts it.",
+                "Hunter's criterion (NBS BMS65, 1940) on air demand",
+            )
+        )
+    worst, pressure = "", site.air.pressure.si
+    line = layout.line(AIR)
+    if line is not None and site.air.pressure.si > 0.0:
+        plan = next((p for p in design.lines if p.service == AIR), LinePlan(service=AIR))
+        try:
+            worst, pressure = _worst_outlet(site, line, plan, by_drop, parts)
+        except OutOfRange:
+            verdict = Verdict.SHORT
+            findings.append(
+                Finding(
+                    Severity.ERROR,
+                    "design.lines",
+                    "air-line-choked",
+                    "Compressed air line: the tube chokes at the flow asked for; choose a wider tube.",
+                    "isothermal flow (Crane TP-410)",
+                )
+            )
+        lost = site.air.pressure.si - pressure
+        if worst and lost > HEADER_DROP_SHARE * site.air.pressure.si:
+            findings.append(
+                Finding(
+                    Severity.WARNING,
+                    "design.lines",
+                    "air-header-drop",
+                    f"Compressed air line: {lost / _BAR:.2f} bar are lost on the way to {worst}, over "
+                    f"{HEADER_DROP_SHARE:.0%} of the supply. A wider tube lowers it.",
+                    "common practice, no source",
+                )
+            )
+    proof = AirProof(
+        demand_m3_s=demand.flow_m3_s,
+        leak_m3_s=check.leak.flow_m3_s,
+        supply_m3_s=check.available.flow_m3_s + check.leak.flow_m3_s,
+        worst_drop=worst,
+        worst_pressure_pa=pressure,
+        verdict=verdict,
+    )
+    return proof, tuple(findings)

@@ -1,0 +1,36 @@
+"""What the proof assumes, in sentences for the basis of design."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from estimator.model.design import Design
+from estimator.model.site import Site
+from estimator.sizing.air_proof import HEADER_DROP_SHARE
+from estimator.sizing.line_network import GUN_HEIGHT_M
+from estimator.sizing.line_proof import LineAnswer
+
+__all__ = ["assumptions_of"]
+
+
+def assumptions_of(site: Site, design: Design, answers: Sequence[LineAnswer]) -> tuple[str, ...]:
+    """Sentences a customer and a colleague can check."""
+    said = [
+        "Pump, proportioner, gun, nozzle and hose figures are generic demo data; confirm with the maker's data.",
+        f"Guns are held {GUN_HEIGHT_M:.1f} m above the floor. Tube is drawn plastic, roughness 0.0015 mm.",
+        f"Solutions flow at {site.water.temperature.text}; unless stated they are as thin as water.",
+        "Guns that run together: the number not exceeded in 99 % of the busy hour (Hunter's criterion, NBS BMS65, "
+        "1940), unless stated.",
+        "Each drop is proved with the other guns that hurt it most. Friction: laminar, a smooth bridge from Re 2,300 "
+        "to 4,000, Colebrook above; coil hoses after White and Mori and Nakayama.",
+        "Spray width is the theoretical one; the real width is less far from the nozzle.",
+        "The dilution of each tip must be confirmed by a test on site.",
+        f"Air: the sum not exceeded in 99 % of the busy hour; the air line may lose {HEADER_DROP_SHARE:.0%}.",
+    ]
+    viscous = [p.name for p in design.products if p.viscosity is not None]
+    if viscous:
+        said.append(f"Stated viscosity of the solution: {', '.join(viscous)}.")
+    thin = [a.line.line for a in answers if a.line.use_probability >= 1.0]
+    if thin:
+        said.append(f"All guns are taken as open on: {', '.join(thin)}.")
+    return tuple(said)

@@ -1,0 +1,201 @@
+"""What a proof is made of: figures in SI for each drop, line, plant unit, air and water."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+__all__ = [
+    "AirProof",
+    "DropProof",
+    "DropState",
+    "LineProof",
+    "PlantProof",
+    "Proof",
+    "SegmentProof",
+    "Verdict",
+    "WaterProof",
+]
+
+
+class Verdict(StrEnum):
+    """How an object stands, with the words a person reads."""
+
+    GOOD = "inside its window"
+    LOW = "pressure too low"
+    HIGH = "pressure too high"
+    NO_FLOW = "no flow"
+    SHORT = "too small"
+    UNKNOWN = "not proved"
+
+
+@dataclass(frozen=True, slots=True)
+class DropState:
+    """Flow and pressure at one nozzle in one case.
+
+    Attributes:
+        flow_m3_s: through the nozzle.
+        nozzle_pressure_pa: gauge, at the nozzle's inlet, behind the gun.
+    """
+
+    flow_m3_s: float
+    nozzle_pressure_pa: float
+
+
+@dataclass(frozen=True, slots=True)
+class DropProof:
+    """What comes out of one liquid drop.
+
+    Attributes:
+        drop, line: ids.
+        alone: with no other gun of the line open.
+        together: in the design case, with the other guns that hurt it most open too.
+        rivals: ids of those other drops.
+        window_low_pa, window_high_pa: working window of the nozzle.
+        wanted_flow_m3_s: what the person wants, None where not stated.
+        spray_width_m: theoretical width at the typed distance (0 where the nozzle has no fan or cone angle).
+        spray_s_per_vehicle: spraying time of the line on one vehicle at the flow of the design case.
+        verdict: how it stands.
+        margin: smallest distance to an end of the window as a share of that end; negative outside.
+    """
+
+    drop: str
+    line: str
+    alone: DropState
+    together: DropState
+    rivals: tuple[str, ...]
+    window_low_pa: float
+    window_high_pa: float
+    wanted_flow_m3_s: float | None
+    spray_width_m: float
+    spray_s_per_vehicle: float
+    verdict: Verdict
+    margin: float
+
+
+@dataclass(frozen=True, slots=True)
+class SegmentProof:
+    """One segment with the largest flow that any case sends through it.
+
+    Attributes:
+        segment: id in its line.
+        tube: key of its size.
+        flow_m3_s, velocity_m_s: largest of all cases.
+        pressure_pa: largest gauge pressure, that of a line with no gun open.
+        rating_pa: pressure rating of the tube at the liquid's temperature.
+    """
+
+    segment: str
+    tube: str
+    flow_m3_s: float
+    velocity_m_s: float
+    pressure_pa: float
+    rating_pa: float
+
+
+@dataclass(frozen=True, slots=True)
+class LineProof:
+    """One liquid line.
+
+    Attributes:
+        line: product id.
+        guns_open: number of guns of the design case.
+        guns_basis: in words, where that number comes from.
+        use_probability: chance that one gun is open at a moment of the busy hour.
+        flow_m3_s: largest flow of the design cases.
+        pump_pressure_pa: gauge pressure at the pump's outlet at that flow.
+        pump_capacity_m3_s: largest flow of the pump after its catalogue data.
+        pump_air_m3_s: free air of the pump at that flow, at local atmospheric pressure.
+        segments: in the order of the layout.
+        worst_drop: id of the drop with the least margin.
+    """
+
+    line: str
+    guns_open: int
+    guns_basis: str
+    use_probability: float
+    flow_m3_s: float
+    pump_pressure_pa: float
+    pump_capacity_m3_s: float
+    pump_air_m3_s: float
+    segments: tuple[SegmentProof, ...]
+    worst_drop: str
+
+
+@dataclass(frozen=True, slots=True)
+class PlantProof:
+    """The plant of one product.
+
+    Attributes:
+        product: id.
+        busy_hour_draw_m3: solution drawn in the busy hour.
+        refill_m3_s: what the proportioner makes at the water pressure.
+        tank_m3: working volume.
+        dry_chance: chance that the tank runs dry on one day.
+        smallest_tank: key of the smallest catalogue tank whose chance is under 1 %, "" if none is.
+        tip_drill: number drill of the metering tip, 0 where no tip is needed or none fits.
+        dilution, lean, rich: parts of water at the survey pressure, and over the water pressure range.
+        verdict: how it stands.
+    """
+
+    product: str
+    busy_hour_draw_m3: float
+    refill_m3_s: float
+    tank_m3: float
+    dry_chance: float
+    smallest_tank: str
+    tip_drill: int
+    dilution: float
+    lean: float
+    rich: float
+    verdict: Verdict
+
+
+@dataclass(frozen=True, slots=True)
+class AirProof:
+    """Compressed air: all figures as free air at the survey's reference conditions.
+
+    Attributes:
+        demand_m3_s: flow that is not exceeded 99 % of the busy hour (pumps, foam guns, air drops).
+        leak_m3_s: leak allowance.
+        supply_m3_s: compressor, corrected for altitude.
+        worst_drop: air outlet with the lowest pressure.
+        worst_pressure_pa: gauge pressure there.
+        verdict: how it stands.
+    """
+
+    demand_m3_s: float
+    leak_m3_s: float
+    supply_m3_s: float
+    worst_drop: str
+    worst_pressure_pa: float
+    verdict: Verdict
+
+
+@dataclass(frozen=True, slots=True)
+class WaterProof:
+    """Water at the tie-in: all proportioners refilling together against what the tie-in gives."""
+
+    demand_m3_s: float
+    supply_m3_s: float
+    verdict: Verdict
+
+
+@dataclass(frozen=True, slots=True)
+class Proof:
+    """The whole hydraulic proof.
+
+    Attributes:
+        drops: liquid drops in design order.
+        lines: liquid lines in design order.
+        plant: plant units in design order.
+        air, water: the services.
+        assumptions: sentences for the basis of design.
+    """
+
+    drops: tuple[DropProof, ...]
+    lines: tuple[LineProof, ...]
+    plant: tuple[PlantProof, ...]
+    air: AirProof | None
+    water: WaterProof | None
+    assumptions: tuple[str, ...]
