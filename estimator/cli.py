@@ -17,6 +17,7 @@ from pathlib import Path
 from typing import Final, NoReturn, TextIO
 
 from estimator.documents.study_json import study_json
+from estimator.model.edit import with_value
 from estimator.model.finding import Finding, Severity
 from estimator.model.job import Job
 from estimator.model.pricebook import PriceBook
@@ -169,16 +170,23 @@ def _quote(arguments: argparse.Namespace) -> int:
     target = _target("--pdf", arguments.pdf, arguments)
     job, book = _read(arguments)
     on = _date(arguments.date, job)
+    if arguments.date is not None:
+        # The job may carry a date of its own; the one on the command line wins.
+        job = with_value(job, ("quote", "dated"), on)
     made = study(job, book)
     errors = _errors(made.findings)
     if not made.price.complete:
         _tell((*map(_report, errors), "The price is not complete, so no quote is written."), sys.stderr)
         return HAS_ERRORS
     # Reading and checking a job needs no PDF library; only a quote waits for it.
-    from estimator.documents.quote import unprintable, write_quote
+    from estimator.documents.quote import QuoteError, unprintable, write_quote
 
     _tell(map(_report, (*errors, *unprintable(made))), sys.stderr)
-    _write(target, write_quote(made, on), "--pdf")
+    try:
+        content = write_quote(made, on)
+    except QuoteError as error:
+        raise _Refused(*_of_file(arguments.job, error.findings)) from None
+    _write(target, content, "--pdf")
     return HAS_ERRORS if errors else GOOD
 
 

@@ -95,6 +95,24 @@ class TestCommands:
         assert first.read_bytes().startswith(b"%PDF-")
         assert first.read_bytes() == second.read_bytes() != later.read_bytes()
 
+    def test_the_date_of_the_command_line_wins(self, job: Path, tmp_path: Path) -> None:
+        document = json.loads(job.read_text(encoding="utf-8"))
+        document["quote"]["dated"] = "2026-01-15"
+        job.write_text(json.dumps(document), encoding="utf-8")
+        own, given, again = (tmp_path / f"{name}.pdf" for name in ("own", "given", "again"))
+        assert run("quote", job, "--pdf", own) == 0
+        assert run("quote", job, "--pdf", again) == 0
+        assert run("quote", job, "--pdf", given, "--date", "2027-03-31") == 0
+        assert own.read_bytes() == again.read_bytes() != given.read_bytes()
+
+    def test_a_date_past_the_calendar_is_refused(
+        self, job: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+    ) -> None:
+        target = tmp_path / "quote.pdf"
+        assert run("quote", job, "--pdf", target, "--date", "9999-12-31") == 2
+        assert "9999-12-31" in capsys.readouterr().err
+        assert not target.exists()
+
     def test_check_prints_a_finding_a_line(self, job: Path, capsys: pytest.CaptureFixture[str]) -> None:
         assert run("check", job) == 0
         lines = capsys.readouterr().out.splitlines()
