@@ -13,10 +13,10 @@ from itertools import combinations
 from typing import Final
 
 from estimator.model.choices import Chemistry, NozzleType
-from estimator.model.design import AIR, Design, Drop, Product
+from estimator.model.design import AIR, Design, Drop, LinePlan, Product
 from estimator.model.finding import Finding, Severity
 from estimator.model.site import Site
-from estimator.reference.catalogue import Catalogue, Gun
+from estimator.reference.catalogue import Catalogue
 from estimator.safety.chemistry import (
     CORROSIVE,
     FLAMMABLE,
@@ -293,14 +293,57 @@ def _water_temperature(scene: _Scene) -> Iterator[Finding]:
             )
 
 
-def _stands(material: Material, found: Cell, product: Product) -> Severity | None:
-    """How bad a cell is for a gun, which sees the ready-to-use solution."""
+def _stands(found: Cell, product: Product) -> Severity | None:
+    """How bad a cell is for what comes after the proportioner, which sees the ready-to-use solution."""
     undiluted = product.dilution == 0
     if found.grade is Grade.NOT:
         return Severity.ERROR if undiluted and found.firm else Severity.WARNING
     if found.grade is Grade.SHORT:
         return Severity.WARNING if undiluted else Severity.NOTE
     return None
+
+
+def _wetted(
+    part: str, words: str, product: Product, place: str, rule: str, told: set[str]
+) -> Iterator[Finding]:
+    """Findings of one wetted part against the product that flows through it.
+
+    Args:
+        part: the field's label and what the part is called in the sentence ("Gun: the seal of ...").
+        words: its materials as the catalogue words them.
+        product: what flows through it.
+        place: of the choice in the job.
+        rule: name of the rule.
+        told: words that the table does not know and that were told already; grows here.
+    """
+    materials = materials_in(words)
+    if not materials and words not in told:
+        told.add(words)
+        yield Finding(
+            Severity.NOTE,
+            place,
+            "material-unknown",
+            f"{part} ({words}) is not in the materials table. Confirm with the maker's data that it stands "
+            "the products.",
+            MATERIALS_SOURCE,
+        )
+    for material in materials:
+        found = cell(product.chemistry, material)
+        severity = _stands(found, product) if found else None
+        if found is None or severity is None:
+            continue
+        unfit = found.grade is Grade.NOT
+        diluted = "" if product.dilution == 0 else f"; here it is diluted {product.dilution:g}:1"
+        yield Finding(
+            severity,
+            place,
+            rule,
+            f"{part} is of {material.value}, which "
+            f"{'does not stand' if unfit else 'stands only for a short time or diluted'} the concentrate of "
+            f"{name_of(product)} ({product.chemistry.label.lower()}){diluted}. "
+            f"{'Choose another or confirm' if unfit else 'Confirm'} with the maker's data.",
+            MATERIALS_SOURCE,
+        )
 
 
 def _gun_materials(scene: _Scene) -> Iterator[Finding]:
@@ -312,40 +355,31 @@ def _gun_materials(scene: _Scene) -> Iterator[Finding]:
             if drop.gun in guns:
                 used.setdefault(drop.gun, []).append(drop)
         for key, drops in used.items():
-            yield from _gun(scene, guns[key], product, drops, told)
+            gun, place = guns[key], scene.place_of_drop(drops[0], "gun")
+            for part, words in (("seal", gun.seal), ("body", gun.body)):
+                sentence = f"Gun: the {part} of {gun.name} at {_ids(drops)}"
+                yield from _wetted(sentence, words, product, place, f"gun-{part}-material", told)
 
 
-def _gun(scene: _Scene, gun: Gun, product: Product, drops: list[Drop], told: set[str]) -> Iterator[Finding]:
-    place = scene.place_of_drop(drops[0], "gun")
-    for part, words in (("seal", gun.seal), ("body", gun.body)):
-        materials = materials_in(words)
-        if not materials and (note := f"{gun.key} {part}") not in told:
-            told.add(note)
-            yield Finding(
-                Severity.NOTE,
-                place,
-                "material-unknown",
-                f"Gun: the {part} of {gun.name} ({words}) is not in the materials table. Confirm with the "
-                "maker's data that it stands the products.",
-                MATERIALS_SOURCE,
-            )
-        for material in materials:
-            found = cell(product.chemistry, material)
-            severity = _stands(material, found, product) if found else None
-            if severity is None:
-                continue
-            unfit = found is not None and found.grade is Grade.NOT
-            yield Finding(
-                severity,
-                place,
-                f"gun-{part}-material",
-                f"Gun: {gun.name} at {_ids(drops)} has a {part} of {material.value}, which "
-                f"{'does not stand' if unfit else 'stands only for a short time or diluted'} the "
-                f"concentrate of {name_of(product)} ({product.chemistry.label.lower()})"
-                + ("" if product.dilution == 0 else f"; here it is diluted {product.dilution:g}:1")
-                + f". {'Choose another gun or confirm' if unfit else 'Confirm'} with the maker's data.",
-                MATERIALS_SOURCE,
-            )
+def _tube_materials(scene: _Scene) -> Iterator[Finding]:
+    """Tubes are told from their name, which says what they are made of."""
+    tubes = {tube.key: tube for tube in scene.parts.tubes}
+    plans = {plan.service: plan for plan in scene.design.lines}
+    told: set[str] = set()
+    for product in scene.design.products:
+        if not scene.drops_of(product):
+            continue
+        plan = plans.get(product.id, LinePlan(service=product.id))
+        if product.id in plans:
+            place = f"design.lines.{scene.design.lines.index(plan)}.tube"
+        else:
+            place = scene.place_of(product)
+        kinds: dict[tuple[Material, ...], str] = {}
+        for key in (plan.tube, *(piece.tube for piece in plan.segment_tubes)):
+            if key in tubes:
+                kinds.setdefault(materials_in(tubes[key].name), tubes[key].name)
+        for name in kinds.values():
+            yield from _wetted(f"Tube: {name}", name, product, place, "tube-material", told)
 
 
 _RULES: Final[tuple[_Rule, ...]] = (
@@ -353,6 +387,7 @@ _RULES: Final[tuple[_Rule, ...]] = (
     _fluoride,
     _eyewash,
     _gun_materials,
+    _tube_materials,
     _tank_covers,
     _containment,
     _blow_off,

@@ -190,6 +190,25 @@ def test_a_material_the_table_does_not_know_is_said_once() -> None:
     assert "unobtainium" in finding.message
 
 
+def test_tube_material_against_chemistry() -> None:
+    # From memory of general handbooks (medium): polyethylene does not stand d-limonene, and petroleum
+    # only for a short time.
+    citrus, tar = product("citrus", C.TERPENE, dilution=15.0), product("tar", C.PETROLEUM_SOLVENT)
+    wash = product("wash", C.NEUTRAL_DETERGENT)
+    made = design(
+        citrus,
+        tar,
+        wash,
+        drops=(drop("d", "citrus"), drop("e", "tar"), drop("f", "wash")),
+        lines=(LinePlan(service="tar", tube="tube-8"),),
+    )
+    first, second = found(made, "tube-material")
+    assert (first.severity, first.place) == (Severity.WARNING, "design.products.0.chemistry")
+    assert "polyethylene" in first.message and "“Citrus”" in first.message and "15:1" in first.message
+    assert (second.severity, second.place) == (Severity.NOTE, "design.lines.0.tube")
+    assert not found(design(citrus), "tube-material")
+
+
 def test_a_choice_the_catalogue_lacks_is_left_to_others() -> None:
     made = design(product("a", C.STRONG_ALKALI), drops=(drop("d", "a", "gun-nowhere"),))
     assert not [f for f in safety_findings(Site(), made, PARTS) if f.rule.startswith("gun-")]
