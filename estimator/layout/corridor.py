@@ -51,10 +51,14 @@ class Corridor:
         low = min(middle[axis], *(p[axis] for p in places))
         high = max(middle[axis], *(p[axis] for p in places))
         # Parts of the rail that the tree touches, as places along it.
-        touched: list[tuple[int, int]] = []
-        for a, b in self.stretches():
-            if a[1 - axis] <= level <= b[1 - axis] and a[axis] <= high and b[axis] >= low:
-                touched.append((a[axis], b[axis]))
+        near = [
+            (a, b)
+            for a, around in self._beside.items()
+            if a[1 - axis] <= level and a[axis] <= high
+            for b in around
+            if a < b and b[1 - axis] >= level and b[axis] >= low
+        ]
+        touched = [(a[axis], b[axis]) for a, b in near]
         for place in sorted(places, key=lambda p: (abs(p[axis] - middle[axis]), p)):
             t = place[axis]
             if place in self._beside:
@@ -67,11 +71,11 @@ class Corridor:
                     elif t < low_end < start:
                         start = low_end
                 foot = (start, level) if axis == 0 else (level, start)
-                self._touch(foot, self.stretches())
+                self._touch(foot, near)
                 self._join(foot, place)
                 touched.append((min(start, t), max(start, t)))
             else:
-                self._touch(place, self.stretches())
+                self._touch(place, near)
 
     def upstream(self) -> dict[Spot, Spot]:
         """Each spot's neighbour on the way to the root, nearest spots first; the root has none."""

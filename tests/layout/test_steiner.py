@@ -6,6 +6,7 @@ import random
 from collections.abc import Sequence
 from itertools import combinations, pairwise
 
+import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -172,3 +173,14 @@ def test_sixty_stations() -> None:
     tree = grow((), spots[0], spots[1:])
     _check_tree(tree, spots[0], spots[1:])
     assert length_um(tree) <= _spanning_tree(spots)
+
+
+def test_a_loop_is_opened_and_loose_ends_are_cut() -> None:
+    # A square of 2 x 2 laid all round, with a spur that ends at nothing: three sides at most remain.
+    grid = steiner._Grid(np.array([0, 1, 2]), np.array([0, 1, 2]))
+    ground = np.zeros((3, 3), dtype=np.bool_)
+    ground[0, 0] = True
+    around = [((0, 0), (2, 0)), ((2, 0), (2, 2)), ((0, 0), (0, 2)), ((0, 2), (2, 2)), ((0, 1), (1, 1))]
+    tree = steiner._embedded(grid, around, ground, [(2, 2)])
+    _check_tree(tree, (0, 0), [(2, 2)])
+    assert length_um(tree) == 4
