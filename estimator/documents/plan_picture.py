@@ -6,12 +6,12 @@ A line of the system is told from the others by its dash pattern, its number and
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Final
 
 from estimator.documents.figures import Figures
-from estimator.layout.types import Layout, Point, Segment, Station
+from estimator.layout.types import Layout, Segment, Station
 from estimator.model.choices import BayDirection, SideName, Wall
 from estimator.model.design import AIR, Bay, Design
 from estimator.model.site import Site
@@ -143,7 +143,7 @@ class _Sheet:
     def __init__(self, site: Site, width: float, height: float) -> None:
         self.hall = (site.floor.width.si, site.floor.depth.si)
         self.edge = 16.0
-        self.foot = 30.0
+        self.foot = 40.0
         room = (width - 2 * self.edge, height - self.edge - self.foot)
         # A floor too large for the last scale gets a round one of its own.
         needed = max(self.hall[0] * _POINTS_A_METRE / room[0], self.hall[1] * _POINTS_A_METRE / room[1])
@@ -189,7 +189,7 @@ def _bay_names(sheet: _Sheet, design: Design) -> Iterator[Mark]:
         size = max(6.0, min(9.5, width * sheet.metre / 6))
         name = bay.name or bay.id
         # Off the middle, where the tubes most often cross.
-        below = min(22.0, depth * sheet.metre / 4)
+        below = min(26.0, depth * sheet.metre / 4)
         yield Label(
             (centre[0], centre[1] - below), name, size, max(room, 12.0), strong=True, halo=True, colour=_INK
         )
@@ -219,23 +219,77 @@ def _board(sheet: _Sheet, site: Site) -> Iterator[Mark]:
     yield Label((at[0] + dx, at[1] + dy), "Plant board", 7.0, room, strong=True, upright=upright)
 
 
-def _corridor(sheet: _Sheet, layout: Layout, band: float) -> Iterator[Mark]:
+def _corridor(sheet: _Sheet, layout: Layout, band: float, rails: Sequence[_Rail]) -> Iterator[Mark]:
     for a, b in layout.corridor:
-        yield Line((sheet.spot(a.x, a.y), sheet.spot(b.x, b.y)), band, _PALE)
+        if not any(r.holds((a.x, a.y)) and r.holds((b.x, b.y)) for r in rails):
+            yield Line((sheet.spot(a.x, a.y), sheet.spot(b.x, b.y)), band, _PALE)
 
 
-def _plan_points(segment: Segment) -> list[Point]:
-    """Corners of a segment on the plan; rises and falls have none."""
-    found: list[Point] = []
+@dataclass(frozen=True, slots=True)
+class _Rail:
+    """What the drops of a station hang on: a straight piece of the plan, in metres."""
+
+    x: float
+    y: float
+    half: float
+    east_west: bool
+
+    def holds(self, spot: Spot) -> bool:
+        """Whether a spot lies on it."""
+        along, across = (
+            (spot[0] - self.x, spot[1] - self.y)
+            if self.east_west
+            else (
+                spot[1] - self.y,
+                spot[0] - self.x,
+            )
+        )
+        return abs(across) < 1e-6 and abs(along) <= self.half + 1e-6
+
+
+def _rail(station: Station, bay: Bay, design: Design) -> _Rail:
+    half = max(station.strut_m, design.drop_spacing.si * len(station.drops)) / 2
+    return _Rail(station.at.x, station.at.y, half, bay.direction is BayDirection.EAST_WEST)
+
+
+def _way(segment: Segment, rails: Sequence[_Rail]) -> list[Spot]:
+    """Corners of a segment on the plan without its pieces along rails; rises and falls have none."""
+    found: list[Spot] = []
     for point in segment.points:
-        if not found or (point.x, point.y) != (found[-1].x, found[-1].y):
-            found.append(point)
+        if not found or (point.x, point.y) != found[-1]:
+            found.append((point.x, point.y))
+    while len(found) > 1 and any(r.holds(found[-1]) and r.holds(found[-2]) for r in rails):
+        found.pop()
+    while len(found) > 1 and any(r.holds(found[0]) and r.holds(found[1]) for r in rails):
+        found.pop(0)
     return found
 
 
+def _shifted(sheet: _Sheet, way: list[Spot], shift: float, fixed: list[str]) -> tuple[Spot, ...]:
+    """The way in its lane. `fixed` tells of its two ends which axis they keep: "x", "y" or ""."""
+    spots = [(x + shift, y + shift) for x, y in (sheet.spot(*corner) for corner in way)]
+
+    def end(at: int, beside: int, keep: str) -> list[Spot]:
+        x, y = spots[at]
+        if not keep:
+            return [(x, y)]
+        kept = (x - shift, y) if keep == "x" else (x, y - shift)
+        arrives_along_x = abs(spots[beside][1] - y) < 1e-6
+        straight = arrives_along_x if keep == "x" else not arrives_along_x
+        return [kept] if straight else [kept, (x, y)]
+
+    first, last = end(0, 1, fixed[0]), end(-1, -2, fixed[1])
+    return (*first, *spots[1:-1], *reversed(last))
+
+
 def _lines(
-    sheet: _Sheet, layout: Layout, styles: dict[str, ServiceStyle], lane: float
-) -> Iterator[tuple[Line, str]]:
+    sheet: _Sheet,
+    layout: Layout,
+    styles: dict[str, ServiceStyle],
+    lane: float,
+    rails: Sequence[_Rail],
+    wall: Wall,
+) -> Iterator[Line]:
     order = [line.id for line in layout.lines]
     for line in layout.lines:
         style = styles[line.id]
@@ -243,18 +297,31 @@ def _lines(
         # runs east both lie side by side.
         shift = (order.index(line.id) - (len(order) - 1) / 2) * lane
         for segment in line.segments:
-            points = [sheet.spot(p.x, p.y) for p in _plan_points(segment)]
-            if len(points) > 1:
-                moved = tuple((x + shift, y + shift) for x, y in points)
-                yield Line(moved, style.width, style.colour, style.dash), line.id
+            way = _way(segment, rails)
+            if len(way) < 2:
+                continue
+            # Ends stay on the rail or the wall they belong to and shift only along it.
+            fixed = []
+            for corner in (way[0], way[-1]):
+                rail = next((r for r in rails if r.holds(corner)), None)
+                fixed.append("" if rail is None else ("y" if rail.east_west else "x"))
+            if not segment.upstream:
+                fixed[0] = "x" if wall in (Wall.WEST, Wall.EAST) else "y"
+            yield Line(_shifted(sheet, way, shift, fixed), style.width, style.colour, style.dash)
 
 
 def _station(
-    sheet: _Sheet, station: Station, bay: Bay, design: Design, styles: dict[str, ServiceStyle]
+    sheet: _Sheet,
+    station: Station,
+    bay: Bay,
+    rail: _Rail,
+    design: Design,
+    styles: dict[str, ServiceStyle],
+    clear: float,
 ) -> Iterator[Mark]:
-    """A post where the rail hangs, and a column of discs inside the bay: one a service."""
+    """A bar where the drops hang, and discs in the bay: one a service, starting `clear` points beyond the tubes."""
     x, y = sheet.spot(station.at.x, station.at.y)
-    east_west = bay.direction is BayDirection.EAST_WEST
+    east_west = rail.east_west
     drops = {d.id: d for d in design.drops}
     seen: dict[str, bool] = {}
     for drop_id in station.drops:
@@ -263,19 +330,20 @@ def _station(
     services = sorted(seen, key=list(styles).index)
     radius = 4.1
     step = 2 * radius + 1.2
-    rail = max(station.strut_m, 0.3 * len(station.drops)) * sheet.metre / 2
-    ends = ((x - rail, y), (x + rail, y)) if east_west else ((x, y - rail), (x, y + rail))
+    half = rail.half * sheet.metre
+    ends = ((x - half, y), (x + half, y)) if east_west else ((x, y - half), (x, y + half))
     yield Line(ends, 2.6, _INK)
     inward = -1.0 if (station.side is SideName.RIGHT) else 1.0
     if east_west:
         inward = -inward
-    long_side = bay.length.si * sheet.metre
-    rows = max(1, min(len(services), int(long_side // step)))
+    start = max(half, clear) + radius + 1.5
+    along_m = (station.at.x - bay.x.si) if east_west else (station.at.y - bay.y.si)
+    room = (bay.length.si - along_m) * sheet.metre - start
+    rows = max(1, min(len(services), int(room // step) + 1))
     for i, service in enumerate(services):
         column, row = divmod(i, rows)
-        in_column = min(rows, len(services) - column * rows)
-        away = inward * (radius + 6.5 + column * step)
-        along = ((in_column - 1) / 2 - row) * step
+        away = inward * (radius + 2.5 + column * step)
+        along = start + row * step
         at = (x + along, y + away) if east_west else (x + away, y + along)
         style = styles[service]
         yield Disc(at, radius, style.tag, style.colour, open=seen[service])
@@ -316,14 +384,10 @@ def _scale_bar(sheet: _Sheet, figures: Figures) -> Iterator[Mark]:
     for share in (0.0, 0.5, 1.0):
         text = figures.number(length * share, 2) + (f" {unit}" if share == 1.0 else "")
         yield Label((x + 4 * piece * share, y + 6.5), text, 7.0, 60.0)
-    yield Label((x + 4 * piece + 22, y), f"Scale 1:{sheet.scale}", 7.0, 90.0, anchor="start")
-
-
-def _hall(sheet: _Sheet, figures: Figures) -> Iterator[Mark]:
-    yield Line(sheet.rectangle(0.0, 0.0, *sheet.hall), 1.6, _INK, closed=True, fill=_WHITE)
-    wide, deep = (figures.length(side) for side in sheet.hall)
-    middle = sheet.spot(sheet.hall[0] / 2, sheet.hall[1])
-    yield Label((middle[0], middle[1] + 4.5), f"Hall {wide} × {deep}", 7.0, sheet.size[0], colour=_GREY)
+    wide_text, deep_text = (figures.length(side) for side in sheet.hall)
+    text = f"Scale 1:{sheet.scale} · hall {wide_text} × {deep_text}"
+    start = x + 4 * piece + 24
+    yield Label((start, y), text, 7.0, sheet.width - 30.0 - start, anchor="start")
 
 
 def plan_picture(
@@ -343,11 +407,16 @@ def plan_picture(
     lane = min(2.6, 22.0 / max(1, len(layout.lines)))
     band = lane * (len(layout.lines) + 2)
     bays = {bay.id: bay for bay in design.bays}
-    marks: list[Mark] = [*_hall(sheet, figures), *_bays(sheet, design), *_corridor(sheet, layout, band)]
-    marks += [line for line, _ in _lines(sheet, layout, styles, lane)]
-    marks += _board(sheet, site)
-    for station in layout.stations:
-        marks += _station(sheet, station, bays[station.bay], design, styles)
+    rails = [_rail(station, bays[station.bay], design) for station in layout.stations]
+    marks: list[Mark] = [
+        Line(sheet.rectangle(0.0, 0.0, *sheet.hall), 1.6, _INK, closed=True, fill=_WHITE),
+        *_bays(sheet, design),
+        *_corridor(sheet, layout, band, rails),
+        *_lines(sheet, layout, styles, lane, rails, site.board.wall),
+        *_board(sheet, site),
+    ]
+    for station, rail in zip(layout.stations, rails, strict=True):
+        marks += _station(sheet, station, bays[station.bay], rail, design, styles, band / 2)
     marks += _bay_names(sheet, design)
     marks += _scale_bar(sheet, figures)
     marks += _north(sheet)

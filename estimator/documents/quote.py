@@ -7,7 +7,7 @@ from io import BytesIO
 from typing import Final
 
 from reportlab.pdfgen.canvas import Canvas
-from reportlab.platypus import BaseDocTemplate, Flowable, Frame, PageTemplate
+from reportlab.platypus import BaseDocTemplate, Flowable, Frame, KeepTogether, PageTemplate
 
 from estimator.documents.faces import PLAIN, STRONG, fit, runs, width_pt
 from estimator.documents.figures import figures_of
@@ -18,6 +18,7 @@ from estimator.documents.pages.items import ITEMS
 from estimator.documents.pages.picture import PICTURE
 from estimator.documents.pages.safety import SAFETY
 from estimator.documents.pages.scope import SCOPE
+from estimator.documents.pages.sides import SIDES
 from estimator.documents.printable import unprintable
 from estimator.documents.sheet import Chapter, Sheet, last_day, paper_of
 from estimator.documents.style import QUIET, RULE, Texts
@@ -26,7 +27,7 @@ from estimator.study import Study
 
 __all__ = ["CHAPTERS", "QuoteError", "unprintable", "write_quote"]
 
-CHAPTERS: Final[tuple[Chapter, ...]] = (COVER, SCOPE, PICTURE, ITEMS, CONDITIONS, ACCEPTANCE, SAFETY)
+CHAPTERS: Final[tuple[Chapter, ...]] = (COVER, SCOPE, PICTURE, SIDES, ITEMS, CONDITIONS, ACCEPTANCE, SAFETY)
 """A quote is these, in this order; a new chapter is a module of its own and a place in this list."""
 
 _SMALL: Final = 8.0
@@ -153,8 +154,17 @@ class _Document(BaseDocTemplate):
 
 def _print(sheet: Sheet, pages: int) -> tuple[bytes, int]:
     story: list[Flowable] = []
+    waiting: list[Flowable] = []
     for chapter in CHAPTERS:
-        story += chapter.story(sheet)
+        flowables = chapter.story(sheet)
+        if chapter.with_next:
+            waiting += flowables
+        elif waiting:
+            story.append(KeepTogether([*waiting, *flowables]))
+            waiting = []
+        else:
+            story += flowables
+    story += waiting
     file = BytesIO()
     document = _Document(file, sheet, pages)
     document.build(story)

@@ -69,6 +69,11 @@ def scope_sentences(study: Study, figures: Figures) -> tuple[str, ...]:
             "day tank of its own, and an air-operated diaphragm pump feeds it through a tube line of its own to "
             "every gun that uses it."
         )
+    if design.products:
+        tap = [f"{p.name or p.id} {dilution_text(p.dilution, figures)}" for p in design.products]
+        sentences.append(
+            f"On tap, water to concentrate: {_listed(tap)}{'; and compressed air' if air else ''}."
+        )
     length = sum(line.length_m for line in layout.lines)
     if layout.lines:
         sentences.append(
@@ -136,6 +141,8 @@ def _outlet(drop: Drop, parts: Catalogue, figures: Figures) -> str:
     gun = _name(parts, "guns", drop.gun)
     if drop.service == AIR or drop.nozzle is NozzleType.NONE:
         return gun
+    if drop.nozzle is NozzleType.FOAM_GUN:
+        return f"{gun}, outlet size {drop.nozzle_size}"
     nozzle = drop.nozzle.label[0].lower() + drop.nozzle.label[1:]
     if drop.nozzle is NozzleType.FAN:
         degrees = figures.number(round(drop.fan_angle.si * 57.29577951308232, 6), 1)

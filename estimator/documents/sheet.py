@@ -8,14 +8,14 @@ from datetime import date, timedelta
 from typing import Any, Final
 
 from reportlab.lib.pagesizes import A4, LETTER
-from reportlab.platypus import Flowable, Paragraph, Table, TableStyle
+from reportlab.platypus import CondPageBreak, Flowable, Paragraph, Table, TableStyle
 
 from estimator.documents.figures import Figures
 from estimator.documents.style import PALE, RULE, Prose, Texts
 from estimator.study import Study
 from estimator.units import UnitSystem
 
-__all__ = ["Chapter", "Heading", "Paper", "Sheet", "boxed", "paper_of", "ruled_table"]
+__all__ = ["Chapter", "Heading", "Paper", "Sheet", "boxed", "headed", "paper_of", "ruled_table"]
 
 _SIDE: Final = 51.0
 _TOP: Final = 62.0
@@ -83,11 +83,15 @@ class Sheet:
 
 @dataclass(frozen=True, slots=True)
 class Chapter:
-    """One part of a quote: its flowables in order, each made new for every printing."""
+    """One part of a quote: its flowables in order, each made new for every printing.
+
+    `with_next` keeps it on one page with the chapter after it where both fit on one.
+    """
 
     key: str
     title: str
     story: Callable[[Sheet], list[Flowable]]
+    with_next: bool = False
 
 
 class Heading(Paragraph):
@@ -112,6 +116,11 @@ class Heading(Paragraph):
         self.canv.bookmarkHorizontal(key, 0, self.height + 6)
         self.canv.addOutlineEntry(text, key, level, closed=False)
         super().draw()
+
+
+def headed(sheet: Sheet, text: str, key: str, level: int = 0, room: float = 84.0) -> list[Flowable]:
+    """A heading that moves to the next page where fewer than `room` points are left for what follows."""
+    return [CondPageBreak(room), Heading(sheet, text, key, level)]
 
 
 def ruled_table(

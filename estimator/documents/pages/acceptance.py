@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from reportlab.platypus import Flowable, KeepTogether, Table, TableStyle
+from reportlab.platypus import CondPageBreak, Flowable, Table, TableStyle
 
 from estimator.documents.sheet import Chapter, Heading, Sheet
 from estimator.documents.style import INK, Texts
@@ -53,7 +53,10 @@ def _story(sheet: Sheet) -> list[Flowable]:
         spaceBefore=6,
     )
     return [
-        KeepTogether([Heading(sheet, "Acceptance", "acceptance"), sheet.text(sentence, Texts.BODY), table])
+        CondPageBreak(260.0),
+        Heading(sheet, "Acceptance", "acceptance"),
+        sheet.text(sentence, Texts.BODY),
+        table,
     ]
 
 

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from reportlab.platypus import Flowable
 
-from estimator.documents.sheet import Chapter, Heading, Sheet
+from estimator.documents.sheet import Chapter, Sheet, headed
 from estimator.documents.style import Texts
 
 __all__ = ["CONDITIONS"]
@@ -41,12 +41,12 @@ def _story(sheet: Sheet) -> list[Flowable]:
     terms = sheet.study.job.terms
     exclusions = _listed(sheet, terms.exclusions) or [sheet.text("None stated.", Texts.BODY)]
     return [
-        Heading(sheet, "Assumptions and exclusions", "conditions"),
-        Heading(sheet, "Assumptions", "conditions-assumptions", 1),
+        *headed(sheet, "Assumptions and exclusions", "conditions"),
+        *headed(sheet, "Assumptions", "conditions-assumptions", 1),
         *_listed(sheet, [*terms.assumptions, *_surveyed(sheet)]),
-        Heading(sheet, "Exclusions", "conditions-exclusions", 1),
+        *headed(sheet, "Exclusions", "conditions-exclusions", 1),
         *exclusions,
     ]
 
 
-CONDITIONS = Chapter("conditions", "Assumptions and exclusions", _story)
+CONDITIONS = Chapter("conditions", "Assumptions and exclusions", _story, with_next=True)

@@ -7,7 +7,7 @@ from typing import Any
 from reportlab.platypus import Flowable, KeepTogether, PageBreak
 
 from estimator.documents.pages.cover import warnings
-from estimator.documents.sheet import Chapter, Heading, Sheet, ruled_table
+from estimator.documents.sheet import Chapter, Heading, Sheet, headed, ruled_table
 from estimator.documents.style import INK, PALE, Texts
 from estimator.pricing.types import PricedRow, SectionTotal
 from estimator.takeoff.types import Section
@@ -93,7 +93,7 @@ def _staying(sheet: Sheet) -> list[Flowable]:
         )
     width = sheet.paper.text_width
     return [
-        Heading(sheet, "Existing parts that stay, not charged", "items-existing", 1),
+        *headed(sheet, "Existing parts that stay, not charged", "items-existing", 1),
         ruled_table(rows, [width * share for share in (0.60, 0.12, 0.12, 0.16)]),
     ]
 
@@ -104,7 +104,7 @@ def _totals(sheet: Sheet) -> Flowable:
     if terms.contingency_percent:
         lines.append(
             (
-                f"Allowance for what only shows during installation ({figures.percent(terms.contingency_percent)})",
+                f"Allowance for the unforeseen ({figures.percent(terms.contingency_percent)})",
                 figures.money(totals.contingency.likely),
             )
         )

@@ -2,79 +2,86 @@
 
 from __future__ import annotations
 
-from reportlab.platypus import Flowable, KeepTogether, PageBreak
+from collections import Counter
+
+from reportlab.platypus import Flowable, PageBreak
 
 from estimator.documents.draw import LineSample, PictureOnPage
 from estimator.documents.plan_picture import plan_picture, service_styles
 from estimator.documents.scope_words import dilution_text, product_name
-from estimator.documents.sheet import Chapter, Heading, Sheet, ruled_table
+from estimator.documents.sheet import Chapter, Heading, Sheet, headed, ruled_table
 from estimator.documents.style import Texts
 from estimator.model.design import AIR
 
 __all__ = ["PICTURE"]
 
 
-def _key(sheet: Sheet) -> list[Flowable]:
+def _products(sheet: Sheet) -> list[Flowable]:
+    """The products with their line styles: the key of the picture and the list of what is on tap."""
     study = sheet.study
     design = study.job.design
     styles = service_styles(design)
-    ratio = {p.id: dilution_text(p.dilution, sheet.figures) for p in design.products}
+    drops = Counter(d.service for d in design.drops)
+    lengths = {line.id: line.length_m for line in study.layout.lines}
     rows: list[list[Flowable | str]] = [
         [
             sheet.text("Line", Texts.HEAD),
             sheet.text("Service", Texts.HEAD),
-            sheet.text("Dilution", Texts.HEAD_NUMBER),
+            sheet.text("Kind", Texts.HEAD),
+            sheet.text("Dilution, water : concentrate", Texts.HEAD_NUMBER),
             sheet.text("Tube in all", Texts.HEAD_NUMBER),
-            sheet.text("Bay sides", Texts.HEAD_NUMBER),
+            sheet.text("Drops", Texts.HEAD_NUMBER),
         ]
     ]
-    drops = {d.id: d for d in design.drops}
-    for line in study.layout.lines:
-        stations = sum(1 for s in study.layout.stations if any(drops[d].service == line.id for d in s.drops))
+    services = [(p.id, p.chemistry.label, dilution_text(p.dilution, sheet.figures)) for p in design.products]
+    if drops[AIR] or AIR in lengths:
+        services.append((AIR, "", ""))
+    for service, kind, dilution in services:
+        length = sheet.figures.length(lengths[service], 1) if service in lengths else "no line"
         rows.append(
             [
-                LineSample(styles[line.id]),
-                sheet.text(product_name(design, line.id), Texts.CELL),
-                sheet.text("" if line.id == AIR else ratio.get(line.id, ""), Texts.NUMBER),
-                sheet.text(sheet.figures.length(line.length_m, 1), Texts.NUMBER),
-                sheet.text(str(stations), Texts.NUMBER),
+                LineSample(styles[service]),
+                sheet.text(product_name(design, service), Texts.CELL_STRONG),
+                sheet.text(kind, Texts.CELL),
+                sheet.text(dilution, Texts.NUMBER),
+                sheet.text(length, Texts.NUMBER),
+                sheet.text(str(drops[service]), Texts.NUMBER),
             ]
         )
+    if not services:
+        return []
     width = sheet.paper.text_width
-    return [
-        Heading(sheet, "Key", "picture-key", 1),
-        ruled_table(rows, [62.0, width - 62.0 - 3 * 72.0, 72.0, 72.0, 72.0]),
-        sheet.text(
-            "A numbered disc at a bay side is a service there: filled where it is new, open where it stays. The "
-            "thick bar is what the drops hang on. Lines that share a way are drawn side by side; the picture "
-            "shows where they run, not their exact place on the rail. Tube in all holds rises, drops down to the "
-            "bay sides, and allowance; the air line also feeds the foam guns.",
-            Texts.SMALL,
-        ),
-    ]
+    widths = [62.0, 0.0, width * 0.25, 82.0, 58.0, 42.0]
+    widths[1] = width - sum(widths)
+    return [*headed(sheet, "Products and key", "products", 1), ruled_table(rows, widths)]
+
+
+_CAPTION = (
+    "A numbered disc in a bay is a service at that bay side: filled where it is new, open where it stays. The "
+    "thick bar is what the drops hang on, the pale band the way that the tubes share. Lines that share a way are "
+    "drawn side by side; the picture shows where they run, not their place in the bundle. Tube in all counts "
+    "rises, falls and the allowance for bends and cuts; the air line feeds the foam guns too."
+)
 
 
 def _story(sheet: Sheet) -> list[Flowable]:
     study = sheet.study
     if not study.layout.stations:
-        return []
+        return _products(sheet)
     picture = plan_picture(
         study.job.site,
         study.job.design,
         study.layout,
         sheet.figures,
         sheet.paper.text_width,
-        sheet.paper.text_height * 0.62,
+        sheet.paper.text_height * 0.56,
     )
     return [
         PageBreak(),
-        KeepTogether(
-            [
-                Heading(sheet, "Floor plan", "picture"),
-                PictureOnPage(picture, sheet.texts.locale),
-            ]
-        ),
-        *_key(sheet),
+        Heading(sheet, "Floor plan", "picture"),
+        PictureOnPage(picture, sheet.texts.locale),
+        sheet.text(_CAPTION, Texts.SMALL),
+        *_products(sheet),
     ]
 
 

@@ -32,16 +32,14 @@ def printed_source(source: str) -> str:
 
 def _note(sheet: Sheet, note: SafetyNote) -> Flowable:
     design = sheet.study.job.design
+    concerned = [product_name(design, c) for c in note.concerns]
     everything = {p.id for p in design.products} <= set(note.concerns)
-    small = f"Source: {printed_source(note.source)}."
-    if note.concerns and not everything:
-        small = f"Concerns: {', '.join(product_name(design, c) for c in note.concerns if c)}. {small}"
+    told = f"{note.title} {note.text}"
+    source = f"Source: {printed_source(note.source)}."
+    if concerned and not everything and not all(name in told for name in concerned):
+        source = f"Concerns: {', '.join(concerned)}. {source}"
     return KeepTogether(
-        [
-            sheet.text(note.title, Texts.NOTE_TITLE),
-            sheet.text(note.text, Texts.NOTE),
-            sheet.text(small, Texts.SMALL),
-        ]
+        [sheet.texts.pair(f"{note.title}.", note.text, Texts.NOTE), sheet.text(source, Texts.SOURCE)]
     )
 
 
@@ -69,7 +67,7 @@ def _story(sheet: Sheet) -> list[Flowable]:
     ]
     story += [_note(sheet, note) for note in notes]
     if any("*" in printed_source(note.source) for note in notes):
-        story.append(sheet.text(_FOOTNOTE, Texts.SMALL))
+        story.append(sheet.text(_FOOTNOTE, Texts.SOURCE))
     return story
 
 

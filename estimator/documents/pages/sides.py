@@ -1,0 +1,46 @@
+"""What each bay side gets, alike sides together."""
+
+from __future__ import annotations
+
+from reportlab.platypus import Flowable
+
+from estimator.documents.scope_words import product_name, side_groups
+from estimator.documents.sheet import Chapter, Sheet, headed, ruled_table
+from estimator.documents.style import Texts
+from estimator.reference.catalogue import catalogue
+
+__all__ = ["SIDES"]
+
+
+def _story(sheet: Sheet) -> list[Flowable]:
+    design = sheet.study.job.design
+    groups = side_groups(sheet.study, catalogue(), sheet.figures)
+    if not groups:
+        return []
+    story = headed(sheet, "What each bay side gets", "sides", room=130.0)
+    width = sheet.paper.text_width
+    for group in groups:
+        story.append(sheet.text("; ".join(group.sides), Texts.GROUP))
+        rows: list[list[Flowable | str]] = [
+            [
+                sheet.text("Drops", Texts.HEAD_NUMBER),
+                sheet.text("Service", Texts.HEAD),
+                sheet.text("Hose", Texts.HEAD),
+                sheet.text("Gun and nozzle", Texts.HEAD),
+            ]
+        ]
+        for kind in group.kinds:
+            name = product_name(design, kind.service)
+            rows.append(
+                [
+                    sheet.text(str(kind.count), Texts.NUMBER),
+                    sheet.text(f"{name} (stays)" if kind.existing else name, Texts.CELL),
+                    sheet.text(kind.hose, Texts.CELL),
+                    sheet.text(kind.outlet, Texts.CELL),
+                ]
+            )
+        story.append(ruled_table(rows, [width * share for share in (0.09, 0.34, 0.17, 0.40)]))
+    return story
+
+
+SIDES = Chapter("sides", "What each bay side gets", _story)
