@@ -309,7 +309,7 @@ def _improved(grid: _Grid, ground: npt.NDArray[np.bool_], targets: Sequence[Node
                 break
         if not better:
             break
-        # A helper point with fewer than three ways helps nobody any more.
+        # An added point with fewer than three ways saves nothing any more.
         ways = np.bincount(np.array(edges).ravel(), minlength=len(nodes))
         if (ways[kept:] < 3).any():
             nodes = [n for i, n in enumerate(nodes) if i < kept or ways[i] >= 3]
