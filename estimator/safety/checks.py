@@ -338,9 +338,9 @@ def _wetted(
             severity,
             place,
             rule,
-            f"{part} is of {material.value}, which "
-            f"{'does not stand' if unfit else 'stands only for a short time or diluted'} the concentrate of "
-            f"{name_of(product)} ({product.chemistry.label.lower()}){diluted}. "
+            f"{part} is of {material.value}, which {'does not stand' if unfit else 'stands'} the concentrate "
+            f"of {name_of(product)}, {product.chemistry.label.lower()}"
+            f"{'' if unfit else ', only for a short time or diluted'}{diluted}. "
             f"{'Choose another or confirm' if unfit else 'Confirm'} with the maker's data.",
             MATERIALS_SOURCE,
         )
