@@ -212,11 +212,7 @@ def flow_at_once(guns: Iterable[Guns], criterion: float = CRITERION) -> OpenFlow
     """
     above_zero("criterion", criterion, "-")
     within("criterion", criterion, 0.0, 1.0, "-")
-    groups = tuple(guns)
-    for group in groups:
-        zero_or_more("flow_m3_s", group.flow_m3_s, "m3/s")
-        within("number", group.number, 0, NUMBER_MAX, "-")
-        within("probability", group.probability, 0.0, 1.0, "-")
+    groups = _checked(guns)
     most = math.fsum(g.number * g.flow_m3_s for g in groups)
     mean = math.fsum(g.number * g.probability * g.flow_m3_s for g in groups)
     if most == 0.0:
@@ -225,6 +221,32 @@ def flow_at_once(guns: Iterable[Guns], criterion: float = CRITERION) -> OpenFlow
     cdf = np.cumsum(pmf)
     at = _first_at_least(cdf, criterion)
     return OpenFlow(float(sums[at]), _share(cdf[at]), mean, most, resolution)
+
+
+def flow_distribution(guns: Iterable[Guns]) -> tuple[FloatArray, FloatArray]:
+    """Sums of open flows that can occur [m3/s], rising, with their probabilities [-]; both shape (n,).
+
+    As :func:`flow_at_once`, whose checks and rounding apply. Source [2]_.
+
+    >>> flows, pmf = flow_distribution([Guns(1, 0.25, 2.0), Guns(1, 0.5, 3.0)])
+    >>> flows.tolist(), pmf.tolist()
+    ([0.0, 2.0, 3.0, 5.0], [0.375, 0.125, 0.375, 0.125])
+    """
+    groups = _checked(guns)
+    most = math.fsum(g.number * g.flow_m3_s for g in groups)
+    if most == 0.0:
+        return np.zeros(1), np.ones(1)
+    sums, pmf, _ = _flow_distribution(groups, most)
+    return sums, pmf
+
+
+def _checked(guns: Iterable[Guns]) -> tuple[Guns, ...]:
+    groups = tuple(guns)
+    for group in groups:
+        zero_or_more("flow_m3_s", group.flow_m3_s, "m3/s")
+        within("number", group.number, 0, NUMBER_MAX, "-")
+        within("probability", group.probability, 0.0, 1.0, "-")
+    return groups
 
 
 def _flow_distribution(groups: Sequence[Guns], most: float) -> tuple[FloatArray, FloatArray, float]:

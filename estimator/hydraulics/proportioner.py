@@ -1,0 +1,467 @@
+"""Water-driven proportioner: vacuum lifts concentrate through foot valve, suction tube and metering tip.
+
+What it gives must be confirmed on site by test: :data:`SITE_TEST`. The shipped vacuum curve is generic demo
+data.
+
+Sources
+-------
+.. [1] Monotone cubic interpolation: Fritsch, F. N. and Butland, J. (1984). SIAM J. Sci. Stat. Comput. 5,
+   300-304; end slopes as in scipy's PchipInterpolator.
+.. [2] Tip: :mod:`estimator.hydraulics.orifice`; tube: :mod:`estimator.hydraulics.friction`; foot valve:
+   :mod:`estimator.hydraulics.fittings`.
+.. [3] Water through the jet as an orifice, flow as the square root of its inlet pressure: hydraulics texts.
+.. [4] Standard acceleration of gravity 9.80665 m/s2, exact (CGPM 1901).
+"""
+
+from __future__ import annotations
+
+import math
+from bisect import bisect_right
+from dataclasses import dataclass
+from typing import Final
+
+from estimator.hydraulics.drills import NUMBER_DRILLS, drill_diameter
+from estimator.hydraulics.fittings import FITTINGS, turbulent_k
+from estimator.hydraulics.friction import RE_LAMINAR, RE_TURBULENT, group_and_slope
+from estimator.hydraulics.limits import OutOfRange, above_zero, within, zero_or_more
+from estimator.hydraulics.orifice import discharge_coefficient, outside_limits
+from estimator.hydraulics.solution import Liquid
+
+GRAVITY_M_S2: Final = 9.80665
+"""Standard acceleration of gravity, m/s2 (source [4])."""
+TIP_LENGTH_RATIO: Final = 4.0
+"""Length over bore of a metering tip where nothing better is known, -; generic demo data."""
+SITE_TEST: Final = "confirm on site: volume of concentrate drawn over volume of solution made, or titration"
+"""What must stand beside every computed dilution."""
+
+
+@dataclass(frozen=True, slots=True)
+class VacuumCurve:
+    """Vacuum that a proportioner makes, by inlet pressure.
+
+    ``points``: (inlet gauge pressure [Pa], vacuum [Pa]), two or more, inlet pressures rising, vacuum 0 or
+    more and below 100 kPa; ``demo`` True for the generic curve. Raises OutOfRange or ValueError naming the
+    point.
+    """
+
+    points: tuple[tuple[float, float], ...]
+    demo: bool = False
+
+    def __post_init__(self) -> None:
+        """Raises OutOfRange or ValueError naming the point."""
+        if len(self.points) < 2:
+            raise ValueError("vacuum curve: give two or more points")
+        before = -math.inf
+        for number, (inlet, vacuum) in enumerate(self.points, 1):
+            zero_or_more(f"vacuum curve point {number} inlet", inlet, "Pa")
+            within(
+                f"vacuum curve point {number} vacuum", vacuum, 0.0, 100e3, "Pa", "no more than the atmosphere"
+            )
+            if inlet <= before:
+                raise ValueError(
+                    f"vacuum curve: point {number} must have a higher inlet pressure than the one before"
+                )
+            before = inlet
+
+    def at(self, inlet_pa: float) -> float:
+        """Vacuum at an inlet pressure [Pa], by monotone cubic interpolation; never beyond the points next to
+        it.
+
+        inlet gauge pressure [Pa], within the points: OutOfRange outside, since nothing is known there. Source
+        [1]_.
+
+        >>> round(VacuumCurve(((1e5, 2e4), (2e5, 5e4), (4e5, 7e4))).at(3e5))
+        63971
+        """
+        points = self.points
+        within("inlet_pa", inlet_pa, points[0][0], points[-1][0], "Pa", "the vacuum curve ends there")
+        left = min(max(bisect_right(points, (inlet_pa, math.inf)) - 1, 0), len(points) - 2)
+        (x0, y0), (x1, y1) = points[left], points[left + 1]
+        h = x1 - x0
+        t = (inlet_pa - x0) / h
+        s0, s1 = self._slope(left) * h, self._slope(left + 1) * h
+        rise = y1 - y0
+        return y0 + t * (s0 + t * (3.0 * rise - 2.0 * s0 - s1 + t * (s0 + s1 - 2.0 * rise)))
+
+    def _slope(self, at: int) -> float:
+        p = self.points
+        last = len(p) - 1
+        if last == 1:
+            return _chord(p, 0)
+        if at == 0:
+            return _end_slope(p[1][0] - p[0][0], p[2][0] - p[1][0], _chord(p, 0), _chord(p, 1))
+        if at == last:
+            return _end_slope(
+                p[last][0] - p[last - 1][0],
+                p[last - 1][0] - p[last - 2][0],
+                _chord(p, last - 1),
+                _chord(p, last - 2),
+            )
+        before, after = _chord(p, at - 1), _chord(p, at)
+        if before * after <= 0.0:
+            return 0.0
+        h0, h1 = p[at][0] - p[at - 1][0], p[at + 1][0] - p[at][0]
+        w0, w1 = 2.0 * h1 + h0, h1 + 2.0 * h0
+        return (w0 + w1) / (w0 / before + w1 / after)
+
+
+def _chord(points: tuple[tuple[float, float], ...], at: int) -> float:
+    return (points[at + 1][1] - points[at][1]) / (points[at + 1][0] - points[at][0])
+
+
+def _end_slope(near: float, far: float, chord: float, next_chord: float) -> float:
+    slope = ((2.0 * near + far) * chord - near * next_chord) / (near + far)
+    if slope * chord <= 0.0:
+        return 0.0
+    if chord * next_chord < 0.0 and abs(slope) > 3.0 * abs(chord):
+        return 3.0 * chord
+    return slope
+
+
+GENERIC_VACUUM: Final = VacuumCurve(
+    ((100e3, 20e3), (200e3, 45e3), (300e3, 62e3), (400e3, 72e3), (600e3, 80e3)), demo=True
+)
+"""A made-up curve: generic demo data, and it says so."""
+
+
+@dataclass(frozen=True, slots=True)
+class Proportioner:
+    """A proportioner: water through it [m3/s] at an inlet gauge pressure [Pa], and its vacuum curve."""
+
+    water_flow_m3_s: float
+    at_pa: float
+    vacuum: VacuumCurve
+
+    def __post_init__(self) -> None:
+        """Raises OutOfRange naming the field."""
+        above_zero("proportioner water_flow_m3_s", self.water_flow_m3_s, "m3/s")
+        above_zero("proportioner at_pa", self.at_pa, "Pa")
+
+    def water_flow(self, inlet_pa: float) -> float:
+        """Water through it [m3/s]: ``q = q_ref sqrt(p / p_ref)``.
+
+        p inlet gauge pressure [Pa], 0 or more. Source [3]_.
+
+        >>> p = Proportioner(10.0 / 60000.0, 300e3, GENERIC_VACUUM)
+        >>> round(60000.0 * p.water_flow(432e3), 6)
+        12.0
+        """
+        return self.water_flow_m3_s * math.sqrt(zero_or_more("inlet_pa", inlet_pa, "Pa") / self.at_pa)
+
+
+@dataclass(frozen=True, slots=True)
+class SuctionLine:
+    """From the concentrate to the proportioner.
+
+    ``lift_m`` from the liquid's surface up to the proportioner [m], negative where it is below; ``length_m``
+    and ``bore_m`` of the tube [m], ``roughness_m`` [m]; ``foot_opening_pa`` pressure that opens the foot
+    valve [Pa]; ``foot_k1``, ``foot_k`` its two-K values in the tube's bore [-] (a lift check valve if left
+    out).
+    """
+
+    lift_m: float
+    length_m: float
+    bore_m: float
+    roughness_m: float = 1.5e-6
+    foot_opening_pa: float = 0.0
+    foot_k1: float | None = None
+    foot_k: float | None = None
+
+    def __post_init__(self) -> None:
+        """Raises OutOfRange naming the field."""
+        within("suction lift_m", self.lift_m, -10.0, 10.0, "m", "water cannot be lifted higher by vacuum")
+        zero_or_more("suction length_m", self.length_m, "m")
+        above_zero("suction bore_m", self.bore_m, "m")
+        zero_or_more("suction roughness_m", self.roughness_m, "m")
+        zero_or_more("suction foot_opening_pa", self.foot_opening_pa, "Pa")
+        zero_or_more("suction foot_k1", self.two_k[0], "-")
+        zero_or_more("suction foot_k", self.two_k[1], "-")
+
+    @property
+    def two_k(self) -> tuple[float, float]:
+        """(K1, K) of the foot valve [-, -]."""
+        check = FITTINGS["check valve"]
+        k1 = check.k1 if self.foot_k1 is None else self.foot_k1
+        return k1, turbulent_k(check.k_infinity, self.bore_m) if self.foot_k is None else self.foot_k
+
+
+@dataclass(frozen=True, slots=True)
+class Suction:
+    """What a proportioner does at one water pressure.
+
+    ``inlet_pa`` water pressure, gauge [Pa]; ``water_m3_s``, ``concentrate_m3_s`` [m3/s]; ``parts_water``
+    parts of water to one of concentrate [-], None where no concentrate flows; ``vacuum_pa`` made, ``lift_pa``
+    used by height and foot valve opening, ``foot_pa``, ``tube_pa``, ``tip_pa`` lost [Pa]; ``tip_reynolds`` on
+    the ideal velocity, ``tube_reynolds`` [-]; ``outside`` what is not kept (empty: valid).
+    """
+
+    inlet_pa: float
+    water_m3_s: float
+    concentrate_m3_s: float
+    parts_water: float | None
+    vacuum_pa: float
+    lift_pa: float
+    foot_pa: float
+    tube_pa: float
+    tip_pa: float
+    tip_reynolds: float
+    tube_reynolds: float
+    outside: tuple[str, ...]
+
+    @property
+    def made_m3_s(self) -> float:
+        """Solution made, water and concentrate [m3/s]."""
+        return self.water_m3_s + self.concentrate_m3_s
+
+
+def draw(
+    proportioner: Proportioner,
+    inlet_pa: float,
+    line: SuctionLine,
+    concentrate: Liquid,
+    tip_m: float,
+    length_ratio: float = TIP_LENGTH_RATIO,
+    barometric_pa: float = 101325.0,
+) -> Suction:
+    """Concentrate drawn at one water pressure.
+
+    Balance: ``vacuum = rho g h + p_open + (K1/Re + K) rho V**2/2 + f (L/d) rho V**2/2 + dp_tip``, the tip as
+    :func:`estimator.hydraulics.orifice.orifice_flow`, laminar or turbulent in the tube by
+    :mod:`estimator.hydraulics.friction`. inlet gauge pressure [Pa] within the vacuum curve; rho density
+    [kg/m3] and viscosity of the concentrate; h lift [m]; V velocity in the suction tube [m/s]; tip bore [m],
+    its length over bore [-]; barometer [Pa]. The vacuum is taken not to fall with the flow drawn. OutOfRange
+    names a bad field; a vacuum that does not lift the concentrate gives 0 flow, no dilution, and says so.
+    Sources [2]_, [3]_, [4]_.
+
+    Worked example: 62 kPa at 3 bar, 1 m lift, 2 m of 6.35 mm, water-thin concentrate, tip 1.016 mm (number
+    60).
+
+    >>> p = Proportioner(10.0 / 60000.0, 300e3, GENERIC_VACUUM)
+    >>> s = draw(p, 300e3, SuctionLine(1.0, 2.0, 6.35e-3), Liquid(1000.0, 1e-3, 1.0), 1.016e-3)
+    >>> round(60000.0 * s.concentrate_m3_s, 3), round(s.tip_pa), s.outside
+    (0.388, 50797, ())
+    """
+    vacuum = proportioner.vacuum.at(inlet_pa)
+    water = proportioner.water_flow(inlet_pa)
+    above_zero("tip_m", tip_m, "m")
+    above_zero("barometric_pa", barometric_pa, "Pa")
+    above_zero("concentrate viscosity_pa_s", concentrate.viscosity_pa_s, "Pa s")
+    rho = above_zero("concentrate density_kg_m3", concentrate.density_kg_m3, "kg/m3")
+    lift = rho * GRAVITY_M_S2 * line.lift_m + line.foot_opening_pa
+    available = vacuum - lift
+    notes: list[str] = []
+    if vacuum >= barometric_pa:
+        notes.append(
+            f"proportioner: {1e-3 * vacuum:.0f} kPa of vacuum is more than "
+            f"the {1e-3 * barometric_pa:.0f} kPa of air here"
+        )
+    if available <= 0.0:
+        notes.append(
+            f"proportioner: {1e-3 * vacuum:.1f} kPa of vacuum does not lift the concentrate, "
+            f"which takes {1e-3 * lift:.1f} kPa; lower the proportioner or raise the water pressure"
+        )
+        return Suction(inlet_pa, water, 0.0, None, vacuum, lift, 0.0, 0.0, 0.0, 0.0, 0.0, tuple(notes))
+    flow, foot, tube, tip, tip_re, tube_re = _balance(available, line, concentrate, tip_m, length_ratio)
+    notes.extend(outside_limits(tip_re, length_ratio))
+    if RE_LAMINAR < tube_re < RE_TURBULENT:
+        notes.append("suction tube: transition flow, 2300 < Re < 4000: friction uncertain")
+    return Suction(
+        inlet_pa, water, flow, water / flow, vacuum, lift, foot, tube, tip, tip_re, tube_re, tuple(notes)
+    )
+
+
+def _balance(
+    available: float, line: SuctionLine, concentrate: Liquid, tip_m: float, length_ratio: float
+) -> tuple[float, float, float, float, float, float]:
+    rho, mu = concentrate.density_kg_m3, concentrate.viscosity_pa_s
+    bore = line.bore_m
+    k1, k = line.two_k
+    tip_area, bore_area = 0.25 * math.pi * tip_m**2, 0.25 * math.pi * bore**2
+    roughness = line.roughness_m / bore
+    tube_scale = line.length_m * mu * mu / (2.0 * rho * bore**3)
+
+    def losses(tip: float) -> tuple[float, float, float, float, float, float]:
+        ideal = math.sqrt(2.0 * tip / rho)
+        tip_re = rho * ideal * tip_m / mu
+        flow = discharge_coefficient(tip_re, length_ratio) * tip_area * ideal
+        speed = flow / bore_area
+        tube_re = rho * speed * bore / mu
+        tube = group_and_slope(tube_re, roughness)[0] * tube_scale
+        foot = 0.5 * speed * (k1 * mu / bore + k * rho * speed)
+        return flow, foot, tube, tip, tip_re, tube_re
+
+    # The residual rises with the tip's share, so the root is bracketed; Illinois, with a halving now and
+    # then.
+    low, high = 0.0, available
+    at_low, at_high = -available, losses(high)[1] + losses(high)[2]
+    if at_high <= 1e-12 * available:
+        return losses(high)
+    found = losses(high)
+    for step in range(200):
+        guess = 0.5 * (low + high) if step % 4 == 3 else high - at_high * (high - low) / (at_high - at_low)
+        if not low < guess < high:
+            guess = 0.5 * (low + high)
+        found = losses(guess)
+        residual = guess + found[1] + found[2] - available
+        if abs(residual) <= 1e-11 * available or high - low <= 1e-15 * high:
+            return found
+        if residual > 0.0:
+            high, at_high, at_low = guess, residual, 0.5 * at_low
+        else:
+            low, at_low, at_high = guess, residual, 0.5 * at_high
+    raise ArithmeticError(f"suction: no balance found at {available:g} Pa, tip {tip_m:g} m")
+
+
+@dataclass(frozen=True, slots=True)
+class TipChoice:
+    """A metering tip from the number drills.
+
+    ``drill`` the nearest, None where none does (``note`` says why); ``given`` what it does; ``smaller`` and
+    ``larger`` the drills beside it with what they do, None at the end of the table; ``note`` empty where the
+    choice is good.
+    """
+
+    drill: int | None
+    given: Suction
+    smaller: tuple[int, Suction] | None
+    larger: tuple[int, Suction] | None
+    note: str
+
+
+def choose_tip(
+    proportioner: Proportioner,
+    inlet_pa: float,
+    line: SuctionLine,
+    concentrate: Liquid,
+    wanted_parts: float,
+    length_ratio: float = TIP_LENGTH_RATIO,
+    barometric_pa: float = 101325.0,
+) -> TipChoice:
+    """The number drill whose dilution is nearest the wanted one, by ratio.
+
+    wanted parts of water to one of concentrate [-], above 0; the rest as :func:`draw`. The note says when
+    even the largest tip is too lean or the smallest too rich by more than a quarter, and when nothing is
+    lifted.
+
+    Worked example: 1:20 at 3 bar.
+
+    >>> p = Proportioner(10.0 / 60000.0, 300e3, GENERIC_VACUUM)
+    >>> c = choose_tip(p, 300e3, SuctionLine(1.0, 2.0, 6.35e-3), Liquid(1050.0, 5e-3, 1.05), 20.0)
+    >>> c.drill, round(c.given.parts_water or 0.0, 1)
+    (56, 21.3)
+    """
+    above_zero("wanted_parts", wanted_parts, "-", "an undiluted product needs no proportioner")
+    drills = tuple(NUMBER_DRILLS)
+
+    def at(index: int) -> Suction:
+        return draw(
+            proportioner,
+            inlet_pa,
+            line,
+            concentrate,
+            drill_diameter(drills[index]),
+            length_ratio,
+            barometric_pa,
+        )
+
+    def parts(suction: Suction) -> float:
+        # With no lift there is no dilution at any tip; that case has returned before.
+        return suction.parts_water if suction.parts_water is not None else math.inf
+
+    low, high = 0, len(drills) - 1
+    smallest, largest = at(low), at(high)
+    if largest.parts_water is None:
+        return TipChoice(None, largest, None, None, largest.outside[-1])
+    known = {low: smallest, high: largest}
+    # A larger tip draws more: close in on the last one that is still too lean.
+    while high - low > 1:
+        middle = (low + high) // 2
+        known[middle] = at(middle)
+        if parts(known[middle]) > wanted_parts:
+            low = middle
+        else:
+            high = middle
+    best = min((low, high), key=lambda i: abs(math.log(parts(known[i]) / wanted_parts)))
+    for index in (best - 1, best + 1):
+        if 0 <= index < len(drills) and index not in known:
+            known[index] = at(index)
+    given = known[best]
+    ratio = parts(given) / wanted_parts
+    note = ""
+    if not 0.8 <= ratio <= 1.25:
+        drill, side = ("largest", "leaner") if ratio > 1.0 else ("smallest", "richer")
+        note = f"metering tip: the {drill} drill gives 1:{parts(given):.0f}, {side} than the 1:{wanted_parts:g} wanted"
+    return TipChoice(
+        drills[best],
+        given,
+        (drills[best - 1], known[best - 1]) if best > 0 else None,
+        (drills[best + 1], known[best + 1]) if best < len(drills) - 1 else None,
+        note,
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class DilutionRange:
+    """Dilution over a range of water pressure.
+
+    ``lean`` most water, ``rich`` least water to one of concentrate; ``lean`` is None where somewhere in the
+    range no concentrate flows, ``rich`` where it flows nowhere. ``outside`` everything the points said.
+    """
+
+    lean: Suction | None
+    rich: Suction | None
+    outside: tuple[str, ...]
+
+
+def dilution_range(
+    proportioner: Proportioner,
+    low_pa: float,
+    high_pa: float,
+    line: SuctionLine,
+    concentrate: Liquid,
+    tip_m: float,
+    length_ratio: float = TIP_LENGTH_RATIO,
+    barometric_pa: float = 101325.0,
+    points: int = 21,
+) -> DilutionRange:
+    """Leanest and richest dilution as the water pressure goes from low to high.
+
+    low <= high inlet gauge pressures within the vacuum curve [Pa]; the rest as :func:`draw`. Looks at
+    ``points`` pressures and at every point of the curve between, since the dilution need not go one way.
+
+    >>> p = Proportioner(10.0 / 60000.0, 300e3, GENERIC_VACUUM)
+    >>> line, thin = SuctionLine(1.0, 2.0, 6.35e-3), Liquid(1050.0, 5e-3, 1.05)
+    >>> r = dilution_range(p, 200e3, 400e3, line, thin, 1.181e-3)
+    >>> round(r.lean.parts_water, 1), round(r.rich.parts_water, 1)
+    (22.3, 21.2)
+    """
+    zero_or_more("low_pa", low_pa, "Pa")
+    if high_pa < low_pa:
+        raise OutOfRange("high_pa", high_pa, low_pa, math.inf, "Pa", "the pressure range is upside down")
+    within("points", points, 2, 1000, "-")
+    pressures = {low_pa + (high_pa - low_pa) * i / (points - 1) for i in range(points)} | {high_pa}
+    pressures |= {inlet for inlet, _ in proportioner.vacuum.points if low_pa <= inlet <= high_pa}
+    found = [
+        draw(proportioner, p, line, concentrate, tip_m, length_ratio, barometric_pa)
+        for p in sorted(pressures)
+    ]
+    flowing = [s for s in found if s.parts_water is not None]
+    key = {id(s): s.parts_water or 0.0 for s in flowing}
+    lean = max(flowing, key=lambda s: key[id(s)]) if len(flowing) == len(found) else None
+    rich = min(flowing, key=lambda s: key[id(s)]) if flowing else None
+    said = dict.fromkeys(note for s in found for note in s.outside)
+    return DilutionRange(lean, rich, tuple(said))
+
+
+def parts_from_test(drawn_m3: float, made_m3: float) -> float:
+    """Parts of water to one of concentrate from the test on site [-]: ``N = made/drawn - 1``.
+
+    drawn volume of concentrate [m3], above 0; made volume of solution [m3], not below drawn. By volume.
+
+    >>> round(parts_from_test(0.5e-3, 10.5e-3), 9)
+    20.0
+    """
+    above_zero("drawn_m3", drawn_m3, "m3")
+    if not (math.isfinite(made_m3) and made_m3 >= drawn_m3):
+        raise OutOfRange("made_m3", made_m3, drawn_m3, math.inf, "m3", "the solution holds the concentrate")
+    return made_m3 / drawn_m3 - 1.0
