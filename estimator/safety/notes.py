@@ -75,9 +75,9 @@ def _general(design: Design) -> Iterator[SafetyNote]:
     )
     yield SafetyNote(
         "Release pressure before service",
-        "Before a joint, hose, gun or pump is opened: shut the air off and lock it, then open the gun until "
-        "nothing comes. A closed valve keeps pressure behind it, so open every valve on the way. Never loosen "
-        "a joint under pressure.",
+        "Before a joint, hose, gun or pump is opened: shut the air off and lock it, then open the gun "
+        "until nothing comes. A closed valve keeps pressure behind it, so open every valve on the way. "
+        "Never loosen a joint under pressure.",
         "29 CFR 1910.147 (from memory); common practice",
     )
     yield SafetyNote(
