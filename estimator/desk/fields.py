@@ -6,9 +6,10 @@ from collections.abc import Sequence
 from datetime import date
 
 from pydantic import BaseModel
-from PySide6.QtCore import QDate, QObject, Qt, Signal
+from PySide6.QtCore import QDate, QObject, QStringListModel, Qt, Signal
 from PySide6.QtWidgets import (
     QCalendarWidget,
+    QCompleter,
     QHBoxLayout,
     QLabel,
     QMenu,
@@ -55,11 +56,11 @@ def other_system(text: str, field: FieldSpec, system: UnitSystem) -> str:
         quantity = parse(text, field.dimension)
     except QuantityError:
         return ""
+    if len({preferred_unit(field.dimension, s) for s in UnitSystem}) == 1:
+        return ""
     unit = preferred_unit(field.dimension, system)
     if quantity.text.endswith(unit):
         system = UnitSystem.US if system is UnitSystem.METRIC else UnitSystem.METRIC
-        if preferred_unit(field.dimension, system) == unit:
-            return ""
     return "= " + display(quantity.si, field.dimension, system)
 
 
@@ -203,6 +204,7 @@ class FieldEditor(QObject):
             if not (self.input.hasFocus() and self.input.is_typing):
                 self.input.show_text(shown)
             if isinstance(self.input, LineEdit):
+                self._suggest(self.input)
                 none = "Not stated" if self.field.optional else ""
                 self.input.setPlaceholderText(none if same else _SEVERAL)
                 self.input.setAccessibleName(
@@ -210,6 +212,20 @@ class FieldEditor(QObject):
                 )
             if self.field.dimension is not None:
                 self._live(self.input.text() if isinstance(self.input, LineEdit) else "")
+
+    def _suggest(self, line: LineEdit) -> None:
+        """Offer what usually stands here; anything else may be typed."""
+        words = self._holder.suggestions(self.field, self._parents[0])
+        if words and line.completer() is None:
+            completer = QCompleter(line)
+            completer.setModel(QStringListModel(line))
+            completer.setCaseSensitivity(Qt.CaseSensitivity.CaseInsensitive)
+            completer.setFilterMode(Qt.MatchFlag.MatchContains)
+            line.setCompleter(completer)
+        if line.completer() is not None:
+            model = line.completer().model()
+            if isinstance(model, QStringListModel) and tuple(model.stringList()) != words:
+                model.setStringList(words)
 
     def _show_flag(self, value: bool, same: bool) -> None:
         assert isinstance(self.input, CheckBox)

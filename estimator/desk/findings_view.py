@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QColor
-from PySide6.QtWidgets import QLabel, QListWidget, QListWidgetItem, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QLabel, QListView, QListWidget, QListWidgetItem, QVBoxLayout, QWidget
 
 from estimator.desk.session import Session
 from estimator.desk.theme import MARKS, current_theme
@@ -33,6 +33,8 @@ class FindingsView(QWidget):
         title.setObjectName("paneTitle")
         self.list = QListWidget(self)
         self.list.setWordWrap(True)
+        self.list.setTextElideMode(Qt.TextElideMode.ElideNone)
+        self.list.setResizeMode(QListView.ResizeMode.Adjust)
         self.list.setAccessibleName("What is missing or wrong")
         self.list.setAccessibleDescription("Enter goes to the field of a finding.")
         self.list.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)

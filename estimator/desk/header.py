@@ -62,6 +62,24 @@ class RangeBar(QWidget):
             )
 
 
+class _Elided(QLabel):
+    """A line of text that is cut with an ellipsis where there is no room; the tip holds all of it."""
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        """Draw what there is room for."""
+        painter = QPainter(self)
+        text = self.fontMetrics().elidedText(self.text(), Qt.TextElideMode.ElideRight, self.width())
+        self.style().drawItemText(
+            painter,
+            self.rect(),
+            int(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter),
+            self.palette(),
+            True,
+            text,
+            self.foregroundRole(),
+        )
+
+
 class Header(QFrame):
     """Job, price and counts.
 
@@ -80,9 +98,9 @@ class Header(QFrame):
         row.setSpacing(24)
         names = QVBoxLayout()
         names.setSpacing(2)
-        self.title = QLabel(self)
+        self.title = _Elided(self)
         self.title.setObjectName("jobTitle")
-        self.customer = QLabel(self)
+        self.customer = _Elided(self)
         self.customer.setObjectName("faint")
         for label in (self.title, self.customer):
             label.setTextFormat(Qt.TextFormat.PlainText)
@@ -131,6 +149,7 @@ class Header(QFrame):
         number = f" · quote {job.quote.number} {job.quote.revision}" if job.quote.number else ""
         self.customer.setText(f"{who}{number} · {file}{', changed' if session.is_modified else ''}")
         self.title.setToolTip(str(session.path or ""))
+        self.customer.setToolTip(self.customer.text())
 
         def money(amount: Decimal) -> str:
             return money_text(amount, price.currency, job.terms.locale)

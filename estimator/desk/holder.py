@@ -140,6 +140,10 @@ class Holder(QObject):
         """(value, label) pairs of a choice field."""
         return field.choices
 
+    def suggestions(self, field: FieldSpec, parent: Path) -> tuple[str, ...]:
+        """Texts that a text field of the value at a path usually holds."""
+        return ()
+
     def at(self, path: Path) -> Any:
         """The value at a path.
 
@@ -265,9 +269,10 @@ class Holder(QObject):
         old = value_at(whole, parent) if parent else whole
         fields: dict[str, Any] = {f: getattr(old, f) for f in type(old).model_fields}
         fields[name] = value
-        for spec in fields_of(type(old)):
+        model: type[BaseModel] = type(old)
+        for spec in fields_of(model):
             if spec.name in beside:
-                fields[spec.name] = value_from(type(old), spec, self.pending[beside[spec.name]].raw)
+                fields[spec.name] = value_from(model, spec, self.pending[beside[spec.name]].raw)
         try:
             new = type(old)(**fields)
         except ValidationError as error:

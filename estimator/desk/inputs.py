@@ -2,8 +2,17 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import QEvent, Qt, Signal
-from PySide6.QtGui import QFocusEvent, QKeyEvent, QKeySequence, QWheelEvent
+from PySide6.QtCore import QEvent, QPoint, QPointF, QRectF, QSize, Qt, Signal
+from PySide6.QtGui import (
+    QFocusEvent,
+    QKeyEvent,
+    QKeySequence,
+    QPainter,
+    QPaintEvent,
+    QPen,
+    QPolygonF,
+    QWheelEvent,
+)
 from PySide6.QtWidgets import QCheckBox, QComboBox, QLineEdit, QPlainTextEdit, QWidget
 
 __all__ = ["CheckBox", "ComboBox", "LineEdit", "TextArea"]
@@ -124,6 +133,15 @@ class ComboBox(QComboBox):
         self.setSizeAdjustPolicy(QComboBox.SizeAdjustPolicy.AdjustToMinimumContentsLengthWithIcon)
         self.setMinimumContentsLength(8)
 
+    def paintEvent(self, event: QPaintEvent) -> None:
+        """A chevron says that there is a choice."""
+        super().paintEvent(event)
+        painter = QPainter(self)
+        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+        painter.setPen(QPen(self.palette().placeholderText().color(), 1.6))
+        x, y = self.width() - 14.0, self.height() / 2
+        painter.drawPolyline(QPolygonF([QPointF(x - 4, y - 2), QPointF(x, y + 2), QPointF(x + 4, y - 2)]))
+
     def wheelEvent(self, event: QWheelEvent) -> None:
         """The wheel scrolls the form."""
         event.ignore()
@@ -131,6 +149,44 @@ class ComboBox(QComboBox):
 
 class CheckBox(QCheckBox):
     """Yes or no; partly checked where several rows differ."""
+
+    def sizeHint(self) -> QSize:
+        """Room for the box, the word and the frame of the keyboard."""
+        text = self.fontMetrics().size(0, self.text())
+        return QSize(text.width() + 36, max(text.height() + 8, 26))
+
+    def hitButton(self, pos: QPoint) -> bool:
+        """The box and its word."""
+        return self.rect().contains(pos)
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        """A box with a plain outline in light and dark, a tick for yes, a bar where rows differ."""
+        painter = QPainter(self)
+        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+        palette = self.palette()
+        middle = self.height() / 2
+        box = QRectF(5, middle - 8, 16, 16)
+        state = self.checkState()
+        on = state is not Qt.CheckState.Unchecked
+        accent = palette.color(palette.ColorRole.Accent)
+        outline = accent if on else palette.placeholderText().color()
+        painter.setPen(QPen(outline, 1.5))
+        painter.setBrush(accent if on else palette.base())
+        painter.drawRoundedRect(box, 3, 3)
+        painter.setPen(QPen(palette.base().color(), 2))
+        if state is Qt.CheckState.Checked:
+            tick = [QPointF(9, middle), QPointF(12, middle + 3.5), QPointF(17.5, middle - 4)]
+            painter.drawPolyline(QPolygonF(tick))
+        elif on:
+            painter.drawLine(QPointF(9, middle), QPointF(17, middle))
+        painter.setPen(palette.windowText().color())
+        painter.drawText(
+            QRectF(28, 0, self.width() - 28, self.height()), Qt.AlignmentFlag.AlignVCenter, self.text()
+        )
+        if self.hasFocus():
+            painter.setPen(QPen(accent, 2))
+            painter.setBrush(Qt.BrushStyle.NoBrush)
+            painter.drawRoundedRect(QRectF(1, 1, self.sizeHint().width() - 2, self.height() - 2), 4, 4)
 
     def nextCheckState(self) -> None:
         """A click never leads back to partly checked."""

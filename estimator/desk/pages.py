@@ -196,7 +196,8 @@ def make_pages(session: Session, built: Callable[[], None], panel: BookPanel) ->
             assert item.model is not None
             rows = RowsEditor(session.job_holder, item.model, item.label)
             rows.said.connect(session.said)
-            pages.append(RowsPage(item.name, item.label, item.help, rows, (name, item.name)))
+            intro = " ".join((item.model.__doc__ or item.help).split())
+            pages.append(RowsPage(item.name, item.label, intro, rows, (name, item.name)))
     pages.append(BookPage(panel))
     return tuple(pages)
 

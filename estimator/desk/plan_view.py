@@ -169,8 +169,8 @@ class PlanView(QWidget):
         painter.drawRoundedRect(box, 4, 4)
         painter.setPen(QColor(theme.ink))
         painter.drawText(
-            box.adjusted(22, 4, -22, -4),
-            Qt.AlignmentFlag.AlignCenter | Qt.TextFlag.TextWordWrap,
+            box.adjusted(4, 8, -4, -4),
+            Qt.AlignmentFlag.AlignHCenter | Qt.AlignmentFlag.AlignTop | Qt.TextFlag.TextWordWrap,
             bay.name or bay.id,
         )
 
@@ -423,12 +423,12 @@ class PlanPane(QWidget):
         design = self._session.job.design
         parts = [
             f'<span style="color:{theme.service(i)}">&#9679;</span>&nbsp;<b>{i + 1}</b>&nbsp;'
-            f"{escape(p.name or p.id)}"
+            f"{escape(p.name or p.id).replace(' ', '&nbsp;')}"
             for i, p in enumerate(design.products)
         ]
         if any(d.service == AIR for d in design.drops):
-            parts.append("&#9633;&nbsp;<b>A</b>&nbsp;Compressed air (dashed line)")
+            parts.append("&#9633;&nbsp;<b>A</b>&nbsp;Compressed&nbsp;air&nbsp;(dashed&nbsp;line)")
         if any(d.existing for d in design.drops):
-            parts.append("dotted outline: stays")
+            parts.append("dotted&nbsp;outline:&nbsp;stays")
         self.key.setText(" &nbsp; ".join(parts))
         self.view.refresh()

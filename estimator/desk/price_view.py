@@ -5,7 +5,7 @@ from __future__ import annotations
 from decimal import Decimal
 
 from PySide6.QtCore import Qt, Signal
-from PySide6.QtGui import QFont
+from PySide6.QtGui import QFont, QResizeEvent
 from PySide6.QtWidgets import QHeaderView, QLabel, QTreeWidget, QTreeWidgetItem, QVBoxLayout, QWidget
 
 from estimator.desk.session import Session
@@ -56,7 +56,7 @@ class PriceView(QWidget):
         header = self.tree.header()
         header.setStretchLastSection(False)
         header.setSectionResizeMode(QHeaderView.ResizeMode.ResizeToContents)
-        header.setSectionResizeMode(0, QHeaderView.ResizeMode.Stretch)
+        header.setSectionResizeMode(0, QHeaderView.ResizeMode.Interactive)
         header.setMinimumSectionSize(44)
         self.tree.headerItem().setToolTip(4, "Firm price, without tax")
         self.tree.headerItem().setToolTip(6, "Likely cost: never on the quote")
@@ -73,6 +73,16 @@ class PriceView(QWidget):
         column.addWidget(self.origin)
         self._shown: object = None
         self._tell()
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """The first column takes what the figures leave, and never less than a name needs."""
+        super().resizeEvent(event)
+        self._fit()
+
+    def _fit(self) -> None:
+        figures = sum(self.tree.columnWidth(i) for i in range(1, len(_COLUMNS)))
+        room = self.tree.viewport().width() - figures
+        self.tree.setColumnWidth(0, max(room, self.fontMetrics().averageCharWidth() * 34))
 
     def _money(self, amount: Decimal) -> str:
         job = self._session.job
@@ -125,6 +135,7 @@ class PriceView(QWidget):
             sums.setExpanded("Sums" not in folded)
         self.tree.blockSignals(False)
         self._restore(key)
+        self._fit()
         self._tell()
 
     def _tops(self) -> list[QTreeWidgetItem]:

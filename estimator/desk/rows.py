@@ -390,9 +390,16 @@ class RowsEditor(QWidget):
         if len(self.rows.rows) != count or wanted != self.selection:
             self.select([i for i in wanted if i < len(self.rows.rows)])
         if not self._sized and self.rows.rows:
-            self.table.resizeColumnsToContents()
+            self._size_columns()
             self._sized = True
         self._show_form()
+
+    def _size_columns(self) -> None:
+        self.table.resizeColumnsToContents()
+        widest = self.table.fontMetrics().averageCharWidth() * 34
+        for i in range(self.rows.columnCount()):
+            # The style's cell padding is not in the contents' width.
+            self.table.setColumnWidth(i, min(self.table.columnWidth(i) + 14, widest))
 
     @property
     def selection(self) -> list[int]:

@@ -173,6 +173,13 @@ class JobHolder(Holder):
             case _:
                 return field.choices
 
+    def suggestions(self, field: FieldSpec, parent: Path) -> tuple[str, ...]:
+        """Segments of the line that a measured length or a tube size is stated for."""
+        if field.name != "segment" or parent[:2] != ("design", "lines"):
+            return ()
+        line = self._session.study.layout.line(self.at((*parent[:3], "service")))
+        return tuple(s.id for s in line.segments) if line else ()
+
 
 class BookHolder(Holder):
     """The session's price book for its table."""

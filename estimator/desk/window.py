@@ -58,6 +58,7 @@ class Window(QMainWindow):
         self.findings = FindingsView(session, self)
         panel = BookPanel(session, files.import_book, files.export_book)
         self.pages = {p.key: p for p in make_pages(session, self._quick_built, panel)}
+        self._stale: set[str] = set(self.pages)
         self.nav = self._make_nav()
         self.stack = QStackedWidget(self)
         for page in self.pages.values():
@@ -171,8 +172,9 @@ class Window(QMainWindow):
         self.prices.refresh()
         self.plan.refresh()
         self.preview.refresh()
-        for page in self.pages.values():
-            page.refresh(system)
+        # A page out of view is refreshed when it comes into view.
+        self._stale = set(self.pages) - {self.page.key}
+        self.page.refresh(system)
         self._count()
         self.menus.refresh()
         self.setWindowModified(self.session.is_modified)
@@ -189,7 +191,8 @@ class Window(QMainWindow):
         for key, item in self._nav_items.items():
             rows = getattr(design, key, None)
             text = self.pages[key].title
-            if isinstance(rows, tuple):
+            # A line without a plan of its own takes the defaults, so a count of plans would mislead.
+            if isinstance(rows, tuple) and key != "lines":
                 text += f"  {len(rows)}"
             if key in wrong:
                 text += f"  ✕ {wrong[key]}"
@@ -232,6 +235,9 @@ class Window(QMainWindow):
         page = self.pages[key]
         if self.nav.currentItem() is not self._nav_items[key]:
             self.nav.setCurrentItem(self._nav_items[key])
+        if key in self._stale:
+            self._stale.discard(key)
+            page.refresh(self.session.job.units)
         self.stack.setCurrentWidget(page)
         self._share_room(page.wide)
         return page
@@ -249,7 +255,7 @@ class Window(QMainWindow):
         """The usual shares of the window's width."""
         total = max(self.split.width(), 1000)
         nav = 168
-        share = 0.56 if self._wide else 0.38
+        share = 0.54 if self._wide else 0.38
         middle = int((total - nav) * share)
         self.split.setSizes([nav, middle, total - nav - middle])
 
