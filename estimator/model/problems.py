@@ -77,7 +77,10 @@ def label_of(model: type[BaseModel], path: Sequence[str | int]) -> str:
 
 
 def problems_of(
-    error: ValidationError, model: type[BaseModel], above: tuple[str | int, ...] = ()
+    error: ValidationError,
+    model: type[BaseModel],
+    above: tuple[str | int, ...] = (),
+    most: int | None = None,
 ) -> tuple[Finding, ...]:
     """Each validation error as a finding of severity error.
 
@@ -85,9 +88,10 @@ def problems_of(
         error: from validating `model`, or the part of it at `above`.
         model: the whole model, which places are told from.
         above: path from the whole to the part that was validated.
+        most: only the first so many; all if left out.
     """
     found = []
-    for item in error.errors(include_url=False):
+    for item in error.errors(include_url=False)[:most]:
         path = (*above, *item["loc"])
         template = _SENTENCES.get(item["type"])
         if item["type"] == "string_pattern_mismatch":

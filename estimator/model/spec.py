@@ -11,6 +11,7 @@ import typing
 from dataclasses import dataclass
 from decimal import Decimal
 from enum import Enum, StrEnum
+from functools import lru_cache
 from typing import Annotated, Any, Final
 
 import annotated_types
@@ -239,6 +240,7 @@ def _field(name: str, info: FieldInfo) -> FieldSpec:
     )
 
 
+@lru_cache(maxsize=256)
 def fields_of(model: type[BaseModel]) -> tuple[FieldSpec, ...]:
     """The declared fields of a model in the order of their declaration."""
     return tuple(_field(name, info) for name, info in model.model_fields.items())

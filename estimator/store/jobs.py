@@ -7,7 +7,6 @@ A change of the model that old files do not hold takes the next number and a ste
 from __future__ import annotations
 
 import json
-from functools import lru_cache
 from pathlib import Path
 from typing import Any, Final, NamedTuple, NoReturn
 
@@ -18,7 +17,7 @@ from pydantic_core import core_schema
 from estimator.model.finding import Finding, Severity
 from estimator.model.job import FORMAT, Job
 from estimator.model.problems import label_of, problems_of
-from estimator.model.spec import FieldKind, FieldSpec, fields_of
+from estimator.model.spec import FieldKind, fields_of
 from estimator.store.files import FileTrouble, read_whole, shown, write_whole
 
 __all__ = [
@@ -257,14 +256,9 @@ def _check_format(number: object, name: str) -> None:
         )
 
 
-@lru_cache(maxsize=64)
-def _fields(model: type[BaseModel]) -> tuple[FieldSpec, ...]:
-    return fields_of(model)
-
-
 def _missing(model: type[BaseModel], data: dict[str, Any], above: tuple[str | int, ...]) -> list[Finding]:
     found: list[Finding] = []
-    for field in _fields(model):
+    for field in fields_of(model):
         path = (*above, field.name)
         if field.name not in data:
             place, label = _told(path)
@@ -286,15 +280,13 @@ def _missing(model: type[BaseModel], data: dict[str, Any], above: tuple[str | in
     return found
 
 
-def _some(findings: tuple[Finding, ...]) -> tuple[Finding, ...]:
-    """The first findings; a file can hold any number of them."""
-    more = len(findings) - _MOST_FINDINGS
-    if more <= 0:
-        return findings
-    return (
-        *findings[:_MOST_FINDINGS],
-        Finding(Severity.ERROR, "file", "more", f"There are {more} more problems in the file."),
-    )
+def _some(findings: tuple[Finding, ...], untold: int = 0) -> tuple[Finding, ...]:
+    """The first findings; a file can hold any number of them, `untold` of them not even listed."""
+    more = max(0, len(findings) - _MOST_FINDINGS) + untold
+    first = findings[:_MOST_FINDINGS]
+    if not more:
+        return first
+    return (*first, Finding(Severity.ERROR, "file", "more", f"There are {more} more problems in the file."))
 
 
 class _WholeFile(GenerateJsonSchema):

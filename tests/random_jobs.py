@@ -1,0 +1,167 @@
+"""Random valid jobs, grown from the field declarations, so that a new field is covered from its first day."""
+
+from __future__ import annotations
+
+from datetime import date
+from decimal import Decimal
+from typing import Any
+
+from hypothesis import strategies as st
+from pydantic import BaseModel
+
+from estimator.model.choices import PriceRule
+from estimator.model.design import AIR, Bay, Design, Drop, LinePlan, PlantUnit, Product
+from estimator.model.job import FORMAT, Job
+from estimator.model.spec import FieldKind, FieldSpec, fields_of
+from estimator.model.terms import LabourRate, Terms
+from estimator.reference.catalogue import catalogue
+from estimator.units import Dimension, Quantity, QuantityError, parse, to_unit, units_of
+
+__all__ = ["jobs", "printable_text"]
+
+IDS = st.from_regex(r"[A-Za-z0-9][A-Za-z0-9_-]{0,11}", fullmatch=True).filter(lambda name: name != AIR)
+
+
+def printable_text(longest: int) -> st.SearchStrategy[str]:
+    """Text of any language, markup and formulas among it, without control characters."""
+    plain = st.text(st.characters(exclude_categories=("Cs", "Cc")), max_size=min(longest, 30))
+    traps = st.sampled_from(
+        ["<b>&amp;</b>", "=1+1", "{0}", "a\tb\nc", "Ωμέγα Жук 漢字", "'=x", '"', "\\u0041"]
+    )
+    return st.one_of(plain, traps)
+
+
+def _quantities(field: FieldSpec) -> st.SearchStrategy[Quantity]:
+    dimension = field.dimension
+    assert isinstance(dimension, Dimension)
+    low, high = parse(field.low, dimension), parse(field.high, dimension)
+
+    @st.composite
+    def within(draw: st.DrawFn) -> Quantity:
+        unit = draw(st.sampled_from(units_of(dimension)))
+        si = draw(st.floats(min_value=low.si, max_value=high.si))
+        digits = draw(st.integers(min_value=3, max_value=9))
+        try:
+            quantity = parse(f"{to_unit(si, dimension, unit):.{digits}g} {unit}", dimension)
+        except QuantityError:
+            return low
+        # Rounding to few digits can step over a limit.
+        return quantity if low.si <= quantity.si <= high.si else high
+
+    return within()
+
+
+def _decimals(low: str, high: str) -> st.SearchStrategy[Decimal]:
+    return st.decimals(min_value=low or "0", max_value=high or "1000", places=2)
+
+
+def _values(field: FieldSpec, model: type[BaseModel]) -> st.SearchStrategy[Any]:
+    kind = field.kind
+    annotation = str(model.model_fields[field.name].annotation)
+    value: st.SearchStrategy[Any]
+    if kind is FieldKind.QUANTITY:
+        value = _quantities(field)
+    elif kind is FieldKind.GROUP:
+        assert field.model is not None
+        value = parts(field.model)
+    elif kind is FieldKind.LIST:
+        assert field.model is not None
+        value = st.lists(parts(field.model), max_size=2).map(tuple)
+    elif kind is FieldKind.TEXT_LIST:
+        value = st.lists(printable_text(field.max_length), max_size=3).map(tuple)
+    elif kind is FieldKind.FLAG:
+        value = st.booleans()
+    elif kind is FieldKind.WHOLE:
+        value = st.integers(min_value=int(field.low), max_value=int(field.high))
+    elif kind is FieldKind.NUMBER and "Decimal" in annotation:
+        value = _decimals(field.low, field.high)
+    elif kind is FieldKind.NUMBER:
+        value = st.floats(min_value=float(field.low), max_value=float(field.high))
+    elif kind is FieldKind.DATE:
+        value = st.dates(min_value=date(1990, 1, 1), max_value=date(2100, 1, 1))
+    elif field.catalogue:
+        value = st.sampled_from([key for key, _ in catalogue().choices(field.catalogue)])
+    elif field.refers_to:
+        value = IDS
+    elif field.choices:
+        enumeration = model.model_fields[field.name].annotation
+        assert isinstance(enumeration, type)
+        value = st.sampled_from([enumeration(key) for key, _ in field.choices])
+    elif field.name == "id":
+        value = IDS
+    else:
+        value = printable_text(field.max_length)
+    return st.one_of(st.none(), value) if field.optional else value
+
+
+def parts(model: type[BaseModel], **given: st.SearchStrategy[Any]) -> st.SearchStrategy[Any]:
+    """Random parts of a job of one model.
+
+    Args:
+        model: its class.
+        given: strategies that stand in for those of single fields.
+    """
+    if model is Terms and not given:
+        return _terms()
+    if model is LabourRate and not given:
+        return _labour()
+    if model is Design and not given:
+        return _designs()
+    fields = {f.name: given[f.name] if f.name in given else _values(f, model) for f in fields_of(model)}
+    return st.builds(model, **fields)
+
+
+def _labour() -> st.SearchStrategy[LabourRate]:
+    rates = st.lists(_decimals("0", "500"), min_size=3, max_size=3).map(sorted)
+    return rates.map(lambda r: LabourRate(low=r[0], likely=r[1], high=r[2]))
+
+
+@st.composite
+def _terms(draw: st.DrawFn) -> Terms:
+    rule = draw(st.sampled_from(PriceRule))
+    most = "99" if rule is PriceRule.MARGIN else "1000"
+    built: Terms = draw(
+        parts(
+            Terms,
+            rule=st.just(rule),
+            rule_percent=_decimals("0", most),
+            currency=st.sampled_from(["USD", "EUR", "JPY", "KWD"]),
+            locale=st.sampled_from(["en_US", "de_DE", "ja_JP", "el_GR"]),
+        )
+    )
+    return built
+
+
+@st.composite
+def _designs(draw: st.DrawFn) -> Design:
+    def ids(most: int) -> list[str]:
+        return draw(st.lists(IDS, max_size=most, unique=True))
+
+    products, bays = ids(4), ids(3)
+    services = [*products, AIR]
+    drops = ids(6) if bays else []
+    planned = draw(st.lists(st.sampled_from(services), unique=True, max_size=3))
+    made = draw(st.lists(st.sampled_from(products), unique=True)) if products else []
+    built: Design = draw(
+        parts(
+            Design,
+            products=st.tuples(*(parts(Product, id=st.just(name)) for name in products)),
+            bays=st.tuples(*(parts(Bay, id=st.just(name)) for name in bays)),
+            drops=st.tuples(
+                *(
+                    parts(
+                        Drop, id=st.just(name), bay=st.sampled_from(bays), service=st.sampled_from(services)
+                    )
+                    for name in drops
+                )
+            ),
+            plant=st.tuples(*(parts(PlantUnit, product=st.just(name)) for name in made)),
+            lines=st.tuples(*(parts(LinePlan, service=st.just(name)) for name in planned)),
+        )
+    )
+    return built
+
+
+def jobs() -> st.SearchStrategy[Job]:
+    """Random valid jobs."""
+    return parts(Job, format=st.just(FORMAT))

@@ -1,0 +1,116 @@
+"""Money against ISO 4217 and worked figures."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from estimator.money import (
+    CurrencyError,
+    check_currency,
+    margin_to_markup,
+    minor_units,
+    money_text,
+    price_at_margin,
+    price_at_markup,
+    round_money,
+    total,
+)
+
+D = Decimal
+
+# ISO 4217 list one, minor units; as restated in a browser's generated table of February 2025 that names the standard
+# (confirmed there). A display table would give HUF, IDR and others 0: custom, not the standard.
+_ISO = {
+    0: "JPY KRW VND CLP ISK UGX XAF XOF XPF PYG RWF KMF DJF GNF VUV BIF UYI",
+    3: "BHD IQD JOD KWD LYD OMR TND",
+    4: "CLF UYW",
+    2: "USD EUR GBP CHF CAD AUD NZD SEK NOK DKK PLN CZK HUF RON BGN TRY MXN BRL ZAR INR IDR CNY HKD SGD TWD ILS",
+}
+
+
+@pytest.mark.parametrize(("places", "codes"), _ISO.items())
+def test_minor_units(places: int, codes: str) -> None:
+    assert {code: minor_units(code) for code in codes.split()} == dict.fromkeys(codes.split(), places)
+
+
+@pytest.mark.parametrize(
+    ("amount", "currency", "rounded"),
+    [
+        # Half up, by its definition; half even would give 1234.56 and 2 (computed with Python's decimal).
+        ("1234.565", "USD", "1234.57"),
+        ("2.5", "JPY", "3"),
+        ("-2.5", "JPY", "-3"),
+        ("0.0005", "KWD", "0.001"),
+        ("0.00004", "CLF", "0.0000"),
+        ("9.995", "EUR", "10.00"),
+    ],
+)
+def test_rounding_half_up(amount: str, currency: str, rounded: str) -> None:
+    result = round_money(D(amount), currency)
+    assert result == D(rounded)
+    assert result.as_tuple().exponent == -minor_units(currency)
+
+
+def test_margin_and_markup_are_not_the_same() -> None:
+    # By definition: 600 / (1 - 0.40) = 1000; 600 x 1.40 = 840.
+    assert round_money(price_at_margin(D(600), D(40)), "USD") == D("1000.00")
+    assert round_money(price_at_markup(D(600), D(40)), "USD") == D("840.00")
+
+
+@pytest.mark.parametrize(
+    ("margin", "markup"),
+    # m / (1 - m), computed by hand.
+    [("20", "25"), ("25", "33.3333"), ("30", "42.8571"), ("35", "53.8462"), ("40", "66.6667"), ("50", "100")],
+)
+def test_markup_of_a_margin(margin: str, markup: str) -> None:
+    assert round(margin_to_markup(D(margin)), 4) == D(markup)
+
+
+@pytest.mark.parametrize("percent", ["100", "100.01", "1000"])
+def test_a_margin_of_all_the_price_has_no_price(percent: str) -> None:
+    with pytest.raises(ValueError, match="below 100"):
+        price_at_margin(D(1), D(percent))
+    with pytest.raises(ValueError, match="below 100"):
+        margin_to_markup(D(percent))
+
+
+_COSTS = st.decimals(min_value=0, max_value=10_000_000, places=2)
+_MARGINS = st.decimals(min_value=0, max_value=99, places=2)
+
+
+@given(_COSTS, _MARGINS)
+def test_a_margin_and_its_markup_give_one_price(cost: Decimal, margin: Decimal) -> None:
+    by_margin = price_at_margin(cost, margin)
+    by_markup = price_at_markup(cost, margin_to_markup(margin))
+    assert abs(by_margin - by_markup) <= D("1e-12") * (1 + by_margin)
+    # The margin is that share of the price.
+    assert abs((by_margin - cost) - by_margin * margin / 100) <= D("1e-12") * (1 + by_margin)
+
+
+@given(st.lists(_COSTS, max_size=40))
+def test_a_total_is_the_exact_sum(amounts: list[Decimal]) -> None:
+    assert total(amounts) == D(sum(int(a * 100) for a in amounts)) / 100
+
+
+def test_money_as_text() -> None:
+    assert money_text(D("1234.5"), "USD") == "$1,234.50"
+    assert money_text(D("1234.5"), "JPY") == "¥1,235"
+    assert money_text(D("1234.5"), "KWD").endswith("1,234.500")
+    assert money_text(D("1234.5"), "HUF", "en_US").endswith("1,234.50")
+    assert money_text(D("1234.5"), "EUR", "de_DE").replace("\N{NO-BREAK SPACE}", " ").count("1.234,50") == 1
+
+
+def test_an_unknown_locale_still_gives_the_figure() -> None:
+    assert money_text(D("1234.5"), "USD", "xx_YY") == "USD 1,234.50"
+
+
+@pytest.mark.parametrize("code", ["", "usd", "DOLLAR", "ZZZ", "<b>", "U" * 500])
+def test_what_is_no_currency_is_told(code: str) -> None:
+    with pytest.raises(CurrencyError, match="ISO 4217") as caught:
+        check_currency(code)
+    assert len(str(caught.value)) < 120
+    assert check_currency("USD") == "USD"
