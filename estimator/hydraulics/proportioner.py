@@ -390,7 +390,8 @@ def choose_tip(
     note = ""
     if not 0.8 <= ratio <= 1.25:
         drill, side = ("largest", "leaner") if ratio > 1.0 else ("smallest", "richer")
-        note = f"metering tip: the {drill} drill gives 1:{parts(given):.0f}, {side} than the 1:{wanted_parts:g} wanted"
+        note = f"metering tip: the {drill} drill gives 1:{parts(given):.0f}, "
+        note += f"{side} than the 1:{wanted_parts:g} wanted"
     return TipChoice(
         drills[best],
         given,
@@ -428,6 +429,7 @@ def dilution_range(
 
     low <= high inlet gauge pressures within the vacuum curve [Pa]; the rest as :func:`draw`. Looks at
     ``points`` pressures and at every point of the curve between, since the dilution need not go one way.
+    Sources as :func:`draw`.
 
     >>> p = Proportioner(10.0 / 60000.0, 300e3, GENERIC_VACUUM)
     >>> line, thin = SuctionLine(1.0, 2.0, 6.35e-3), Liquid(1050.0, 5e-3, 1.05)
@@ -456,7 +458,8 @@ def dilution_range(
 def parts_from_test(drawn_m3: float, made_m3: float) -> float:
     """Parts of water to one of concentrate from the test on site [-]: ``N = made/drawn - 1``.
 
-    drawn volume of concentrate [m3], above 0; made volume of solution [m3], not below drawn. By volume.
+    drawn volume of concentrate [m3], above 0; made volume of solution [m3], not below drawn. By volume;
+    the definition of 1:N, no source.
 
     >>> round(parts_from_test(0.5e-3, 10.5e-3), 9)
     20.0

@@ -33,6 +33,7 @@ START_FRACTION: Final = 0.7
 STOP_FRACTION: Final = 0.95
 """Level at which filling stops, share of the tank; generic demo data."""
 _ROUNDING: Final = 1e-9
+_BINS: Final = 4096
 _WILSON_95: Final = 1.959963984540054
 
 
@@ -139,10 +140,10 @@ class TankDay:
 def simulate(day: ShopDay, tanks: Sequence[Tank]) -> tuple[TankDay, ...]:
     """Simulate the day for each tank, all on the same dice.
 
-    Level: ``V += (refill if filling else 0) dt - draw dt`` in steps of one spray, from full; filling starts
-    at the start level, looked at once a step, and ends at the stop level; an empty tank gives nothing and
-    what is missing is counted. Where every gun open all the time cannot empty it, no dice are thrown. Source
-    [1]_.
+    Level [m3]: ``V += (refill if filling else 0) dt - draw dt``, refill and draw [m3/s], dt [s], in steps of
+    one spray, from full; filling starts at the start level, looked at once a step, and ends at the stop
+    level; an empty tank gives nothing and what is missing is counted. Where every gun open all the time
+    cannot empty it, no dice are thrown. Source [1]_.
 
     Worked example: 4 guns of 1.2 L/min, open one moment in five, refill 3 L/min, 60 L: it never runs dry.
 
@@ -229,8 +230,20 @@ def _draws(day: ShopDay) -> FloatArray:
         # The last step of the sum is 1 but for rounding: a die above it must not fall off the table.
         cdf[-1] = 1.0
         rows = np.nonzero(np.isin(hour, [h for h, s in enumerate(shares) if s == share]))[0]
-        drawn[rows] = flows[np.searchsorted(cdf, dice[rows], side="right")] * day.open_s
+        drawn[rows] = (flows * day.open_s)[_outcomes(cdf, dice[rows])]
     return drawn
+
+
+def _outcomes(cdf: FloatArray, dice: FloatArray) -> NDArray[np.int64]:
+    """Outcome of each die: ``searchsorted(cdf, dice, side="right")``, by a table where one bin has one
+    outcome."""
+    edges = np.searchsorted(cdf, np.arange(_BINS + 1) / _BINS, side="right")
+    table = np.where(edges[:-1] == edges[1:], edges[:-1], -1)
+    # A power of two times a die below 1 is exact, so a die cannot land in the wrong bin.
+    found: NDArray[np.int64] = table[(dice * _BINS).astype(np.int64)]
+    unsure = found < 0
+    found[unsure] = np.searchsorted(cdf, dice[unsure], side="right")
+    return found
 
 
 def _wilson_upper(count: int, total: int) -> float:
@@ -275,8 +288,8 @@ def smallest_tank(day: ShopDay, tanks: Sequence[Tank], limit: float = DRY_LIMIT)
     note = (
         f"day tank: the largest, {1e3 * largest.tank.volume_m3:.0f} L, runs dry on "
         f"{100.0 * largest.chance_dry:.0f} % of days; the busy hour draws "
-        f"{60000.0 * day.mean_draw_m3_s:.2g} L/min against a refill of {60000.0 * day.refill_m3_s:.2g} L/min: "
-        "more water pressure or a larger proportioner would lift it"
+        f"{60000.0 * day.mean_draw_m3_s:.2g} L/min against a refill of "
+        f"{60000.0 * day.refill_m3_s:.2g} L/min: more water pressure or a larger proportioner would lift it"
     )
     return TankChoice(None, found, note)
 
@@ -294,7 +307,7 @@ class Balance:
 
 
 def busy_hour(day: ShopDay) -> Balance:
-    """Mean draw of the busy hour against the refill: valid if the refill is not below it. Source [1]_.
+    """Mean draw of the busy hour against the refill [m3/s]: valid if the refill is not below it. Source [1]_.
 
     A margin of -1 stands for no refill at all.
 

@@ -82,7 +82,8 @@ def water(temperature_k: float) -> Water:
     """All properties of water at one temperature.
 
     Equations, symbols and sources: :func:`density`, :func:`viscosity`, :func:`vapour_pressure`.
-    Valid 273.15 to 333.15 K; outside it :class:`~estimator.hydraulics.limits.OutOfRange` is raised.
+    Temperature [K], valid 273.15 to 333.15 K; outside it :class:`~estimator.hydraulics.limits.OutOfRange` is
+    raised.
 
     Worked example: 20 degC.
 

@@ -6,6 +6,7 @@ import math
 import random
 import time
 
+import numpy as np
 import pytest
 import scipy.stats
 from hypothesis import given, settings
@@ -166,3 +167,13 @@ def test_bad_tank_names_the_field() -> None:
         tk.smallest_tank(tk.ShopDay((), 0.0), [])
     with pytest.raises(OutOfRange, match="probability"):
         tk.ShopDay((Guns(1, 1.5, 1e-5),), 0.0)
+
+
+def test_dice_by_table_are_the_plain_inverse() -> None:
+    rng = np.random.default_rng(3)
+    for size in (1, 2, 7, 400):
+        weights = rng.random(size)
+        cdf = np.cumsum(weights / weights.sum())
+        cdf[-1] = 1.0
+        dice = np.concatenate((rng.random(20_000), cdf[:-1], np.nextafter(cdf, 0.0), [0.0]))
+        assert np.array_equal(tk._outcomes(cdf, dice), np.searchsorted(cdf, dice, side="right"))
