@@ -341,7 +341,7 @@ def choose_tip(
 
     wanted parts of water to one of concentrate [-], above 0; the rest as :func:`draw`. The note says when
     even the largest tip is too lean or the smallest too rich by more than a quarter, and when nothing is
-    lifted.
+    lifted. Sources as :func:`draw`; drills: ASME B94.11M.
 
     Worked example: 1:20 at 3 bar.
 
