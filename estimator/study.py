@@ -15,6 +15,8 @@ from estimator.pricing.price import price_rows
 from estimator.pricing.types import Price
 from estimator.reference.catalogue import Catalogue, catalogue
 from estimator.safety.checks import safety_findings
+from estimator.sizing.proof import Prover
+from estimator.sizing.types import Proof
 from estimator.takeoff.rows import take_off
 from estimator.takeoff.types import TakeoffRow
 
@@ -28,6 +30,7 @@ class Study:
     Attributes:
         job: the job it was worked out from.
         layout: where everything goes.
+        proof: what comes out of every nozzle, and whether plant, air and water keep up.
         takeoff: what to buy.
         price: what it costs.
         findings: what is missing, wrong or to be looked at; errors first.
@@ -35,6 +38,7 @@ class Study:
 
     job: Job
     layout: Layout
+    proof: Proof
     takeoff: tuple[TakeoffRow, ...]
     price: Price
     findings: tuple[Finding, ...]
@@ -69,6 +73,7 @@ class Pipeline:
     def __init__(self, parts: Catalogue | None = None) -> None:
         self._parts = parts or catalogue()
         self._layout = _Kept(lay_out)
+        self._proof = _Kept(Prover())
         self._takeoff = _Kept(take_off)
         self._price = _Kept(price_rows)
         self._safety = _Kept(safety_findings)
@@ -76,16 +81,17 @@ class Pipeline:
     def study(self, job: Job, book: PriceBook) -> Study:
         """The study of a job; pure: the same inputs give the same study."""
         layout, layout_findings = self._layout(job.site, job.design, self._parts)
+        proof, proof_findings = self._proof(job.site, job.design, layout, self._parts)
         takeoff, takeoff_findings = self._takeoff(job.design, layout, self._parts)
         price, price_findings = self._price(takeoff, job.terms, book)
         safety = self._safety(job.site, job.design, self._parts)
         order = {"error": 0, "warning": 1, "note": 2}
         findings = sorted(
             # An unknown key is found by every stage that asks for it; it is told once.
-            dict.fromkeys((*layout_findings, *takeoff_findings, *price_findings, *safety)),
+            dict.fromkeys((*layout_findings, *proof_findings, *takeoff_findings, *price_findings, *safety)),
             key=lambda f: order[f.severity.value],
         )
-        return Study(job, layout, takeoff, price, tuple(findings))
+        return Study(job, layout, proof, takeoff, price, tuple(findings))
 
 
 def study(job: Job, book: PriceBook) -> Study:

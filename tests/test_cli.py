@@ -57,7 +57,7 @@ class TestCommands:
         target = tmp_path / "study.json"
         assert run("study", job, "--json", target) == 0
         document = json.loads(target.read_text(encoding="utf-8"))
-        assert list(document) == ["format", "job", "drops", "lines", "takeoff", "price", "findings"]
+        assert list(document) == ["format", "job", "drops", "lines", "proof", "takeoff", "price", "findings"]
         assert len(document["drops"]) == 22
         assert [line["id"] for line in document["lines"]][-1] == "air"
         assert len(document["takeoff"]) == len(document["price"]["rows"])

@@ -6,6 +6,7 @@ Top level::
     job       title, quote_number, revision, customer, currency
     drops     every drop of the design, in design order
     lines     every line with a drop: products in design order, air last
+    proof     what comes out of every nozzle; plant, air and water
     takeoff   every row to buy, in quote order
     price     rows, sections and totals
     findings  errors first
@@ -18,6 +19,19 @@ One of each::
     lines     id, length_m, segments: id, upstream ("" at the board), drops, ends_at_drop ("" at a tee),
               length_m (the one that counts), computed_m, measured, existing, points_m ([x, y, z] each),
               fittings: kind, at_m, objects, existing
+    proof     drops (liquid, in design order): drop, line, alone and together (flow_m3_s, nozzle_pressure_pa
+              gauge: with no other gun of the line open, and in the design case), rivals (drops open too in the
+              design case), window_low_pa, window_high_pa, wanted_flow_m3_s, spray_width_m, spray_s_per_vehicle,
+              verdict, margin (distance to the nearer end of the window as a share of it, negative outside);
+              lines: line, guns_open, guns_basis, use_probability, flow_m3_s, pump_pressure_pa,
+              pump_capacity_m3_s, pump_air_m3_s (free air at the site), segments (segment, tube, flow_m3_s,
+              velocity_m_s, pressure_pa, rating_pa), worst_drop;
+              plant: product, busy_hour_draw_m3, refill_m3_s, tank_m3, dry_chance, smallest_tank, tip_drill,
+              dilution, lean, rich, verdict;
+              air (null: nothing asks for air), free air at reference: demand_m3_s, leak_m3_s, supply_m3_s,
+              reference, worst_drop, worst_pressure_pa, verdict;
+              water (null: no plant): demand_m3_s, supply_m3_s, verdict;
+              assumptions: sentences
     takeoff   code, section, description, unit, quantity, existing, pieces_m, objects, detail
     price     currency, complete, rows (one a takeoff row, in its order): code, known, unit_price,
               labour_minutes, material, labour, cost, price, taxable, source (of the figure in the price
@@ -34,11 +48,14 @@ infinity.
 from __future__ import annotations
 
 import json
+from dataclasses import asdict
+from enum import Enum
 from typing import Any, Final
 
 from estimator.layout.types import LineLayout, Point, Segment
 from estimator.model.design import Drop
 from estimator.pricing.types import CostRange, Price, PricedRow
+from estimator.sizing.types import Proof
 from estimator.study import Study
 
 __all__ = ["STUDY_FORMAT", "study_document", "study_json"]
@@ -94,6 +111,22 @@ def _segment(segment: Segment) -> dict[str, Any]:
 
 def _line(line: LineLayout) -> dict[str, Any]:
     return {"id": line.id, "length_m": line.length_m, "segments": [_segment(s) for s in line.segments]}
+
+
+def _plain(value: Any) -> Any:
+    """Tuples as lists and enumerations as their text."""
+    if isinstance(value, dict):
+        return {key: _plain(inner) for key, inner in value.items()}
+    if isinstance(value, list | tuple):
+        return [_plain(inner) for inner in value]
+    return value.value if isinstance(value, Enum) else value
+
+
+def _proof(proof: Proof, reference: str) -> dict[str, Any]:
+    made: dict[str, Any] = _plain(asdict(proof))
+    if made["air"] is not None:
+        made["air"]["reference"] = reference
+    return made
 
 
 def _takeoff(row: PricedRow) -> dict[str, Any]:
@@ -165,6 +198,7 @@ def study_document(study: Study) -> dict[str, Any]:
         },
         "drops": [_drop(d, starts.get(d.id)) for d in job.design.drops],
         "lines": [_line(line) for line in study.layout.lines],
+        "proof": _proof(study.proof, job.site.air.reference.value),
         "takeoff": [_takeoff(row) for row in study.price.rows],
         "price": _price(study.price),
         "findings": [
