@@ -36,6 +36,7 @@ EXTENSION: Final = ".baydrop"
 MOST_BYTES: Final = 20_000_000
 _MOST_DEPTH: Final = 40
 _MOST_FINDINGS: Final = 50
+_MOST_KEYS: Final = 200
 
 
 class JobFileError(ValueError):
@@ -212,7 +213,7 @@ def _told(path: tuple[str | int, ...]) -> tuple[str, str]:
 
 
 def _odd_values(data: object) -> tuple[Finding, ...]:
-    """Doubled keys, and words for numbers that are none."""
+    """Doubled keys, words for numbers that are none, and groups of far more keys than any part of a job has."""
     found: list[Finding] = []
     waiting: list[tuple[tuple[str | int, ...], object]] = [((), data)]
     while waiting and len(found) <= _MOST_FINDINGS:
@@ -237,6 +238,10 @@ def _odd_values(data: object) -> tuple[Finding, ...]:
                         f"{label}: the key “{shown(key, 40)}” stands here more than once; keep one of them.",
                     )
                 )
+            if len(value) > _MOST_KEYS:
+                sentence = f"{label}: {len(value)} keys stand here; no part of a job has so many."
+                found.append(Finding(Severity.ERROR, place, "too-many-keys", sentence))
+                continue
         waiting.extend(((*path, step), child) for step, child in reversed(_children(value)))
     return tuple(found)
 

@@ -52,6 +52,7 @@ _FIRST_PART_ROW: Final = 3
 _FORMULA: Final = re.compile(r"'*[=+\-@\t\r]")
 _PLAIN: Final = re.compile(r"\d+(?:\.\d*)?|\.\d+", re.ASCII)
 _COMMA: Final = re.compile(r"\d*,\d+", re.ASCII)
+_NUMBERS: Final = ("low", "likely", "high", "labour_minutes")
 _YES: Final = frozenset({"yes", "true", "1"})
 _NO: Final = frozenset({"no", "false", "0"})
 
@@ -188,7 +189,8 @@ def price_book_from_text(text: str, name: str) -> PriceBook:
     rows = _rows(text, name)
     currency = _currency(rows, name)
     columns = _columns(rows, name)
-    cells = _Cells(any(_COMMA.fullmatch(cell.strip()) for row in rows for cell in row))
+    numbers = [i for i, column in enumerate(columns) if column in _NUMBERS]
+    cells = _Cells(any(_COMMA.fullmatch(row[i].strip()) for row in rows[2:] for i in numbers if i < len(row)))
     entries: list[PriceEntry] = []
     first_row: dict[str, int] = {}
     for number, row in enumerate(rows[_FIRST_PART_ROW - 1 :], _FIRST_PART_ROW):
@@ -257,13 +259,14 @@ def _currency(rows: list[list[str]], name: str) -> str:
 
 def _columns(rows: list[list[str]], name: str) -> list[str]:
     found = [cell.casefold() for cell in _trimmed(rows[1])] if len(rows) > 1 else []
+    absent = ", ".join(f"“{c}”" for c in COLUMNS if c not in found)
     problems = [
-        *(f"there is no column “{c}”" for c in COLUMNS if c not in found),
+        *([f"there is no column {absent}"] if absent else []),
         *(f"the column “{shown(c, 30)}” is not known" for c in dict.fromkeys(found) if c not in COLUMNS),
         *(f"the column “{c}” stands twice" for c in COLUMNS if found.count(c) > 1),
     ]
     if problems:
-        message = f"row 2: {'; '.join(problems[:12])}. The columns are {', '.join(COLUMNS)}."
+        message = f"row 2: {'; '.join(problems[:3])}. The columns are {', '.join(COLUMNS)}."
         raise PriceBookError((Finding(Severity.ERROR, "row 2", "columns", message),))
     return found
 
@@ -319,10 +322,7 @@ class _Cells:
     def _read(self, column: str) -> Callable[[str], object]:
         readers: dict[str, Callable[[str], object]] = {
             "code": str.strip,
-            "low": self._number,
-            "likely": self._number,
-            "high": self._number,
-            "labour_minutes": self._number,
+            **dict.fromkeys(_NUMBERS, self._number),
             "taxable": _flag,
             "dated": _date,
         }

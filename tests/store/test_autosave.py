@@ -1,0 +1,92 @@
+"""Recovery copies: there after a crash, gone when discarded, never outside their folder."""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime, timedelta, timezone
+from pathlib import Path
+
+import pytest
+
+from estimator.model.job import Job
+from estimator.model.party import Party, QuoteInfo
+from estimator.store import autosave
+from estimator.store.autosave import AutosaveError, RecoveryCopy
+
+NOON = datetime(2026, 11, 1, 12, 0, tzinfo=UTC)
+
+
+def test_written_listed_read_discarded(tmp_path: Path) -> None:
+    assert autosave.copies() == ((), ())
+    job = Job(quote=QuoteInfo(title="Three bays, Ж"), customer=Party(name="Somebody"))
+    original = tmp_path / "a.baydrop"
+    autosave.write("one", job, original, NOON)
+    east = timezone(timedelta(hours=5))
+    autosave.write(
+        "two", Job(customer=Party(name="Somebody")), None, datetime(2026, 11, 1, 18, 0, tzinfo=east)
+    )
+    assert autosave.copies() == (
+        (
+            RecoveryCopy("two", None, NOON + timedelta(hours=1), "Somebody"),
+            RecoveryCopy("one", original, NOON, "Three bays, Ж"),
+        ),
+        (),
+    )
+    assert autosave.read("one") == job
+    autosave.discard("one")
+    autosave.discard("one")
+    assert [c.job_id for c in autosave.copies()[0]] == ["two"]
+    with pytest.raises(AutosaveError, match="There is no file"):
+        autosave.read("one")
+
+
+def test_a_later_copy_takes_the_place_of_the_first() -> None:
+    autosave.write("one", Job(), None, NOON)
+    later = Job(quote=QuoteInfo(title="later"))
+    autosave.write("one", later, None)
+    (copy,), _ = autosave.copies()
+    assert copy.written > NOON - timedelta(days=3650)
+    assert autosave.read("one") == later
+
+
+@pytest.mark.parametrize("job_id", ["", "../a", "a/b", "a.b", "a\n", "é", "x" * 65, "C:"])
+def test_an_id_cannot_lead_out_of_the_folder(job_id: str) -> None:
+    for act in (lambda: autosave.write(job_id, Job(), None), lambda: autosave.read(job_id)):
+        with pytest.raises(ValueError, match="job id"):
+            act()
+    with pytest.raises(ValueError, match="job id"):
+        autosave.discard(job_id)
+
+
+@pytest.mark.parametrize(
+    "content",
+    [
+        b"",
+        b"{",
+        b"[]",
+        b"\xff",
+        b"[" * 200_000,
+        b'{"job": 1}',
+        b'{"job": {}, "written": 5, "original": null}',
+        b'{"job": {}, "written": "soon", "original": null}',
+        b'{"job": {}, "written": "2026-11-01T12:00:00+00:00", "original": 7}',
+        b'{"job": {}, "original": null}',
+    ],
+)
+def test_a_broken_copy_is_told_and_left(home: Path, content: bytes) -> None:
+    autosave.write("good", Job(), None, NOON)
+    broken = autosave.folder() / "bad.recovery"
+    broken.write_bytes(content)
+    found, (finding,) = autosave.copies()
+    assert [c.job_id for c in found] == ["good"]
+    assert "bad.recovery" in finding.message
+    assert broken.read_bytes() == content
+    with pytest.raises(AutosaveError):
+        autosave.read("bad")
+
+
+def test_a_copy_that_cannot_be_written_is_told(home: Path) -> None:
+    home.parent.mkdir(parents=True)
+    home.write_text("a file stands here", encoding="utf-8")
+    with pytest.raises(AutosaveError, match="not written"):
+        autosave.write("one", Job(), None, NOON)
+    assert autosave.copies() == ((), ())
