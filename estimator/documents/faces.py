@@ -66,7 +66,7 @@ def register() -> frozenset[int]:
 def _order(text: str, locale: str) -> tuple[_CidFont, ...]:
     """CID fonts, the likeliest first: the text's own script decides, then the locale, for Han characters
     look different in each."""
-    language = locale.split("_")[0].lower()
+    language = locale.split("_", maxsplit=1)[0].lower()
     if any("\u3040" <= c <= "\u30ff" for c in text):
         first = _JAPANESE
     elif any("\uac00" <= c <= "\ud7a3" or "\u1100" <= c <= "\u11ff" for c in text):

@@ -23,6 +23,7 @@ Colour = tuple[float, float, float]
 Spot = tuple[float, float]
 
 _POINTS_A_METRE: Final = 72.0 / 0.0254
+_RADII: Final = (4.1, 3.4, 2.8, 2.2, 1.7, 1.3)
 _SCALES: Final = (
     *(10, 20, 25, 40, 50, 75, 100, 125, 150, 175, 200, 250, 300, 400, 500, 600, 750),
     *(1000, 1250, 1500, 2000, 2500, 5000, 10000),
@@ -310,6 +311,23 @@ def _lines(
             yield Line(_shifted(sheet, way, shift, fixed), style.width, style.colour, style.dash)
 
 
+def _disc_size(count: int, along: float, across: float) -> tuple[float, int]:
+    """Radius of a station's discs and how many stand in a column, so that they keep to their half of the bay.
+
+    >>> _disc_size(4, 100.0, 50.0)
+    (4.1, 4)
+    >>> _disc_size(12, 40.0, 31.0)
+    (4.1, 4)
+    """
+    radius, rows = _RADII[-1], 1
+    for radius in _RADII:
+        step = 2 * radius + 1.2
+        rows = max(1, min(count, int((along - 1.5) // step)))
+        if -(-count // rows) * step + 2.5 <= across:
+            break
+    return radius, rows
+
+
 def _station(
     sheet: _Sheet,
     station: Station,
@@ -328,18 +346,17 @@ def _station(
         drop = drops[drop_id]
         seen[drop.service] = seen.get(drop.service, True) and drop.existing
     services = sorted(seen, key=list(styles).index)
-    radius = 4.1
-    step = 2 * radius + 1.2
     half = rail.half * sheet.metre
     ends = ((x - half, y), (x + half, y)) if east_west else ((x, y - half), (x, y + half))
     yield Line(ends, 2.6, _INK)
     inward = -1.0 if (station.side is SideName.RIGHT) else 1.0
     if east_west:
         inward = -inward
-    start = max(half, clear) + radius + 1.5
     along_m = (station.at.x - bay.x.si) if east_west else (station.at.y - bay.y.si)
-    room = (bay.length.si - along_m) * sheet.metre - start
-    rows = max(1, min(len(services), int(room // step) + 1))
+    beyond = (bay.length.si - along_m) * sheet.metre - max(half, clear)
+    radius, rows = _disc_size(len(services), beyond, bay.width.si * sheet.metre / 2)
+    step = 2 * radius + 1.2
+    start = max(half, clear) + radius + 1.5
     for i, service in enumerate(services):
         column, row = divmod(i, rows)
         away = inward * (radius + 2.5 + column * step)

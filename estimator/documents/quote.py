@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import hashlib
+import re
 from datetime import date
 from io import BytesIO
 from typing import Final
@@ -31,6 +33,7 @@ CHAPTERS: Final[tuple[Chapter, ...]] = (COVER, SCOPE, PICTURE, SIDES, ITEMS, CON
 """A quote is these, in this order; a new chapter is a module of its own and a place in this list."""
 
 _SMALL: Final = 8.0
+_ID: Final = re.compile(rb"\[<[0-9a-f]{32}><[0-9a-f]{32}>\]")
 
 
 class QuoteError(Exception):
@@ -168,7 +171,23 @@ def _print(sheet: Sheet, pages: int) -> tuple[bytes, int]:
     file = BytesIO()
     document = _Document(file, sheet, pages)
     document.build(story)
-    return file.getvalue(), document.page
+    return _with_own_id(file.getvalue()), document.page
+
+
+def _with_own_id(file: bytes) -> bytes:
+    """The file with an id made from its content alone: the library mixes a time from the environment in.
+
+    ISO 32000-1, 14.4: two strings of 16 bytes in the trailer; they stand behind the cross-reference table, so no
+    offset moves.
+
+    Raises:
+        RuntimeError: the trailer has no id in the form that is replaced.
+    """
+    head, *rest = _ID.split(file)
+    if len(rest) != 1:
+        raise RuntimeError("the written PDF has no file id where one is expected")
+    name = hashlib.sha256(head + rest[0]).hexdigest()[:32].encode("ascii")
+    return head + b"[<" + name + b"><" + name + b">]" + rest[0]
 
 
 def write_quote(study: Study, on: date) -> bytes:

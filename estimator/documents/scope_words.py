@@ -50,7 +50,7 @@ def scope_sentences(study: Study, figures: Figures) -> tuple[str, ...]:
     used_bays = {d.bay for d in design.drops}
     count = figures.count
     if not design.drops:
-        return ("This design has no hose drops yet; there is nothing to supply.",)
+        return ("This design has no hose drops yet.",)
     first = (
         f"This quote covers a central dispensing system with {count(len(design.drops), 'hose drop')} at "
         f"{count(len(layout.stations), 'bay side')} in {count(len(used_bays), 'bay')}"

@@ -9,7 +9,12 @@ from estimator.documents.style import INK, Texts
 
 __all__ = ["ACCEPTANCE"]
 
+_Cell = Flowable | str | list[Flowable]
 _LINES = ("Name", "Position", "Signature", "Date")
+
+
+def _party(sheet: Sheet, role: str, name: str) -> list[Flowable]:
+    return [sheet.text(role, Texts.LABEL), sheet.text(name, Texts.CELL_STRONG)]
 
 
 def _story(sheet: Sheet) -> list[Flowable]:
@@ -21,21 +26,20 @@ def _story(sheet: Sheet) -> list[Flowable]:
         f"{sheet.figures.day(sheet.valid_until)}."
     )
     width = sheet.paper.text_width
-    gap, label = 24.0, 54.0
-    line = (width - gap) / 2 - label
-    heads: list[Flowable | str | list[Flowable]] = [
-        [sheet.text("For the customer", Texts.LABEL), sheet.text(job.customer.name.strip() or "Customer", Texts.CELL_STRONG)],
+    gap, tag = 24.0, 54.0
+    line = (width - gap) / 2 - tag
+    heads: list[_Cell] = [
+        _party(sheet, "For the customer", job.customer.name.strip() or "Customer"),
         "",
         "",
-        [sheet.text("For the company", Texts.LABEL), sheet.text(job.company.name.strip() or "Company", Texts.CELL_STRONG)],
+        _party(sheet, "For the company", job.company.name.strip() or "Company"),
         "",
-    ]  # fmt: skip
-    rows: list[list[Flowable | str | list[Flowable]]] = [heads]
-    for name in _LINES:
-        rows.append([sheet.text(name, Texts.LABEL), "", "", sheet.text(name, Texts.LABEL), ""])
+    ]
+    labels = [sheet.text(name, Texts.LABEL) for name in _LINES]
+    rows: list[list[_Cell]] = [heads, *([label, "", "", label, ""] for label in labels)]
     table = Table(
         rows,
-        colWidths=[label, line, gap, label, line],
+        colWidths=[tag, line, gap, tag, line],
         rowHeights=[None, *[26.0 if name != "Signature" else 40.0 for name in _LINES]],
         style=TableStyle(
             [

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from reportlab.platypus import Flowable, KeepTogether, PageBreak
+from reportlab.platypus import Flowable, KeepTogether
 
 from estimator.documents.pages.cover import warnings
 from estimator.documents.sheet import Chapter, Heading, Sheet, headed, ruled_table
@@ -64,13 +64,19 @@ def _section(sheet: Sheet, total: SectionTotal) -> list[Flowable]:
     extra: list[tuple[Any, ...]] = [
         ("LINEABOVE", (0, -1), (-1, -1), 0.8, INK),
         ("SPAN", (0, -1), (-2, -1)),
-        ("NOSPLIT", (0, -2), (-1, -1)),
+        # No subtotal, and no last row alone, at the head of a page.
+        ("NOSPLIT", (0, -min(3, len(rows) - 1)), (-1, -1)),
     ]
     return [ruled_table(rows, [sheet.paper.text_width * share for share in _SHARES], extra)]
 
 
 def _staying(sheet: Sheet) -> list[Flowable]:
-    kept = [r for r in sheet.study.price.rows if r.takeoff.existing > 0]
+    # Work done once in the past is no part that hangs there.
+    kept = [
+        r
+        for r in sheet.study.price.rows
+        if r.takeoff.existing > 0 and r.takeoff.section is not Section.SERVICE
+    ]
     if not kept:
         return []
     rows: list[list[Flowable | str]] = [
@@ -151,7 +157,7 @@ def _totals(sheet: Sheet) -> Flowable:
 
 
 def _story(sheet: Sheet) -> list[Flowable]:
-    story: list[Flowable] = [PageBreak(), Heading(sheet, "Items and prices", "items"), *warnings(sheet)]
+    story: list[Flowable] = [*headed(sheet, "Items and prices", "items", room=260.0), *warnings(sheet)]
     by_section = {total.section: total for total in sheet.study.price.sections}
     for section in Section:
         if section in by_section:

@@ -51,7 +51,7 @@ def _products(sheet: Sheet) -> list[Flowable]:
     if not services:
         return []
     width = sheet.paper.text_width
-    widths = [62.0, 0.0, width * 0.25, 82.0, 58.0, 42.0]
+    widths = [58.0, 0.0, width * 0.28, 78.0, 56.0, 38.0]
     widths[1] = width - sum(widths)
     return [*headed(sheet, "Products and key", "products", 1), ruled_table(rows, widths)]
 

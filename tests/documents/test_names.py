@@ -1,0 +1,169 @@
+"""Any name prints as itself, wraps, and never reaches a parser; what cannot print is told."""
+
+from __future__ import annotations
+
+from collections import Counter
+from typing import Any
+
+import pytest
+
+from estimator.documents.faces import cannot_print, runs
+from estimator.documents.quote import QuoteError, unprintable, write_quote
+from estimator.documents.sheet import paper_of
+from estimator.units import UnitSystem
+from tests.documents.studies import DAY, made, packed, quoted, raw, reader, strays, text_of
+
+MARKUP = (
+    '<b>Bold</b> & Sons <img src="file:///etc/passwd"/>',
+    "</para><font color='red'>",
+    "&lt;i&gt; &amp; &#65;",
+    '<a href="javascript:alert(1)">x</a>',
+    "{0} %s ${HOME} =1+1",
+)
+
+SCRIPTS = {
+    "Latin": "Łódź Ærøskøbing Ğüneş Ñandú Þór Šťastný Đặng Ẹ̀kọ́"[:46],
+    "Greek": "Καθαρισμός Οχημάτων Άλφα",
+    "Greek, polytonic": "ἀρχὴ ὑδάτων",
+    "Cyrillic": "Мойка «Чайка» Ґанок Їжак Ћуприја",
+    "Chinese": "车辆清洗中心",
+    "Chinese, traditional": "車輛清洗總站",
+    "Japanese": "みなと洗車サービス カーケア",
+    "Korean": "부두 세차 센터",
+    "Mixed": "Gannet 清洗 Мойка Ωμέγα ①",
+}
+
+
+def _named(name: str) -> dict[str, Any]:
+    job = raw()
+    job["customer"]["name"] = name
+    job["company"]["name"] = name
+    job["quote"]["title"] = name
+    job["quote"]["notes"] = name
+    job["design"]["products"][0]["name"] = name
+    job["design"]["bays"][0]["name"] = name
+    job["terms"]["tax_name"] = name
+    job["terms"]["assumptions"] = [name]
+    job["terms"]["exclusions"] = [name]
+    return job
+
+
+@pytest.mark.parametrize("name", MARKUP)
+def test_markup_prints_as_itself(name: str) -> None:
+    text = packed(text_of(quoted(_named(name))))
+    # Customer (cover, acceptance), company, title, notes, product, bay, tax, assumption, exclusion.
+    assert text.count(packed(name)) >= 10
+    assert "root:" not in text
+
+
+@pytest.mark.parametrize("name", SCRIPTS.values(), ids=SCRIPTS.keys())
+def test_scripts_print_as_themselves(name: str) -> None:
+    import unicodedata
+
+    study = made(_named(name))
+    assert unprintable(study) == ()
+    text = packed(text_of(write_quote(study, DAY)))
+    assert text.count(packed(unicodedata.normalize("NFC", name))) >= 10
+
+
+def test_han_characters_take_the_font_of_the_text_around_them() -> None:
+    def fonts(text: str, locale: str = "") -> set[str]:
+        return {font for font, _ in runs(text, "BaydropSans", locale)}
+
+    assert fonts("洗車") == {"STSong-Light"}
+    assert fonts("洗車サービス") == {"HeiseiKakuGo-W5"}
+    assert fonts("洗車", "ja_JP") == {"HeiseiKakuGo-W5"}
+    assert fonts("洗車", "zh_TW") == {"MSung-Light"}
+    assert fonts("세차") == {"HYGothic-Medium"}
+    assert fonts("Łódź Жук Ωμ") == {"BaydropSans"}
+
+
+def test_embedded_fonts_are_subsets() -> None:
+    pdf = quoted(raw())
+    assert b"FontFile2" in pdf
+    assert len(pdf) < 150_000
+
+
+@pytest.mark.parametrize(
+    ("place", "label", "character", "code", "name"),
+    [
+        ("customer.name", "Customer, Name", "\U0001f697", "U+1F697", "AUTOMOBILE"),
+        ("company.address", "Company, Address", "\u05d0", "U+05D0", "HEBREW LETTER ALEF"),
+        ("quote.title", "Quote, Job title", "\u0e01", "U+0E01", "THAI CHARACTER KO KAI"),
+        ("terms.tax_name", "Terms, Tax name", "\ue000", "U+E000", "unnamed"),
+        ("design.products.1.name", "Products 2, Product", "\u0627", "U+0627", "ARABIC LETTER ALEF"),
+        ("design.bays.2.name", "Bays 3, Bay", "\u2603\ufe0f", "U+FE0F", "VARIATION SELECTOR-16"),
+        ("terms.exclusions.0", "Terms, Exclusions 1", "\u200b", "U+200B", "ZERO WIDTH SPACE"),
+    ],
+)
+def test_unprintable_names_field_and_character(
+    place: str, label: str, character: str, code: str, name: str
+) -> None:
+    job = raw()
+    job["terms"]["exclusions"] = ["Permits."]
+    target: Any = job
+    *steps, last = (int(s) if s.isdigit() else s for s in place.split("."))
+    for step in steps:
+        target = target[step]
+    target[last] = f"Before {character} after"
+    study = made(job)
+    findings = [f for f in unprintable(study) if f.place == place]
+    assert len(findings) == 1
+    assert findings[0].message.startswith(label)
+    assert f"{code} ({name})" in findings[0].message
+    with pytest.raises(QuoteError) as caught:
+        write_quote(study, DAY)
+    assert place in {f.place for f in caught.value.findings}
+
+
+def test_unprintable_locale_is_told() -> None:
+    job = raw()
+    job["terms"]["locale"] = "ar_EG"
+    places = {f.place for f in unprintable(made(job))}
+    assert places == {"terms.locale"}
+
+
+def test_examples_have_nothing_unprintable() -> None:
+    for name in ("gannet-quay", "harrow-mill"):
+        assert unprintable(made(raw(name))) == ()
+
+
+def test_spaces_of_any_kind_print_as_spaces() -> None:
+    assert cannot_print("a\u202fb\u2007c\u3000d\te") == ()
+
+
+@pytest.mark.parametrize("system", list(UnitSystem))
+@pytest.mark.parametrize("name", ["W" * 120, "ш" * 120, "自動車洗浄総合施設港" * 12, "i" * 119 + "W"])
+def test_long_names_wrap_inside_the_margins(name: str, system: UnitSystem) -> None:
+    job = _named(name)
+    job["units"] = system.value
+    job["quote"]["number"] = name
+    job["quote"]["revision"] = name
+    for block in ("company", "customer"):
+        for field in ("contact", "phone", "email"):
+            job[block][field] = name
+    for item in (*job["design"]["products"], *job["design"]["bays"]):
+        item["name"] = name
+    pdf = quoted(job)
+    paper = paper_of(system)
+    assert strays(pdf, paper.side - 1, 20.0, 20.0) == []
+    # A page's end may part a name from its rest, so the printed characters are counted: of ten names and more.
+    printed = Counter(packed(text_of(pdf)))
+    assert all(printed[c] >= 10 * name.count(c) for c in set(name))
+
+
+def test_longest_texts_split_over_pages() -> None:
+    job = raw()
+    long = "車洗浄港" * 500
+    job["company"]["address"] = long
+    job["customer"]["address"] = "\n".join("x" for _ in range(1000))
+    job["quote"]["notes"] = long
+    job["terms"]["assumptions"] = [long] * 6
+    job["terms"]["exclusions"] = ["word " * 399] * 6
+    pdf = quoted(job)
+    # Address, notes and six assumptions, each with 500 of every character.
+    printed = Counter("".join(page.extract_text() for page in reader(pdf).pages))
+    assert [printed[c] for c in "車洗浄港"] == [8 * 500] * 4
+    assert printed["x"] >= 1000
+    paper = paper_of(UnitSystem.METRIC)
+    assert strays(pdf, paper.side - 1, 20.0, 20.0) == []

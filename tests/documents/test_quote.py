@@ -1,0 +1,305 @@
+"""The quote as a document: structure, properties, text, sums, and the same bytes every time."""
+
+from __future__ import annotations
+
+import os
+import re
+import subprocess
+import sys
+from datetime import date
+from decimal import Decimal
+
+import pytest
+
+from estimator.documents.quote import CHAPTERS, QuoteError, write_quote
+from estimator.money import money_text
+from estimator.study import Study
+from tests.documents.studies import DAY, book_with, made, pages_of, quoted, raw, reader, text_of
+
+JOBS = ("gannet-quay", "harrow-mill")
+
+
+@pytest.fixture(scope="module", params=JOBS)
+def example(request: pytest.FixtureRequest) -> tuple[Study, bytes]:
+    study = made(raw(request.param))
+    return study, write_quote(study, DAY)
+
+
+def test_pages_are_numbered_x_of_y(example: tuple[Study, bytes]) -> None:
+    pages = pages_of(example[1])
+    assert len(pages) > 3
+    for number, text in enumerate(pages, start=1):
+        assert f"Page {number} of {len(pages)}" in text
+
+
+def test_paper_size_follows_the_units() -> None:
+    # ISO 216: A4 is 210 mm x 297 mm. ANSI/ASME Y14.1: size A (Letter) is 8.5 in x 11 in. Confirmed.
+    job = raw()
+    for units, size in (("metric", (210 / 25.4 * 72, 297 / 25.4 * 72)), ("us", (612.0, 792.0))):
+        job["units"] = units
+        for page in reader(quoted(job)).pages:
+            assert (float(page.mediabox.width), float(page.mediabox.height)) == pytest.approx(size, abs=0.01)
+
+
+def test_properties(example: tuple[Study, bytes]) -> None:
+    study, pdf = example
+    info = reader(pdf).metadata
+    assert info is not None
+    assert info.creator == "Baydrop"
+    assert info.author == study.job.company.name
+    assert info.title is not None and study.job.quote.number in info.title
+    assert info.title.endswith(study.job.quote.title)
+    assert info.subject is not None and study.job.customer.name in info.subject
+    keywords = info.get("/Keywords")
+    assert keywords is not None
+    assert all(product.name in keywords for product in study.job.design.products)
+    assert info.creation_date is not None and info.creation_date.date() == DAY
+    assert info.modification_date is not None and info.modification_date.date() == DAY
+
+
+def test_outline_leads_to_the_page_with_the_heading(example: tuple[Study, bytes]) -> None:
+    document = reader(example[1])
+    pages = pages_of(example[1])
+    found: list[str] = []
+
+    def walk(entries: object) -> None:
+        assert isinstance(entries, list)
+        for entry in entries:
+            if isinstance(entry, list):
+                walk(entry)
+                continue
+            found.append(str(entry.title))
+            number = document.get_destination_page_number(entry)
+            assert number is not None
+            assert entry.title in pages[number]
+
+    walk(document.outline)
+    assert [c.title for c in CHAPTERS if c.title in found] == [c.title for c in CHAPTERS]
+    assert "Totals" in found and "Plant and board" in found
+
+
+def test_same_bytes_twice_and_in_another_place(tmp_path: object) -> None:
+    job = raw()
+    first, second = quoted(job), quoted(job)
+    assert first == second
+    code = (
+        "import sys, hashlib; from tests.documents.studies import quoted, raw; "
+        "print(hashlib.sha256(quoted(raw())).hexdigest())"
+    )
+    import hashlib
+
+    here = hashlib.sha256(first).hexdigest()
+    for surroundings in (
+        {"TZ": "Pacific/Auckland", "PYTHONHASHSEED": "1"},
+        {"SOURCE_DATE_EPOCH": "1234567890", "LC_ALL": "C"},
+    ):
+        run = subprocess.run(
+            [sys.executable, "-c", code],
+            env={**os.environ, **surroundings},
+            capture_output=True,
+            text=True,
+            check=True,
+        )
+        assert run.stdout.strip() == here
+
+
+def test_another_day_and_another_job_make_another_file() -> None:
+    study = made(raw())
+    assert write_quote(study, DAY) != write_quote(study, date(2027, 3, 2))
+    job = raw()
+    job["customer"]["name"] = "Someone else"
+    assert quoted(job) != quoted(raw())
+
+
+def test_dates() -> None:
+    # 30 days from 1 March 2027 are 31 March 2027 (counted by hand).
+    job = raw()
+    job["terms"]["validity"] = "30 days"
+    cover = pages_of(quoted(job))[0]
+    assert "Date March 1, 2027" in cover
+    assert "Valid until March 31, 2027" in cover
+    job["terms"]["locale"] = "de_DE"
+    cover = pages_of(quoted(job))[0]
+    assert "Date 1. März 2027" in cover
+    assert "Valid until 31. März 2027" in cover
+
+
+def test_own_date_of_the_quote_wins_and_expiry_is_told() -> None:
+    job = raw()
+    job["quote"]["dated"] = "2027-01-15"
+    job["terms"]["validity"] = "30 days"
+    text = text_of(quoted(job))
+    # 15 January + 30 days = 14 February (counted by hand), which is before the day of printing.
+    assert "Valid until February 14, 2027" in text
+    assert "This quote had expired when it was printed on March 1, 2027." in text
+    job["quote"]["dated"] = "2027-02-20"
+    assert "expired" not in text_of(quoted(job))
+
+
+def test_dates_past_the_calendar_are_an_error_with_the_field() -> None:
+    job = raw()
+    job["quote"]["dated"] = "9999-12-31"
+    with pytest.raises(QuoteError) as caught:
+        quoted(job)
+    assert caught.value.findings[0].place == "quote.dated"
+    assert "earlier date" in str(caught.value)
+
+
+def test_sums_on_paper_are_those_of_the_study(example: tuple[Study, bytes]) -> None:
+    study, pdf = example
+    text = text_of(pdf)
+    totals = study.price.totals
+    currency, locale = study.price.currency, study.job.terms.locale
+
+    def shown(amount: Decimal) -> str:
+        return money_text(amount, currency, locale)
+
+    assert f"Sum of items {shown(totals.rows.likely)}" in text
+    assert f"Net amount {shown(totals.net.likely)}" in text
+    assert f"Total to pay {shown(totals.total.likely)}" in text
+    assert f"on {shown(totals.taxable.likely)}) {shown(totals.tax.likely)}" in text
+    assert f"for a total of {shown(totals.total.likely)}" in text
+    for section in study.price.sections:
+        assert f"{section.section.value}, subtotal {shown(section.price.likely)}" in text
+        for row in study.price.rows_of(section.section):
+            if row.takeoff.quantity > 0:
+                assert row.description in text
+                assert shown(row.price.likely) in text
+
+
+def test_printed_row_prices_add_up_to_the_printed_subtotals() -> None:
+    """Read back from the paper alone, as a customer with a pocket calculator would."""
+    text = text_of(quoted(raw()))
+    start = text.index("Items and prices", text.index("What each bay side gets"))
+    part = text[start : text.index("All amounts are in")]
+    rows = [Decimal(m.replace(",", "")) for m in re.findall(r"\$[\d.,]+ \$([\d.,]+\d)", part)]
+    subtotals = [Decimal(m.replace(",", "")) for m in re.findall(r"subtotal \$([\d.,]+\d)", part)]
+    assert len(rows) > 20 and len(subtotals) == 5
+    assert sum(rows) == sum(subtotals)
+    assert f"Sum of items ${sum(subtotals):,.2f}" in text
+
+
+def test_discount_is_shown_and_taken_off() -> None:
+    job = raw()
+    job["terms"]["discount_percent"] = "7.5"
+    study = made(job)
+    text = text_of(write_quote(study, DAY))
+    discount = study.price.totals.discount.likely
+    assert discount > 0
+    assert f"Discount (7.5 %) -{money_text(discount, 'USD')}" in text
+    assert f"Subtotal {money_text(study.price.totals.subtotal.likely, 'USD')}" in text
+
+
+def test_money_and_numbers_by_locale() -> None:
+    job = raw()
+    job["terms"]["locale"] = "de_DE"
+    study = made(job)
+    text = text_of(write_quote(study, DAY))
+    # German writes 1.234,56 (Unicode CLDR, de); the figure itself is the study's.
+    whole, decimals = f"{study.price.totals.total.likely:,.2f}".split(".")
+    assert f"{whole.replace(',', '.')},{decimals}" in text
+
+
+@pytest.mark.parametrize("name", JOBS)
+def test_nothing_of_cost_or_margin(name: str) -> None:
+    job = raw(name)
+    job["terms"]["rule_percent"] = "37.31"
+    job["terms"]["contingency_percent"] = "5"
+    study = made(job)
+    text = text_of(write_quote(study, DAY))
+    assert not re.search(
+        r"\b(costs?|margins?|markups?|mark-up|low|likely|high|profit)\b", text, re.IGNORECASE
+    )
+    assert "37.31" not in text and "37,31" not in text
+    totals = study.price.totals
+    selling = {f"{a:,.2f}" for row in study.price.rows for a in (row.price.likely, row.unit_price)}
+    selling |= {f"{s.price.likely:,.2f}" for s in study.price.sections}
+    hidden = [totals.cost.low, totals.cost.likely, totals.cost.high, totals.total.low, totals.total.high]
+    hidden += [totals.rows.low, totals.rows.high, totals.net.low, totals.net.high]
+    hidden += [s.cost.likely for s in study.price.sections]
+    hidden += [s.price.low for s in study.price.sections] + [s.price.high for s in study.price.sections]
+    hidden += [row.cost.likely for row in study.price.rows if row.cost.likely > 100]
+    figures = set(re.findall(r"\d[\d,]*\.\d\d", text))
+    for amount in hidden:
+        shown = f"{amount:,.2f}"
+        if shown not in selling:
+            assert shown not in figures
+
+
+def test_demo_prices_are_told_and_only_they() -> None:
+    told = "prices in this document come from demo data"
+    assert told in text_of(quoted(raw()))
+    own = made(raw(), book_with(source="supplier list, March"))
+    assert told not in text_of(write_quote(own, DAY))
+
+
+def test_a_missing_price_is_open_and_never_a_zero() -> None:
+    book = book_with()
+    code = made(raw()).price.rows[0].takeoff.code
+    poorer = book.model_copy(update={"entries": tuple(e for e in book.entries if e.code != code)})
+    study = made(raw(), poorer)
+    assert not study.price.complete
+    text = text_of(write_quote(study, DAY))
+    assert "This quote is not complete: one item marked “to be confirmed” has no price yet" in text
+    assert text.count("to be confirmed") >= 2
+    assert "to be confirmed" not in text_of(quoted(raw()))
+
+
+def test_scope_of_the_new_system_in_words() -> None:
+    # Hand count from the job: 3 bays, both sides; 4 + 4 + 4 + 2 + 2 = 16 liquid drops and 6 of air.
+    text = text_of(quoted(raw()))
+    assert "22 hose drops at six bay sides in three bays: 16 for liquids and 6 for compressed air." in text
+    assert "Five products are made at the plant board on the west wall" in text
+    for product in (
+        "Alkaline foam pre-wash 40:1",
+        "Insect and tar remover 8:1",
+        "Citrus degreaser 15:1",
+        "Glass and mirror cleaner 6:1",
+        "Interior sanitiser (quaternary) 64:1",
+    ):
+        assert product in text
+    assert "What stays" not in text and "Existing parts" not in text
+
+
+def test_scope_of_the_upgrade_tells_what_stays() -> None:
+    text = text_of(quoted(raw("harrow-mill")))
+    assert "What stays" in text
+    assert "Four hose drops with their hoses, guns and nozzles" in text
+    assert "Existing parts that stay, not charged" in text
+    study = made(raw("harrow-mill"))
+    assert sum(d.existing for d in study.job.design.drops) == 4
+
+
+def test_us_paper_has_lengths_in_feet() -> None:
+    text = text_of(quoted(raw("harrow-mill")))
+    study = made(raw("harrow-mill"))
+    # 1 ft = 0.3048 m exactly (NIST SP 811, appendix B). Confirmed.
+    tube = sum(line.length_m for line in study.layout.lines) / 0.3048
+    assert f"{tube:.0f} ft of tube in all" in text
+    assert not re.search(r"\d m\b", text)
+
+
+def test_safety_notes_follow_the_job() -> None:
+    job = raw()
+    assert "Compressed air. Air for cleaning stays below 30 psi" in text_of(quoted(job))
+    job["design"]["drops"] = [d for d in job["design"]["drops"] if d["service"] != "air"]
+    text = text_of(quoted(job))
+    assert "Safety notes" in text
+    assert "Compressed air. Air for cleaning" not in text
+    assert "from memory" not in text and "second-hand" not in text
+
+
+def test_acceptance_has_both_parties_and_lines_to_sign() -> None:
+    study = made(raw())
+    text = text_of(write_quote(study, DAY))
+    block = text[text.index("The customer orders the work of") :]
+    assert study.job.customer.name in block and study.job.company.name in block
+    assert block.count("Signature") == 2
+    assert f"quote {study.job.quote.number} revision A" in block
+
+
+def test_an_empty_job_still_prints() -> None:
+    text = text_of(quoted({}))
+    assert "no hose drops yet" in text
+    assert "Customer not named yet" in text and "not numbered yet" in text
+    assert "Total to pay" in text
