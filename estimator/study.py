@@ -14,6 +14,7 @@ from estimator.model.pricebook import PriceBook
 from estimator.pricing.price import price_rows
 from estimator.pricing.types import Price
 from estimator.reference.catalogue import Catalogue, catalogue
+from estimator.reference.own_parts import with_makers
 from estimator.safety.checks import safety_findings
 from estimator.sizing.proof import Prover
 from estimator.sizing.types import Proof
@@ -72,6 +73,7 @@ class Pipeline:
 
     def __init__(self, parts: Catalogue | None = None) -> None:
         self._parts = parts or catalogue()
+        self._makers = _Kept(with_makers)
         self._layout = _Kept(lay_out)
         self._proof = _Kept(Prover())
         self._takeoff = _Kept(take_off)
@@ -80,15 +82,25 @@ class Pipeline:
 
     def study(self, job: Job, book: PriceBook) -> Study:
         """The study of a job; pure: the same inputs give the same study."""
-        layout, layout_findings = self._layout(job.site, job.design, self._parts)
-        proof, proof_findings = self._proof(job.site, job.design, layout, self._parts)
-        takeoff, takeoff_findings = self._takeoff(job.design, layout, self._parts)
+        parts, maker_findings = self._makers(job.design.makers, self._parts)
+        layout, layout_findings = self._layout(job.site, job.design, parts)
+        proof, proof_findings = self._proof(job.site, job.design, layout, parts)
+        takeoff, takeoff_findings = self._takeoff(job.design, layout, parts)
         price, price_findings = self._price(takeoff, job.terms, book)
-        safety = self._safety(job.site, job.design, self._parts)
+        safety = self._safety(job.site, job.design, parts)
         order = {"error": 0, "warning": 1, "note": 2}
         findings = sorted(
             # An unknown key is found by every stage that asks for it; it is told once.
-            dict.fromkeys((*layout_findings, *proof_findings, *takeoff_findings, *price_findings, *safety)),
+            dict.fromkeys(
+                (
+                    *maker_findings,
+                    *layout_findings,
+                    *proof_findings,
+                    *takeoff_findings,
+                    *price_findings,
+                    *safety,
+                )
+            ),
             key=lambda f: order[f.severity.value],
         )
         return Study(job, layout, proof, takeoff, price, tuple(findings))

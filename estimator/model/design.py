@@ -7,6 +7,7 @@ from typing import Annotated
 from pydantic import Field
 
 from estimator.model.choices import BayDirection, Chemistry, HoseKind, Mount, NozzleType, SideName
+from estimator.model.makers import MakerData
 from estimator.model.spec import Amount, Frozen, Identifier, ShortText, spec
 from estimator.units import Dimension, Measure, Quantity
 
@@ -125,7 +126,7 @@ class Drop(Frozen):
     )
     gun: Identifier = spec("Gun", "Gun grade.", default="gun-plastic", catalogue="guns")
     nozzle: NozzleType = spec("Nozzle type", "Shape of the spray.", default=NozzleType.FAN)
-    nozzle_size: Annotated[str, Field(max_length=8)] = spec(
+    nozzle_size: Annotated[str, Field(max_length=40)] = spec(
         "Nozzle size", "Flow size after ISO 10625.", default="03", catalogue="nozzle_sizes"
     )
     fan_angle: Annotated[Quantity, Measure(_D.ANGLE, "0 °", "120 °")] = spec(
@@ -240,6 +241,9 @@ class Design(Frozen):
         "Added to every computed length for bends and cuts; not to a measured one.",
         default=5.0,
         unit="%",
+    )
+    makers: MakerData = spec(
+        "Makers' data", "Figures of a maker that take the place of demo data.", default=MakerData()
     )
     pinned: tuple[ShortText, ...] = spec(
         "Pinned choices", "Choices that a proposal leaves alone.", default=()

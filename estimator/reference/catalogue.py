@@ -82,13 +82,18 @@ class Nozzle(Part):
 
 
 class NozzleSize(Frozen):
-    """A flow size of ISO 10625: nominal flow at 300 kPa, and its colour in that standard."""
+    """A flow size of ISO 10625: nominal flow at 300 kPa, and its colour in that standard.
+
+    A maker's own nozzle brings its own window, which takes the place of its type's.
+    """
 
     key: str
     name: str
     colour: str
     l_min_at_300_kpa: Positive
     note: str = ""
+    min_kpa: Annotated[float, Field(ge=0)] | None = None
+    max_kpa: Annotated[float, Field(ge=0)] | None = None
 
 
 class Hose(Part):

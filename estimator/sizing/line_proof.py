@@ -169,7 +169,8 @@ def _drop(
     c = float(coefficient[index])
     alone = DropState(alone_m3_s, (alone_m3_s / c) ** 2)
     together = DropState(together_m3_s, (together_m3_s / c) ** 2)
-    low, high = nozzle.min_kpa * _KPA, nozzle.max_kpa * _KPA
+    low = _KPA * (nozzle.min_kpa if part.size.min_kpa is None else part.size.min_kpa)
+    high = _KPA * (nozzle.max_kpa if part.size.max_kpa is None else part.size.max_kpa)
     margin = min(
         (together.nozzle_pressure_pa - low) / low if low else 1.0, (high - alone.nozzle_pressure_pa) / high
     )
