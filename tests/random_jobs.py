@@ -10,7 +10,17 @@ from hypothesis import strategies as st
 from pydantic import BaseModel
 
 from estimator.model.choices import PriceRule
-from estimator.model.design import AIR, Bay, Design, Drop, LinePlan, PlantUnit, Product
+from estimator.model.design import (
+    AIR,
+    Bay,
+    Design,
+    Drop,
+    LinePlan,
+    MeasuredLength,
+    PlantUnit,
+    Product,
+    SegmentTube,
+)
 from estimator.model.job import FORMAT, Job
 from estimator.model.spec import FieldKind, FieldSpec, fields_of
 from estimator.model.terms import LabourRate, Terms
@@ -156,10 +166,24 @@ def _designs(draw: st.DrawFn) -> Design:
                 )
             ),
             plant=st.tuples(*(parts(PlantUnit, product=st.just(name)) for name in made)),
-            lines=st.tuples(*(parts(LinePlan, service=st.just(name)) for name in planned)),
+            lines=st.tuples(
+                *(
+                    parts(
+                        LinePlan,
+                        service=st.just(name),
+                        segment_tubes=_one_a_segment(SegmentTube),
+                        measured=_one_a_segment(MeasuredLength),
+                    )
+                    for name in planned
+                )
+            ),
         )
     )
     return built
+
+
+def _one_a_segment(model: type[SegmentTube] | type[MeasuredLength]) -> st.SearchStrategy[Any]:
+    return st.lists(parts(model), max_size=2, unique_by=lambda row: row.segment).map(tuple)
 
 
 def jobs() -> st.SearchStrategy[Job]:

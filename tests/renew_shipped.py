@@ -1,4 +1,6 @@
-"""Write the example jobs and the file schema anew after a field was added to the model: `python -m tests.renew_shipped`.
+"""Write the example jobs and the file schema anew after a field was added to the model.
+
+Run as `python -m tests.renew_shipped`.
 
 A job file holds every field, so a new one must be put into the shipped examples; it takes its default there, which a
 person then looks at and replaces by what the example should say. Not for files in the field: they are upgraded by

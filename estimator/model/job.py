@@ -44,6 +44,75 @@ def _doubled(list_name: str, ids: Iterable[str]) -> list[InitErrorDetails]:
     ]
 
 
+def _doubled_segments(where: tuple[int, str], segments: list[str]) -> list[InitErrorDetails]:
+    return [
+        _error(
+            ("design", "lines", where[0], where[1], j, "segment"),
+            "duplicate_segment",
+            f"The segment “{segment}” stands here more than once; keep one of them.",
+            segment,
+        )
+        for j, segment in enumerate(segments)
+        if segment in segments[:j]
+    ]
+
+
+def _unknown(
+    place: tuple[str | int, ...], what: str, name: str, known: Iterable[str], plural: str
+) -> InitErrorDetails:
+    sentence = f"There is no {what} “{name}”; the {plural} are {_list(known)}."
+    return _error(place, f"unknown_{what}", sentence, name)
+
+
+def _design_problems(design: Design) -> list[InitErrorDetails]:
+    wrong = [
+        *_doubled("products", (p.id for p in design.products)),
+        *_doubled("bays", (b.id for b in design.bays)),
+        *_doubled("drops", (d.id for d in design.drops)),
+        *_doubled("plant", (u.product for u in design.plant)),
+        *_doubled("lines", (line.service for line in design.lines)),
+    ]
+    products = {p.id for p in design.products}
+    bays = {b.id for b in design.bays}
+    services = products | {AIR}
+    for i, product in enumerate(design.products):
+        if product.id == AIR:
+            sentence = "The id “air” is kept for compressed air; choose another."
+            wrong.append(_error(("design", "products", i, "id"), "reserved_id", sentence, AIR))
+    for i, drop in enumerate(design.drops):
+        at = ("design", "drops", i)
+        if drop.bay not in bays:
+            wrong.append(_unknown((*at, "bay"), "bay", drop.bay, bays, "bays"))
+        if drop.service not in services:
+            wrong.append(_unknown((*at, "service"), "service", drop.service, services, "services"))
+    for i, unit in enumerate(design.plant):
+        if unit.product not in products:
+            place = ("design", "plant", i, "product")
+            wrong.append(_unknown(place, "product", unit.product, products, "products"))
+    for i, line in enumerate(design.lines):
+        if line.service not in services:
+            place = ("design", "lines", i, "service")
+            wrong.append(_unknown(place, "service", line.service, services, "services"))
+        for name, rows in (("segment_tubes", line.segment_tubes), ("measured", line.measured)):
+            wrong += _doubled_segments((i, name), [row.segment for row in rows])
+    return wrong
+
+
+def _terms_problems(terms: Terms) -> list[InitErrorDetails]:
+    wrong = []
+    if terms.rule is PriceRule.MARGIN and terms.rule_percent >= 100:
+        sentence = "A margin is a share of the price and must be below 100 %."
+        wrong.append(_error(("terms", "rule_percent"), "margin", sentence, str(terms.rule_percent)))
+    rate = terms.labour
+    if not rate.low <= rate.likely <= rate.high:
+        sentence = (
+            f"Labour rate: low {rate.low}, likely {rate.likely}, high {rate.high}; "
+            "low ≤ likely ≤ high must hold."
+        )
+        wrong.append(_error(("terms", "labour"), "range", sentence))
+    return wrong
+
+
 class Job(Frozen):
     """Everything a person decided or measured."""
 
@@ -64,87 +133,7 @@ class Job(Frozen):
 
     @model_validator(mode="after")
     def _consistent(self) -> Self:
-        design = self.design
-        wrong: list[InitErrorDetails] = [
-            *_doubled("products", (p.id for p in design.products)),
-            *_doubled("bays", (b.id for b in design.bays)),
-            *_doubled("drops", (d.id for d in design.drops)),
-            *_doubled("plant", (u.product for u in design.plant)),
-            *_doubled("lines", (line.service for line in design.lines)),
-        ]
-        products = {p.id for p in design.products}
-        bays = {b.id for b in design.bays}
-        services = products | {AIR}
-        for i, product in enumerate(design.products):
-            if product.id == AIR:
-                wrong.append(
-                    _error(
-                        ("design", "products", i, "id"),
-                        "reserved_id",
-                        "The id “air” is kept for compressed air; choose another.",
-                        AIR,
-                    )
-                )
-        for i, drop in enumerate(design.drops):
-            if drop.bay not in bays:
-                wrong.append(
-                    _error(
-                        ("design", "drops", i, "bay"),
-                        "unknown_bay",
-                        f"There is no bay “{drop.bay}”; the bays are {_list(bays)}.",
-                        drop.bay,
-                    )
-                )
-            if drop.service not in services:
-                wrong.append(
-                    _error(
-                        ("design", "drops", i, "service"),
-                        "unknown_service",
-                        f"There is no service “{drop.service}”; the services are {_list(services)}.",
-                        drop.service,
-                    )
-                )
-        for i, unit in enumerate(design.plant):
-            if unit.product not in products:
-                wrong.append(
-                    _error(
-                        ("design", "plant", i, "product"),
-                        "unknown_product",
-                        f"There is no product “{unit.product}”; the products are {_list(products)}.",
-                        unit.product,
-                    )
-                )
-        for i, line in enumerate(design.lines):
-            if line.service not in services:
-                wrong.append(
-                    _error(
-                        ("design", "lines", i, "service"),
-                        "unknown_service",
-                        f"There is no service “{line.service}”; the services are {_list(services)}.",
-                        line.service,
-                    )
-                )
-        terms = self.terms
-        if terms.rule is PriceRule.MARGIN and terms.rule_percent >= 100:
-            wrong.append(
-                _error(
-                    ("terms", "rule_percent"),
-                    "margin",
-                    "A margin is a share of the price and must be below 100 %.",
-                    str(terms.rule_percent),
-                )
-            )
-        rate = terms.labour
-        if not rate.low <= rate.likely <= rate.high:
-            wrong.append(
-                _error(
-                    ("terms", "labour"),
-                    "range",
-                    f"Labour rate: low {rate.low}, likely {rate.likely}, high {rate.high}; "
-                    "low ≤ likely ≤ high must hold.",
-                    None,
-                )
-            )
+        wrong = [*_design_problems(self.design), *_terms_problems(self.terms)]
         if wrong:
             raise ValidationError.from_exception_data("Job", wrong)
         return self

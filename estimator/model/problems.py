@@ -43,7 +43,8 @@ _SENTENCES = {
 _PATTERNS = {
     r"^[A-Za-z0-9][A-Za-z0-9_-]*$": "Only letters, digits, hyphens and underscores are allowed here, "
     "a letter or digit first.",
-    r"^[A-Z][A-Z0-9-]*$": "Only capital letters, digits and hyphens are allowed here, a capital letter first.",
+    r"^[A-Z][A-Z0-9-]*$": "Only capital letters, digits and hyphens are allowed here, "
+    "a capital letter first.",
     r"^[A-Za-z]{2,3}(_[A-Za-z0-9]+)*$": "This must be a locale, such as en_US or de_DE.",
 }
 _LONGEST_STEP = 40

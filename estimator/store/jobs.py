@@ -212,6 +212,11 @@ def _told(path: tuple[str | int, ...]) -> tuple[str, str]:
     return ".".join(shown(str(step), 40) for step in path) or "file", label_of(Job, path) or "File"
 
 
+def _doubled_key(place: str, label: str, key: str) -> Finding:
+    sentence = f"{label}: the key “{shown(key, 40)}” stands here more than once; keep one of them."
+    return Finding(Severity.ERROR, place, "duplicate-key", sentence)
+
+
 def _odd_values(data: object) -> tuple[Finding, ...]:
     """Doubled keys, words for numbers that are none, and groups of far more keys than any part of a job has."""
     found: list[Finding] = []
@@ -229,15 +234,7 @@ def _odd_values(data: object) -> tuple[Finding, ...]:
                 )
             )
         elif isinstance(value, _Group):
-            for key in value.doubled:
-                found.append(
-                    Finding(
-                        Severity.ERROR,
-                        place,
-                        "duplicate-key",
-                        f"{label}: the key “{shown(key, 40)}” stands here more than once; keep one of them.",
-                    )
-                )
+            found += [_doubled_key(place, label, key) for key in value.doubled]
             if len(value) > _MOST_KEYS:
                 sentence = f"{label}: {len(value)} keys stand here; no part of a job has so many."
                 found.append(Finding(Severity.ERROR, place, "too-many-keys", sentence))

@@ -187,8 +187,8 @@ def price_book_from_text(text: str, name: str) -> PriceBook:
         PriceBookError: see `load_price_book`.
     """
     rows = _rows(text, name)
-    currency = _currency(rows, name)
-    columns = _columns(rows, name)
+    currency = _currency(rows)
+    columns = _columns(rows)
     numbers = [i for i, column in enumerate(columns) if column in _NUMBERS]
     cells = _Cells(any(_COMMA.fullmatch(row[i].strip()) for row in rows[2:] for i in numbers if i < len(row)))
     entries: list[PriceEntry] = []
@@ -246,7 +246,7 @@ def _trimmed(row: list[str]) -> list[str]:
     return cells
 
 
-def _currency(rows: list[list[str]], name: str) -> str:
+def _currency(rows: list[list[str]]) -> str:
     first = _trimmed(rows[0])
     try:
         if len(first) != 2:
@@ -257,7 +257,7 @@ def _currency(rows: list[list[str]], name: str) -> str:
         raise PriceBookError((Finding(Severity.ERROR, "row 1, column 2", "currency", message),)) from None
 
 
-def _columns(rows: list[list[str]], name: str) -> list[str]:
+def _columns(rows: list[list[str]]) -> list[str]:
     found = [cell.casefold() for cell in _trimmed(rows[1])] if len(rows) > 1 else []
     absent = ", ".join(f"“{c}”" for c in COLUMNS if c not in found)
     problems = [
