@@ -1,0 +1,319 @@
+"""Trying sizes on a line: many candidates solved in one batch, judged by the same rules as the proof."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from estimator.hydraulics.fittings import sum_of
+from estimator.hydraulics.friction import FloatArray
+from estimator.hydraulics.network import LinesPlan, compile_lines
+from estimator.hydraulics.network_model import BoolArray, Network
+from estimator.hydraulics.solution import Liquid
+from estimator.hydraulics.valve import coefficient_from_kv, in_series
+from estimator.model.design import Product
+from estimator.model.site import Use
+from estimator.reference.catalogue import Catalogue
+from estimator.sizing.line_findings import MAX_VELOCITY_M_S, WANTED_TOLERANCE
+from estimator.sizing.line_network import (
+    LineParts,
+    fitting_counts,
+    line_network,
+    nozzle_coefficient,
+    pump_curve,
+)
+from estimator.sizing.line_proof import guns_together, rating_at
+from estimator.sizing.open_sets import all_sets, pair_sets, rivals_from_pairs
+from estimator.sizing.types import Verdict
+
+__all__ = ["LineTrial", "Outcome", "Pick"]
+
+_KPA = 1000.0
+_LANES = 64
+
+
+@dataclass(frozen=True, slots=True)
+class Pick:
+    """One candidate: positions in the catalogue's tables, and the pressure of the pump at rest [Pa].
+
+    Attributes:
+        pump: in `Catalogue.pumps`.
+        tubes: one a segment, in `Catalogue.tubes`.
+        nozzles: one a drop, in `Catalogue.nozzle_sizes`.
+        pressure_pa: regulator setting.
+    """
+
+    pump: int
+    tubes: tuple[int, ...]
+    nozzles: tuple[int, ...]
+    pressure_pa: float
+
+
+@dataclass(frozen=True, slots=True)
+class Outcome:
+    """What a candidate does, with the limit it breaks first.
+
+    Attributes:
+        guns: open in the design case.
+        together_pa, alone_pa: (drops,) nozzle pressure.
+        together_m3_s: (drops,) flow in the design case.
+        velocity_m_s: (segments,) largest.
+        flow_m3_s: largest through the pump.
+        margin: least margin of the drops, as the proof counts it.
+        limit: "", "low", "high", "much" (more than wanted), "velocity", "capacity", "rating" or "pump limit".
+        at: drop or segment of the limit.
+        verdict: for a person.
+    """
+
+    guns: int
+    together_pa: FloatArray
+    alone_pa: FloatArray
+    together_m3_s: FloatArray
+    velocity_m_s: FloatArray
+    flow_m3_s: float
+    margin: float
+    limit: str
+    at: int
+    verdict: Verdict
+
+
+class LineTrial:
+    """A line ready to be tried with other sizes.
+
+    Args:
+        line: what it is made of now.
+        product: what flows.
+        use: how the shop works.
+        liquid: its density and viscosity.
+        temperature_c: of the liquid.
+        parts: the sizes.
+        wanted: keep stated wanted flows within the proof's tolerance as well.
+    """
+
+    def __init__(
+        self,
+        line: LineParts,
+        product: Product,
+        use: Use,
+        liquid: Liquid,
+        temperature_c: float,
+        parts: Catalogue,
+        wanted: bool = True,
+    ) -> None:
+        self.line, self.parts, self.liquid = line, parts, liquid
+        self._product, self._use = product, use
+        self.wanted = wanted
+        segments = line.layout.segments
+        self.count, self.segments = len(line.drops), len(segments)
+        self.base = line_network(line, parts.pumps[0], 1e5, liquid)
+        by_id = {s.id: s for s in segments}
+        counts = [fitting_counts(s, by_id.get(s.upstream)) for s in segments]
+        self.bore = np.array([t.bore_mm / 1000.0 for t in parts.tubes])
+        losses = np.array([[sum_of(c, float(d)) for d in self.bore] for c in counts])
+        self._k1, self._k = losses[:, :, 0], losses[:, :, 1]
+        gun = [coefficient_from_kv(p.gun.kv, liquid.density_kg_m3) for p in line.drops]
+        self.nozzle = np.array([nozzle_coefficient(size, liquid) for size in parts.nozzle_sizes])
+        self.outlet = np.array([[in_series(g, float(n)) for n in self.nozzle] for g in gun])
+        self.curves = [pump_curve(pump) for pump in parts.pumps]
+        self.pump_limit = np.array([1000.0 * pump.max_kpa for pump in parts.pumps])
+        self.rating = np.array([rating_at(t, temperature_c) or 0.0 for t in parts.tubes])
+        path = np.zeros((self.count, self.segments), dtype=np.bool_)
+        row = {s.id: i for i, s in enumerate(segments)}
+        ends = {s.ends_at_drop: s for s in segments if s.ends_at_drop}
+        for i, part in enumerate(line.drops):
+            at = ends[part.drop.id]
+            path[i, row[at.id]] = True
+            while at.upstream:
+                at = by_id[at.upstream]
+                path[i, row[at.id]] = True
+        self.path: BoolArray = path
+        lift = (self.base.elevation_m - self.base.elevation_m[0]) * liquid.density_kg_m3 * 9.80665
+        self.lift = lift[self.base.outlet_node]
+        ends_lift = lift[: self.segments + 1]
+        self.rest_extra = -np.minimum(
+            ends_lift[self.base.tube_from[: self.segments]], ends_lift[self.base.tube_to[: self.segments]]
+        )
+        self.low = np.array([p.nozzle.min_kpa * _KPA for p in line.drops])
+        self.high = np.array([p.nozzle.max_kpa * _KPA for p in line.drops])
+        self.wish = np.array([p.drop.wanted_flow.si if p.drop.wanted_flow else np.nan for p in line.drops])
+        self._plans: dict[int, LinesPlan] = {}
+        self._known: dict[int, tuple[float, float]] = {}
+        self._guns = max(1, min(2, self.count))
+        self._sets: dict[int, tuple[list[tuple[int, ...]] | None, BoolArray]] = {}
+        self.solved = 0
+
+    def network(self, pick: Pick) -> Network:
+        """The network of a candidate."""
+        curve = self.curves[pick.pump]
+        tubes = np.array(pick.tubes, dtype=np.int64)
+        rows = np.arange(self.segments)
+        bore, k, k1 = self.base.bore_m.copy(), self.base.minor_k.copy(), self.base.minor_k1.copy()
+        bore[: self.segments] = self.bore[tubes]
+        k[: self.segments], k1[: self.segments] = self._k[rows, tubes], self._k1[rows, tubes]
+        # The catalogue is checked, so the check of `Network.resized` is not run once a candidate.
+        return replace(
+            self.base,
+            bore_m=bore,
+            minor_k=k,
+            minor_k1=k1,
+            outlet_coefficient=self.outlet[np.arange(self.count), list(pick.nozzles)],
+            source_pressure_pa=pick.pressure_pa,
+            source_linear_pa_s_m3=curve.linear_pa_s_m3,
+            source_quadratic_pa_s2_m6=curve.quadratic_pa_s2_m6,
+        )
+
+    def guns(self, alone_m3_s: FloatArray) -> int:
+        """Guns of the design case. Their number rises with the chance that one is open, so what lies between two
+        known chances of one number has that number too."""
+        mean = float(alone_m3_s.mean())
+        inverse = 1.0 / mean if mean > 0.0 else np.inf
+        for number, (least, most) in self._known.items():
+            if least <= inverse <= most:
+                return number
+        number = guns_together(self._use, self._product, alone_m3_s)[0]
+        least, most = self._known.get(number, (inverse, inverse))
+        self._known[number] = (min(least, inverse), max(most, inverse))
+        return number
+
+    def sets(self, guns: int) -> tuple[list[tuple[int, ...]] | None, BoolArray]:
+        """Open-sets of a number of guns, as lists (None where there are too many) and as a table with all drops
+        alone in front. Where there are too many the table holds all pairs."""
+        found = self._sets.get(guns)
+        if found is None:
+            listed = all_sets(self.count, guns)
+            shown = pair_sets(self.count) if listed is None else listed
+            table = np.zeros((self.count + len(shown), self.count), dtype=np.bool_)
+            table[: self.count] = np.eye(self.count, dtype=np.bool_)
+            for row, which in enumerate(shown):
+                table[self.count + row, list(which)] = True
+            found = self._sets[guns] = (listed, table)
+        return found
+
+    def _solve(self, picks: Sequence[Pick], tables: Sequence[BoolArray]) -> list[FloatArray]:
+        """Flow table (sets, drops) of each candidate."""
+        found: list[FloatArray] = []
+        for start in range(0, len(picks), _LANES):
+            some = picks[start : start + _LANES]
+            opens = list(tables[start : start + _LANES])
+            lanes = 1 << max(0, (len(some) - 1).bit_length())
+            plan = self._plans.get(lanes)
+            if plan is None:
+                plan = self._plans[lanes] = compile_lines([self.base] * lanes)
+            nets = [self.network(p) for p in some]
+            nets += [nets[-1]] * (lanes - len(nets))
+            opens += [opens[-1]] * (lanes - len(opens))
+            answers = plan.resized(nets).solve(opens)[: len(some)]
+            found.extend(a.flow_table() for a in answers)
+        self.solved += len(picks)
+        return found
+
+    def run(self, picks: Sequence[Pick]) -> list[Outcome]:
+        """Try candidates.
+
+        Raises:
+            NetworkError: one cannot be solved.
+        """
+        if not picks:
+            return []
+        _, table = self.sets(self._guns)
+        guess = self._guns
+        flows = self._solve(picks, [table] * len(picks))
+        numbers = [self.guns(f.diagonal()) for f in flows]
+        for number in set(numbers) - {guess}:
+            rows = [i for i, n in enumerate(numbers) if n == number]
+            _, table = self.sets(number)
+            again = self._solve([picks[i] for i in rows], [table] * len(rows))
+            for i, flow in zip(rows, again, strict=True):
+                flows[i] = flow
+        self._guns = numbers[-1]
+        listed = {n: self.sets(n)[0] for n in set(numbers)}
+        many = [i for i, n in enumerate(numbers) if listed[n] is None]
+        rivals: dict[int, FloatArray] = {}
+        if many:
+            opens = []
+            for i in many:
+                c = self.outlet[np.arange(self.count), list(picks[i].nozzles)]
+                pressure = (flows[i][self.count :] / c) ** 2
+                sets = rivals_from_pairs(self.count, numbers[i], pressure)
+                opens.append(_table(sets, self.count))
+            solved = self._solve([picks[i] for i in many], opens)
+            rivals = dict(zip(many, solved, strict=True))
+        return [self._judge(pick, numbers[i], flows[i], rivals.get(i)) for i, pick in enumerate(picks)]
+
+    def _judge(self, pick: Pick, guns: int, flow: FloatArray, rivals: FloatArray | None) -> Outcome:
+        every = np.arange(self.count)
+        alone = flow.diagonal()
+        if rivals is None:
+            rows = flow[self.count :]
+            member = self.sets(guns)[1][self.count :]
+            case = np.where(member, rows, np.inf).argmin(axis=0)
+        else:
+            rows, case = rivals, every
+        together = rows[case, every]
+        used = rows[np.unique(case)]
+        through = (used @ self.path).max(axis=0)
+        tubes = list(pick.tubes)
+        velocity = through / (0.25 * np.pi * self.bore[tubes] ** 2)
+        most = float(used.sum(axis=1).max())
+        nozzle = self.nozzle[list(pick.nozzles)]
+        together_pa, alone_pa = (together / nozzle) ** 2, (alone / nozzle) ** 2
+        below = np.where(
+            self.low > 0.0, (together_pa - self.low) / np.where(self.low > 0.0, self.low, 1.0), 1.0
+        )
+        margin = np.minimum(below, (self.high - alone_pa) / self.high)
+        margin[together <= 0.0] = -1.0
+        limit, at, verdict = self._limit(pick, together, together_pa, alone_pa, velocity, most)
+        return Outcome(
+            guns, together_pa, alone_pa, together, velocity, most, float(margin.min()), limit, at, verdict
+        )
+
+    def _limit(
+        self,
+        pick: Pick,
+        together: FloatArray,
+        together_pa: FloatArray,
+        alone_pa: FloatArray,
+        velocity: FloatArray,
+        most: float,
+    ) -> tuple[str, int, Verdict]:
+        least, largest = self.window(pick.nozzles)
+        if (together <= 0.0).any():
+            return "low", int(together.argmin()), Verdict.NO_FLOW
+        short = together_pa / np.maximum(least, 1.0)
+        if (together_pa < least).any():
+            return "low", int(short.argmin()), Verdict.LOW
+        if (alone_pa > self.high).any():
+            return "high", int((alone_pa / self.high).argmax()), Verdict.HIGH
+        if (together_pa > largest).any():
+            return "much", int((together_pa / largest).argmax()), Verdict.HIGH
+        if pick.pressure_pa > self.pump_limit[pick.pump]:
+            return "pump limit", 0, Verdict.SHORT
+        over = pick.pressure_pa + self.rest_extra - self.rating[list(pick.tubes)]
+        if (over > 0.0).any():
+            return "rating", int(over.argmax()), Verdict.SHORT
+        if most > self.curves[pick.pump].max_flow_m3_s:
+            return "capacity", 0, Verdict.SHORT
+        if (velocity > MAX_VELOCITY_M_S).any():
+            return "velocity", int(velocity.argmax()), Verdict.SHORT
+        return "", 0, Verdict.GOOD
+
+    def window(self, nozzles: Sequence[int]) -> tuple[FloatArray, FloatArray]:
+        """Least and largest nozzle pressure of each drop in its design case [Pa]: its window, and where a flow is
+        wanted that flow within the proof's tolerance."""
+        if not self.wanted or bool(np.isnan(self.wish).all()):
+            return self.low, self.high
+        c = self.nozzle[list(nozzles)]
+        stated = ~np.isnan(self.wish)
+        wish = np.where(stated, self.wish, 0.0)
+        least = np.where(stated, ((1.0 - WANTED_TOLERANCE) * wish / c) ** 2, 0.0)
+        most = np.where(stated, ((1.0 + WANTED_TOLERANCE) * wish / c) ** 2, np.inf)
+        return np.maximum(self.low, least), np.minimum(self.high, most)
+
+
+def _table(sets: Sequence[tuple[int, ...]], count: int) -> BoolArray:
+    table = np.zeros((len(sets), count), dtype=np.bool_)
+    for row, which in enumerate(sets):
+        table[row, list(which)] = True
+    return table
