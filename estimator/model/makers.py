@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
 from typing import Annotated, Self
 
 from pydantic import Field, model_validator
@@ -90,7 +91,7 @@ class OwnProportioner(Frozen):
         if len(self.vacuum) < 2:
             raise _wrong("points", f"Proportioner “{self.key}”: give two or more points of the vacuum curve.")
         inlets = [p.inlet.si for p in self.vacuum]
-        if any(b <= a for a, b in zip(inlets, inlets[1:], strict=False)):
+        if any(b <= a for a, b in pairwise(inlets)):
             raise _wrong("points", f"Proportioner “{self.key}”: the water pressures of its points must rise.")
         if self.flow.si <= 0.0 or self.at.si <= 0.0:
             raise _wrong("limits", f"Proportioner “{self.key}”: flow and its pressure must be above 0.")

@@ -19,10 +19,9 @@ def assumptions_of(site: Site, design: Design, answers: Sequence[LineAnswer]) ->
         "Pump, proportioner, gun, nozzle and hose figures are generic demo data; confirm with the maker's data.",
         f"Guns are held {GUN_HEIGHT_M:.1f} m above the floor. Tube is drawn plastic, roughness 0.0015 mm.",
         f"Solutions flow at {site.water.temperature.text}; unless stated they are as thin as water.",
-        "Guns that run together: the number not exceeded in 99 % of the busy hour (Hunter's criterion, NBS BMS65, "
-        "1940), unless stated.",
-        "Each drop is proved with the other guns that hurt it most. Friction: laminar, a smooth bridge from Re 2,300 "
-        "to 4,000, Colebrook above; coil hoses after White and Mori and Nakayama.",
+        "Guns that run together, unless stated: Hunter's 99 % of the busy hour (NBS BMS65, 1940).",
+        "Each drop is proved with the other guns open that hurt it most.",
+        "Friction: laminar, a bridge from Re 2,300 to 4,000, Colebrook above; coils after White, Mori, Nakayama.",
         "Spray width is the theoretical one; the real width is less far from the nozzle.",
         "The dilution of each tip must be confirmed by a test on site.",
         f"Air: the sum not exceeded in 99 % of the busy hour; the air line may lose {HEADER_DROP_SHARE:.0%}.",

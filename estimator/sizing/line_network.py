@@ -111,7 +111,7 @@ def line_parts(layout: LineLayout, drops: Iterable[Drop], plan: LinePlan, parts:
 
 
 def nozzle_coefficient(size: NozzleSize, liquid: Liquid) -> float:
-    """Coefficient C [m3/(s Pa**0.5)] of a nozzle alone: `q = C sqrt(p)`, ISO 10625 flow at 300 kPa, density corrected."""
+    """Coefficient C [m3/(s Pa**0.5)] of a nozzle: `q = C sqrt(p)`, ISO 10625 flow at 300 kPa, density corrected."""
     return emitter_coefficient(size.l_min_at_300_kpa * _L_MIN, _RATED_PA, liquid.specific_gravity)
 
 

@@ -9,6 +9,7 @@ most one at a time.
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from itertools import combinations
 
 import numpy as np
@@ -37,7 +38,7 @@ def pair_sets(outlets: int) -> list[tuple[int, ...]]:
     return list(combinations(range(outlets), 2))
 
 
-def worst_sets(sets: list[tuple[int, ...]], pressure_pa: FloatArray) -> list[int]:
+def worst_sets(sets: Sequence[tuple[int, ...]], pressure_pa: FloatArray) -> list[int]:
     """For each outlet the set, of those that it is in, with the lowest pressure at it.
 
     Args:

@@ -100,10 +100,7 @@ class Prover:
         for inputs in self._lines(site, design, layout, parts):
             key = inputs[0].id
             known = self._kept.get(key)
-            if known is not None and known[0] == inputs:
-                result = known[1]
-            else:
-                result = _line(*inputs)
+            result = known[1] if known is not None and known[0] == inputs else _line(*inputs)
             kept[key] = (inputs, result)
             if result[0] is not None:
                 answers.append(result[0])

@@ -25,7 +25,14 @@ def test_worst_set_is_the_one_with_the_least_pressure_that_holds_the_outlet() ->
 
 def test_rivals_are_those_that_hurt_most_in_pairs() -> None:
     outlets = 4
-    hurt = {(0, 1): (9.0, 8.0), (0, 2): (7.0, 8.0), (0, 3): (5.0, 8.0), (1, 2): (6, 6), (1, 3): (7, 6), (2, 3): (1, 2)}
+    hurt = {
+        (0, 1): (9.0, 8.0),
+        (0, 2): (7.0, 8.0),
+        (0, 3): (5.0, 8.0),
+        (1, 2): (6, 6),
+        (1, 3): (7, 6),
+        (2, 3): (1, 2),
+    }
     pressure = np.zeros((6, outlets))
     for row, (i, j) in enumerate(combinations(range(outlets), 2)):
         pressure[row, i], pressure[row, j] = hurt[i, j]

@@ -16,9 +16,14 @@ from estimator.model.job import Job
 from estimator.model.makers import MakerData, OwnNozzle
 from estimator.sizing.types import Verdict
 from estimator.study import Study
+from estimator.units import Dimension, Quantity, parse
 from tests.sizing.conftest import rules
 
 Studied = Callable[..., Study]
+
+
+def bar(text: str) -> Quantity:
+    return parse(text, Dimension.PRESSURE)
 
 
 def all_numbers_finite(made: Study) -> bool:
@@ -65,7 +70,10 @@ def test_water_at_95_degrees_is_a_finding_and_no_figure(studied: Studied) -> Non
 
 
 def test_three_kilometre_run_starves_the_drop(studied: Studied) -> None:
-    plan = LinePlan(service="glass", measured=(MeasuredLength(segment="3-l-glassx2", length="3000 m"),))
+    plan = LinePlan(
+        service="glass",
+        measured=(MeasuredLength(segment="3-l-glassx2", length=parse("3000 m", Dimension.LENGTH)),),
+    )
     made = studied((("design", "lines"), (plan,)))
     far = [d for d in made.proof.drops if d.line == "glass"]
     near = [d for d in studied().proof.drops if d.line == "glass"]
@@ -103,17 +111,23 @@ def test_thin_air_costs_compressor_capacity(studied: Studied) -> None:
 
 
 def test_nozzle_window_upside_down_is_refused(gannet: Job) -> None:
-    with pytest.raises(ValueError, match="Window from.*must be below"):
-        OwnNozzle(key="own", window_low="5 bar", window_high="2 bar")
+    with pytest.raises(ValueError, match=r"Window from.*must be below"):
+        OwnNozzle(key="own", window_low=bar("5 bar"), window_high=bar("2 bar"))
 
 
 def test_a_hose_of_three_kilometres_is_refused_with_what_would_be_right(gannet: Job) -> None:
-    with pytest.raises(EditError, match="Hose length.*outside 0.5 m to 60 m"):
+    with pytest.raises(EditError, match=r"Hose length.*outside 0.5 m to 60 m"):
         with_value(gannet, ("design", "drops", 0, "hose_length"), "3000 m")
 
 
 def test_own_nozzle_takes_the_place_of_demo_data(gannet: Job, studied: Studied) -> None:
-    own = OwnNozzle(key="own-12", flow="1.2 L/min", at="3 bar", window_low="3.5 bar", window_high="6 bar")
+    own = OwnNozzle(
+        key="own-12",
+        flow=parse("1.2 L/min", Dimension.FLOW),
+        at=bar("3 bar"),
+        window_low=bar("3.5 bar"),
+        window_high=bar("6 bar"),
+    )
     made = studied(
         (("design", "makers"), MakerData(nozzles=(own,))),
         (("design", "drops", 1, "nozzle_size"), "own-12"),

@@ -1,7 +1,7 @@
 """Scene: at a customer's desk, a compressor of 200 L/min free air at 0.7 MPa.
 
-The survey is taken at Gannet Quay (invented). The shop dries with towels, so no blow-off; two and a half vehicles in the
-busy hour, 5 % leaks. The owner wants a fat foam: nozzle 08 on the first foam gun.
+The survey is taken at Gannet Quay (invented). The shop dries with towels, so no blow-off; two and a half vehicles in
+the busy hour, 5 % leaks. The owner wants a fat foam: nozzle 08 on the first foam gun.
 """
 
 from __future__ import annotations

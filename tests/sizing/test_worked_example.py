@@ -9,10 +9,10 @@ from importlib import resources
 import pytest
 from fluids.friction import helical_laminar_fd_White
 
+from estimator.sizing.types import DropProof
 from estimator.store.jobs import load_job
 from estimator.store.pricebooks import shipped_price_book
 from estimator.study import study
-from estimator.sizing.types import DropProof
 
 DROP = "3-r-sanitiser"
 
