@@ -37,10 +37,14 @@ def _line(canvas: Canvas, line: Line) -> None:
 
 def _label(canvas: Canvas, label: Label, locale: str) -> None:
     face = STRONG if label.strong else PLAIN
-    text = fit(label.text, face, label.size, label.room, locale)
+    natural = width_pt(label.text, face, label.size, locale)
+    size = label.size
+    if natural > label.room:
+        size = min(size, max(label.least, size * label.room / natural))
+    text = fit(label.text, face, size, label.room, locale)
     if not text:
         return
-    width = width_pt(text, face, label.size, locale)
+    width = width_pt(text, face, size, locale)
     shift = {"start": 0.0, "middle": -width / 2, "end": -width}[label.anchor]
     canvas.saveState()
     canvas.translate(*label.at)
@@ -48,9 +52,9 @@ def _label(canvas: Canvas, label: Label, locale: str) -> None:
         canvas.rotate(90)
     if label.halo:
         canvas.setFillColor(Color(0.965, 0.97, 0.975))
-        canvas.rect(shift - 2, -label.size * 0.28, width + 4, label.size * 1.2, stroke=0, fill=1)
+        canvas.rect(shift - 2, -size * 0.28, width + 4, size * 1.2, stroke=0, fill=1)
     canvas.setFillColor(Color(*label.colour))
-    _text(canvas, shift, 0.0, text, face, label.size, locale)
+    _text(canvas, shift, 0.0, text, face, size, locale)
     canvas.restoreState()
 
 

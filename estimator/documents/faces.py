@@ -8,7 +8,6 @@ from the national character sets that their collections were made from.
 from __future__ import annotations
 
 import unicodedata
-from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import lru_cache
 from importlib import resources
@@ -128,7 +127,8 @@ def cannot_print(text: str) -> tuple[str, ...]:
     return tuple(dict.fromkeys(missing))
 
 
-def runs(text: str, face: str, locale: str = "") -> Iterator[tuple[str, str]]:
+@lru_cache(maxsize=4096)
+def runs(text: str, face: str, locale: str = "") -> tuple[tuple[str, str], ...]:
     """(font, piece) pairs of a text, cleaned of line breaks.
 
     Args:
@@ -140,19 +140,20 @@ def runs(text: str, face: str, locale: str = "") -> Iterator[tuple[str, str]]:
         ValueError: a character that `cannot_print` names; it is asked for first, so this is a defect.
     """
     order = _order(text, locale)
+    found: list[tuple[str, str]] = []
     font_now, piece = "", ""
     for character in _clean(text):
-        # A space never starts a run of another font.
-        font = font_now if character == " " and font_now else _font_of(character, face, order)
+        font = _font_of(character, face, order)
         if font is None:
             raise ValueError(f"U+{ord(character):04X} cannot be printed")
         if font != font_now and piece:
-            yield font_now, piece
+            found.append((font_now, piece))
             piece = ""
         font_now = font
         piece += character
     if piece:
-        yield font_now, piece
+        found.append((font_now, piece))
+    return tuple(found)
 
 
 def width_pt(text: str, face: str, size_pt: float, locale: str = "") -> float:

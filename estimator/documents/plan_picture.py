@@ -72,8 +72,8 @@ class Line:
 class Label:
     """A text on one line; `anchor` is "start", "middle" or "end" of it at (x, y), its base line.
 
-    It is cut with an ellipsis at `room` points. `halo` asks for a plain ground behind it; `upright` turns it to
-    read upwards.
+    It shrinks down to `least` points to fit `room` points, and is cut with an ellipsis where that is not enough.
+    `halo` asks for a plain ground behind it; `upright` turns it to read upwards.
     """
 
     at: Spot
@@ -85,6 +85,7 @@ class Label:
     halo: bool = False
     upright: bool = False
     colour: Colour = _INK
+    least: float = 99.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -192,7 +193,7 @@ def _bay_names(sheet: _Sheet, design: Design) -> Iterator[Mark]:
         # Off the middle, where the tubes most often cross.
         below = min(26.0, depth * sheet.metre / 4)
         yield Label(
-            (centre[0], centre[1] - below), name, size, max(room, 12.0), strong=True, halo=True, colour=_INK
+            (centre[0], centre[1] - below), name, size, max(room, 12.0), strong=True, halo=True, least=5.5
         )
 
 

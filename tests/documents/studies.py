@@ -45,7 +45,8 @@ def book_with(**changes: Any) -> PriceBook:
 def pages_of(pdf: bytes) -> list[str]:
     """Text of each page with white space and line ends as single spaces."""
     document = pypdfium2.PdfDocument(pdf)
-    return [" ".join(page.get_textpage().get_text_bounded().split()) for page in document]
+    texts = (document[i].get_textpage().get_text_bounded() for i in range(len(document)))
+    return [" ".join(str(text).split()) for text in texts]
 
 
 def text_of(pdf: bytes) -> str:
@@ -71,7 +72,9 @@ def reader(pdf: bytes) -> pypdf.PdfReader:
 def strays(pdf: bytes, side: float, top: float, foot: float) -> list[tuple[int, str]]:
     """Characters printed outside the given margins (points) with their pages."""
     found = []
-    for number, page in enumerate(pypdfium2.PdfDocument(pdf), start=1):
+    document = pypdfium2.PdfDocument(pdf)
+    for number in range(1, len(document) + 1):
+        page = document[number - 1]
         width, height = page.get_size()
         text = page.get_textpage()
         for i in range(text.count_chars()):

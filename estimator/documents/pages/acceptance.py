@@ -36,7 +36,8 @@ def _story(sheet: Sheet) -> list[Flowable]:
         "",
     ]
     labels = [sheet.text(name, Texts.LABEL) for name in _LINES]
-    rows: list[list[_Cell]] = [heads, *([label, "", "", label, ""] for label in labels)]
+    rows: list[list[_Cell]] = [heads]
+    rows.extend([label, "", "", label, ""] for label in labels)
     table = Table(
         rows,
         colWidths=[tag, line, gap, tag, line],
