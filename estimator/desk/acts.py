@@ -10,10 +10,13 @@ from pydantic import BaseModel
 from estimator.model.design import AIR, Bay, Design, Drop, LinePlan, PlantUnit, Product
 from estimator.model.edit import inserted, value_at, with_value
 from estimator.model.job import Job
+from estimator.model.makers import OwnProportioner, OwnPump, PumpPoint, VacuumPoint
 from estimator.model.spec import FieldKind, fields_of
+from estimator.units import Dimension, Quantity, parse, to_unit
 
 __all__ = [
     "NothingToReferTo",
+    "design_at",
     "duplicated",
     "free_id",
     "new_row",
@@ -61,9 +64,11 @@ def new_row(whole: BaseModel, path: Path, model: type[BaseModel]) -> BaseModel:
         if not model.model_fields[field.name].is_required():
             continue
         if field.refers_to:
-            values[field.name] = _reference(whole, rows, field.name, field.refers_to, model)
+            values[field.name] = _reference(whole, path, rows, field.name, field.refers_to, model)
         elif field.name == "id":
             values["id"] = free_id(model.__name__.casefold(), (row.id for row in rows))
+        elif field.name == "key":
+            values["key"] = free_id(model.__name__.casefold(), (row.key for row in rows))
         elif field.name == "code":
             values["code"] = free_id("NEW", (row.code for row in rows))
         elif field.kind is FieldKind.CHOICE and field.catalogue == "tubes":
@@ -72,13 +77,54 @@ def new_row(whole: BaseModel, path: Path, model: type[BaseModel]) -> BaseModel:
             values[field.name] = field.low
         else:
             values[field.name] = "new"
-    return model(**values)
+    return model(**{**values, **_start(model, rows)})
+
+
+def _pressure(text: str) -> Quantity:
+    return parse(text, Dimension.PRESSURE)
+
+
+def _start(model: type[BaseModel], rows: Sequence[Any]) -> dict[str, Any]:
+    """Figures that a new row begins with where the model allows no empty one; to be typed over."""
+    if model is OwnPump:
+        air, flow, out = ("4 bar",) * 3, ("0 L/min", "9 L/min", "18 L/min"), ("4 bar", "3 bar", "2 bar")
+        return {
+            "points": tuple(
+                PumpPoint(air=_pressure(a), flow=parse(f, Dimension.FLOW), discharge=_pressure(d))
+                for a, f, d in zip(air, flow, out, strict=True)
+            )
+        }
+    if model is OwnProportioner:
+        return {
+            "vacuum": tuple(
+                VacuumPoint(inlet=_pressure(i), vacuum=_pressure(v))
+                for i, v in (("1 bar", "20 kPa"), ("3 bar", "60 kPa"))
+            )
+        }
+    if model is VacuumPoint and rows:
+        # Water pressures must rise from row to row.
+        return {"inlet": _pressure(f"{to_unit(rows[-1].inlet.si, Dimension.PRESSURE, 'bar') + 0.5:g} bar")}
+    return {}
+
+
+def design_path(path: Path) -> Path:
+    """Path of the design that a path is in: the base design or that of an option."""
+    return path[:3] if path[:1] == ("alternatives",) else ("design",)
+
+
+def design_at(whole: object, path: Path) -> Design:
+    """The design that a path is in; an empty one where there is none."""
+    try:
+        found = value_at(whole, design_path(path)) if isinstance(whole, Job) else Design()
+    except LookupError:
+        return Design()
+    return found if isinstance(found, Design) else Design()
 
 
 def _reference(
-    whole: BaseModel, rows: Sequence[Any], name: str, refers_to: str, model: type[BaseModel]
+    whole: BaseModel, path: Path, rows: Sequence[Any], name: str, refers_to: str, model: type[BaseModel]
 ) -> str:
-    design = whole.design if isinstance(whole, Job) else Design()
+    design = design_at(whole, path)
     products = [p.id for p in design.products]
     known = {
         "bays": [b.id for b in design.bays],
@@ -113,8 +159,11 @@ def duplicated(whole: Any, path: Path, position: int) -> Any:
     if isinstance(row, PlantUnit | LinePlan):
         name = "product" if isinstance(row, PlantUnit) else "service"
         field = next(f for f in fields_of(type(row)) if f.name == name)
-        changes[name] = _reference(whole, rows, name, field.refers_to, type(row))
-    for name in ("id", "code"):
+        changes[name] = _reference(whole, path, rows, name, field.refers_to, type(row))
+    for name in ("id", "key", "code"):
+        if name == "code" and "key" in changes:
+            # An own part: its key is its name, its price code may well be shared.
+            continue
         if hasattr(row, name):
             stem = str(getattr(row, name)).rstrip("0123456789").rstrip("-") or type(row).__name__.casefold()
             changes[name] = free_id(stem[:34], (getattr(r, name) for r in rows))
@@ -131,15 +180,17 @@ def renamed(job: Job, path: Path, old: str, new: str) -> Job:
     Raises:
         EditError: the new id is not allowed.
     """
-    if len(path) != 4 or path[1] not in _REFERENCES or path[3] != "id":
+    base = design_path(path)
+    place = path[len(base) :]
+    if path[: len(base)] != base or len(place) != 3 or place[0] not in _REFERENCES or place[2] != "id":
         return with_value(job, path, new)
-    kind = str(path[1])
+    kind = str(place[0])
     # The id alone first, so that a bad one is told at its own field and not at what refers to it.
     row = value_at(job, path[:-1])
     checked = with_value(row, ("id",), new)
-    design = job.design
+    design = design_at(job, path)
     changes: dict[str, Any] = {
-        kind: tuple(checked if i == path[2] else r for i, r in enumerate(getattr(design, kind)))
+        kind: tuple(checked if i == place[1] else r for i, r in enumerate(getattr(design, kind)))
     }
     for list_name, field in _REFERENCES[kind]:
         changes[list_name] = tuple(
@@ -147,7 +198,7 @@ def renamed(job: Job, path: Path, old: str, new: str) -> Job:
             for r in getattr(design, list_name)
         )
     fields = {name: getattr(design, name) for name in type(design).model_fields}
-    return with_value(job, ("design",), Design(**{**fields, **changes}))
+    return with_value(job, base, Design(**{**fields, **changes}))
 
 
 def _used_by(design: Design, kind: str, ids: set[str]) -> dict[str, int]:
@@ -159,11 +210,11 @@ def _used_by(design: Design, kind: str, ids: set[str]) -> dict[str, int]:
 
 def taken_along(job: object, path: Path, positions: Iterable[int]) -> dict[str, int]:
     """How many drops, plant units and line plans go with rows when these are removed."""
-    if not isinstance(job, Job) or len(path) != 2 or path[0] != "design":
+    if not isinstance(job, Job) or path[:-1] != design_path(path):
         return {}
     rows = value_at(job, path)
     ids = {rows[i].id for i in positions if isinstance(rows[i], Product | Bay)}
-    return {k: n for k, n in _used_by(job.design, str(path[1]), ids).items() if n}
+    return {k: n for k, n in _used_by(design_at(job, path), str(path[-1]), ids).items() if n}
 
 
 def without_rows(whole: Any, path: Path, positions: Iterable[int]) -> Any:
@@ -171,21 +222,22 @@ def without_rows(whole: Any, path: Path, positions: Iterable[int]) -> Any:
     gone = set(positions)
     rows = value_at(whole, path)
     kept = tuple(r for i, r in enumerate(rows) if i not in gone)
-    if not isinstance(whole, Job) or len(path) != 2 or path[1] not in _REFERENCES:
+    base = design_path(path)
+    if not isinstance(whole, Job) or path[:-1] != base or path[-1] not in _REFERENCES:
         return with_value(whole, path, kept)
-    kind = str(path[1])
+    kind = str(path[-1])
     ids = {rows[i].id for i in gone}
-    design = whole.design
+    design = design_at(whole, path)
     fields: dict[str, Any] = {name: getattr(design, name) for name in type(design).model_fields}
     fields[kind] = kept
     for list_name, field in _REFERENCES[kind]:
         fields[list_name] = tuple(r for r in fields[list_name] if getattr(r, field) not in ids)
-    return with_value(whole, ("design",), Design(**fields))
+    return with_value(whole, base, Design(**fields))
 
 
 def row_title(row: BaseModel, position: int) -> str:
     """What a row is called in a message: its id, its code, or its number."""
-    for name in ("id", "code", "service", "product", "segment"):
+    for name in ("id", "key", "code", "service", "product", "segment"):
         found = getattr(row, name, None)
         if found:
             return str(found)

@@ -32,7 +32,7 @@ class Unexpected:
     def __call__(self, kind: type[BaseException], error: BaseException, trace: TracebackType | None) -> None:
         """Take the place of `sys.excepthook`."""
         text = "".join(traceback.format_exception(kind, error, trace))
-        print(text, file=sys.stderr)
+        sys.__excepthook__(kind, error, trace)
         if issubclass(kind, KeyboardInterrupt) or self._telling:
             return
         self._telling = True
@@ -61,8 +61,7 @@ def _price_book() -> tuple[PriceBook, list[str]]:
     except PriceBookError as error:
         return shipped_price_book(), [
             *(f.message for f in error.findings[:8]),
-            "The demo price book is used instead; your file is left as it is, and changes are not kept until it "
-            "can be read again.",
+            "The demo price book is used instead. Your file is left as it is; changes are not kept.",
         ]
 
 

@@ -237,7 +237,7 @@ class FieldEditor(QObject):
     def _show_choice(self, value: str, same: bool) -> None:
         combo = self.input
         assert isinstance(combo, ComboBox)
-        choices = list(self._holder.choices(self.field))
+        choices = list(self._holder.choices(self.field, self._parents[0]))
         if self.field.optional:
             choices.insert(0, ("", "Not stated"))
         if same and value not in [key for key, _ in choices]:

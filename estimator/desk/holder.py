@@ -130,14 +130,18 @@ class Holder(QObject):
         raise NotImplementedError
 
     def _take(self, name: str, whole: BaseModel) -> None:
-        """Make the new value the one that holds, as an act of that name."""
+        """Make the new value the one that holds, as an act of that name, and tell."""
         raise NotImplementedError
+
+    def _tell(self) -> None:
+        """Tell that the value, or what is kept back, is another."""
+        self.changed.emit()
 
     def _set(self, whole: BaseModel, path: Path, value: Any) -> BaseModel:
         return with_value(whole, path, value) if path else value
 
-    def choices(self, field: FieldSpec) -> tuple[tuple[str, str], ...]:
-        """(value, label) pairs of a choice field."""
+    def choices(self, field: FieldSpec, parent: Path) -> tuple[tuple[str, str], ...]:
+        """(value, label) pairs of a choice field of the value at a path."""
         return field.choices
 
     def suggestions(self, field: FieldSpec, parent: Path) -> tuple[str, ...]:
@@ -174,7 +178,6 @@ class Holder(QObject):
         if path is not None:
             self._move_kept_back(path, goes_to)
         self._take(name, new)
-        self.changed.emit()
 
     def forget(self, path: Path) -> None:
         """Drop what was kept back at a path and below it."""
@@ -219,13 +222,14 @@ class Holder(QObject):
             self.pending.pop(path, None)
         if new != self.whole:
             self._take(self._name(field, paths, value), new)
-        self.changed.emit()
+        else:
+            self._tell()
         return True
 
     def _keep_back(self, paths: Sequence[Path], raw: str | bool, message: str) -> bool:
         for path in paths:
             self.pending[path] = Pending(raw, message)
-        self.changed.emit()
+        self._tell()
         return False
 
     def _name(self, field: FieldSpec, paths: Sequence[Path], value: Any) -> str:
@@ -233,7 +237,7 @@ class Holder(QObject):
         if field.kind is FieldKind.FLAG:
             text = "yes" if value else "no"
         elif field.kind is FieldKind.CHOICE:
-            text = dict(self.choices(field)).get(text, text)
+            text = dict(self.choices(field, paths[0][:-1])).get(text, text)
         short = text if len(text) <= 28 else text[:27] + "…"
         where = label_of(type(self.whole), paths[0])
         if len(paths) > 1:

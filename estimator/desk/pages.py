@@ -17,7 +17,7 @@ from estimator.desk.rows import RowsEditor
 from estimator.desk.session import Session
 from estimator.model.design import AIR, Design
 from estimator.model.job import Job
-from estimator.model.spec import FieldKind, fields_of
+from estimator.model.spec import FieldKind, FieldSpec, fields_of
 from estimator.units import UnitSystem
 
 __all__ = ["Page", "Place", "make_pages", "place_of"]
@@ -112,8 +112,8 @@ class FormPage(Page):
 class RowsPage(Page):
     """A list of the design."""
 
-    def __init__(self, key: str, title: str, intro: str, rows: RowsEditor, path: Path) -> None:
-        super().__init__(key, title, intro, below="design", wide=True)
+    def __init__(self, key: str, title: str, intro: str, rows: RowsEditor, path: Path, below: str) -> None:
+        super().__init__(key, title, intro, below=below, wide=True)
         self.rows = rows
         rows.bind(path)
         self._column.addWidget(rows, 1)
@@ -182,24 +182,31 @@ class BookPage(Page):
 def make_pages(session: Session, built: Callable[[], None], panel: BookPanel) -> tuple[Page, ...]:
     """All pages, grown from the job's declared fields."""
     pages: list[Page] = [QuickPage(session, built)]
-    groups = {f.name: f for f in fields_of(Job) if f.kind is FieldKind.GROUP}
+    fields = {f.name: f for f in fields_of(Job) if f.model is not None and not f.optional}
     # The order a visit goes in: what is there, who, then the design, then the price.
-    order = ("site", "customer", "company", "quote", "design", "terms")
-    for name in (*(n for n in order if n in groups), *(n for n in groups if n not in order)):
-        field = groups[name]
+    order = ("site", "customer", "company", "quote", "design", "alternatives", "terms")
+    for name in (*(n for n in order if n in fields), *(n for n in fields if n not in order)):
+        field = fields[name]
         model = field.model
-        assert model is not None
+        if model is None or name in Job.sealed:
+            continue
+        if field.kind is FieldKind.LIST:
+            pages.append(_rows_page(session, field, (name,), ""))
+            continue
         lists = tuple(f for f in fields_of(model) if f.kind is FieldKind.LIST) if model is Design else ()
         form = Form(session.job_holder, model, skip=[f.name for f in lists])
         pages.append(FormPage(session, name, field.label, field.help, form, (name,)))
-        for item in lists:
-            assert item.model is not None
-            rows = RowsEditor(session.job_holder, item.model, item.label)
-            rows.said.connect(session.said)
-            intro = " ".join((item.model.__doc__ or item.help).split())
-            pages.append(RowsPage(item.name, item.label, intro, rows, (name, item.name)))
+        pages += [_rows_page(session, f, (name, f.name), name) for f in lists]
     pages.append(BookPage(panel))
     return tuple(pages)
+
+
+def _rows_page(session: Session, field: FieldSpec, path: Path, below: str) -> RowsPage:
+    assert field.model is not None
+    rows = RowsEditor(session.job_holder, field.model, field.label)
+    rows.said.connect(session.said)
+    intro = " ".join((field.model.__doc__ or field.help).split())
+    return RowsPage(field.name, field.label, intro, rows, path, below)
 
 
 def _steps(place: str) -> Path:

@@ -162,7 +162,7 @@ class PreviewPane(QWidget):
         self.page = min(self.page, len(self._sizes) - 1)
         self._draw()
 
-    def _fail(self, error: Exception) -> None:
+    def _fail(self, error: BaseException) -> None:
         self.picture.setText("The quote could not be made.")
         self.failed.emit(error)
 

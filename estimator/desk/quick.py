@@ -43,6 +43,7 @@ class QuickHolder(Holder):
         self._value = whole
         # What did not fit together may fit now.
         self.forget_misfits()
+        self._tell()
 
     def refuse(self, name: str, text: str, message: str) -> None:
         """Tell at a field why the inputs do not fit together."""

@@ -113,7 +113,7 @@ class RowsModel(QAbstractTableModel):
             return "–"
         text = text_of(field, value)
         if field.kind is FieldKind.CHOICE:
-            return dict(self._holder.choices(field)).get(text, f"{text} (not known here)")
+            return dict(self._holder.choices(field, self.path or ())).get(text, f"{text} (not known here)")
         return text
 
     def data(self, index: Index, role: int = 0) -> Any:
@@ -174,7 +174,7 @@ class _CellDelegate(QStyledItemDelegate):
             combo = ComboBox(parent)
             if field.optional:
                 combo.addItem("Not stated", "")
-            for key, name in self._holder.choices(field):
+            for key, name in self._holder.choices(field, self._rows.path or ()):
                 combo.addItem(name, key)
             combo.activated.connect(lambda _: self._done(combo))
             editor: QWidget = combo

@@ -143,6 +143,9 @@ class JobHolder(Holder):
         self._session = session
         session.changed.connect(self.changed)
 
+    def _tell(self) -> None:
+        self._session.changed.emit()
+
     @property
     def whole(self) -> BaseModel:
         """The job."""
@@ -157,11 +160,11 @@ class JobHolder(Holder):
             return acts.renamed(whole, path, str(self.at(path)), value)
         return with_value(whole, path, value)
 
-    def choices(self, field: FieldSpec) -> tuple[tuple[str, str], ...]:
+    def choices(self, field: FieldSpec, parent: Path) -> tuple[tuple[str, str], ...]:
         """Of an enumeration, of a catalogue table, or the ids in the design."""
         if field.catalogue:
             return self._session.parts.choices(field.catalogue)
-        design = self._session.job.design
+        design = acts.design_at(self._session.job, parent)
         products = tuple((p.id, p.name or p.id) for p in design.products)
         match field.refers_to:
             case "bays":
@@ -188,6 +191,9 @@ class BookHolder(Holder):
         super().__init__(session)
         self._session = session
         session.changed.connect(self.changed)
+
+    def _tell(self) -> None:
+        self._session.changed.emit()
 
     @property
     def whole(self) -> BaseModel:

@@ -3,80 +3,75 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from concurrent.futures import Future, ThreadPoolExecutor
+from dataclasses import dataclass
 
-from PySide6.QtCore import QObject, QRunnable, QThreadPool, Signal
+from PySide6.QtCore import QObject, Signal
 
 __all__ = ["Work"]
 
 
-class _Bell(QObject):
-    done = Signal(object)
-    failed = Signal(object)
-
-
-class _Task(QRunnable):
-    def __init__(self, task: Callable[[], object], bell: _Bell) -> None:
-        super().__init__()
-        self._task = task
-        self._bell = bell
-
-    def run(self) -> None:
-        """Do it; whatever goes wrong is handed over, never lost in the thread."""
-        try:
-            answer = self._task()
-        except Exception as error:
-            self._bell.failed.emit(error)
-        else:
-            self._bell.done.emit(answer)
+@dataclass(frozen=True, slots=True)
+class _Order:
+    task: Callable[[], object]
+    done: Callable[[object], None]
+    failed: Callable[[BaseException], None]
 
 
 class Work(QObject):
-    """Does one thing at a time; a newer request waits and replaces one that waits."""
+    """Does one thing at a time; a newer request waits and replaces one that waits.
+
+    Signals:
+        busy_changed: whether something is under way.
+    """
 
     busy_changed = Signal(bool)
+    _ended = Signal(object)
 
     def __init__(self, parent: QObject | None = None) -> None:
         super().__init__(parent)
-        self._pool = QThreadPool(self)
-        self._pool.setMaxThreadCount(1)
-        self._bell: _Bell | None = None
-        self._waiting: (
-            tuple[Callable[[], object], Callable[[object], None], Callable[[Exception], None]] | None
-        ) = None
+        self._pool = ThreadPoolExecutor(max_workers=1)
+        self._now: _Order | None = None
+        self._next: _Order | None = None
+        # The signal carries the answer from the worker's thread into the window's.
+        self._ended.connect(self._end)
 
     @property
     def is_busy(self) -> bool:
         """Whether something is under way."""
-        return self._bell is not None
+        return self._now is not None
 
     def start(
         self,
         task: Callable[[], object],
         done: Callable[[object], None],
-        failed: Callable[[Exception], None],
+        failed: Callable[[BaseException], None],
     ) -> None:
         """Do a task; `done` gets its answer, `failed` its exception, both in the window's thread."""
-        if self._bell is not None:
-            self._waiting = (task, done, failed)
+        order = _Order(task, done, failed)
+        if self._now is not None:
+            self._next = order
             return
-        bell = _Bell(self)
-        self._bell = bell
-        bell.done.connect(lambda answer: self._end(lambda: done(answer)))
-        bell.failed.connect(lambda error: self._end(lambda: failed(error)))
+        self._now = order
         self.busy_changed.emit(True)
-        self._pool.start(_Task(task, bell))
+        self._pool.submit(task).add_done_callback(self._ended.emit)
 
-    def _end(self, tell: Callable[[], None]) -> None:
-        bell, self._bell = self._bell, None
-        if bell is not None:
-            bell.deleteLater()
-        waiting, self._waiting = self._waiting, None
-        if waiting is not None:
-            self.start(*waiting)
+    def _end(self, future: Future[object]) -> None:
+        order, self._now = self._now, None
+        if self._next is not None:
+            following, self._next = self._next, None
+            self.start(following.task, following.done, following.failed)
         else:
             self.busy_changed.emit(False)
-        tell()
+        error = future.exception()
+        if order is None:
+            return
+        if error is None:
+            order.done(future.result())
+        else:
+            order.failed(error)
 
     def wait(self) -> None:
-        """Until nothing is under way in the thread."""
-        self._pool.waitForDone()
+        """Until nothing is under way; nothing can be started afterwards."""
+        self._next = None
+        self._pool.shutdown(wait=True)

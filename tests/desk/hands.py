@@ -1,0 +1,207 @@
+"""A person at the window: types, chooses, presses; never sets the job."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path as FilePath
+from typing import Any
+
+from pydantic import BaseModel
+from PySide6.QtCore import Qt
+from PySide6.QtWidgets import QWidget
+from pytestqt.qtbot import QtBot
+
+from estimator.desk.dialogs import Answer, Dialogs
+from estimator.desk.fields import FieldEditor
+from estimator.desk.form import Form
+from estimator.desk.holder import text_of
+from estimator.desk.inputs import CheckBox, ComboBox, LineEdit, TextArea
+from estimator.desk.pages import BookPage, FormPage, QuickPage, RowsPage
+from estimator.desk.rows import RowsEditor
+from estimator.desk.window import Window
+from estimator.model.job import Job
+from estimator.model.spec import fields_of
+
+__all__ = ["Hands", "Said"]
+
+
+class Said(Dialogs):
+    """Answers the window's questions as the test wants, and keeps what the window told."""
+
+    def __init__(self) -> None:
+        self.told: list[tuple[str, tuple[str, ...]]] = []
+        self.unsaved = Answer.DISCARD
+        self.unsaved_asked = 0
+        self.yes = False
+        self.asked: list[str] = []
+        self.opens: FilePath | None = None
+        self.saves: FilePath | None = None
+
+    def tell(self, title: str, sentences: Sequence[str]) -> None:
+        """Keep it."""
+        self.told.append((title, tuple(sentences)))
+
+    def ask(self, title: str, question: str, yes: str, no: str = "Cancel") -> bool:
+        """The answer set before."""
+        self.asked.append(question)
+        return self.yes
+
+    def ask_unsaved(self, name: str, warning: str = "") -> Answer:
+        """The answer set before."""
+        self.unsaved_asked += 1
+        return self.unsaved
+
+    def open_file(self, title: str, kinds: str, folder: FilePath | None = None) -> FilePath | None:
+        """The file set before."""
+        return self.opens
+
+    def save_file(self, title: str, kinds: str, suggestion: FilePath) -> FilePath | None:
+        """The file set before."""
+        return self.saves
+
+
+class Hands:
+    """Works the window by its widgets."""
+
+    def __init__(self, window: Window, said: Said, bot: QtBot) -> None:
+        self.window = window
+        self.said = said
+        self.bot = bot
+
+    @property
+    def job(self) -> Job:
+        """The open job, to look at."""
+        return self.window.session.job
+
+    def press(self, button: QWidget) -> None:
+        """Click in the middle of a button."""
+        assert button.isEnabled(), button.accessibleName()
+        self.bot.mouseClick(button, Qt.MouseButton.LeftButton)
+
+    def form(self, page: str) -> Form:
+        """The form of a page, brought into view."""
+        found = self.window.go_to_page(page)
+        if isinstance(found, FormPage):
+            return found.form
+        if isinstance(found, QuickPage):
+            return found.panel.form
+        form = self.rows(page).form
+        assert form is not None
+        return form
+
+    def rows(self, page: str) -> RowsEditor:
+        """The list of a page, brought into view."""
+        found = self.window.go_to_page(page)
+        if isinstance(found, BookPage):
+            return found.panel.rows
+        assert isinstance(found, RowsPage)
+        return found.rows
+
+    def press_build(self) -> None:
+        """Press the button of the quick build."""
+        page = self.window.go_to_page("quick")
+        assert isinstance(page, QuickPage)
+        self.press(page.panel.button)
+
+    def editor(self, page: str, *path: str | int) -> FieldEditor:
+        """The editor of a field below a page."""
+        found = self.window.go_to_page(page).editor_at(tuple(path))
+        assert found is not None, path
+        return found
+
+    def editor_here(self, name: str) -> FieldEditor:
+        """The editor of a field of the rows selected on the page in view."""
+        rows = self.window.rows_in_view()
+        assert rows is not None
+        assert rows.form is not None
+        return rows.form.editors[name]
+
+    def quick(self) -> None:
+        """A quick build with its defaults."""
+        self.press_build()
+
+    def put(self, editor: FieldEditor, raw: str | bool) -> None:
+        """Type, choose or tick, and leave the field."""
+        field = editor.input
+        if isinstance(field, CheckBox):
+            if field.isChecked() is not raw:
+                self.bot.mouseClick(field, Qt.MouseButton.LeftButton)
+        elif isinstance(field, ComboBox):
+            wanted = field.findData(raw)
+            assert wanted >= 0, f"{raw!r} is no choice of {editor.field.label}"
+            field.setCurrentIndex(wanted)
+            field.activated.emit(wanted)
+        elif isinstance(field, TextArea):
+            field.setFocus()
+            field.selectAll()
+            field.insertPlainText(str(raw)) if raw else field.clear()
+            self.bot.keyClick(field, Qt.Key.Key_Return, Qt.KeyboardModifier.ControlModifier)
+        else:
+            assert isinstance(field, LineEdit)
+            field.setFocus()
+            field.selectAll()
+            self.bot.keyClick(field, Qt.Key.Key_Delete)
+            if any(ord(c) > 126 for c in str(raw)):
+                # A test keyboard types only ASCII; anything else comes as a person would paste it.
+                field.insert(str(raw))
+                field.textEdited.emit(field.text())
+            else:
+                self.bot.keyClicks(field, str(raw))
+            self.bot.keyClick(field, Qt.Key.Key_Return)
+
+    def fill(self, form: Form, target: BaseModel) -> None:
+        """Make every field of a form say what the target says, by typing where it differs."""
+        for field in fields_of(type(target)):
+            value = getattr(target, field.name)
+            if field.name in form.editors:
+                editor = form.editors[field.name]
+                raw: str | bool = value if isinstance(value, bool) else text_of(field, value)
+                if raw != shown(editor):
+                    self.put(editor, raw)
+            elif field.name in form.groups:
+                self.fill(form.groups[field.name], value)
+            elif field.name in form.lists:
+                self.fill_rows(form.lists[field.name], value)
+
+    def fill_rows(self, rows: RowsEditor, targets: Sequence[Any]) -> None:
+        """Make a list say what the targets say: remove, add, move and type."""
+        wanted = [key_of(t) for t in targets]
+        extra = [i for i, row in enumerate(rows.rows.rows) if key_of(row) not in wanted]
+        if extra:
+            rows.select(extra)
+            self.press(rows.buttons["remove"])
+        assert rows.form is not None
+        for i, target in enumerate(targets):
+            here = [key_of(row) for row in rows.rows.rows]
+            if key_of(target) in here:
+                rows.select([here.index(key_of(target))])
+                for _ in range(here.index(key_of(target)) - i):
+                    self.press(rows.buttons["up"])
+            else:
+                rows.select([i - 1] if i else [])
+                self.press(rows.buttons["add"])
+                if not i and len(here):
+                    for _ in range(rows.selection[0]):
+                        self.press(rows.buttons["up"])
+            assert rows.selection == [i]
+            self.fill(rows.form, target)
+
+
+def key_of(row: Any) -> str:
+    """What tells a row from its neighbours."""
+    for name in ("id", "code", "service", "product", "segment"):
+        if hasattr(row, name):
+            return str(getattr(row, name))
+    raise AssertionError(row)
+
+
+def shown(editor: FieldEditor) -> str | bool:
+    """What a field shows."""
+    field = editor.input
+    if isinstance(field, CheckBox):
+        return field.isChecked()
+    if isinstance(field, ComboBox):
+        return str(field.currentData() or "")
+    if isinstance(field, TextArea):
+        return field.toPlainText()
+    return field.text()
