@@ -25,7 +25,27 @@ from estimator.hydraulics.pump import PumpCurve
 from estimator.sizing.line_findings import MAX_VELOCITY_M_S
 from estimator.sizing.propose_trial import LineTrial, Pick
 
-__all__ = ["Bounds", "Box"]
+__all__ = ["Bounds", "Box", "Need"]
+
+
+@dataclass(frozen=True, slots=True)
+class Need:
+    """What the drop that asks for most asks for, in the best member of a box, at the low end of its window [Pa].
+
+    Attributes:
+        drop: its position.
+        total_pa: regulator setting.
+        gun_pa, lift_pa, hose_pa, droop_pa: nozzle and gun; elevation; hose; droop of the pump.
+        tubes_pa: (segments,) loss of each segment.
+    """
+
+    drop: int
+    total_pa: float
+    gun_pa: float
+    lift_pa: float
+    hose_pa: float
+    droop_pa: float
+    tubes_pa: FloatArray
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,7 +83,8 @@ class Bounds:
         s = trial.segments
         self.low_loss, self.high_loss = at_low[:, :s], at_high[:, :s]
         # (drops, rows) and (drops,): what does not depend on the sizes of tubes and pump
-        gun = (least / c_outlet) ** 2 + trial.lift
+        self._gun, self._hose = (least / c_outlet) ** 2, at_low[0, s:]
+        gun = self._gun + trial.lift
         self._low_base = np.where(self.member.T, gun[:, None] + at_low[0, s:], -np.inf)
         self._high_base = (most / c_outlet) ** 2 + trial.lift + at_high[0, s:].diagonal()
         total = rows.sum(axis=1)
@@ -121,6 +142,22 @@ class Bounds:
     def binding(self, box: Box) -> int:
         """The drop that asks for most."""
         return int(self.needs(box).argmax())
+
+    def need(self, box: Box) -> Need:
+        """What makes up the least setting of a box."""
+        least = np.where(self._mask(box)[:, :, None], self.low_loss, np.inf).min(axis=0)
+        droop = self._low_droop[list(box.pumps)].min(axis=0)
+        table = self._low_base + self._trial.path @ least + droop
+        i, row = np.unravel_index(int(table.argmax()), table.shape)
+        return Need(
+            int(i),
+            float(table[i, row]),
+            float(self._gun[i]),
+            float(self._trial.lift[i]),
+            float(self._hose[i, row]),
+            float(droop[row]),
+            self._trial.path[i] * least[:, row],
+        )
 
     def allowed(self, box: Box) -> float:
         """Largest regulator setting [Pa] that any member of a box may have."""

@@ -209,22 +209,28 @@ class _Searcher:
             return self.split(box, -1)
         return self.split(box, open_[0]) if open_ else []
 
-    def hopeless(self, box: Box, outcome: Outcome, low_pa: float) -> bool:
-        """Whether the flows that must pass at the lowest setting are too much for every size of a box."""
-        trial = self.trial
-        worst = self.corner(box, 0, low_pa, best=False).pump
+    def weakest(self, box: Box, low_pa: float) -> list[Pick]:
+        """For each drop the member that does least for it; empty where no pump of the box is the worst throughout."""
+        curves = [self.trial.curves[k] for k in box.pumps]
+        worst = self.trial.curves[self.corner(box, 0, low_pa, best=False).pump]
         if any(
-            trial.curves[k].linear_pa_s_m3 > trial.curves[worst].linear_pa_s_m3
-            or trial.curves[k].quadratic_pa_s2_m6 > trial.curves[worst].quadratic_pa_s2_m6
-            for k in box.pumps
+            c.linear_pa_s_m3 > worst.linear_pa_s_m3 or c.quadratic_pa_s2_m6 > worst.quadratic_pa_s2_m6
+            for c in curves
         ):
+            return []
+        return [self.corner(box, i, low_pa, best=False) for i in range(self.trial.count)]
+
+    def hopeless(self, box: Box, limit: str, answers: Sequence[Outcome]) -> bool:
+        """Whether the flows that must pass at the lowest setting are too much for every size of a box.
+
+        The answers are those of `weakest` at that setting.
+        """
+        if not answers:
             return False
-        picks = [self.corner(box, i, low_pa, best=False) for i in range(trial.count)]
-        answers = trial.run(picks)
         flows = np.array([a.together_m3_s[i] for i, a in enumerate(answers)])
         least = np.maximum(flows, self.bounds.least_m3_s)
-        if outcome.limit == "capacity":
-            most = max(trial.curves[k].max_flow_m3_s for k in box.pumps)
+        if limit == "capacity":
+            most = max(self.trial.curves[k].max_flow_m3_s for k in box.pumps)
             return self.bounds.capacity_floor(least) > most * (1.0 + 1e-9)
         floor = self.bounds.velocity_floor(least)
         return any(
@@ -336,6 +342,7 @@ def _look(search: _Searcher, boxes: Sequence[Box]) -> list[Box]:
             search.tried[key] = (pick.pressure_pa, outcome)
     left: list[Box] = []
     corners: list[tuple[Box, Outcome, Pick]] = []
+    flowing: list[tuple[Box, Outcome, list[Pick]]] = []
     for box in boxes:
         key = (box.pumps[0], tuple(o[0] for o in box.tubes))
         known = search.tried.get(key)
@@ -351,12 +358,16 @@ def _look(search: _Searcher, boxes: Sequence[Box]) -> list[Box]:
         elif known[1].limit == "low":
             corners.append((box, known[1], search.corner(box, known[1].at, span[1], best=True)))
         elif known[1].limit in ("velocity", "capacity"):
-            if not (search.bounds.exact and search.hopeless(box, known[1], span[0])):
-                left.extend(search.branch(box, known[1].limit, known[1].at))
+            flowing.append((box, known[1], search.weakest(box, span[0]) if search.bounds.exact else []))
         else:
             left.extend(search.branch(box, known[1].limit, known[1].at))
-    answers = trial.run([pick for _, _, pick in corners])
-    for (box, outcome, _), answer in zip(corners, answers, strict=True):
+    answers = trial.run([pick for _, _, pick in corners] + [p for _, _, picks in flowing for p in picks])
+    at = len(corners)
+    for box, outcome, picks in flowing:
+        if not search.hopeless(box, outcome.limit, answers[at : at + len(picks)]):
+            left.extend(search.branch(box, outcome.limit, outcome.at))
+        at += len(picks)
+    for (box, outcome, _), answer in zip(corners, answers, strict=False):
         low, _ = trial.window(search.nozzles)
         if answer.together_pa[outcome.at] < low[outcome.at] * (1.0 - 1e-9):
             if not search.bounds.exact:
