@@ -21,15 +21,22 @@ from estimator.model.design import (
     Product,
     SegmentTube,
 )
-from estimator.model.job import FORMAT, Job
+from estimator.model.issued import Issued, IssuedRow, IssuedSum
+from estimator.model.job import FORMAT, Job, Snapshot
+from estimator.model.makers import MakerData
+from estimator.model.options import BASE, Alternative
+from estimator.model.pricebook import PinnedPrices, PriceEntry
 from estimator.model.spec import FieldKind, FieldSpec, fields_of
-from estimator.model.terms import LabourRate, Terms
+from estimator.model.terms import ExtraRow, LabourRate, SectionRule, TaxRate, Terms
 from estimator.reference.catalogue import catalogue
 from estimator.units import Dimension, Quantity, QuantityError, parse, to_unit, units_of
 
 __all__ = ["jobs", "printable_text"]
 
 IDS = st.from_regex(r"[A-Za-z0-9][A-Za-z0-9_-]{0,11}", fullmatch=True).filter(lambda name: name != AIR)
+
+
+CURRENCIES = ("USD", "EUR", "JPY", "KWD")
 
 
 def printable_text(longest: int) -> st.SearchStrategy[str]:
@@ -117,8 +124,58 @@ def parts(model: type[BaseModel], **given: st.SearchStrategy[Any]) -> st.SearchS
         return _labour()
     if model is Design and not given:
         return _designs()
+    if model is MakerData and not given:
+        # Its figures must agree with one another; tests of its own cover them.
+        return st.just(MakerData())
+    if model is ExtraRow and not given:
+        return _ranged(ExtraRow)
+    if model is PriceEntry and not given:
+        return _ranged(PriceEntry, code=st.from_regex(r"[A-Z][A-Z0-9-]{1,11}", fullmatch=True))
+    if model is PinnedPrices and not given:
+        unique = st.lists(parts(PriceEntry), max_size=2, unique_by=lambda e: e.code).map(tuple)
+        return parts(PinnedPrices, currency=st.sampled_from(CURRENCIES), entries=unique)
+    if model is SectionRule and not given:
+        return parts(SectionRule, percent=_decimals("0", "99"))
+    if model is Issued and not given:
+        return _issued()
     fields = {f.name: given[f.name] if f.name in given else _values(f, model) for f in fields_of(model)}
     return st.builds(model, **fields)
+
+
+def _ranged(model: type[BaseModel], **given: st.SearchStrategy[Any]) -> st.SearchStrategy[Any]:
+    """A part with low, likely and high in order."""
+
+    @st.composite
+    def built(draw: st.DrawFn) -> Any:
+        low, likely, high = sorted(draw(st.tuples(*[_decimals("0", "5000")] * 3)))
+        ordered = {"low": st.just(low), "likely": st.just(likely), "high": st.just(high)}
+        return draw(parts(model, **ordered, **given))
+
+    return built()
+
+
+@st.composite
+def _issued(draw: st.DrawFn) -> Issued:
+    amounts = st.decimals(min_value=-(10**6), max_value=10**6, places=2)
+    rows = st.lists(st.builds(IssuedRow, code=printable_text(20), price=amounts), max_size=2).map(tuple)
+    snapshot = draw(
+        parts(Snapshot, design=st.just(Design()), alternatives=st.just(()), format=st.just(FORMAT))
+    )
+    built: Issued = draw(
+        st.builds(
+            Issued,
+            letter=st.sampled_from(["A", "B", "AA"]),
+            dated=st.dates(min_value=date(1990, 1, 1), max_value=date(2100, 1, 1)),
+            reason=printable_text(40),
+            snapshot=st.just(snapshot),
+            entries=st.lists(parts(PriceEntry), max_size=1).map(tuple),
+            rows=rows,
+            sums=st.just((IssuedSum(name="Total", amount=Decimal("1.50")),)),
+            total_likely=amounts,
+            fingerprint=st.sampled_from(["", "0" * 64]),
+        )
+    )
+    return built
 
 
 def _labour() -> st.SearchStrategy[LabourRate]:
@@ -135,7 +192,8 @@ def _terms(draw: st.DrawFn) -> Terms:
             Terms,
             rule=st.just(rule),
             rule_percent=_decimals("0", most),
-            currency=st.sampled_from(["USD", "EUR", "JPY", "KWD"]),
+            currency=st.sampled_from(CURRENCIES),
+            more_taxes=st.lists(parts(TaxRate), max_size=2, unique_by=lambda rate: rate.id).map(tuple),
             locale=st.sampled_from(["en_US", "de_DE", "ja_JP", "el_GR"]),
         )
     )
@@ -188,4 +246,8 @@ def _one_a_segment(model: type[SegmentTube] | type[MeasuredLength]) -> st.Search
 
 def jobs() -> st.SearchStrategy[Job]:
     """Random valid jobs."""
-    return parts(Job, format=st.just(FORMAT))
+    options = st.lists(
+        parts(Alternative, id=IDS.filter(lambda name: name != BASE)), max_size=1, unique_by=lambda a: a.id
+    ).map(tuple)
+    issued = st.lists(parts(Issued), max_size=1).map(tuple)
+    return parts(Job, format=st.just(FORMAT), alternatives=options, issued=issued)

@@ -8,10 +8,14 @@ __all__ = [
     "AirReference",
     "BayDirection",
     "Chemistry",
+    "ContingencyBasis",
+    "ExtraKind",
     "HoseKind",
     "Mount",
     "NozzleType",
+    "PriceBasis",
     "PriceRule",
+    "Section",
     "SideName",
     "Wall",
 ]
@@ -140,3 +144,58 @@ class PriceRule(_Labelled):
     def label(self) -> str:
         """The words a person reads."""
         return {"markup": "Markup on cost", "margin": "Margin on price"}[self.value]
+
+
+class Section(StrEnum):
+    """Sections of the quote, in printing order; the value is what is printed."""
+
+    PLANT = "Plant and board"
+    LINES = "Lines"
+    DROPS = "Drops, guns and nozzles"
+    MOUNTING = "Mounting"
+    SERVICE = "Commissioning and service"
+    EXTRAS = "Freight, travel and fees"
+
+    @property
+    def label(self) -> str:
+        """The words a person reads."""
+        return self.value
+
+
+class PriceBasis(_Labelled):
+    """What cost the firm price is made from."""
+
+    LIKELY = "likely"
+    CONFIDENCE = "confidence"
+    TYPED = "typed"
+
+    @property
+    def label(self) -> str:
+        """The words a person reads."""
+        return {
+            "likely": "Likely cost",
+            "confidence": "Cost at a confidence",
+            "typed": "Price typed by hand",
+        }[self.value]
+
+
+class ContingencyBasis(_Labelled):
+    """How the contingency is found."""
+
+    PERCENT = "percent"
+    CONFIDENCE = "confidence"
+
+    @property
+    def label(self) -> str:
+        """The words a person reads."""
+        return {"percent": "Percent of the rows", "confidence": "Gap to a confidence"}[self.value]
+
+
+class ExtraKind(_Labelled):
+    """A cost of the job that is no part of the system."""
+
+    FREIGHT = "freight"
+    TRAVEL = "travel"
+    PERMITS = "permits"
+    DISPOSAL = "disposal"
+    OTHER = "other"

@@ -7,8 +7,8 @@ from typing import Any, TypeVar
 
 from pydantic import BaseModel, ValidationError
 
-from estimator.model.finding import Finding
-from estimator.model.problems import problems_of
+from estimator.model.finding import Finding, Severity
+from estimator.model.problems import label_of, problems_of
 
 __all__ = ["EditError", "inserted", "moved", "removed", "value_at", "with_value"]
 
@@ -64,9 +64,21 @@ def with_value(whole: M, path: Path, value: Any) -> M:
 
     Raises:
         LookupError: nothing stands at the path.
-        EditError: the value, or the whole with it, is not allowed.
+        EditError: the value, or the whole with it, is not allowed; or the part is sealed (see `Job.sealed`).
     """
     value_at(whole, path)
+    if path and path[0] in getattr(whole, "sealed", ()):
+        label = label_of(type(whole), path[:1])
+        raise EditError(
+            (
+                Finding(
+                    Severity.ERROR,
+                    ".".join(map(str, path)),
+                    "sealed",
+                    f"{label}: what was issued stays as it is; change the job and issue a new revision.",
+                ),
+            )
+        )
     result: M = _replaced(whole, path, value, type(whole), ())
     return result
 

@@ -12,7 +12,7 @@ from pydantic_core import PydanticCustomError
 from estimator.model.spec import Amount, Frozen, ShortText, spec
 from estimator.money import CurrencyError, check_currency
 
-__all__ = ["PriceBook", "PriceEntry"]
+__all__ = ["PinnedPrices", "PriceBook", "PriceEntry"]
 
 Code = Annotated[str, Field(min_length=2, max_length=24, pattern=r"^[A-Z][A-Z0-9-]*$")]
 
@@ -42,6 +42,9 @@ class PriceEntry(Frozen):
     dated: date | None = spec("Date", "When the figure was taken.", default=None)
     correlation: ShortText = spec(
         "Moves with", "Name of the shared cause (supplier, crew) it moves with.", default=""
+    )
+    tax: ShortText = spec(
+        "Tax rate", "Id of one of the terms' further tax rates; empty for the main rate.", default=""
     )
 
     @model_validator(mode="after")
@@ -82,3 +85,9 @@ class PriceBook(Frozen):
     def entry(self, code: str) -> PriceEntry | None:
         """The entry of that code, None if the book has none."""
         return next((e for e in self.entries if e.code == code), None)
+
+
+class PinnedPrices(PriceBook):
+    """The prices a job was worked out with: a newer price book changes nothing until they are taken anew."""
+
+    taken: date = spec("Taken", "Day on which the prices were taken from the price book.")

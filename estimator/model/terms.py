@@ -3,17 +3,20 @@
 from __future__ import annotations
 
 from decimal import Decimal
-from typing import Annotated
+from typing import Annotated, Self
 
-from pydantic import AfterValidator, Field
+from pydantic import AfterValidator, Field, model_validator
 from pydantic_core import PydanticCustomError
 
-from estimator.model.choices import PriceRule
-from estimator.model.spec import Amount, Frozen, LongText, Percent, ShortText, spec
+from estimator.model.choices import ContingencyBasis, ExtraKind, PriceBasis, PriceRule, Section
+from estimator.model.spec import Amount, Frozen, Identifier, LongText, Percent, ShortText, spec
 from estimator.money import CurrencyError, check_currency
 from estimator.units import Dimension, Measure, Quantity
 
-__all__ = ["LabourRate", "Terms"]
+__all__ = ["Confidence", "ExtraRow", "LabourRate", "SectionRule", "Stage", "TaxRate", "Terms"]
+
+Confidence = Annotated[Decimal, Field(ge=1, le=99, max_digits=5, decimal_places=2)]
+RulePercent = Annotated[Decimal, Field(ge=0, le=1000, max_digits=8, decimal_places=4)]
 
 
 def _known_currency(code: str) -> str:
@@ -29,6 +32,75 @@ class LabourRate(Frozen):
     low: Amount = spec("Low", "Lowest cost of an hour.", default=Decimal(45), demo=True)
     likely: Amount = spec("Likely", "Likely cost of an hour.", default=Decimal(55), demo=True)
     high: Amount = spec("High", "Highest cost of an hour.", default=Decimal(70), demo=True)
+
+
+class SectionRule(Frozen):
+    """Markup or margin of one section of the quote, in place of the job's own."""
+
+    section: Section = spec("Section", "Section of the quote.", default=Section.PLANT)
+    rule: PriceRule = spec(
+        "Price rule", "Markup is a share of cost, margin a share of price.", default=PriceRule.MARGIN
+    )
+    percent: RulePercent = spec(
+        "Markup or margin",
+        "Percent for the chosen rule; a margin must be below 100 %.",
+        default=Decimal(35),
+        unit="%",
+        demo=True,
+    )
+
+    @model_validator(mode="after")
+    def _below_whole(self) -> Self:
+        if self.rule is PriceRule.MARGIN and self.percent >= 100:
+            raise PydanticCustomError("margin", "A margin is a share of the price and must be below 100 %.")
+        return self
+
+
+class ExtraRow(Frozen):
+    """A row of the quote that is no part of the system, as a cost range."""
+
+    kind: ExtraKind = spec("Kind", "What it is for.", default=ExtraKind.FREIGHT)
+    description: ShortText = spec("Description", "As it is printed; the kind if left out.", default="")
+    low: Amount = spec("Low", "Lowest cost.", default=Decimal(0))
+    likely: Amount = spec("Likely", "Likely cost.", default=Decimal(0))
+    high: Amount = spec("High", "Highest cost.", default=Decimal(0))
+    taxable: bool = spec("Taxable", "Whether tax applies.", default=False)
+    tax: ShortText = spec(
+        "Tax rate", "Id of one of the further tax rates; empty for the main rate.", default=""
+    )
+
+    @model_validator(mode="after")
+    def _ordered(self) -> Self:
+        if not self.low <= self.likely <= self.high:
+            raise PydanticCustomError(
+                "range",
+                "{reason}",
+                {
+                    "reason": f"{self.description or self.kind.label}: low {self.low}, likely {self.likely}, "
+                    f"high {self.high}; low ≤ likely ≤ high must hold."
+                },
+            )
+        return self
+
+
+class TaxRate(Frozen):
+    """A tax rate besides the main one."""
+
+    id: Identifier = spec("Id", "Short name that parts refer to; letters, digits and hyphens.")
+    name: ShortText = spec("Tax name", "What the tax is called on the paper.", default="")
+    percent: Percent = spec("Tax", "Rate on the rows that refer to it.", default=Decimal(0), unit="%")
+
+
+class Stage(Frozen):
+    """One payment, as a share of the total to pay."""
+
+    name: ShortText = spec("Stage", "When it is due, such as with the order.", default="")
+    percent: Percent | None = spec(
+        "Share",
+        "Percent of the total; left out, the rest that the other stages leave.",
+        default=None,
+        unit="%",
+    )
 
 
 class Terms(Frozen):
@@ -58,10 +130,64 @@ class Terms(Frozen):
     discount_percent: Percent = spec(
         "Discount", "Taken off the sum of rows and contingency.", default=Decimal(0), unit="%"
     )
+    price_basis: PriceBasis = spec(
+        "Firm price from",
+        "Likely cost, the cost that a confidence asks for, or a price typed by hand.",
+        default=PriceBasis.LIKELY,
+    )
+    basis_confidence: Confidence = spec(
+        "Price confidence",
+        "Chance that cost stays under what the price is made from; used by the basis of that name.",
+        default=Decimal(80),
+        unit="%",
+    )
+    typed_price: Amount | None = spec(
+        "Typed price",
+        "Rows and contingency together, before discount and tax; used by the basis of that name.",
+        default=None,
+    )
+    section_rules: Annotated[tuple[SectionRule, ...], Field(max_length=20)] = spec(
+        "Sections of their own rule", "Markup or margin of single sections.", default=()
+    )
+    contingency_basis: ContingencyBasis = spec(
+        "Contingency from",
+        "A percent of the rows, or the gap from the cost in the price to the cost at a confidence.",
+        default=ContingencyBasis.PERCENT,
+    )
+    contingency_confidence: Confidence = spec(
+        "Contingency confidence",
+        "Confidence whose cost the contingency reaches; used by the basis of that name.",
+        default=Decimal(80),
+        unit="%",
+    )
+    least_margin_percent: Percent = spec(
+        "Least margin",
+        "Share of the net price; a discount or a typed price that leaves less is told.",
+        default=Decimal(20),
+        unit="%",
+        demo=True,
+    )
+    extras: Annotated[tuple[ExtraRow, ...], Field(max_length=60)] = spec(
+        "Freight, travel and fees", "Rows that are no part of the system.", default=()
+    )
     tax_name: ShortText = spec("Tax name", "What the tax is called on the paper.", default="Sales tax")
     tax_percent: Percent = spec("Tax", "Rate on taxable rows.", default=Decimal(0), unit="%")
+    more_taxes: Annotated[tuple[TaxRate, ...], Field(max_length=20)] = spec(
+        "Further tax rates", "Rates that single parts refer to by id.", default=()
+    )
     labour_taxable: bool = spec("Labour is taxable", "Whether the tax applies to labour too.", default=False)
     labour: LabourRate = spec("Labour rate", "Cost of an installer's hour.", default=LabourRate())
+    round_to: Amount = spec(
+        "Round total to",
+        "Step that the total is rounded to, as a row of its own; 0 for none.",
+        default=Decimal(0),
+    )
+    stages: Annotated[tuple[Stage, ...], Field(max_length=20)] = spec(
+        "Payments", "Deposit and stages; together they are the total, to the cent.", default=()
+    )
+    stale_after: Annotated[Quantity, Measure(Dimension.TIME, "1 day", "36500 days")] = spec(
+        "Prices are old after", "Age at which a price is told as old.", default="365 days"
+    )
     validity: Annotated[Quantity, Measure(Dimension.TIME, "1 day", "3650 days")] = spec(
         "Valid for", "From the date of the quote.", default="30 days"
     )

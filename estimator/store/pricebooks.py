@@ -44,6 +44,9 @@ __all__ = [
 COLUMNS: Final = tuple(PriceEntry.model_fields)
 """Names of the columns in the order in which they are written."""
 
+_LATER: Final = frozenset({"tax"})
+"""Columns that books written before did not have; where one is absent its cells are empty."""
+
 _FILE_NAME: Final = "price-book.csv"
 _MOST_BYTES: Final = 5_000_000
 _MOST_ROWS: Final = 20_000
@@ -259,7 +262,7 @@ def _currency(rows: list[list[str]]) -> str:
 
 def _columns(rows: list[list[str]]) -> list[str]:
     found = [cell.casefold() for cell in _trimmed(rows[1])] if len(rows) > 1 else []
-    absent = ", ".join(f"“{c}”" for c in COLUMNS if c not in found)
+    absent = ", ".join(f"“{c}”" for c in COLUMNS if c not in found and c not in _LATER)
     problems = [
         *([f"there is no column {absent}"] if absent else []),
         *(f"the column “{shown(c, 30)}” is not known" for c in dict.fromkeys(found) if c not in COLUMNS),

@@ -3,19 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from enum import StrEnum
+
+from estimator.model.choices import Section
 
 __all__ = ["Section", "TakeoffRow"]
-
-
-class Section(StrEnum):
-    """Sections of the quote, in printing order."""
-
-    PLANT = "Plant and board"
-    LINES = "Lines"
-    DROPS = "Drops, guns and nozzles"
-    MOUNTING = "Mounting"
-    SERVICE = "Commissioning and service"
 
 
 @dataclass(frozen=True, slots=True)

@@ -29,7 +29,7 @@ from estimator.store.pricebooks import (
 from tests.random_jobs import printable_text
 
 HEAD = "currency,USD\n" + ",".join(COLUMNS) + "\n"
-ROW = "GUN-PL,Spray gun,Drops,each,40,46,54,yes,5,quote,2026-11-01,supplier\n"
+ROW = "GUN-PL,Spray gun,Drops,each,40,46,54,yes,5,quote,2026-11-01,supplier,\n"
 
 
 def refused(text: str) -> PriceBookError:
