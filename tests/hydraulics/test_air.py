@@ -177,6 +177,8 @@ def test_compressor() -> None:
     plate = air.FreeAir(200.0 / 60000.0, air.ANR)
     ask = [air.FreeAir(150.0 / 60000.0, air.ANR), air.FreeAir(100.0 / 60000.0, air.NORMAL)]
     short = air.check_compressor(plate, ask, 0.1)
+    assert short.available.flow_m3_s == pytest.approx(0.9 * 200 * 1.01325 / 60000, rel=1e-9)  # computed
+    assert short.leak.flow_m3_s == pytest.approx(0.1 * 200 * 1.01325 / 60000, rel=1e-9)
     assert not short.valid and short.margin < 0.0 and "259" in short.note  # computed
     assert air.check_compressor(plate, ask[:1], 0.1).valid
     none = air.check_compressor(air.FreeAir(0.0, air.ANR), ask, 0.1)

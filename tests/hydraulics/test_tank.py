@@ -177,3 +177,18 @@ def test_dice_by_table_are_the_plain_inverse() -> None:
         cdf[-1] = 1.0
         dice = np.concatenate((rng.random(20_000), cdf[:-1], np.nextafter(cdf, 0.0), [0.0]))
         assert np.array_equal(tk._outcomes(cdf, dice), np.searchsorted(cdf, dice, side="right"))
+
+
+def test_filling_stops_when_full_and_starts_again_at_the_start_level() -> None:
+    # By hand: 1 L/min drawn in hours 1, 3 and 4, refill 0.9, levels 70 and 95 L. Full again in hour 2,
+    # filling is off until 70 L (25 min of hour 3), then 95 min at -0.1 L/min: 60.5 L, to one step of 1 L.
+    day = tk.ShopDay((Guns(1, 1.0, 1.0 * L_MIN),), 0.9 * L_MIN, hours=4.0, profile=(1.0, 0.0, 1.0, 1.0))
+    found = tk.simulate(day, [tk.Tank(100 * LITRE, 70 * LITRE, 95 * LITRE)])[0]
+    assert not found.exact and found.chance_dry == 0.0
+    assert found.lowest_m3 == pytest.approx(60.5 * LITRE, abs=1.0 * LITRE)
+
+
+def test_a_start_level_below_one_step_of_draw_is_not_exact() -> None:
+    day = tk.ShopDay((Guns(3, 0.9, 1.0 * L_MIN),), 3.0 * L_MIN)
+    found = tk.simulate(day, [tk.Tank(30 * LITRE, 0.5 * LITRE, 28 * LITRE)])[0]
+    assert not found.exact and found.chance_dry > 0.5
