@@ -1,0 +1,74 @@
+"""For every test: folders of its own instead of the user's, and no window left behind."""
+
+from __future__ import annotations
+
+import gc
+import os
+import sys
+from collections.abc import Iterator
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import pytest
+from hypothesis import settings
+
+if TYPE_CHECKING:
+    from PySide6.QtWidgets import QWidget
+
+os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
+
+# "ci" draws the same examples everywhere; "explore" searches on by hand. No deadline: machines are shared and slow.
+settings.register_profile("ci", deadline=None, derandomize=True)
+settings.register_profile("explore", deadline=None, max_examples=1000)
+settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE", "ci"))
+
+USER_FOLDERS = {
+    "HOME": "",
+    "USERPROFILE": "",
+    "APPDATA": "roaming",
+    "LOCALAPPDATA": "local",
+    "XDG_CACHE_HOME": "cache",
+    "XDG_CONFIG_HOME": "config",
+    "XDG_DATA_HOME": "data",
+    "XDG_STATE_HOME": "state",
+    "BAYDROP_HOME": "baydrop",
+}
+"""Variables that say where a user's files are, and what each is called in the folder that stands in."""
+
+
+@pytest.fixture(autouse=True)
+def _folders_of_its_own(tmp_path_factory: pytest.TempPathFactory, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Nothing is read from or written to the folders of the person who runs the tests."""
+    stand_in = tmp_path_factory.mktemp("user")
+    for variable, name in USER_FOLDERS.items():
+        monkeypatch.setenv(variable, str(stand_in / name))
+
+
+@pytest.fixture(autouse=True)
+def _no_window_left() -> Iterator[None]:
+    """A test that leaves a top-level widget alive fails: the next one would meet it."""
+    before = {id(widget) for widget in top_level_widgets()}
+    yield
+    if any(id(widget) not in before for widget in top_level_widgets()):
+        settle()
+        left = [widget for widget in top_level_widgets() if id(widget) not in before]
+        if left:
+            pytest.fail(f"windows left behind: {', '.join(type(widget).__name__ for widget in left)}")
+
+
+def top_level_widgets() -> list[QWidget]:
+    """Windows that nothing owns; none, and Qt stays unloaded, when the test did not load it."""
+    if "PySide6.QtWidgets" not in sys.modules:
+        return []
+    from PySide6.QtWidgets import QApplication
+
+    return [widget for widget in QApplication.topLevelWidgets() if widget.parent() is None]
+
+
+def settle() -> None:
+    """Let Qt and Python drop what nothing refers to any more."""
+    from PySide6.QtCore import QCoreApplication, QEvent
+
+    gc.collect()
+    QCoreApplication.sendPostedEvents(None, QEvent.Type.DeferredDelete.value)
+    QCoreApplication.processEvents()
