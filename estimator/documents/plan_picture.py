@@ -187,14 +187,12 @@ def _bay_names(sheet: _Sheet, design: Design) -> Iterator[Mark]:
     for bay in design.bays:
         x, y, width, depth = _bay_area(bay)
         centre = sheet.spot(x + width / 2, y + depth / 2)
-        room = width * sheet.metre - 36.0
+        room = max(width * sheet.metre - 6.0, 8.0)
         size = max(6.0, min(9.5, width * sheet.metre / 6))
         name = bay.name or bay.id
         # Off the middle, where the tubes most often cross.
         below = min(26.0, depth * sheet.metre / 4)
-        yield Label(
-            (centre[0], centre[1] - below), name, size, max(room, 12.0), strong=True, halo=True, least=5.5
-        )
+        yield Label((centre[0], centre[1] - below), name, size, room, strong=True, halo=True, least=5.0)
 
 
 def _board(sheet: _Sheet, site: Site) -> Iterator[Mark]:
@@ -422,7 +420,9 @@ def plan_picture(
     """
     sheet = _Sheet(site, width, height)
     styles = service_styles(design)
-    lane = min(2.6, 22.0 / max(1, len(layout.lines)))
+    # The bundle of lines stays narrower than a bay is long, however small the scale.
+    bundle = min((22.0, *(bay.length.si * sheet.metre * 0.5 for bay in design.bays)))
+    lane = min(2.6, bundle / max(1, len(layout.lines)))
     band = lane * (len(layout.lines) + 2)
     bays = {bay.id: bay for bay in design.bays}
     rails = [_rail(station, bays[station.bay], design) for station in layout.stations]

@@ -14,6 +14,7 @@ from reportlab.platypus import BaseDocTemplate, Flowable, Frame, KeepTogether, P
 from estimator.documents.faces import PLAIN, STRONG, fit, runs, width_pt
 from estimator.documents.figures import figures_of
 from estimator.documents.pages.acceptance import ACCEPTANCE
+from estimator.documents.pages.basis import BASIS
 from estimator.documents.pages.conditions import CONDITIONS
 from estimator.documents.pages.cover import COVER
 from estimator.documents.pages.items import ITEMS
@@ -29,7 +30,7 @@ from estimator.study import Study
 
 __all__ = ["CHAPTERS", "QuoteError", "unprintable", "write_quote"]
 
-CHAPTERS: Final[tuple[Chapter, ...]] = (COVER, SCOPE, PICTURE, SIDES, ITEMS, CONDITIONS, ACCEPTANCE, SAFETY)
+CHAPTERS: Final[tuple[Chapter, ...]] = (COVER, SCOPE, PICTURE, SIDES, ITEMS, CONDITIONS, ACCEPTANCE, BASIS, SAFETY)
 """A quote is these, in this order; a new chapter is a module of its own and a place in this list."""
 
 _SMALL: Final = 8.0

@@ -8,7 +8,7 @@ from datetime import date, timedelta
 from typing import Any, Final
 
 from reportlab.lib.pagesizes import A4, LETTER
-from reportlab.platypus import CondPageBreak, Flowable, Paragraph, Table, TableStyle
+from reportlab.platypus import CondPageBreak, Flowable, FrameBreak, Paragraph, Table, TableStyle
 
 from estimator.documents.figures import Figures
 from estimator.documents.style import PALE, RULE, Prose, Texts
@@ -123,6 +123,19 @@ def headed(sheet: Sheet, text: str, key: str, level: int = 0, room: float = 84.0
     return [CondPageBreak(room), Heading(sheet, text, key, level)]
 
 
+class _Ruled(Table):
+    """A table of which at most one piece stands on a page.
+
+    The library may break a table for the sake of rows that stay together and then go on in the room that is left,
+    with a second head on the same page; here what comes after a break starts on the next page.
+    """
+
+    def split(self, availWidth: float, availHeight: float) -> list[Flowable]:
+        """The piece that fits, the end of the page, and the rest."""
+        pieces = list(super().split(availWidth, availHeight))
+        return [pieces[0], FrameBreak(), *pieces[1:]] if len(pieces) > 1 else pieces
+
+
 def ruled_table(
     rows: Sequence[Sequence[Flowable | str]],
     widths: Sequence[float],
@@ -147,7 +160,7 @@ def ruled_table(
         if len(rows) > heads:
             # The head never stands alone at the foot of a page.
             commands.append(("NOSPLIT", (0, 0), (-1, min(heads, len(rows) - 1))))
-    return Table(
+    return _Ruled(
         [list(row) for row in rows],
         colWidths=list(widths),
         repeatRows=heads,

@@ -53,6 +53,7 @@ def test_six_hundred_drops() -> None:
     # A section that runs over pages repeats its head on each of them.
     heads = [i for i, text in enumerate(pages) if "Lines Quantity Unit Unit price Price" in text]
     assert len(heads) > 1
+    assert all(pages[i].count("Lines Quantity Unit Unit price Price") == 1 for i in heads)
     paper = paper_of(UnitSystem.METRIC)
     assert strays(pdf, paper.side - 1, 20.0, 20.0) == []
     assert all(f"Page {i} of {len(pages)}" in text for i, text in enumerate(pages, start=1))

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import hashlib
 import os
 import re
 import subprocess
 import sys
 from datetime import date
 from decimal import Decimal
+from pathlib import Path
 
 import pytest
 
@@ -78,7 +80,7 @@ def test_outline_leads_to_the_page_with_the_heading(example: tuple[Study, bytes]
     assert "Totals" in found and "Plant and board" in found
 
 
-def test_same_bytes_twice_and_in_another_place(tmp_path: object) -> None:
+def test_same_bytes_twice_and_in_other_surroundings() -> None:
     job = raw()
     first, second = quoted(job), quoted(job)
     assert first == second
@@ -86,8 +88,6 @@ def test_same_bytes_twice_and_in_another_place(tmp_path: object) -> None:
         "import sys, hashlib; from tests.documents.studies import quoted, raw; "
         "print(hashlib.sha256(quoted(raw())).hexdigest())"
     )
-    import hashlib
-
     here = hashlib.sha256(first).hexdigest()
     for surroundings in (
         {"TZ": "Pacific/Auckland", "PYTHONHASHSEED": "1"},
@@ -96,6 +96,7 @@ def test_same_bytes_twice_and_in_another_place(tmp_path: object) -> None:
         run = subprocess.run(
             [sys.executable, "-c", code],
             env={**os.environ, **surroundings},
+            cwd=Path(__file__).parents[2],
             capture_output=True,
             text=True,
             check=True,
@@ -165,6 +166,17 @@ def test_sums_on_paper_are_those_of_the_study(example: tuple[Study, bytes]) -> N
             if row.takeoff.quantity > 0:
                 assert row.description in text
                 assert shown(row.price.likely) in text
+
+
+def test_a_table_stands_once_on_a_page_and_repeats_its_head_on_the_next(example: tuple[Study, bytes]) -> None:
+    study, pdf = example
+    over = 0
+    for section in study.price.sections:
+        head = f"{section.section.value} Quantity Unit Unit price Price"
+        counts = [text.count(head) for text in pages_of(pdf)]
+        assert set(counts) <= {0, 1}
+        over += sum(counts) > 1
+    assert over >= 1
 
 
 def test_printed_row_prices_add_up_to_the_printed_subtotals() -> None:

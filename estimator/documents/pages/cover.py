@@ -88,10 +88,7 @@ def warnings(sheet: Sheet) -> list[Flowable]:
     price = sheet.study.price
     found: list[str] = []
     if any(row.takeoff.quantity > 0 and _is_demo(row.source) for row in price.rows):
-        found.append(
-            "The prices in this document come from demo data: they are invented and only show how a quote "
-            "looks. Do not order by them."
-        )
+        found.append("The prices in this document come from demo data: they are invented and bind nobody.")
     if not price.complete:
         open_rows = sum(1 for row in price.rows if not row.known and row.takeoff.quantity > 0)
         found.append(

@@ -91,16 +91,17 @@ def _staying(sheet: Sheet) -> list[Flowable]:
         quantity, unit = sheet.figures.quantity(row.takeoff.existing, row.unit)
         rows.append(
             [
-                sheet.text(_described(row), Texts.CELL),
-                sheet.text(quantity, Texts.NUMBER),
-                sheet.text(unit, Texts.CELL),
-                sheet.text("stays", Texts.NUMBER_QUIET),
+                sheet.text(_described(row), Texts.CELL_SMALL),
+                sheet.text(quantity, Texts.NUMBER_SMALL),
+                sheet.text(unit, Texts.CELL_SMALL),
+                sheet.text("stays", Texts.NUMBER_SMALL_QUIET),
             ]
         )
+    tight = [("TOPPADDING", (0, 1), (-1, -1), 1.5), ("BOTTOMPADDING", (0, 1), (-1, -1), 1.5)]
     width = sheet.paper.text_width
     return [
         *headed(sheet, "Existing parts that stay, not charged", "items-existing", 1),
-        ruled_table(rows, [width * share for share in (0.60, 0.12, 0.12, 0.16)]),
+        ruled_table(rows, [width * share for share in (0.60, 0.12, 0.12, 0.16)], tight),
     ]
 
 
