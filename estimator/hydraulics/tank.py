@@ -208,7 +208,7 @@ def _throw(day: ShopDay, tanks: tuple[Tank, ...]) -> list[TankDay]:
                 share,
                 _wilson_upper(count, day.days),
                 False,
-                one_in_hundred if one_in_hundred > 0.0 else 0.0,
+                max(0.0, one_in_hundred),
                 float(missing[row].mean()),
             )
         )
