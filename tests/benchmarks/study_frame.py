@@ -1,0 +1,87 @@
+"""Times the whole study after an edit, and a proposal for all lines, of the new-system example. Run by hand:
+
+    python tests/benchmarks/study_frame.py [--rounds 30]
+
+The edits are of four kinds: a nozzle size (one line proved anew), the busy hour (all lines), the floor (layout and all
+lines) and a price term (nothing proved). Wall time and processor time are both printed; on a machine that does other
+work too only the second says much. Targets: a study within one frame at 60 Hz, a proposal within ten.
+"""
+
+from __future__ import annotations
+
+import argparse
+import statistics
+import sys
+import time
+from collections.abc import Callable
+from functools import partial
+from importlib import resources
+from pathlib import Path
+from typing import Any
+
+ROOT = Path(__file__).resolve().parents[2]
+sys.path.insert(0, str(ROOT))
+
+from estimator.layout.plan import lay_out  # noqa: E402
+from estimator.model.edit import with_value  # noqa: E402
+from estimator.reference.catalogue import catalogue  # noqa: E402
+from estimator.sizing.propose import propose  # noqa: E402
+from estimator.store.jobs import load_job  # noqa: E402
+from estimator.store.pricebooks import shipped_price_book  # noqa: E402
+from estimator.study import Pipeline  # noqa: E402
+
+FRAME_MS = 1000.0 / 60.0
+
+EDITS: dict[str, tuple[tuple[str | int, ...], tuple[Any, Any]]] = {
+    "a nozzle size": (("design", "drops", 1, "nozzle_size"), ("02", "025")),
+    "vehicles in the busy hour": (("site", "use", "vehicles_per_hour"), (1.5, 1.6)),
+    "floor width": (("site", "floor", "width"), ("24 m", "25 m")),
+    "labour rate": (("terms", "labour", "likely"), (55, 56)),
+}
+
+
+def timed(work: Callable[[], object]) -> tuple[float, float]:
+    """Wall and processor milliseconds of one call."""
+    wall, own = time.perf_counter(), time.process_time()
+    work()
+    return 1000.0 * (time.perf_counter() - wall), 1000.0 * (time.process_time() - own)
+
+
+def show(name: str, figures: list[tuple[float, float]], frames: float) -> None:
+    """One row: medians and the least, and whether they meet the target."""
+    wall = statistics.median(f[0] for f in figures)
+    own = statistics.median(f[1] for f in figures)
+    least = min(f[0] for f in figures)
+    target = frames * FRAME_MS
+    word = "met" if own <= target else "NOT met"
+    print(
+        f"{name:<34}{wall:9.1f}{own:9.1f}{least:9.1f} ms   target {target:5.1f} ms by processor time: {word}"
+    )
+
+
+def main() -> None:
+    """Print the table."""
+    options = argparse.ArgumentParser(description=__doc__)
+    options.add_argument("--rounds", type=int, default=30)
+    rounds = options.parse_args().rounds
+    with resources.as_file(resources.files("resources") / "examples" / "gannet-quay.baydrop") as path:
+        job = load_job(path)
+    book, parts = shipped_price_book(), catalogue()
+    print(f"{'':<34}{'wall':>9}{'own':>9}{'least':>9}      medians of {rounds}")
+    for name, (place, values) in EDITS.items():
+        pipeline = Pipeline()
+        pipeline.study(job, book)
+        figures = []
+        for turn in range(rounds):
+            edited = with_value(job, place, values[(turn + 1) % 2])
+            figures.append(timed(partial(pipeline.study, edited, book)))
+        show(f"study after {name}", figures, 1.0)
+    layout, _ = lay_out(job.site, job.design, parts)
+    rate = float(job.terms.labour.likely)
+    turns = max(3, rounds // 3)
+    figures = [timed(lambda: propose(job.site, job.design, layout, parts, book, rate)) for _ in range(turns)]
+    show("proposal for all lines", figures, 10.0)
+
+
+if __name__ == "__main__":
+    main()
