@@ -12,8 +12,8 @@ from estimator.documents.scope_words import product_name
 from estimator.documents.sheet import Chapter, Heading, Sheet, boxed, headed, ruled_table
 from estimator.documents.style import Texts
 from estimator.model.design import Drop
-from estimator.sizing.types import DropProof, DropState, Verdict
-from estimator.units import Dimension, preferred_unit, to_unit
+from estimator.sizing.types import DropProof, DropState, PlantProof, Verdict
+from estimator.units import Dimension, UnitSystem, preferred_unit, to_unit
 
 __all__ = ["BASIS"]
 
@@ -37,6 +37,10 @@ def _fixed(sheet: Sheet, value: float, places: int) -> str:
     """A number with all its decimals, so that a column lines up."""
     pattern = "#,##0" + ("." + "0" * places if places else "")
     return str(format_decimal(Decimal(repr(value)), format=pattern, locale=sheet.figures.locale))
+
+
+def _air_places(sheet: Sheet) -> int:
+    return 1 if sheet.figures.system is UnitSystem.US else 0
 
 
 def _with_unit(sheet: Sheet, value: float, dimension: Dimension, places: int) -> str:
@@ -148,7 +152,7 @@ def _lines(sheet: Sheet) -> list[Flowable]:
                 str(line.guns_open),
                 _si(sheet, line.flow_m3_s, Dimension.FLOW, 2),
                 _si(sheet, line.pump_pressure_pa, Dimension.PRESSURE, 2),
-                _si(sheet, line.pump_air_m3_s, Dimension.FREE_AIR, 0),
+                _si(sheet, line.pump_air_m3_s, Dimension.FREE_AIR, _air_places(sheet)),
                 _fixed(sheet, max(s.velocity_m_s for s in line.segments), 2),
             ],
         )
@@ -187,7 +191,8 @@ def _drops(sheet: Sheet) -> list[Flowable]:
     ]
 
     def row(proof: DropProof) -> list[Flowable]:
-        window = f"{_si(sheet, proof.window_low_pa, Dimension.PRESSURE, 1)}–{_si(sheet, proof.window_high_pa, Dimension.PRESSURE, 1)}"
+        ends = (proof.window_low_pa, proof.window_high_pa)
+        window = "–".join(_si(sheet, end, Dimension.PRESSURE, 1) for end in ends)
         return _row(
             sheet,
             [
@@ -203,6 +208,12 @@ def _drops(sheet: Sheet) -> list[Flowable]:
 
     rows += [row(proof) for proof in sheet.study.proof.drops]
     return [ruled_table(rows, _widths(sheet, [1.4, 2.6, 1.0, 1.0, 1.2, 1.2, 1.1, 1.1]))]
+
+
+def _lean_to_rich(sheet: Sheet, plant: PlantProof) -> str:
+    if not (plant.lean and plant.rich):
+        return "not known"
+    return f"{sheet.figures.number(plant.lean, 0)}–{sheet.figures.number(plant.rich, 0)}:1"
 
 
 def _plant(sheet: Sheet) -> list[Flowable]:
@@ -252,13 +263,15 @@ def _services(sheet: Sheet) -> list[Flowable]:
     if proof.air is not None:
         free = proof.air.supply_m3_s - proof.air.leak_m3_s
         said.append(
-            f"Compressed air ({site.air.reference.label}): {_with_unit(sheet, proof.air.demand_m3_s, Dimension.FREE_AIR, 0)} "
-            f"are asked for in 99 % of the busy hour; {_with_unit(sheet, free, Dimension.FREE_AIR, 0)} are there after "
+            f"Compressed air ({site.air.reference.label}): "
+            f"{_with_unit(sheet, proof.air.demand_m3_s, Dimension.FREE_AIR, _air_places(sheet))} "
+            f"are asked for in 99 % of the busy hour; {_with_unit(sheet, free, Dimension.FREE_AIR, _air_places(sheet))} are there after "
             "leaks and altitude."
         )
     if proof.water is not None:
         said.append(
-            f"Water: all proportioners filling together take {_with_unit(sheet, proof.water.demand_m3_s, Dimension.FLOW, 1)}; "
+            "Water: all proportioners filling together take "
+            f"{_with_unit(sheet, proof.water.demand_m3_s, Dimension.FLOW, 1)}; "
             f"the tie-in gives {_with_unit(sheet, proof.water.supply_m3_s, Dimension.FLOW, 1)}."
         )
     return [sheet.texts.paragraph(line, Texts.ITEM, "–") for line in said]
