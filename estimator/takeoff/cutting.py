@@ -1,0 +1,455 @@
+"""Cutting pieces out of stock lengths at least cost, with the width of the saw cut (kerf).
+
+A bar of length L holds pieces l_1 ... l_n where sum(l) + (n - 1) k <= L. Adding one kerf to the bar and to every
+piece makes that a plain packing: sum(l + k) <= L + k.
+
+The order of work, each step only where the one before could not prove its answer:
+
+1. Fill bars by best fit decreasing and by fullest bar first, for each stock size and mixed.
+2. Bound by length: the cheapest set of bars that is long enough altogether.
+3. Try the sets of bars between the bound and the answer, cheapest first, by a search that ends; a set that
+   provably holds not all pieces is ruled out.
+4. Bound and patterns by the linear relaxation (`cutting_lp`), rounded down, the rest by steps 1 and 3.
+
+The search counts its steps and not the time, so the answer is the same on every machine. `Cutting.proved` says
+whether cost and bound meet; where they do not, `Cutting.note` says how far they may be apart.
+"""
+
+from __future__ import annotations
+
+import math
+from collections import Counter
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from typing import Final, TypeAlias
+
+from estimator.takeoff.cutting_lp import relax
+
+__all__ = ["Bar", "Cutting", "CuttingError", "PieceTooLongError", "Stock", "cut"]
+
+_SEARCH_STEPS: Final = 4_000
+_FILL_STEPS: Final = 400
+_MOST_SETS: Final = 40
+_LISTED_SETS: Final = 5_000
+_MOST_BARS: Final = 60
+_MOST_PIECES: Final = 20_000
+_MOST_MM: Final = 10_000_000
+_NEAR: Final = 1e-6
+
+
+class CuttingError(ValueError):
+    """Input that nothing can be cut from; the message names the field."""
+
+
+class PieceTooLongError(CuttingError):
+    """Pieces longer than the longest stock length. `pieces_mm` names them; they are never joined from parts."""
+
+    def __init__(self, pieces_mm: tuple[int, ...], longest_mm: int) -> None:
+        self.pieces_mm = pieces_mm
+        self.longest_mm = longest_mm
+        super().__init__(
+            f"{len(pieces_mm)} piece(s) are longer than the longest stock length of {longest_mm} mm; the longest "
+            f"is {max(pieces_mm)} mm."
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class Stock:
+    """A stock size: length in mm and cost in whole units (bars, cents, ...)."""
+
+    length_mm: int
+    cost: int = 1
+
+
+@dataclass(frozen=True, slots=True)
+class Bar:
+    """One bar and the pieces cut from it, longest first.
+
+    `offcut_mm` is what is left at the end, the last saw cut taken off where there is room for one.
+    """
+
+    stock: Stock
+    pieces_mm: tuple[int, ...]
+    offcut_mm: int
+
+
+@dataclass(frozen=True, slots=True)
+class Cutting:
+    """How to cut.
+
+    Attributes:
+        bars: largest first.
+        cost: sum of the bars' costs.
+        bound: cost that no cutting can go below.
+        proved: whether the cost meets the bound, so that nothing cheaper exists.
+    """
+
+    bars: tuple[Bar, ...]
+    cost: int
+    bound: int
+    proved: bool
+
+    @property
+    def note(self) -> str:
+        """What is known about the answer, for a person."""
+        if self.proved:
+            return "Proved: no cheaper set of stock lengths holds these pieces."
+        return (
+            f"Not proved to be the cheapest: this costs {self.cost}, and a set that costs as little as "
+            f"{self.bound} has not been ruled out."
+        )
+
+
+_Counts: TypeAlias = "list[int]"
+_Filling: TypeAlias = "tuple[int, tuple[int, ...]]"  # stock index, count of each width
+
+
+class _Problem:
+    """Widths (falling, kerf included) with their counts; rooms and costs of the stock sizes."""
+
+    def __init__(self, widths: list[int], rooms: list[int], costs: list[int]) -> None:
+        self.widths = widths
+        self.rooms = rooms
+        self.costs = costs
+        self.by_room = sorted(range(len(rooms)), key=lambda s: (rooms[s], costs[s]))
+
+    def cost(self, fillings: Iterable[_Filling]) -> int:
+        return sum(self.costs[s] for s, _ in fillings)
+
+    def length(self, counts: Sequence[int]) -> int:
+        return sum(w * n for w, n in zip(self.widths, counts, strict=True))
+
+    def cheapest_for(self, length: int) -> int:
+        """Index of the cheapest single bar that is long enough."""
+        return min(
+            (s for s in self.by_room if self.rooms[s] >= length), key=lambda s: (self.costs[s], self.rooms[s])
+        )
+
+    def fullest(self, room: int, counts: Sequence[int]) -> tuple[int, ...]:
+        """Counts that fill a bar as full as a short search finds, with the longest piece left in it."""
+        widths = self.widths
+        most = [0] * len(widths)
+        first = next(i for i, n in enumerate(counts) if n)
+        now = [0] * len(widths)
+        now[first] = 1
+        best = -1
+        steps = 0
+
+        def search(i: int, left: int) -> bool:
+            nonlocal best, most, steps
+            steps += 1
+            if room - left > best:
+                best, most = room - left, now.copy()
+            if left == 0 or steps > _FILL_STEPS:
+                return True
+            for j in range(i, len(widths)):
+                free = counts[j] - now[j]
+                if free and widths[j] <= left:
+                    now[j] += 1
+                    if search(j, left - widths[j]):
+                        return True
+                    now[j] -= 1
+            return False
+
+        search(first, room - widths[first])
+        return tuple(most)
+
+    def best_fit(self, stock: int, counts: Sequence[int]) -> list[_Filling] | None:
+        """Best fit decreasing into one stock size; each bar is then changed for the cheapest that holds it."""
+        room = self.rooms[stock]
+        lefts: list[int] = []
+        bars: list[_Counts] = []
+        for i, width in enumerate(self.widths):
+            if counts[i] and width > room:
+                return None
+            for _ in range(counts[i]):
+                at = min((b for b, left in enumerate(lefts) if left >= width), key=lambda b: lefts[b], default=-1)
+                if at < 0:
+                    lefts.append(room)
+                    bars.append([0] * len(self.widths))
+                    at = len(bars) - 1
+                lefts[at] -= width
+                bars[at][i] += 1
+        return [(self.cheapest_for(room - left), tuple(bar)) for left, bar in zip(lefts, bars, strict=True)]
+
+    def fill_up(self, allowed: list[int], counts: Sequence[int]) -> list[_Filling] | None:
+        """Bar after bar, each time the one that costs least for what it holds."""
+        left = list(counts)
+        made: list[_Filling] = []
+        while any(left):
+            longest = self.widths[next(i for i, n in enumerate(left) if n)]
+            rest = self.length(left)
+            choices = []
+            for s in allowed:
+                if self.rooms[s] < longest:
+                    continue
+                filling = self.fullest(self.rooms[s], left)
+                choices.append((self.costs[s] / self.length(filling), s, filling))
+            if not choices:
+                return None
+            _, s, filling = min(choices)
+            held = self.length(filling)
+            s = self.cheapest_for(held) if held == rest or len(allowed) > 1 else s
+            times = min(n // f for n, f in zip(left, filling, strict=True) if f)
+            for _ in range(times):
+                made.append((s, filling))
+            left = [n - f * times for n, f in zip(left, filling, strict=True)]
+        return made
+
+    def quick(self, counts: Sequence[int]) -> list[_Filling]:
+        """The best of the simple ways."""
+        tries = [self.best_fit(s, counts) for s in self.by_room] if sum(counts) <= 2_000 else []
+        tries += [self.fill_up([s], counts) for s in self.by_room]
+        if len(self.by_room) > 1:
+            tries.append(self.fill_up(self.by_room, counts))
+        return min((t for t in tries if t is not None), key=self.cost)
+
+    def sets(self, length: int, below: int) -> list[tuple[int, tuple[int, ...]]] | None:
+        """All sets of bars (cost, number of each) at least that long and cheaper than `below`, cheapest first.
+
+        None where they are too many to list.
+        """
+        order = sorted(self.by_room, key=lambda s: (self.costs[s] / self.rooms[s], -self.rooms[s]))
+        density = [self.costs[s] / self.rooms[s] for s in order]
+        found: list[tuple[int, tuple[int, ...]]] = []
+        numbers = [0] * len(self.rooms)
+
+        def search(place: int, need: int, cost: int) -> None:
+            if need <= 0:
+                if cost < below:
+                    found.append((cost, tuple(numbers)))
+                return
+            if place == len(order) or cost + need * density[place] >= below - _NEAR:
+                return
+            s = order[place]
+            most = -(-need // self.rooms[s])
+            for n in range(most, -1, -1):
+                numbers[s] = n
+                search(place + 1, need - n * self.rooms[s], cost + n * self.costs[s])
+                if len(found) > _LISTED_SETS:
+                    break
+            numbers[s] = 0
+
+        search(0, length, 0)
+        if len(found) > _LISTED_SETS:
+            return None
+        # One bar more of any kind is a set of its own: the pieces may need it. It is dearer than its own subset.
+        more: set[tuple[int, tuple[int, ...]]] = set(found)
+        fresh = list(found)
+        while fresh:
+            if len(more) > _LISTED_SETS:
+                return None
+            grown = []
+            for cost, numbers_of in fresh:
+                for s in self.by_room:
+                    if cost + self.costs[s] < below:
+                        bigger = (
+                            cost + self.costs[s],
+                            tuple(n + (i == s) for i, n in enumerate(numbers_of)),
+                        )
+                        if bigger not in more:
+                            more.add(bigger)
+                            grown.append(bigger)
+            fresh = grown
+        return sorted(more)
+
+    def least(self, length: int, cost: int) -> int:
+        """Cost that no set of bars of that length altogether goes below, given one that costs `cost`."""
+        sets = self.sets(length, cost)
+        if sets is None:
+            # Whole numbers throughout: the smallest of the ceilings of length x cost / room.
+            return min(-(-length * c // room) for c, room in zip(self.costs, self.rooms, strict=True))
+        return sets[0][0] if sets else cost
+
+    def fit(self, numbers: Sequence[int], counts: Sequence[int]) -> tuple[list[_Filling] | None, bool]:
+        """Pack everything into exactly these bars: (fillings or None, whether the search was complete).
+
+        At first each bar may waste no more than its share of what may be wasted, which leads to an answer
+        sooner where there is one; only the last search, without that, can show that there is none.
+        """
+        held = sum(n * room for n, room in zip(numbers, self.rooms, strict=True))
+        slack = held - self.length(counts)
+        if slack < 0:
+            return None, True
+        bars = sum(numbers)
+        for share in (1, 3):
+            found, _ = self._search(numbers, counts, slack, share * slack // bars, _SEARCH_STEPS // 3)
+            if found is not None:
+                return found, True
+        return self._search(numbers, counts, slack, slack, _SEARCH_STEPS)
+
+    def _search(
+        self, numbers: Sequence[int], counts: Sequence[int], slack: int, cap: int, most_steps: int
+    ) -> tuple[list[_Filling] | None, bool]:
+        bars = [s for s in reversed(self.by_room) for _ in range(numbers[s])]
+        left = list(counts)
+        made: list[_Filling] = []
+        widths = self.widths
+        steps = 0
+
+        def bar(b: int, slack: int) -> bool:
+            if not any(left):
+                return True
+            if b == len(bars):
+                return False
+            s = bars[b]
+            room = self.rooms[s]
+            now = [0] * len(widths)
+            # Where all bars left are alike, the longest piece may as well go into this one.
+            alike = bars[-1] == s
+            first = next(i for i, n in enumerate(left) if n)
+
+            def fill(i: int, free: int) -> bool:
+                nonlocal steps
+                steps += 1
+                if steps > most_steps:
+                    return False
+                while i < len(widths) and (widths[i] > free or not left[i]):
+                    i += 1
+                if i == len(widths):
+                    if free > min(slack, cap):
+                        return False
+                    made.append((s, tuple(now)))
+                    if bar(b + 1, slack - free):
+                        return True
+                    made.pop()
+                    return False
+                most = min(left[i], free // widths[i])
+                least = 1 if alike and i == first and not any(now) else 0
+                for n in range(most, least - 1, -1):
+                    now[i] += n
+                    left[i] -= n
+                    if fill(i + 1, free - n * widths[i]):
+                        return True
+                    now[i] -= n
+                    left[i] += n
+                    if steps > most_steps:
+                        return False
+                return False
+
+            return fill(0, room)
+
+        done = bar(0, slack)
+        return (list(made) if done else None), steps <= most_steps
+
+    def by_sets(
+        self, counts: Sequence[int], best: list[_Filling], bound: int
+    ) -> tuple[list[_Filling], int]:
+        """Better fillings among the sets of bars from the bound upwards, and the bound raised where sets fail."""
+        cost = self.cost(best)
+        sets = self.sets(self.length(counts), cost) if len(best) <= _MOST_BARS else None
+        if sets is None:
+            return best, bound
+        ruled_out = True
+        tried = [found for found in sets if found[0] >= bound]
+        for price, numbers in tried[:_MOST_SETS]:
+            if ruled_out:
+                bound = price
+            fillings, complete = self.fit(numbers, counts)
+            if fillings is not None:
+                return fillings, bound
+            ruled_out = ruled_out and complete
+        if ruled_out:
+            bound = tried[_MOST_SETS][0] if len(tried) > _MOST_SETS else cost
+        return best, bound
+
+
+def _rounded(problem: _Problem, counts: list[int], best: list[_Filling]) -> tuple[list[_Filling], int]:
+    """Patterns of the relaxation rounded, what is left packed anew; and the relaxation's bound."""
+    relaxed = relax(problem.widths, counts, problem.rooms, problem.costs)
+    # The duals are floats: what they may be off by is taken off before the bound is rounded up.
+    bound = math.ceil(relaxed.bound * (1.0 - 4e-9) - _NEAR)
+    used = sorted(relaxed.used, key=lambda u: -(u[1] % 1.0))
+    base: list[_Filling] = []
+    left = list(counts)
+
+    def take(pattern: tuple[int, ...], stock: int, times: int, into: list[_Filling], rest: list[int]) -> None:
+        for _ in range(times):
+            held = tuple(min(n, r) for n, r in zip(pattern, rest, strict=True))
+            if not any(held):
+                return
+            into.append((problem.cheapest_for(problem.length(held)) if held != pattern else stock, held))
+            for i, n in enumerate(held):
+                rest[i] -= n
+
+    for pattern, times in used:
+        take(pattern.counts, pattern.stock, int(times + _NEAR), base, left)
+    # Where hardly a length comes twice, rounding up pattern after pattern finds nothing the filling did not.
+    tries = len(used) + 1 if sum(counts) > 2 * len(counts) else 4
+    for ups in range(min(tries, len(used) + 1)):
+        if problem.cost(best) <= bound:
+            break
+        made, rest = list(base), list(left)
+        for pattern, _ in used[:ups]:
+            take(pattern.counts, pattern.stock, 1, made, rest)
+        if any(rest):
+            tail = problem.quick(rest)
+            if problem.cost(made) + problem.cost(tail) > bound and ups < 2:
+                floor = max(bound - problem.cost(made), 0)
+                tail, _ = problem.by_sets(rest, tail, floor)
+            made += tail
+        if problem.cost(made) < problem.cost(best):
+            best = made
+    return best, bound
+
+
+def cut(pieces_mm: Sequence[int], stocks: Sequence[Stock], kerf_mm: int = 0) -> Cutting:
+    """The cheapest set of stock lengths found for these pieces. See the module for the method.
+
+    Args:
+        pieces_mm: lengths to cut, whole mm, each above 0.
+        stocks: what can be bought, any number of each; costs above 0.
+        kerf_mm: width of the saw cut.
+
+    Raises:
+        PieceTooLongError: a piece is longer than the longest stock.
+        CuttingError: a length, cost or kerf that is not a whole number in range, or no stock at all.
+
+    >>> plan = cut([1450] * 7 + [1210] * 9 + [860] * 11 + [520] * 14, [Stock(6000)], kerf_mm=3)
+    >>> plan.cost, plan.bound, plan.proved
+    (7, 7, True)
+    """
+    if not stocks:
+        raise CuttingError("stock lengths: there is none; give at least one.")
+    for stock in stocks:
+        if not 0 < stock.length_mm <= _MOST_MM or stock.cost <= 0:
+            raise CuttingError(
+                f"stock length {stock.length_mm} mm at {stock.cost}: the length must be from 1 to {_MOST_MM} mm "
+                "and the cost above 0."
+            )
+    if not 0 <= kerf_mm <= min(stock.length_mm for stock in stocks):
+        raise CuttingError(f"kerf: {kerf_mm} mm; it must be from 0 to the shortest stock length.")
+    if len(pieces_mm) > _MOST_PIECES:
+        raise CuttingError(f"pieces: {len(pieces_mm)}; at most {_MOST_PIECES}.")
+    if any(piece <= 0 for piece in pieces_mm):
+        raise CuttingError(f"pieces: {min(pieces_mm)} mm; each must be above 0 mm.")
+    longest = max(stock.length_mm for stock in stocks)
+    if too_long := tuple(piece for piece in pieces_mm if piece > longest):
+        raise PieceTooLongError(too_long, longest)
+    if not pieces_mm:
+        return Cutting((), 0, 0, proved=True)
+
+    number = Counter(pieces_mm)
+    lengths = sorted(number, reverse=True)
+    counts = [number[length] for length in lengths]
+    unit = math.gcd(*(s.cost for s in stocks))
+    problem = _Problem(
+        [length + kerf_mm for length in lengths],
+        [s.length_mm + kerf_mm for s in stocks],
+        [s.cost // unit for s in stocks],
+    )
+    best = problem.quick(counts)
+    bound = problem.least(problem.length(counts), problem.cost(best))
+    if bound < problem.cost(best):
+        best, bound = problem.by_sets(counts, best, bound)
+    if bound < problem.cost(best):
+        best, relaxed = _rounded(problem, counts, best)
+        bound = max(bound, relaxed)
+    bars = []
+    for s, filling in best:
+        pieces = tuple(length for length, n in zip(lengths, filling, strict=True) for _ in range(n))
+        end = stocks[s].length_mm - sum(pieces) - kerf_mm * (len(pieces) - 1)
+        bars.append(Bar(stocks[s], pieces, max(end - kerf_mm, 0)))
+    bars.sort(key=lambda bar: (-bar.stock.length_mm, [-p for p in bar.pieces_mm]))
+    cost = problem.cost(best)
+    return Cutting(tuple(bars), cost * unit, bound * unit, proved=cost == bound)
