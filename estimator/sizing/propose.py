@@ -58,6 +58,7 @@ class _LineResult:
     nozzles: dict[str, str]
     pump: str
     regulator: str
+    changed: tuple[Finding, ...]
 
 
 def propose(
@@ -101,6 +102,7 @@ def propose(
         elif result is not None:
             proposals[line.id] = result.proposal
             sized = _written(sized, line, result)
+            infeasible.extend(result.changed)
     # Tips are proposed anew where they are free.
     sized = sized.model_copy(
         update={
@@ -235,6 +237,18 @@ def _line(
         {p.drop.id: parts.nozzle_sizes[k].key for p, k in zip(made.drops, pick.nozzles, strict=True)},
         parts.pumps[pick.pump].key,
         pressure_text(pick.pressure_pa) if freedom.regulator else "",
+        tuple(
+            Finding(
+                Severity.WARNING,
+                f"design.drops.{_at(design, made.drops[i].drop)}.nozzle_size",
+                "proposal-nozzle-changed",
+                f"{made.drops[i].drop.id}: with nozzle {made.drops[i].size.key} no sizes keep its line inside the "
+                f"windows, so {parts.nozzle_sizes[pick.nozzles[i]].key} is proposed; it gives another flow. State a "
+                "wanted flow or pin the size to decide otherwise.",
+                "hydraulic proof",
+            )
+            for i in act.changed
+        ),
     )
 
 

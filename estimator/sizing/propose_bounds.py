@@ -62,6 +62,9 @@ class Bounds:
     Args:
         trial: the line.
         nozzles: one a drop.
+
+    `fewest` and `most` are the guns that a working line can have open together; `exact` says that all sets of them
+    are tried, so that every gun of a set is known to keep its window.
     """
 
     def __init__(self, trial: LineTrial, nozzles: Sequence[int]) -> None:
@@ -71,10 +74,11 @@ class Bounds:
         c_nozzle, c_outlet = trial.nozzle[list(nozzles)], trial.outlet[every, list(nozzles)]
         least, most = c_nozzle * np.sqrt(low), c_nozzle * np.sqrt(trial.high)
         self.least_m3_s = least
-        guns = trial.guns(most)
-        listed, table = trial.sets(guns)
-        self.exact = listed is not None
-        self.member: BoolArray = table[trial.count :] if guns > 1 else table[: trial.count]
+        # Fast guns spray shorter, so fewer run together: these are the ends of what a line that works can have.
+        self.fewest, self.most = trial.guns(most), trial.guns(least)
+        self.exact = all(trial.sets(n)[0] is not None for n in range(self.fewest, self.most + 1))
+        together = self.fewest if self.exact else min(2, self.fewest)
+        self.member: BoolArray = trial.sets(together)[1][trial.count :]
         size = len(trial.parts.tubes)
         rows = self.member * least
         at_low = self._losses(nozzles, rows, size)

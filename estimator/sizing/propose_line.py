@@ -18,7 +18,7 @@ __all__ = ["Freedom", "LineAct", "best_case", "line_choices", "size_line"]
 
 _RATED_PA = 300_000.0
 _LEVELS = 8
-_ROUNDS = 8
+_ROUNDS = 4
 _L_MIN = 1e-3 / 60.0
 
 
@@ -99,7 +99,7 @@ def size_line(
 
     Stated flows come first: nozzle sizes that give them. Where none can, the window alone is kept and the miss is told
     by the proof. Where the window itself cannot be kept with the present nozzles, the free nozzles of the drops that
-    fail are changed a size at a time.
+    fail are changed by one size, which the proposal tells as a finding.
 
     Args:
         trial: the line.
@@ -120,7 +120,7 @@ def size_line(
             return LineAct(relaxed, False, ())
     plan = plans[0]
     for _ in range(_ROUNDS):
-        moved = _moved(trial, plan, freedom.nozzles, space)
+        moved = _moved(trial, plans[0], plan, freedom.nozzles, space)
         if moved == plan:
             break
         plan = moved
@@ -144,7 +144,10 @@ def best_case(trial: LineTrial, nozzles: tuple[int, ...], space: Space) -> tuple
     return pick, trial.run([pick])[0]
 
 
-def _moved(trial: LineTrial, plan: tuple[int, ...], free: Sequence[bool], space: Space) -> tuple[int, ...]:
+def _moved(
+    trial: LineTrial, present: tuple[int, ...], plan: tuple[int, ...], free: Sequence[bool], space: Space
+) -> tuple[int, ...]:
+    """The plan with the free nozzles of the drops that fail one size smaller (too low) or larger (too high)."""
     case = best_case(trial, plan, space)
     if case is None:
         return plan
@@ -162,7 +165,8 @@ def _moved(trial: LineTrial, plan: tuple[int, ...], free: Sequence[bool], space:
         if outcome.limit in ("capacity", "velocity") and step == 0:
             step = -1
         at = rank[plan[i]] + step
-        if 0 <= at < len(order):
+        # One size at most: a person who wants much less flow than the present nozzle gives has to say so.
+        if 0 <= at < len(order) and abs(at - rank[present[i]]) <= 1:
             moved[i] = order[at]
     return tuple(moved)
 

@@ -209,25 +209,29 @@ class LineTrial:
         self.solved += len(picks)
         return found
 
-    def run(self, picks: Sequence[Pick]) -> list[Outcome]:
+    def run(self, picks: Sequence[Pick], guns: int | None = None) -> list[Outcome]:
         """Try candidates.
+
+        Args:
+            picks: the candidates.
+            guns: take this number for the design case, for a bound; else that which follows from the flows.
 
         Raises:
             NetworkError: one cannot be solved.
         """
         if not picks:
             return []
-        _, table = self.sets(self._guns)
-        guess = self._guns
+        guess = self._guns if guns is None else guns
+        _, table = self.sets(guess)
         flows = self._solve(picks, [table] * len(picks))
-        numbers = [self.guns(f.diagonal()) for f in flows]
+        numbers = [self.guns(f.diagonal()) if guns is None else guns for f in flows]
         for number in set(numbers) - {guess}:
             rows = [i for i, n in enumerate(numbers) if n == number]
             _, table = self.sets(number)
             again = self._solve([picks[i] for i in rows], [table] * len(rows))
             for i, flow in zip(rows, again, strict=True):
                 flows[i] = flow
-        self._guns = numbers[-1]
+        self._guns = numbers[-1] if guns is None else self._guns
         listed = {n: self.sets(n)[0] for n in set(numbers)}
         many = [i for i, n in enumerate(numbers) if listed[n] is None]
         rivals: dict[int, FloatArray] = {}

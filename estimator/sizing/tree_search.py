@@ -361,13 +361,15 @@ def _look(search: _Searcher, boxes: Sequence[Box]) -> list[Box]:
             flowing.append((box, known[1], search.weakest(box, span[0]) if search.bounds.exact else []))
         else:
             left.extend(search.branch(box, known[1].limit, known[1].at))
-    answers = trial.run([pick for _, _, pick in corners] + [p for _, _, picks in flowing for p in picks])
-    at = len(corners)
+    # A corner's own flows say nothing of how many guns a member has open, so the ends are taken.
+    answers = trial.run([pick for _, _, pick in corners], search.bounds.fewest)
+    slow = trial.run([p for _, _, picks in flowing for p in picks], search.bounds.most)
+    at = 0
     for box, outcome, picks in flowing:
-        if not search.hopeless(box, outcome.limit, answers[at : at + len(picks)]):
+        if not search.hopeless(box, outcome.limit, slow[at : at + len(picks)]):
             left.extend(search.branch(box, outcome.limit, outcome.at))
         at += len(picks)
-    for (box, outcome, _), answer in zip(corners, answers, strict=False):
+    for (box, outcome, _), answer in zip(corners, answers, strict=True):
         low, _ = trial.window(search.nozzles)
         if answer.together_pa[outcome.at] < low[outcome.at] * (1.0 - 1e-9):
             if not search.bounds.exact:

@@ -21,7 +21,6 @@ from estimator.sizing.propose_bounds import Box
 from estimator.sizing.propose_trial import LineTrial
 from estimator.sizing.tree_search import STEP_PA, Space
 from estimator.sizing.types import Verdict
-from estimator.units import Dimension, parse
 
 PARTS = catalogue()
 WATER = liquid(288.15)
@@ -96,7 +95,8 @@ def random_case(seed: int, drops: int, *, pumps: bool, regulator: bool, wanted: 
     cost.sort(axis=1)
     box = Box((0, 1, 2) if pumps else (1,), ((0, 1, 2, 3),) * len(segments))
     fixed = None if regulator else rng.choice([2.5e5, 3.5e5, 5e5])
-    space = Space(box, cost, np.array([255.0, 295.0, 340.0]), rng.choice([3.5e5, 6e5]), fixed)
+    supply = rng.choice([3.5e5, 6e5]) if regulator else 6e5
+    space = Space(box, cost, np.array([255.0, 295.0, 340.0]), supply, fixed)
     return Case(
         LineLayout("soap", tuple(segments)),
         tuple(made),
@@ -157,8 +157,3 @@ def exhaustive(case: Case) -> tuple[float, float] | None:
                     best = (cost, pressure)
                     break
     return best
-
-
-def regulator(text: str) -> float:
-    """A setting in pascal."""
-    return parse(text, Dimension.PRESSURE).si
