@@ -3,11 +3,22 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import date
 from decimal import Decimal
 
+from estimator.model.choices import PriceBasis
 from estimator.takeoff.types import Section, TakeoffRow
 
-__all__ = ["CostRange", "Price", "PricedRow", "SectionTotal", "Totals"]
+__all__ = [
+    "CostRange",
+    "FirmBasis",
+    "Price",
+    "PricedRow",
+    "SectionTotal",
+    "StageAmount",
+    "TaxLine",
+    "Totals",
+]
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,6 +50,9 @@ class PricedRow:
         unit_price: firm selling price of one unit for the paper (rounded; information only).
         taxable_price: part of the firm price that is taxed, as a range.
         source: where the price book has the figure from.
+        firm_cost: the cost that the firm price is made from, inside the cost range (see `FirmBasis`).
+        tax: id of its tax rate, "" the main one. `correlation`: name of the cause it moves with, "" none.
+        dated: when its figure was taken, None where not stated.
     """
 
     takeoff: TakeoffRow
@@ -53,6 +67,10 @@ class PricedRow:
     unit_price: Decimal
     taxable_price: CostRange
     source: str = ""
+    firm_cost: Decimal = Decimal(0)
+    tax: str = ""
+    correlation: str = ""
+    dated: date | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,8 +86,9 @@ class SectionTotal:
 class Totals:
     """From rows to the sum to pay; each figure a range whose `likely` is the firm one.
 
-    rows + contingency = subtotal; subtotal - discount = net; net + tax = total. Each is rounded once and
-    every sum is of rounded figures.
+    rows + contingency = subtotal; subtotal - discount = net; net + tax + rounding = total. Each is rounded
+    once and every sum is of rounded figures. `rounding` is zero unless the terms round the total to a step;
+    it may be negative. `tax` is the sum of all tax lines.
     """
 
     cost: CostRange
@@ -82,17 +101,58 @@ class Totals:
     tax: CostRange
     total: CostRange
     labour_minutes: Decimal
+    rounding: CostRange = ZERO
+
+
+@dataclass(frozen=True, slots=True)
+class TaxLine:
+    """One tax rate: `tax` = `taxable` x percent, rounded. `id` is "" for the main rate."""
+
+    id: str
+    name: str
+    percent: Decimal
+    taxable: CostRange
+    tax: CostRange
+
+
+@dataclass(frozen=True, slots=True)
+class StageAmount:
+    """One payment. `percent` is None for the stage that takes the rest."""
+
+    name: str
+    percent: Decimal | None
+    amount: Decimal
+
+
+@dataclass(frozen=True, slots=True)
+class FirmBasis:
+    """What the firm price is made from.
+
+    Attributes:
+        kind: likely cost, cost at a confidence, or a price typed by hand.
+        confidence_percent: of the price, None unless `kind` is the confidence.
+        cost: sum of the rows' firm costs.
+        words: one sentence that says how.
+    """
+
+    kind: PriceBasis = PriceBasis.LIKELY
+    confidence_percent: Decimal | None = None
+    cost: Decimal = Decimal(0)
+    words: str = ""
 
 
 @dataclass(frozen=True, slots=True)
 class Price:
-    """The priced job."""
+    """The priced job: rows add up to sections, sections to `totals.rows`, stages to `totals.total.likely`."""
 
     currency: str
     rows: tuple[PricedRow, ...]
     sections: tuple[SectionTotal, ...]
     totals: Totals
     complete: bool
+    taxes: tuple[TaxLine, ...] = ()
+    stages: tuple[StageAmount, ...] = ()
+    basis: FirmBasis = FirmBasis()
 
     def rows_of(self, section: Section) -> tuple[PricedRow, ...]:
         """Rows of one section in takeoff order."""

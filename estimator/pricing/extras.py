@@ -1,0 +1,41 @@
+"""Freight, travel, permits, disposal: rows of the quote that are no part of the system.
+
+They are priced like any other row, with the rule of their section.
+"""
+
+from __future__ import annotations
+
+from decimal import Decimal
+from typing import Final
+
+from estimator.model.pricebook import PriceEntry
+from estimator.model.terms import Terms
+from estimator.takeoff.types import Section, TakeoffRow
+
+__all__ = ["UNIT", "extra_rows"]
+
+UNIT: Final = "sum"
+"""Unit of sale of an extra row."""
+
+
+def extra_rows(terms: Terms) -> tuple[tuple[TakeoffRow, PriceEntry], ...]:
+    """Each extra as a row to buy with its cost; codes are the kind and the row's number (FREIGHT-1)."""
+    made = []
+    for i, extra in enumerate(terms.extras):
+        code = f"{extra.kind.value.upper()}-{i + 1}"
+        row = TakeoffRow(code, Section.EXTRAS, 1.0, 0.0, (f"terms.extras.{i}",))
+        entry = PriceEntry(
+            code=code,
+            description=extra.description.strip() or extra.kind.label,
+            group=Section.EXTRAS.value,
+            unit=UNIT,
+            low=extra.low,
+            likely=extra.likely,
+            high=extra.high,
+            taxable=extra.taxable,
+            labour_minutes=Decimal(0),
+            source="terms of this job",
+            tax=extra.tax,
+        )
+        made.append((row, entry))
+    return tuple(made)
