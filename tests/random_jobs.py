@@ -23,7 +23,7 @@ from estimator.model.design import (
 )
 from estimator.model.issued import Issued, IssuedRow, IssuedSum
 from estimator.model.job import FORMAT, Job, Snapshot
-from estimator.model.makers import MakerData
+from estimator.model.makers import MakerData, OwnNozzle, OwnProportioner, OwnPump, PumpPoint, VacuumPoint
 from estimator.model.options import BASE, Alternative
 from estimator.model.pricebook import PinnedPrices, PriceEntry
 from estimator.model.spec import FieldKind, FieldSpec, fields_of
@@ -36,6 +36,28 @@ __all__ = ["jobs", "printable_text"]
 IDS = st.from_regex(r"[A-Za-z0-9][A-Za-z0-9_-]{0,11}", fullmatch=True).filter(lambda name: name != AIR)
 
 
+_P, _F = Dimension.PRESSURE, Dimension.FLOW
+_MAKERS = MakerData(
+    pumps=(
+        OwnPump(
+            key="own-pump",
+            points=tuple(
+                PumpPoint(air=parse("60 psi", _P), flow=parse(flow, _F), discharge=parse(pressure, _P))
+                for flow, pressure in (("2 gpm", "50 psi"), ("7,5 L/min", "2.8 bar"))
+            ),
+        ),
+    ),
+    proportioners=(
+        OwnProportioner(
+            key="own-prop",
+            vacuum=tuple(
+                VacuumPoint(inlet=parse(inlet, _P), vacuum=parse(vacuum, _P))
+                for inlet, vacuum in (("2 bar", "40 kPa"), ("50 psi", "60 kPa"))
+            ),
+        ),
+    ),
+    nozzles=(OwnNozzle(key="own-nozzle", name="Ж"),),
+)
 CURRENCIES = ("USD", "EUR", "JPY", "KWD")
 
 
@@ -125,8 +147,8 @@ def parts(model: type[BaseModel], **given: st.SearchStrategy[Any]) -> st.SearchS
     if model is Design and not given:
         return _designs()
     if model is MakerData and not given:
-        # Its figures must agree with one another; tests of its own cover them.
-        return st.just(MakerData())
+        # Figures of a part must agree with one another: a sample in place of random ones.
+        return st.sampled_from([MakerData(), _MAKERS])
     if model is ExtraRow and not given:
         return _ranged(ExtraRow)
     if model is PriceEntry and not given:

@@ -23,8 +23,8 @@ from estimator.model.spec import Frozen, LongText, ShortText, spec
 __all__ = ["Issued", "IssuedRow", "IssuedSum", "canonical", "fingerprint", "seal"]
 
 Sum = Annotated[Decimal, Field(ge=Decimal(-(10**12)), le=Decimal(10**12), max_digits=18, decimal_places=4)]
-Hash = Annotated[str, Field(pattern=r"^([0-9a-f]{64})?$")]
-Letter = Annotated[str, Field(pattern=r"^[A-Z]{1,2}$")]
+Hash = Annotated[str, Field(max_length=64, pattern=r"^([0-9a-f]{64})?$")]
+Letter = Annotated[str, Field(max_length=2, pattern=r"^[A-Z]{1,2}$")]
 _FINGERPRINTS: Final = frozenset({"fingerprint", "pdf_fingerprint"})
 
 

@@ -193,7 +193,8 @@ def price_book_from_text(text: str, name: str) -> PriceBook:
     currency = _currency(rows)
     columns = _columns(rows)
     numbers = [i for i, column in enumerate(columns) if column in _NUMBERS]
-    cells = _Cells(any(_COMMA.fullmatch(row[i].strip()) for row in rows[2:] for i in numbers if i < len(row)))
+    decimal_comma = any(_COMMA.fullmatch(row[i].strip()) for row in rows[2:] for i in numbers if i < len(row))
+    cells = _Cells(decimal_comma, len(rows[1]))
     entries: list[PriceEntry] = []
     first_row: dict[str, int] = {}
     for number, row in enumerate(rows[_FIRST_PART_ROW - 1 :], _FIRST_PART_ROW):
@@ -277,8 +278,9 @@ def _columns(rows: list[list[str]]) -> list[str]:
 class _Cells:
     """Turns rows into entries and gathers what is wrong with their cells."""
 
-    def __init__(self, decimal_comma: bool) -> None:
+    def __init__(self, decimal_comma: bool, width: int) -> None:
         self.findings: list[Finding] = []
+        self._width = width
         self._decimal_comma = decimal_comma
 
     def wrong(self, row: int, column: str, sentence: str) -> None:
@@ -296,11 +298,12 @@ class _Cells:
     def entry(self, number: int, row: list[str], columns: list[str]) -> PriceEntry | None:
         """The entry of a row, None where a cell is wrong."""
         before = len(self.findings)
-        if any(cell.strip() for cell in row[len(columns) :]):
+        # A spreadsheet may pad every row alike; one longer than row 2 has a text in two cells.
+        if len(row) > self._width or any(cell.strip() for cell in row[len(columns) :]):
             self.wrong(
                 number,
                 str(len(columns) + 1),
-                f"the row has {len(_trimmed(row))} cells, the names in row 2 are {len(columns)}; "
+                f"the row has {len(row)} cells, the names in row 2 are {len(columns)}; "
                 "a text with a separator in it must stand in quotation marks.",
             )
             return None

@@ -151,6 +151,7 @@ def test_a_formula_is_text_there_and_back() -> None:
         HEAD + ROW.replace("40,46,54", '"40,00",46.0,054'),
         HEAD + ROW.replace("yes", "TRUE"),
         HEAD + ROW.replace("GUN-PL", " GUN-PL ").replace(",40,", ", 40 ,"),
+        "\n".join(line + ",,," for line in (HEAD + ROW).splitlines()),
         '"currency","USD"\n' + (HEAD + ROW).partition("\n")[2],
         "Currency,USD\n" + ",".join(c.upper() for c in COLUMNS) + "\n" + ROW,
     ],
@@ -163,6 +164,11 @@ def test_columns_may_stand_in_any_order() -> None:
     order = (*COLUMNS[3:], *COLUMNS[:3])
     cells = ROW.strip().split(",")
     text = "currency,USD\n" + ",".join(order) + "\n" + ",".join([*cells[3:], *cells[:3]]) + "\n"
+    assert price_book_from_text(text, "x") == price_book_from_text(HEAD + ROW, "x")
+
+
+def test_a_column_that_older_books_lack_may_be_absent() -> None:
+    text = (HEAD + ROW).replace(",tax\n", "\n").replace("supplier,\n", "supplier\n")
     assert price_book_from_text(text, "x") == price_book_from_text(HEAD + ROW, "x")
 
 
@@ -255,7 +261,7 @@ def test_a_doubled_code_is_told_with_both_rows() -> None:
         ("currency,USD\n", "there is no column “code”"),
         (HEAD.replace("likely", "probable") + ROW, "the column “probable” is not known"),
         (HEAD.replace("likely", "low") + ROW, "the column “low” stands twice"),
-        (HEAD + ROW.replace("Spray gun", "Spray, gun"), "the row has 13 cells"),
+        (HEAD + ROW.replace("Spray gun", "Spray, gun"), "the row has 14 cells, the names in row 2 are 13"),
         (HEAD + '"GUN', "row 3 (line 3) is not readable as CSV"),
         (HEAD + '"a"b,\n', "is not readable as CSV"),
         (HEAD + "x" * 200_000, "is not readable as CSV"),
