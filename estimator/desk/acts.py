@@ -69,6 +69,8 @@ def new_row(whole: BaseModel, path: Path, model: type[BaseModel]) -> BaseModel:
             values["id"] = free_id(model.__name__.casefold(), (row.id for row in rows))
         elif field.name == "key":
             values["key"] = free_id(model.__name__.casefold(), (row.key for row in rows))
+        elif field.name == "segment":
+            values["segment"] = free_id("segment", (row.segment for row in rows))
         elif field.name == "code":
             values["code"] = free_id("NEW", (row.code for row in rows))
         elif field.kind is FieldKind.CHOICE and field.catalogue == "tubes":

@@ -85,6 +85,7 @@ class FieldEditor(QObject):
         self._system = UnitSystem.METRIC
         self.label = QLabel(field.label, parent)
         self.label.setWordWrap(True)
+        self.label.setAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter)
         self.label.setTextFormat(Qt.TextFormat.PlainText)
         self.error = QLabel(parent)
         self.error.setObjectName("fieldError")

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from pydantic import BaseModel
-from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QGridLayout, QGroupBox, QVBoxLayout, QWidget
 
 from estimator.desk.fields import FieldEditor
@@ -77,9 +76,7 @@ class Form(QWidget):
                 editor = FieldEditor(holder, model, field, self)
                 self.editors[field.name] = editor
                 row = grid.rowCount()
-                grid.addWidget(
-                    editor.label, row, 0, Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter
-                )
+                grid.addWidget(editor.label, row, 0)
                 grid.addWidget(editor.box, row, 1)
                 grid.addWidget(editor.error, row + 1, 0, 1, 2)
 
@@ -112,10 +109,19 @@ class Form(QWidget):
         for rows in self.lists.values():
             rows.refresh(system)
 
+    def first_editor(self) -> FieldEditor | None:
+        """The editor that stands first on the form, groups entered."""
+        for field in fields_of(self.model):
+            if field.name in self.editors:
+                return self.editors[field.name]
+            if field.name in self.groups and (first := self.groups[field.name].first_editor()) is not None:
+                return first
+        return None
+
     def editor_at(self, path: Path) -> FieldEditor | None:
         """The editor of a field below this form's values, None if there is none; selects rows on the way."""
         if not path:
-            return next(iter(self.editors.values()), None)
+            return self.first_editor()
         name, rest = str(path[0]), path[1:]
         if name in self.editors:
             return self.editors[name]

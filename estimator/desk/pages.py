@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import cached_property, partial
 
-from PySide6.QtCore import Qt
+from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QLabel, QScrollArea, QVBoxLayout, QWidget
 
 from estimator.desk.book_panel import BookPanel
@@ -87,13 +88,18 @@ class Page(QWidget):
 class FormPage(Page):
     """A form of one group of the job."""
 
-    def __init__(
-        self, session: Session, key: str, title: str, intro: str, form: Form, path: Path, below: str = ""
-    ) -> None:
-        super().__init__(key, title, intro, below=below)
-        self.form = form
-        self.form.bind([path])
+    def __init__(self, key: str, title: str, intro: str, make: Callable[[], Form], path: Path) -> None:
+        super().__init__(key, title, intro)
+        self._make = make
+        self.path = path
+
+    @cached_property
+    def form(self) -> Form:
+        """The form; it grows when the page comes into view for the first time."""
+        form = self._make()
+        form.bind([self.path])
         self._scroll(form)
+        return form
 
     def refresh(self, system: UnitSystem) -> None:
         """Show what holds."""
@@ -105,18 +111,34 @@ class FormPage(Page):
 
     def first_input(self) -> QWidget:
         """The first field."""
-        found = self.form.editor_at(()) or next(iter(self.form.groups.values())).editor_at(())
+        found = self.form.first_editor()
         return found.input if found else self
 
 
 class RowsPage(Page):
-    """A list of the design."""
+    """A list of the job.
 
-    def __init__(self, key: str, title: str, intro: str, rows: RowsEditor, path: Path, below: str) -> None:
+    Signals:
+        selected: positions of the selected rows.
+    """
+
+    selected = Signal(list)
+
+    def __init__(
+        self, key: str, title: str, intro: str, make: Callable[[], RowsEditor], path: Path, below: str
+    ) -> None:
         super().__init__(key, title, intro, below=below, wide=True)
-        self.rows = rows
-        rows.bind(path)
+        self._make = make
+        self.path = path
+
+    @cached_property
+    def rows(self) -> RowsEditor:
+        """Table and form; they grow when the page comes into view for the first time."""
+        rows = self._make()
+        rows.bind(self.path)
+        rows.selected.connect(self.selected)
         self._column.addWidget(rows, 1)
+        return rows
 
     def refresh(self, system: UnitSystem) -> None:
         """Show what holds."""
@@ -156,15 +178,21 @@ class QuickPage(Page):
 class BookPage(Page):
     """The price book."""
 
-    def __init__(self, panel: BookPanel) -> None:
+    def __init__(self, make: Callable[[], BookPanel]) -> None:
         super().__init__(
             "book",
             "Price book",
             "Your own prices. A change is kept at once and prices the job anew.",
             wide=True,
         )
-        self.panel = panel
+        self._make = make
+
+    @cached_property
+    def panel(self) -> BookPanel:
+        """Table and form; they grow when the page comes into view for the first time."""
+        panel = self._make()
         self._column.addWidget(panel, 1)
+        return panel
 
     def refresh(self, system: UnitSystem) -> None:
         """Show what holds."""
@@ -179,7 +207,9 @@ class BookPage(Page):
         return self.panel.rows.table
 
 
-def make_pages(session: Session, built: Callable[[], None], panel: BookPanel) -> tuple[Page, ...]:
+def make_pages(
+    session: Session, built: Callable[[], None], book: Callable[[], BookPanel]
+) -> tuple[Page, ...]:
     """All pages, grown from the job's declared fields."""
     pages: list[Page] = [QuickPage(session, built)]
     fields = {f.name: f for f in fields_of(Job) if f.model is not None and not f.optional}
@@ -194,19 +224,25 @@ def make_pages(session: Session, built: Callable[[], None], panel: BookPanel) ->
             pages.append(_rows_page(session, field, (name,), ""))
             continue
         lists = tuple(f for f in fields_of(model) if f.kind is FieldKind.LIST) if model is Design else ()
-        form = Form(session.job_holder, model, skip=[f.name for f in lists])
-        pages.append(FormPage(session, name, field.label, field.help, form, (name,)))
+        skip = tuple(f.name for f in lists)
+        make = partial(Form, session.job_holder, model, skip=skip)
+        pages.append(FormPage(name, field.label, field.help, make, (name,)))
         pages += [_rows_page(session, f, (name, f.name), name) for f in lists]
-    pages.append(BookPage(panel))
+    pages.append(BookPage(book))
     return tuple(pages)
 
 
 def _rows_page(session: Session, field: FieldSpec, path: Path, below: str) -> RowsPage:
-    assert field.model is not None
-    rows = RowsEditor(session.job_holder, field.model, field.label)
-    rows.said.connect(session.said)
-    intro = " ".join((field.model.__doc__ or field.help).split())
-    return RowsPage(field.name, field.label, intro, rows, path, below)
+    model = field.model
+    assert model is not None
+
+    def make() -> RowsEditor:
+        rows = RowsEditor(session.job_holder, model, field.label)
+        rows.said.connect(session.said)
+        return rows
+
+    intro = " ".join((model.__doc__ or field.help).split())
+    return RowsPage(field.name, field.label, intro, make, path, below)
 
 
 def _steps(place: str) -> Path:

@@ -263,10 +263,10 @@ class RowsEditor(QWidget):
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(6)
         self.filter = QLineEdit(self)
+        self.filter.setPlaceholderText("Show only rows with these words")
+        self.filter.setAccessibleName(f"Filter {label}")
+        self.filter.setAccessibleDescription("Only rows that hold this text are shown.")
         if with_filter:
-            self.filter.setPlaceholderText("Show only rows with these words")
-            self.filter.setAccessibleName(f"Filter {label}")
-            self.filter.setAccessibleDescription("Only rows that hold this text are shown.")
             self.filter.setClearButtonEnabled(True)
             self.filter.textChanged.connect(self._proxy.setFilterFixedString)
             column.addWidget(self.filter)

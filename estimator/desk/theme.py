@@ -215,6 +215,8 @@ def apply_theme(app: QApplication, choice: str) -> Theme:
         theme = DARK if dark else LIGHT
     else:
         theme = THEMES[choice]
+    if app.property("desk_theme") == theme.name:
+        return theme
     app.setProperty("desk_theme", theme.name)
     if app.style().objectName() != "fusion":
         app.setStyle("Fusion")

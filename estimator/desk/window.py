@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import partial
+
 from PySide6.QtCore import QSize, Qt, Signal
 from PySide6.QtGui import QCloseEvent, QGuiApplication
 from PySide6.QtWidgets import (
@@ -56,8 +58,8 @@ class Window(QMainWindow):
         self.prices = PriceView(session, self)
         self.preview = PreviewPane(session, self)
         self.findings = FindingsView(session, self)
-        panel = BookPanel(session, files.import_book, files.export_book)
-        self.pages = {p.key: p for p in make_pages(session, self._quick_built, panel)}
+        book = partial(BookPanel, session, files.import_book, files.export_book)
+        self.pages = {p.key: p for p in make_pages(session, self._quick_built, book)}
         self._stale: set[str] = set(self.pages)
         self.nav = self._make_nav()
         self.stack = QStackedWidget(self)
@@ -157,7 +159,7 @@ class Window(QMainWindow):
         self.tabs.currentChanged.connect(lambda _: self.preview.refresh())
         drops = self.pages["drops"]
         if isinstance(drops, RowsPage):
-            drops.rows.selected.connect(self._drops_selected)
+            drops.selected.connect(self._drops_selected)
         app = QApplication.instance()
         if isinstance(app, QApplication):
             app.focusChanged.connect(self._focus_moved)
@@ -272,7 +274,7 @@ class Window(QMainWindow):
 
     def enter(self, key: str) -> None:
         """Show a page and put the keyboard into it."""
-        self.go_to_page(key).first_input().setFocus(Qt.FocusReason.OtherFocusReason)
+        self.go_to_page(key).first_input().setFocus(Qt.FocusReason.TabFocusReason)
 
     def go_to(self, where: str) -> bool:
         """Go to the field of a finding; False and a sentence if it has no field of its own."""
@@ -285,7 +287,7 @@ class Window(QMainWindow):
         if editor is not None:
             editor.focus()
         else:
-            page.first_input().setFocus(Qt.FocusReason.OtherFocusReason)
+            page.first_input().setFocus(Qt.FocusReason.TabFocusReason)
         return True
 
     def _show_severity(self, severity: object) -> None:

@@ -180,7 +180,7 @@ class Hands:
             else:
                 rows.select([i - 1] if i else [])
                 self.press(rows.buttons["add"])
-                if not i and len(here):
+                if not i and here:
                     for _ in range(rows.selection[0]):
                         self.press(rows.buttons["up"])
             assert rows.selection == [i]

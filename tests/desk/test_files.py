@@ -1,0 +1,312 @@
+"""Files of the window: open, save, recent, recovery, price book, quote; nothing is ever lost by a bad one."""
+
+from __future__ import annotations
+
+import sys
+from datetime import date
+from pathlib import Path
+
+import pytest
+from PySide6.QtCore import Qt
+from PySide6.QtGui import QAction
+from PySide6.QtWidgets import QMenu
+
+from estimator.desk.app import Unexpected, make_window
+from estimator.desk.dialogs import Answer
+from estimator.desk.files import Files
+from estimator.desk.inputs import LineEdit
+from estimator.desk.preview import PreviewPane
+from estimator.desk.session import Session
+from estimator.desk.window import Window
+from estimator.documents.quote import write_quote
+from estimator.model.job import Job
+from estimator.store import autosave
+from estimator.store.jobs import load_job, save_job
+from estimator.store.pricebooks import (
+    load_price_book,
+    save_price_book,
+    shipped_price_book,
+    user_price_book,
+    user_price_book_path,
+)
+from tests.desk.hands import Hands, Said
+
+
+def action(menu: QMenu, words: str) -> QAction:
+    """The command whose text begins with these words."""
+    return next(a for a in menu.actions() if a.text().replace("&", "").startswith(words))
+
+
+def test_save_open_and_recent(desk: Hands, tmp_path: Path) -> None:
+    """Saved as it is, opened as it was, and first among the recent ones."""
+    menus = desk.window.menus
+    desk.quick()
+    desk.said.saves = tmp_path / "quay.baydrop"
+    action(menus.file, "Save as").trigger()
+    assert load_job(tmp_path / "quay.baydrop") == desk.job
+    assert not desk.window.session.is_modified
+    desk.put(desk.editor("customer", "name"), "Quay")
+    assert desk.window.session.is_modified
+    assert "*" in desk.window.header.title.text()
+    action(menus.file, "Save").trigger()
+    assert load_job(tmp_path / "quay.baydrop").customer.name == "Quay"
+    action(menus.file, "New").trigger()
+    assert desk.job == Job()
+    assert desk.said.unsaved_asked == 0
+    assert [a.text() for a in menus.recent.actions()] == [str(tmp_path / "quay.baydrop")]
+    menus.recent.actions()[0].trigger()
+    assert desk.job.customer.name == "Quay"
+    assert desk.window.session.history.undo_name == ""
+
+
+def test_a_text_being_typed_is_saved_too(desk: Hands, tmp_path: Path) -> None:
+    """The save key while typing takes the text over first."""
+    field = desk.editor("customer", "name").input
+    field.setFocus()
+    desk.bot.keyClicks(field, "Quay")
+    desk.said.saves = tmp_path / "a.baydrop"
+    desk.bot.keyClick(field, Qt.Key.Key_S, Qt.KeyboardModifier.ControlModifier)
+    assert load_job(tmp_path / "a.baydrop").customer.name == "Quay"
+
+
+@pytest.mark.parametrize(
+    "content", [b"", b"{", b"%PDF-1.7", b"\x00\xff", b'{"format": 99}', b"[1, 2]", b'{"format": 1}']
+)
+def test_a_bad_file_leaves_the_open_job_unharmed(desk: Hands, tmp_path: Path, content: bytes) -> None:
+    """Sentences, no traceback; the job and the file stay as they were."""
+    desk.quick()
+    before, acts = desk.job, desk.window.session.history.position
+    bad = tmp_path / "bad.baydrop"
+    bad.write_bytes(content)
+    desk.said.opens = bad
+    action(desk.window.menus.file, "Open…").trigger()
+    assert desk.job is before
+    assert desk.window.session.history.position == acts
+    title, sentences = desk.said.told[-1]
+    assert title == "This file cannot be opened"
+    assert sentences
+    assert all(s.endswith((".", "…")) for s in sentences)
+    assert "Traceback" not in " ".join(sentences)
+    assert bad.read_bytes() == content
+    assert desk.window.files.recent() == ()
+
+
+def test_unsaved_changes_are_asked_about(desk: Hands, tmp_path: Path) -> None:
+    """Cancel stays, do not save goes, save saves first; a job that cannot be saved stays."""
+    desk.quick()
+    built = desk.job
+    desk.said.unsaved = Answer.CANCEL
+    assert not desk.window.close()
+    action(desk.window.menus.file, "New").trigger()
+    assert desk.job is built
+    desk.said.unsaved = Answer.SAVE
+    desk.said.saves = tmp_path / "no such folder" / "a.baydrop"
+    action(desk.window.menus.file, "New").trigger()
+    assert desk.job is built
+    assert desk.said.told[-1][0] == "The job was not saved"
+    desk.said.saves = tmp_path / "a.baydrop"
+    action(desk.window.menus.file, "New").trigger()
+    assert desk.job == Job()
+    assert load_job(tmp_path / "a.baydrop") == built
+
+
+def test_the_recovery_copy_is_written_offered_and_removed(desk: Hands, home: Path, tmp_path: Path) -> None:
+    """What a window that ended badly left is offered by the next one, not while the first one is open."""
+    desk.quick()
+    desk.window.files.write_recovery()
+    (copy,), problems = autosave.copies()
+    assert not problems
+    assert autosave.read(copy.job_id) == desk.job
+    session = Session(Job(), shipped_price_book())
+    said = Said()
+    said.yes = True
+    second = Window(session, Files(session), said)
+    desk.bot.addWidget(second)
+    assert not second.files.offer_recovery(), "it is open in the first window"
+    lock = desk.window.files._lock
+    assert lock is not None
+    lock.unlock()
+    assert second.files.offer_recovery()
+    assert session.job == desk.job
+    assert session.is_modified
+    said.unsaved = Answer.DISCARD
+    second.close()
+    desk.said.saves = tmp_path / "kept.baydrop"
+    assert desk.window.files.save()
+    assert autosave.copies() == ((), ())
+
+
+def test_an_unexpected_exception_keeps_the_job(desk: Hands, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The person is told, a recovery copy is there, the job is as it was."""
+    desk.quick()
+    before = desk.job
+    told: list[str] = []
+    hook = Unexpected(desk.window)
+    monkeypatch.setattr(hook, "tell", told.append)
+    monkeypatch.setattr(sys, "__excepthook__", lambda *_: None)
+    hook(RuntimeError, RuntimeError("the roof fell in"), None)
+    assert "the roof fell in" in told[0]
+    assert desk.job is before
+    (copy,), _ = autosave.copies()
+    assert autosave.read(copy.job_id) == before
+
+
+def test_a_price_book_edit_prices_the_job_anew(desk: Hands) -> None:
+    """Firm price, low and high follow at once; the person's own file too; undo brings both back."""
+    desk.quick()
+    session = desk.window.session
+    before, book = session.study.price, session.book
+    code = next(r.takeoff.code for r in before.rows if r.takeoff.quantity)
+    at = next(i for i, e in enumerate(book.entries) if e.code == code)
+    table = desk.rows("book")
+    table.filter.setText(code)
+    table.select([at])
+    high = desk.editor_here("high")
+    desk.put(high, str(book.entries[at].high + 100))
+    assert session.study.price.totals.total.high > before.totals.total.high
+    assert session.study.price.totals.total.likely == before.totals.total.likely
+    assert desk.window.header.firm.text()
+    assert user_price_book() == session.book
+    session.undo()
+    assert session.study.price == before
+    assert user_price_book() == book
+
+
+def test_a_price_cell_that_is_not_allowed_says_so_in_its_cell(desk: Hands) -> None:
+    """low ≤ likely ≤ high: the cell keeps the text with a cross and a sentence, the book its last value."""
+    session = desk.window.session
+    book = session.book
+    rows = desk.rows("book").rows
+    column = [f.name for f in rows.fields].index("low")
+    cell = rows.index(0, column)
+    assert not rows.setData(cell, "9999", Qt.ItemDataRole.EditRole)
+    assert session.book is book
+    assert rows.data(cell, Qt.ItemDataRole.DisplayRole) == "✕ 9999"
+    assert "low ≤ likely ≤ high" in str(rows.data(cell, Qt.ItemDataRole.ToolTipRole))
+    assert any("low ≤ likely ≤ high" in f.message for f in session.findings)
+    for name in ("likely", "high"):
+        rows.setData(
+            rows.index(0, [f.name for f in rows.fields].index(name)), "9999", Qt.ItemDataRole.EditRole
+        )
+    entry = session.book.entries[0]
+    assert (entry.low, entry.likely, entry.high) == (9999, 9999, 9999)
+    assert not session.book_holder.pending
+
+
+def test_a_price_book_can_be_imported_and_exported(desk: Hands, tmp_path: Path) -> None:
+    """CSV both ways; a bad file changes nothing."""
+    session = desk.window.session
+    book = session.book
+    desk.said.saves = tmp_path / "out.csv"
+    action(desk.window.menus.book, "Export").trigger()
+    assert load_price_book(tmp_path / "out.csv") == book
+    fewer = book.model_copy(update={"entries": book.entries[:5]})
+    save_price_book(tmp_path / "in.csv", fewer)
+    desk.said.opens = tmp_path / "in.csv"
+    action(desk.window.menus.book, "Import").trigger()
+    assert session.book == fewer
+    session.undo()
+    assert session.book == book
+    (tmp_path / "bad.csv").write_text("=1+1", encoding="utf-8")
+    desk.said.opens = tmp_path / "bad.csv"
+    action(desk.window.menus.book, "Import").trigger()
+    assert session.book == book
+    assert desk.said.told[-1][0] == "This price book cannot be used"
+
+
+def test_a_broken_price_book_file_is_left_as_it_is(home: Path, qtbot: object) -> None:
+    """The demo book is used, the person is told, edits do not overwrite the broken file."""
+    user_price_book()
+    user_price_book_path().write_text("not a price book", encoding="utf-8")
+    window, sentences = make_window()
+    assert sentences
+    assert window.session.book == shipped_price_book()
+    window.session.act("Fewer", book=shipped_price_book().model_copy(update={"entries": ()}))
+    assert user_price_book_path().read_text(encoding="utf-8") == "not a price book"
+    window.files.dialogs = Said()
+    window.close()
+    window.deleteLater()
+
+
+def test_the_quote_is_written_and_shown(desk: Hands, tmp_path: Path) -> None:
+    """The file holds what the document room writes for that day; the preview turns its pages."""
+    desk.quick()
+    desk.put(desk.editor("quote", "dated"), "2027-03-31")
+    desk.said.saves = tmp_path / "quote.pdf"
+    desk.said.yes = True
+    action(desk.window.menus.file, "Write quote").trigger()
+    desk.bot.waitUntil((tmp_path / "quote.pdf").exists, timeout=20_000)
+    assert (tmp_path / "quote.pdf").read_bytes() == write_quote(desk.window.session.study, date(2027, 3, 31))
+    desk.bot.waitUntil(lambda: not desk.window.files.work.is_busy)
+    action(desk.window.menus.view, "Quote preview").trigger()
+    pane = desk.window.preview
+    assert isinstance(pane, PreviewPane)
+    desk.bot.waitUntil(lambda: pane.pdf is not None, timeout=20_000)
+    pages = int(pane.place.text().split()[-1])
+    assert pages >= 3
+    assert pane.place.text() == f"Page 1 of {pages}"
+    desk.press(pane.forward)
+    assert pane.place.text() == f"Page 2 of {pages}"
+    first = pane.picture.pixmap().width()
+    pane.zoom.setCurrentIndex(pane.zoom.findData(2.0))
+    assert pane.picture.pixmap().width() > first
+    for _ in range(pages):
+        pane.turn(1)
+    assert pane.page == pages - 1
+    assert not pane.forward.isEnabled()
+
+
+def test_a_quote_that_fails_tells_and_keeps_the_job(
+    desk: Hands, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """An exception in the worker reaches the person, not the void."""
+
+    def fails(*_: object) -> bytes:
+        raise RuntimeError("no ink")
+
+    monkeypatch.setattr("estimator.desk.files.write_quote", fails)
+    desk.said.saves = tmp_path / "quote.pdf"
+    desk.said.yes = True
+    before = desk.job
+    desk.window.files.write_pdf()
+    desk.bot.waitUntil(lambda: bool(desk.said.told))
+    assert desk.said.told[-1] == ("The quote could not be made", ("no ink", "The job is as it was."))
+    assert not (tmp_path / "quote.pdf").exists()
+    assert desk.job is before
+
+
+def test_examples_open_as_new_jobs(desk: Hands) -> None:
+    """Both examples are in the menu; saving asks for a name of one's own."""
+    names = [a.text() for a in desk.window.menus.examples.actions()]
+    assert names == ["Gannet Quay", "Harrow Mill"]
+    desk.window.menus.examples.actions()[0].trigger()
+    assert len(desk.job.design.drops) == 22
+    assert desk.window.session.path is None
+
+
+def test_the_theme_is_remembered(desk: Hands) -> None:
+    """Light, dark, or as the system; the next window starts with it."""
+    for choice in ("dark", "light", "system"):
+        desk.window.files.show_theme(choice)
+        assert Files(Session(Job(), shipped_price_book())).theme == choice
+    checked = [a.data() for a in desk.window.menus.themes.actions() if a.isChecked()]
+    assert checked == ["system"]
+
+
+def test_a_job_named_at_the_start_is_opened(home: Path, tmp_path: Path, qtbot: object) -> None:
+    """`open_path` is what the start does with its argument; a missing file tells and stays blank."""
+    save_job(tmp_path / "a.baydrop", Job.model_validate({"customer": {"name": "Quay"}}))
+    window, _ = make_window()
+    said = Said()
+    window.files.dialogs = said
+    assert not window.files.open_path(tmp_path / "missing.baydrop")
+    assert said.told
+    assert window.session.job == Job()
+    assert window.files.open_path(tmp_path / "a.baydrop")
+    assert window.session.job.customer.name == "Quay"
+    field = window.go_to_page("customer").editor_at(("name",))
+    assert field is not None
+    assert isinstance(field.input, LineEdit)
+    assert field.input.text() == "Quay"
+    window.close()
+    window.deleteLater()

@@ -1,0 +1,216 @@
+"""What stands beside the form: plan, prices, findings, themes, sizes."""
+
+from __future__ import annotations
+
+import pytest
+from PySide6.QtCore import Qt
+from PySide6.QtWidgets import QApplication, QLabel
+
+from estimator.desk.history import History
+from estimator.desk.inputs import LineEdit
+from estimator.desk.pages import RowsPage, place_of
+from estimator.desk.theme import DARK, LIGHT, THEMES, Theme
+from estimator.model.finding import Severity
+from tests.desk.hands import Hands
+
+
+def test_a_click_on_a_drop_selects_its_row(desk: Hands) -> None:
+    """From the drawing to the form, and from the form to the drawing."""
+    desk.quick()
+    view = desk.window.plan.view
+    desk.bot.waitUntil(lambda: view.spot_of(desk.job.design.drops[0].id) is not None)
+    drop = desk.job.design.drops[5]
+    spot = view.spot_of(drop.id)
+    assert spot is not None
+    assert view.drop_at(spot) == drop.id
+    desk.bot.mouseClick(view, Qt.MouseButton.LeftButton, pos=spot.toPoint())
+    page = desk.window.page
+    assert isinstance(page, RowsPage)
+    assert page.key == "drops"
+    assert page.rows.selection == [5]
+    assert view.chosen == (drop.id,)
+    page.rows.select([1, 2])
+    assert view.chosen == tuple(d.id for d in desk.job.design.drops[1:3])
+
+
+def test_every_drop_has_a_symbol_of_its_own(desk: Hands) -> None:
+    """No symbol lies on another at the smallest window, so each can be clicked."""
+    desk.window.resize(desk.window.minimumSize())
+    desk.quick()
+    view = desk.window.plan.view
+    drops = [d.id for d in desk.job.design.drops]
+    desk.bot.waitUntil(lambda: all(view.spot_of(d) is not None for d in drops))
+    view.repaint()
+    for drop in drops:
+        spot = view.spot_of(drop)
+        assert spot is not None
+        assert view.drop_at(spot) == drop
+
+
+def test_the_plan_by_keyboard(desk: Hands) -> None:
+    """Arrows go from drop to drop, Enter opens the form, plus zooms."""
+    desk.quick()
+    view = desk.window.plan.view
+    view.setFocus()
+    desk.bot.keyClick(view, Qt.Key.Key_Right)
+    desk.bot.keyClick(view, Qt.Key.Key_Right)
+    assert view.chosen == (desk.job.design.drops[1].id,)
+    assert view.chosen[0] in view.accessibleDescription()
+    desk.bot.keyClick(view, Qt.Key.Key_Left)
+    assert view.chosen == (desk.job.design.drops[0].id,)
+    desk.bot.keyClick(view, Qt.Key.Key_Return)
+    assert desk.window.page.key == "drops"
+    width = view.width()
+    desk.bot.keyClick(view, Qt.Key.Key_Plus)
+    assert view.width() > width
+    desk.bot.keyClick(view, Qt.Key.Key_0)
+    assert view.width() == width
+
+
+def test_a_price_row_tells_what_it_comes_from(desk: Hands) -> None:
+    """Its objects stand below the table and are marked on the plan; sums are those of the study."""
+    desk.quick()
+    window = desk.window
+    tree = window.prices.tree
+    price = window.session.study.price
+    assert tree.topLevelItemCount() == len(price.sections) + 1
+    section = tree.topLevelItem(0)
+    assert section is not None
+    tree.setCurrentItem(section.child(0))
+    row = window.prices.current
+    assert row is not None
+    assert ", ".join(row.takeoff.objects) in window.prices.origin.text()
+    assert window.plan.view.marked == frozenset(row.takeoff.objects)
+    tops = [tree.topLevelItem(i) for i in range(len(price.sections))]
+    assert sum(top.childCount() for top in tops if top is not None) == len(price.rows)
+    sums = tree.topLevelItem(len(price.sections))
+    assert sums is not None
+    assert sums.child(sums.childCount() - 1).text(4) == window.header.firm.text()
+
+
+def test_enter_on_a_finding_goes_to_its_field(desk: Hands) -> None:
+    """The list is counted in the header; its first error leads to the field that is wrong."""
+    desk.quick()
+    desk.put(desk.editor("site", "water", "pressure"), "wet")
+    desk.window.go_to_page("terms")
+    header = desk.window.header
+    assert header.counts[Severity.ERROR].isEnabled()
+    assert header.counts[Severity.ERROR].text().startswith("✕ ")
+    desk.press(header.counts[Severity.ERROR])
+    found = desk.window.findings.list
+    row = next(i for i in range(found.count()) if "Water pressure" in found.item(i).text())
+    found.setCurrentRow(row)
+    found.setFocus()
+    desk.bot.keyClick(found, Qt.Key.Key_Return)
+    assert desk.window.page.key == "site"
+    focus = QApplication.focusWidget()
+    assert isinstance(focus, LineEdit)
+    assert focus.accessibleName() == "Water pressure"
+    assert "Water pressure" in desk.window.help.text()
+
+
+def test_every_finding_leads_somewhere(desk: Hands) -> None:
+    """Places of all findings of the example are a field, a row, or plainly none."""
+    desk.window.menus.examples.actions()[0].trigger()
+    session = desk.window.session
+    assert session.findings
+    for finding in session.findings:
+        place = place_of(session, finding.place)
+        assert place is not None, finding
+        assert desk.window.go_to(finding.place)
+    bay = session.job.design.bays[0].id
+    for where, page in (
+        (session.job.design.drops[3].id, "drops"),
+        (f"{bay}-left", "bays"),
+        ("prewash", "products"),
+        ("air", "lines"),
+        (session.book.entries[0].code, "book"),
+        ("design.common.eyewash", "design"),
+    ):
+        found = place_of(session, where)
+        assert found is not None
+        assert found.page == page
+    assert place_of(session, "nowhere") is None
+
+
+def _luminance(colour: str) -> float:
+    """Relative luminance of an sRGB colour, W3C WCAG 2.1, definition "relative luminance"."""
+    parts = [int(colour[i : i + 2], 16) / 255 for i in (1, 3, 5)]
+    linear = [c / 12.92 if c <= 0.04045 else ((c + 0.055) / 1.055) ** 2.4 for c in parts]
+    return 0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2]
+
+
+def _contrast(a: str, b: str) -> float:
+    high, low = sorted((_luminance(a), _luminance(b)), reverse=True)
+    return (high + 0.05) / (low + 0.05)
+
+
+@pytest.mark.parametrize("theme", [LIGHT, DARK], ids=["light", "dark"])
+def test_text_can_be_read_in_both_themes(theme: Theme) -> None:
+    """Contrast of text at least 4.5 to 1: W3C WCAG 2.1, success criterion 1.4.3 (published)."""
+    for text in (theme.ink, theme.faint, theme.error, theme.warning, theme.note, theme.accent):
+        for ground in (theme.paper, theme.ground):
+            assert _contrast(text, ground) >= 4.5, (text, ground)
+    assert _contrast(theme.faint, theme.raised) >= 4.5
+    assert _contrast(theme.ink, theme.chosen) >= 4.5
+    assert _contrast(theme.on_accent, theme.accent) >= 4.5
+    for colour in theme.services:
+        assert _contrast(theme.paper, colour) >= 4.5, colour
+
+
+def test_black_on_white_is_21_to_1() -> None:
+    """The contrast formula itself: the greatest possible ratio, W3C WCAG 2.1 (published)."""
+    assert _contrast("#000000", "#ffffff") == pytest.approx(21.0)
+
+
+@pytest.mark.parametrize(("width", "height"), [(1366, 768), (1920, 1080), (1000, 620)])
+@pytest.mark.parametrize("theme", sorted(THEMES))
+def test_nothing_is_cut_off(desk: Hands, width: int, height: int, theme: str) -> None:
+    """The window fits the screen, the price and its range are shown whole, no label is wider than its room."""
+    window = desk.window
+    window.files.show_theme(theme)
+    window.menus.examples.actions()[0].trigger()
+    window.resize(width, height)
+    window.set_room()
+    QApplication.processEvents()
+    assert window.width() == width
+    assert window.height() == height
+    for label in (window.header.firm, window.header.range, window.header.state):
+        assert label.width() >= label.sizeHint().width(), label.text()
+    for key in window.pages:
+        page = window.go_to_page(key)
+        QApplication.processEvents()
+        assert page.width() <= window.stack.width()
+        for label in page.findChildren(QLabel):
+            if label.isVisible() and label.wordWrap() and label.text():
+                assert label.height() >= label.heightForWidth(label.width()) - 1, (key, label.text())
+
+
+def test_undo_names_its_act_in_the_menu(desk: Hands) -> None:
+    """The Edit menu says what would be undone and redone; the history leads anywhere."""
+    desk.put(desk.editor("site", "floor", "width"), "30 m")
+    desk.put(desk.editor("customer", "name"), "R&D")
+    menus = desk.window.menus
+    assert menus.undo.text() == "&Undo: Customer, Name: R&&D"
+    menus.undo.trigger()
+    assert menus.redo.text() == "&Redo: Customer, Name: R&&D"
+    assert menus.undo.text() == "&Undo: Floor, Floor width: 30 m"
+    menus.history.aboutToShow.emit()
+    first, *_ = menus.history.actions()
+    assert first.text() == "As it was opened"
+    first.trigger()
+    assert desk.job.site.floor.width.text == "20 m"
+    assert not menus.undo.isEnabled()
+
+
+def test_history_forgets_what_could_be_redone_after_a_new_act() -> None:
+    """The list of values, without any window."""
+    past = History(0)
+    past.push("one", 1)
+    past.push("two", 2)
+    assert past.undo() == 1
+    past.push("three", 3)
+    assert past.redo_name == ""
+    assert past.names == ("one", "three")
+    with pytest.raises(IndexError):
+        past.go_to(3)
