@@ -62,12 +62,14 @@ class Bounds:
     Args:
         trial: the line.
         nozzles: one a drop.
+        slow: take the guns that run together when each gives no more than the low end of its window. No bound then,
+            but what a line that is too weak has to carry.
 
     `fewest` and `most` are the guns that a working line can have open together; `exact` says that all sets of them
     are tried, so that every gun of a set is known to keep its window.
     """
 
-    def __init__(self, trial: LineTrial, nozzles: Sequence[int]) -> None:
+    def __init__(self, trial: LineTrial, nozzles: Sequence[int], *, slow: bool = False) -> None:
         self._trial = trial
         every = np.arange(trial.count)
         low, _ = trial.window(nozzles)
@@ -77,7 +79,9 @@ class Bounds:
         # Fast guns spray shorter, so fewer run together: these are the ends of what a line that works can have.
         self.fewest, self.most = trial.guns(most), trial.guns(least)
         self.exact = all(trial.sets(n)[0] is not None for n in range(self.fewest, self.most + 1))
-        together = self.fewest if self.exact else min(2, self.fewest)
+        together = self.most if slow else self.fewest
+        if not self.exact:
+            together = min(2, together)
         self.member: BoolArray = trial.sets(together)[1][trial.count :]
         size = len(trial.parts.tubes)
         rows = self.member * least

@@ -106,6 +106,12 @@ def _why(trial: LineTrial, nozzles: tuple[int, ...], space: Space, places: Place
     case = best_case(trial, nozzles, space)
     if case is not None and case[1].limit:
         _, outcome = case
+        if outcome.limit == "low":
+            # Weak guns spray longer, so more of them run together than the bound may take.
+            need = Bounds(trial, nozzles, slow=True).need(space.box)
+            if need.total_pa > min(supply, allowed) + 1.0:
+                least = math.ceil((need.total_pa - 1.0) / STEP_PA) * STEP_PA / _BAR
+                return _too_much(trial, need, min(supply, allowed), supply, pump_limit, least, places)
         place = places.drops[outcome.at] if outcome.limit in ("low", "high", "much") else places.product
         tail = {
             "low": "A smaller nozzle, a shorter run, a wider hose or more pressure lifts it.",

@@ -123,6 +123,12 @@ class _Searcher:
         )
         return Pick(pump, tuple(tubes), self.nozzles, pressure_pa)
 
+    def widest(self, box: Box, pressure_pa: float) -> Pick:
+        """The member with the widest tubes and, of a box that is `nested`, the pump that droops least."""
+        bore = self.trial.bore
+        tubes = tuple(max(options, key=lambda k: float(bore[k])) for options in box.tubes)
+        return replace(self.corner(box, 0, pressure_pa, best=True), tubes=tubes)
+
     def nested(self, box: Box) -> bool:
         """Whether one pump of a box droops least at every flow, so that a corner is the best of all."""
         curves = [self.trial.curves[k] for k in box.pumps]
@@ -361,8 +367,11 @@ def _look(search: _Searcher, boxes: Sequence[Box]) -> list[Box]:
             flowing.append((box, known[1], search.weakest(box, span[0]) if search.bounds.exact else []))
         else:
             left.extend(search.branch(box, known[1].limit, known[1].at))
-    # A corner's own flows say nothing of how many guns a member has open, so the ends are taken.
-    answers = trial.run([pick for _, _, pick in corners], search.bounds.fewest)
+    # A corner's own flows say nothing of how many guns a member has open. No member gives more alone than the widest of
+    # all at the highest setting, so none has fewer guns open together than that one.
+    widest = trial.run([search.widest(box, pick.pressure_pa) for box, _, pick in corners])
+    fewest = [max(search.bounds.fewest, w.guns) for w in widest]
+    answers = _by_guns(trial, [pick for _, _, pick in corners], fewest)
     slow = trial.run([p for _, _, picks in flowing for p in picks], search.bounds.most)
     at = 0
     for box, outcome, picks in flowing:
@@ -377,6 +386,15 @@ def _look(search: _Searcher, boxes: Sequence[Box]) -> list[Box]:
             continue
         left.extend(search.branch(box, outcome.limit, outcome.at))
     return left
+
+
+def _by_guns(trial: LineTrial, picks: Sequence[Pick], guns: Sequence[int]) -> list[Outcome]:
+    """Try candidates, each with a number of guns of its own."""
+    found: dict[int, Outcome] = {}
+    for number in sorted(set(guns)):
+        rows = [i for i, n in enumerate(guns) if n == number]
+        found.update(zip(rows, trial.run([picks[i] for i in rows], number), strict=True))
+    return [found[i] for i in range(len(picks))]
 
 
 def _improve(search: _Searcher, box: Box) -> None:

@@ -14,6 +14,7 @@ import statistics
 import sys
 import time
 from collections.abc import Callable
+from decimal import Decimal
 from functools import partial
 from importlib import resources
 from pathlib import Path
@@ -36,7 +37,7 @@ EDITS: dict[str, tuple[tuple[str | int, ...], tuple[Any, Any]]] = {
     "a nozzle size": (("design", "drops", 1, "nozzle_size"), ("02", "025")),
     "vehicles in the busy hour": (("site", "use", "vehicles_per_hour"), (1.5, 1.6)),
     "floor width": (("site", "floor", "width"), ("24 m", "25 m")),
-    "labour rate": (("terms", "labour", "likely"), (55, 56)),
+    "labour rate": (("terms", "labour", "likely"), (Decimal(55), Decimal(56))),
 }
 
 

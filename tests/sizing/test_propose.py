@@ -219,7 +219,7 @@ def test_the_length_said_to_do_is_near_the_truth(gannet: Job) -> None:
     _, proposal = act(job)
     message = next(f.message for f in proposal.infeasible if f.rule == "proposal-run-too-long")
     most = float(message.split("At most about ")[1].split(" m")[0])
-    # The bound takes the least flows, so it may promise a little too much, never too little.
+    # It is worked out at the least flows of all guns, so it may promise somewhat too much.
     shorter, _ = measured(gannet, "prewash", f"{0.6 * most:.0f} m")
     longer, _ = measured(gannet, "prewash", f"{1.1 * most:.0f} m")
     assert "prewash" in {p.line for p in act(shorter)[1].lines if p.note.startswith("Proved")}
