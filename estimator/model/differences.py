@@ -1,0 +1,163 @@
+"""What is different between two parts of a job, place by place, in words."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from decimal import Decimal
+from enum import Enum
+from typing import Any, Final
+
+from pydantic import BaseModel
+
+from estimator.model.spec import FieldKind, FieldSpec, fields_of
+
+__all__ = ["Difference", "differences", "plain_value"]
+
+_KEYS: Final = ("id", "code", "service", "product", "segment", "key")
+_LONGEST: Final = 60
+Namer = Callable[[FieldSpec, Any], str]
+
+
+@dataclass(frozen=True, slots=True)
+class Difference:
+    """One thing that moved.
+
+    Attributes:
+        place: dotted path in the newer part, or in the older one for what was removed.
+        label: what a person calls the place ("Drops “bay-1-left”, Gun").
+        before, after: the values in words; "" where it was not there.
+    """
+
+    place: str
+    label: str
+    before: str
+    after: str
+
+    @property
+    def words(self) -> str:
+        """A sentence."""
+        if not self.before:
+            return f"{self.label}: added{f', {self.after}' if self.after != 'added' else ''}."
+        if not self.after:
+            return f"{self.label}: removed."
+        return f"{self.label}: {self.before} → {self.after}."
+
+
+def plain_value(field: FieldSpec, value: Any) -> str:
+    """A value in words: labels of choices, yes and no, quantities as typed."""
+    if value is None:
+        return "not stated"
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, Enum):
+        return str(getattr(value, "label", value.value))
+    if isinstance(value, Decimal | float | int):
+        text = f"{Decimal(str(value)).normalize():f}"
+        return f"{text} {field.unit}".strip()
+    text = " / ".join(map(str, value)) if isinstance(value, tuple) else str(value)
+    text = " ".join(text.split())
+    return (text[: _LONGEST - 1] + "…" if len(text) > _LONGEST else text) or "empty"
+
+
+def differences(
+    before: BaseModel,
+    after: BaseModel,
+    *,
+    namer: Namer = plain_value,
+    skip: frozenset[str] = frozenset(),
+) -> tuple[Difference, ...]:
+    """Every field that differs, in the order of their declaration.
+
+    Rows of lists are matched by their id, code or service, else by their position.
+
+    Args:
+        before, after: of the same model.
+        namer: words for a value.
+        skip: dotted places that are left out.
+    """
+    found: list[Difference] = []
+    _walk(before, after, (), "", found, namer, skip)
+    return tuple(found)
+
+
+def _label(above: str, field: FieldSpec) -> str:
+    return f"{above}, {field.label}" if above else field.label
+
+
+def _walk(
+    before: BaseModel,
+    after: BaseModel,
+    path: tuple[str, ...],
+    above: str,
+    found: list[Difference],
+    namer: Namer,
+    skip: frozenset[str],
+) -> None:
+    for field in fields_of(type(after)):
+        old, new = getattr(before, field.name), getattr(after, field.name)
+        here = (*path, field.name)
+        if old is new or old == new or ".".join(here) in skip:
+            continue
+        label = _label(above, field)
+        if field.kind is FieldKind.LIST:
+            _rows(old, new, here, label, found, namer, skip)
+        elif field.kind is FieldKind.GROUP and isinstance(old, BaseModel) and isinstance(new, BaseModel):
+            # The group's own name says nothing of a bay's side or of the terms that its fields do not.
+            _walk(old, new, here, label if above else "", found, namer, skip)
+        elif field.kind is FieldKind.GROUP:
+            place = ".".join(here)
+            found.append(
+                Difference(place, label, "" if old is None else "there", "" if new is None else "added")
+            )
+        else:
+            found.append(Difference(".".join(here), label, namer(field, old), namer(field, new)))
+
+
+def _key(row: BaseModel, position: int) -> str:
+    for name in _KEYS:
+        value = getattr(row, name, None)
+        if isinstance(value, str) and value:
+            return value
+    return f"{position + 1}"
+
+
+def _keyed(rows: tuple[BaseModel, ...]) -> dict[str, tuple[int, BaseModel]]:
+    made: dict[str, tuple[int, BaseModel]] = {}
+    for i, row in enumerate(rows):
+        key = _key(row, i)
+        made[key if key not in made else f"{key} ({i + 1})"] = (i, row)
+    return made
+
+
+def _named(row: BaseModel) -> str:
+    for name in ("name", "description"):
+        value = getattr(row, name, None)
+        if isinstance(value, str) and value.strip():
+            return value.strip()
+    return "added"
+
+
+def _rows(
+    before: tuple[BaseModel, ...],
+    after: tuple[BaseModel, ...],
+    path: tuple[str, ...],
+    label: str,
+    found: list[Difference],
+    namer: Namer,
+    skip: frozenset[str],
+) -> None:
+    old, new = _keyed(before), _keyed(after)
+    for key, (i, row) in old.items():
+        if key not in new:
+            found.append(Difference(".".join((*path, str(i))), f"{label} “{key}”", _named(row), ""))
+    for key, (i, row) in new.items():
+        here = (*path, str(i))
+        if key not in old:
+            found.append(Difference(".".join(here), f"{label} “{key}”", "", _named(row)))
+        elif row != old[key][1]:
+            _walk(old[key][1], row, here, f"{label} “{key}”", found, namer, skip)
+    kept_old = [key for key in old if key in new]
+    kept_new = [key for key in new if key in old]
+    if kept_old != kept_new:
+        found.append(Difference(".".join(path), f"{label}, order", "as it was", "changed"))

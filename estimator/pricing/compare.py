@@ -1,0 +1,283 @@
+"""Two prices side by side, row by row: what was added, removed, changed.
+
+The differences of the rows and of the sums under them add up to the difference of the totals exactly. Compared the
+other way round, every difference has the opposite sign, added is removed, and the order is the same.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from decimal import Decimal
+from enum import StrEnum
+
+from estimator.model.issued import Issued
+from estimator.money import minor_units
+from estimator.pricing.policy import CostOdds
+from estimator.pricing.price import quantity_of
+from estimator.pricing.types import CostRange, Price
+from estimator.sizing.types import Proof, Verdict
+from estimator.takeoff.types import Section
+
+__all__ = [
+    "ChangeKind",
+    "CompareError",
+    "Comparison",
+    "Line",
+    "Lines",
+    "OptionFigures",
+    "RowChange",
+    "SumChange",
+    "compare",
+    "lines_of",
+    "lines_of_issued",
+    "option_figures",
+]
+
+
+class CompareError(ValueError):
+    """Prices that cannot be compared; the message says why."""
+
+
+class ChangeKind(StrEnum):
+    """What happened to a row."""
+
+    ADDED = "added"
+    REMOVED = "removed"
+    CHANGED = "changed"
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """One row of a price as the customer sees it; amounts are firm."""
+
+    section: Section
+    code: str
+    detail: str
+    description: str
+    unit: str
+    quantity: Decimal
+    price: Decimal
+
+    @property
+    def key(self) -> tuple[Section, str, str]:
+        """What makes it the same row in another price."""
+        return self.section, self.code, self.detail
+
+
+@dataclass(frozen=True, slots=True)
+class Lines:
+    """A firm price: rows and the sums under them, with their signs, make the total."""
+
+    currency: str
+    rows: tuple[Line, ...]
+    sums: tuple[tuple[str, Decimal], ...]
+    total: Decimal
+
+
+def lines_of(price: Price) -> Lines:
+    """The firm figures of a price; rows that are not bought are left out."""
+    totals = price.totals
+    taxes: dict[str, Decimal] = {}
+    for line in price.taxes:
+        taxes[line.name] = taxes.get(line.name, Decimal(0)) + line.tax.likely
+    sums = (
+        ("Contingency", totals.contingency.likely),
+        ("Discount", -totals.discount.likely),
+        *taxes.items(),
+        ("Rounding", totals.rounding.likely),
+    )
+    rows = tuple(
+        Line(
+            r.takeoff.section,
+            r.takeoff.code,
+            r.takeoff.detail,
+            r.description,
+            r.unit,
+            quantity_of(r.takeoff),
+            r.price.likely,
+        )
+        for r in price.rows
+        if r.takeoff.quantity > 0
+    )
+    return Lines(price.currency, rows, sums, totals.total.likely)
+
+
+def lines_of_issued(issued: Issued) -> Lines:
+    """The firm figures of an issued revision, as they were."""
+    rows = tuple(
+        Line(r.section, r.code, r.detail, r.description, r.unit, r.quantity, r.price) for r in issued.rows
+    )
+    sums = tuple((s.name, s.amount) for s in issued.sums)
+    return Lines(issued.snapshot.terms.currency, rows, sums, issued.total_likely)
+
+
+@dataclass(frozen=True, slots=True)
+class RowChange:
+    """One row that differs. Where it was not there, quantity and price are zero."""
+
+    kind: ChangeKind
+    section: Section
+    code: str
+    detail: str
+    description: str
+    unit: str
+    quantity_before: Decimal
+    quantity_after: Decimal
+    price_before: Decimal
+    price_after: Decimal
+
+    @property
+    def difference(self) -> Decimal:
+        """Of the price; positive where the newer one is dearer."""
+        return self.price_after - self.price_before
+
+    @property
+    def words(self) -> str:
+        """What happened, without money: that is written in the customer's locale elsewhere."""
+        name = f"{self.description}, {self.detail}" if self.detail else self.description
+        old, new = (
+            f"{q.normalize():f} {self.unit}".strip() for q in (self.quantity_before, self.quantity_after)
+        )
+        if self.kind is ChangeKind.ADDED:
+            return f"{name}: added, {new}."
+        if self.kind is ChangeKind.REMOVED:
+            return f"{name}: removed, {old}."
+        return f"{name}: {old} → {new}." if old != new else f"{name}: the price changed."
+
+
+@dataclass(frozen=True, slots=True)
+class SumChange:
+    """One of the sums under the rows."""
+
+    name: str
+    before: Decimal
+    after: Decimal
+
+    @property
+    def difference(self) -> Decimal:
+        """Positive where the newer price is dearer for it."""
+        return self.after - self.before
+
+
+@dataclass(frozen=True, slots=True)
+class Comparison:
+    """A newer price against an older one; rows that are the same are left out."""
+
+    currency: str
+    rows: tuple[RowChange, ...]
+    sums: tuple[SumChange, ...]
+    before: Decimal
+    after: Decimal
+
+    @property
+    def difference(self) -> Decimal:
+        """Of the totals: the sum of the differences of rows and sums."""
+        return self.after - self.before
+
+
+def _by_key(rows: Iterable[Line]) -> dict[tuple[Section, str, str], Line]:
+    made: dict[tuple[Section, str, str], Line] = {}
+    for row in rows:
+        if row.key in made:
+            raise CompareError(
+                f"{row.code}: the row stands twice in one price; nothing can be matched with it."
+            )
+        made[row.key] = row
+    return made
+
+
+def compare(before: Lines, after: Lines) -> Comparison:
+    """A newer price against an older one.
+
+    Raises:
+        CompareError: prices in two currencies.
+    """
+    if before.currency != after.currency:
+        raise CompareError(
+            f"Prices in {before.currency} and in {after.currency} cannot be compared; figures are not converted."
+        )
+    old, new = _by_key(before.rows), _by_key(after.rows)
+    order = list(Section)
+    nothing = Decimal(0).scaleb(-minor_units(before.currency))
+    changes = []
+    for key in sorted(old.keys() | new.keys(), key=lambda k: (order.index(k[0]), k[1], k[2])):
+        a, b = old.get(key), new.get(key)
+        shown = b or a
+        if shown is None or (a and b and (a.quantity, a.price) == (b.quantity, b.price)):
+            continue
+        kind = ChangeKind.CHANGED if a and b else ChangeKind.ADDED if b else ChangeKind.REMOVED
+        changes.append(
+            RowChange(
+                kind,
+                shown.section,
+                shown.code,
+                shown.detail,
+                shown.description,
+                shown.unit,
+                a.quantity if a else Decimal(0),
+                b.quantity if b else Decimal(0),
+                a.price if a else nothing,
+                b.price if b else nothing,
+            )
+        )
+    sums_before, sums_after = dict(before.sums), dict(after.sums)
+    names = sorted(sums_before.keys() | sums_after.keys())
+    sums = tuple(
+        SumChange(name, sums_before.get(name, nothing), sums_after.get(name, nothing))
+        for name in names
+        if sums_before.get(name, nothing) != sums_after.get(name, nothing)
+    )
+    return Comparison(before.currency, tuple(changes), sums, before.total, after.total)
+
+
+@dataclass(frozen=True, slots=True)
+class OptionFigures:
+    """One option in a table of all.
+
+    Attributes:
+        id, name: of the option.
+        net, total: price range; likely is the firm price.
+        cost: likely cost. `p10`, `p50`, `p90`: of the cost, None without a distribution.
+        drops: liquid drops that were proved. `inside`: how many of them are inside their window.
+        outside: ids of those that are not. All three None without a proof.
+        complete: everything to buy has a price.
+    """
+
+    id: str
+    name: str
+    currency: str
+    net: CostRange
+    total: CostRange
+    cost: Decimal
+    p10: Decimal | None
+    p50: Decimal | None
+    p90: Decimal | None
+    drops: int | None
+    inside: int | None
+    outside: tuple[str, ...] | None
+    complete: bool
+
+
+def option_figures(
+    option: str, name: str, price: Price, proof: Proof | None = None, odds: CostOdds | None = None
+) -> OptionFigures:
+    """Price, range and function of one option."""
+    drops = None if proof is None else tuple(proof.drops)
+    outside = None if drops is None else tuple(d.drop for d in drops if d.verdict is not Verdict.GOOD)
+    p10, p50, p90 = (odds.cost_at(chance) if odds else None for chance in (0.1, 0.5, 0.9))
+    return OptionFigures(
+        id=option,
+        name=name,
+        currency=price.currency,
+        net=price.totals.net,
+        total=price.totals.total,
+        cost=price.totals.cost.likely,
+        p10=p10,
+        p50=p50,
+        p90=p90,
+        drops=None if drops is None else len(drops),
+        inside=None if drops is None or outside is None else len(drops) - len(outside),
+        outside=outside,
+        complete=price.complete,
+    )
