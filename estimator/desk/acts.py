@@ -11,6 +11,7 @@ from estimator.model.design import AIR, Bay, Design, Drop, LinePlan, PlantUnit, 
 from estimator.model.edit import inserted, value_at, with_value
 from estimator.model.job import Job
 from estimator.model.makers import OwnProportioner, OwnPump, PumpPoint, VacuumPoint
+from estimator.model.options import Alternative
 from estimator.model.spec import FieldKind, fields_of
 from estimator.units import Dimension, Quantity, parse, to_unit
 
@@ -79,15 +80,18 @@ def new_row(whole: BaseModel, path: Path, model: type[BaseModel]) -> BaseModel:
             values[field.name] = field.low
         else:
             values[field.name] = "new"
-    return model(**{**values, **_start(model, rows)})
+    return model(**{**values, **_start(whole, model, rows)})
 
 
 def _pressure(text: str) -> Quantity:
     return parse(text, Dimension.PRESSURE)
 
 
-def _start(model: type[BaseModel], rows: Sequence[Any]) -> dict[str, Any]:
+def _start(whole: BaseModel, model: type[BaseModel], rows: Sequence[Any]) -> dict[str, Any]:
     """Figures that a new row begins with where the model allows no empty one; to be typed over."""
+    if model is Alternative and isinstance(whole, Job):
+        # An option is told by what differs from the base design.
+        return {"design": whole.design}
     if model is OwnPump:
         air, flow, out = ("4 bar",) * 3, ("0 L/min", "9 L/min", "18 L/min"), ("4 bar", "3 bar", "2 bar")
         return {

@@ -252,6 +252,7 @@ class RowsEditor(QWidget):
         self._holder = holder
         self.model = model
         self._label = label
+        self._nested = nested
         self._system = UnitSystem.METRIC
         self.rows = RowsModel(holder, model, self)
         self._proxy = QSortFilterProxyModel(self)
@@ -362,7 +363,9 @@ class RowsEditor(QWidget):
             ("up", "Move up", lambda: self.shift(-1), "Move the selected row up"),
             ("down", "Move down", lambda: self.shift(1), "Move the selected row down"),
         ):
-            button = QPushButton(text, self)
+            # In a form there is less room; the arrows keep their words for a screen reader.
+            shown = {"duplicate": "Copy", "up": "↑", "down": "↓"}.get(name, text) if self._nested else text
+            button = QPushButton(shown, self)
             button.setAccessibleName(f"{text}: {self._label}")
             button.setAccessibleDescription(help_text)
             button.setToolTip(help_text)
@@ -431,6 +434,8 @@ class RowsEditor(QWidget):
 
     def _show_form(self) -> None:
         chosen = self.selection
+        # An empty table in a form would only take room from the other fields.
+        self.table.setVisible(bool(self.rows.rows) or not self._nested)
         self.buttons["duplicate"].setEnabled(len(chosen) == 1)
         self.buttons["remove"].setEnabled(bool(chosen))
         one = chosen[0] if len(chosen) == 1 else None

@@ -7,7 +7,8 @@ from pathlib import Path as FilePath
 from typing import Any
 
 from pydantic import BaseModel
-from PySide6.QtCore import Qt
+from PySide6.QtCore import QPoint, Qt
+from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QWidget
 from pytestqt.qtbot import QtBot
 
@@ -73,10 +74,29 @@ class Hands:
         """The open job, to look at."""
         return self.window.session.job
 
+    @staticmethod
+    def key(
+        widget: QWidget, key: Qt.Key, modifiers: Qt.KeyboardModifier = Qt.KeyboardModifier.NoModifier
+    ) -> None:
+        """Press and release a key."""
+        QTest.keyClick(widget, key, modifiers)
+
+    @staticmethod
+    def type(widget: QWidget, text: str) -> None:
+        """Type a text; a test keyboard has ASCII only."""
+        QTest.keyClicks(widget, text)
+
+    @staticmethod
+    def click(widget: QWidget, at: QPoint | None = None) -> None:
+        """Press and release the left button, in the middle if nowhere else is said."""
+        QTest.mouseClick(
+            widget, Qt.MouseButton.LeftButton, Qt.KeyboardModifier.NoModifier, at or widget.rect().center()
+        )
+
     def press(self, button: QWidget) -> None:
         """Click in the middle of a button."""
         assert button.isEnabled(), button.accessibleName()
-        self.bot.mouseClick(button, Qt.MouseButton.LeftButton)
+        self.click(button)
 
     def form(self, page: str) -> Form:
         """The form of a page, brought into view."""
@@ -125,7 +145,7 @@ class Hands:
         field = editor.input
         if isinstance(field, CheckBox):
             if field.isChecked() is not raw:
-                self.bot.mouseClick(field, Qt.MouseButton.LeftButton)
+                self.click(field)
         elif isinstance(field, ComboBox):
             wanted = field.findData(raw)
             assert wanted >= 0, f"{raw!r} is no choice of {editor.field.label}"
@@ -135,19 +155,19 @@ class Hands:
             field.setFocus()
             field.selectAll()
             field.insertPlainText(str(raw)) if raw else field.clear()
-            self.bot.keyClick(field, Qt.Key.Key_Return, Qt.KeyboardModifier.ControlModifier)
+            self.key(field, Qt.Key.Key_Return, Qt.KeyboardModifier.ControlModifier)
         else:
             assert isinstance(field, LineEdit)
             field.setFocus()
             field.selectAll()
-            self.bot.keyClick(field, Qt.Key.Key_Delete)
+            self.key(field, Qt.Key.Key_Delete)
             if any(ord(c) > 126 for c in str(raw)):
                 # A test keyboard types only ASCII; anything else comes as a person would paste it.
                 field.insert(str(raw))
                 field.textEdited.emit(field.text())
             else:
-                self.bot.keyClicks(field, str(raw))
-            self.bot.keyClick(field, Qt.Key.Key_Return)
+                self.type(field, str(raw))
+            self.key(field, Qt.Key.Key_Return)
 
     def fill(self, form: Form, target: BaseModel) -> None:
         """Make every field of a form say what the target says, by typing where it differs."""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import sys
 from datetime import date
+from decimal import Decimal
 from pathlib import Path
 
 import pytest
@@ -44,7 +45,7 @@ def test_save_open_and_recent(desk: Hands, tmp_path: Path) -> None:
     desk.said.saves = tmp_path / "quay.baydrop"
     action(menus.file, "Save as").trigger()
     assert load_job(tmp_path / "quay.baydrop") == desk.job
-    assert not desk.window.session.is_modified
+    assert desk.window.session.saved_job is desk.job
     desk.put(desk.editor("customer", "name"), "Quay")
     assert desk.window.session.is_modified
     assert "*" in desk.window.header.title.text()
@@ -63,9 +64,9 @@ def test_a_text_being_typed_is_saved_too(desk: Hands, tmp_path: Path) -> None:
     """The save key while typing takes the text over first."""
     field = desk.editor("customer", "name").input
     field.setFocus()
-    desk.bot.keyClicks(field, "Quay")
+    desk.type(field, "Quay")
     desk.said.saves = tmp_path / "a.baydrop"
-    desk.bot.keyClick(field, Qt.Key.Key_S, Qt.KeyboardModifier.ControlModifier)
+    desk.key(field, Qt.Key.Key_S, Qt.KeyboardModifier.ControlModifier)
     assert load_job(tmp_path / "a.baydrop").customer.name == "Quay"
 
 
@@ -189,7 +190,7 @@ def test_a_price_cell_that_is_not_allowed_says_so_in_its_cell(desk: Hands) -> No
             rows.index(0, [f.name for f in rows.fields].index(name)), "9999", Qt.ItemDataRole.EditRole
         )
     entry = session.book.entries[0]
-    assert (entry.low, entry.likely, entry.high) == (9999, 9999, 9999)
+    assert (entry.low, entry.likely, entry.high) == (Decimal(9999),) * 3
     assert not session.book_holder.pending
 
 

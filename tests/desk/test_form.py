@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from decimal import Decimal
+
 import pytest
 from pydantic import BaseModel
 from PySide6.QtCore import Qt
@@ -154,8 +156,8 @@ def test_escape_brings_back_the_value_while_typing(desk: Hands) -> None:
     field = editor.input
     assert isinstance(field, LineEdit)
     field.setFocus()
-    desk.bot.keyClicks(field, "9")
-    desk.bot.keyClick(field, Qt.Key.Key_Escape)
+    desk.type(field, "9")
+    desk.key(field, Qt.Key.Key_Escape)
     assert field.text() == "14 m"
     assert desk.window.session.history.position == 0
 
@@ -163,7 +165,11 @@ def test_escape_brings_back_the_value_while_typing(desk: Hands) -> None:
 def test_low_likely_high_can_be_raised_one_after_the_other(desk: Hands) -> None:
     """What is kept back is tried again with its neighbours; the whole change is then one act."""
     rate = desk.job.terms.labour
-    assert (rate.low, rate.likely, rate.high) == (45, 55, 70)  # invented demo defaults
+    assert (rate.low, rate.likely, rate.high) == (
+        Decimal(45),
+        Decimal(55),
+        Decimal(70),
+    )  # invented demo defaults
     for name, text in (("low", "80"), ("likely", "90")):
         editor = desk.editor("terms", "labour", name)
         desk.put(editor, text)
@@ -353,31 +359,29 @@ def test_keyboard_alone_builds_and_undoes(desk: Hands) -> None:
         assert found is not None
         return found
 
-    desk.bot.keyClicks(here(), "3")
+    desk.type(here(), "3")
     seen = []
     for _ in range(16):
         seen.append(here().accessibleName() or here().property("text"))
         if here().property("text") == "&Build the design":
             break
-        desk.bot.keyClick(here(), Qt.Key.Key_Tab)
+        desk.key(here(), Qt.Key.Key_Tab)
     assert here().property("text") == "&Build the design", seen
     assert len(seen) == 11  # ten inputs and the button
-    desk.bot.keyClick(here(), Qt.Key.Key_Space)
+    desk.key(here(), Qt.Key.Key_Space)
     assert len(desk.job.design.bays) == 3
-    desk.bot.keyClick(here(), Qt.Key.Key_Z, Qt.KeyboardModifier.ControlModifier)
+    desk.key(here(), Qt.Key.Key_Z, Qt.KeyboardModifier.ControlModifier)
     assert desk.job == Job()
-    desk.bot.keyClick(
-        here(), Qt.Key.Key_Z, Qt.KeyboardModifier.ControlModifier | Qt.KeyboardModifier.ShiftModifier
-    )
+    desk.key(here(), Qt.Key.Key_Z, Qt.KeyboardModifier.ControlModifier | Qt.KeyboardModifier.ShiftModifier)
     assert len(desk.job.design.bays) == 3
     panes = []
     for _ in range(5):
-        desk.bot.keyClick(here(), Qt.Key.Key_F6)
+        desk.key(here(), Qt.Key.Key_F6)
         panes.append(here().accessibleName())
     assert "Parts of the job" in panes
     assert "What is missing or wrong" in panes
     assert "Floor plan" in panes
-    desk.bot.keyClick(here(), Qt.Key.Key_2, Qt.KeyboardModifier.AltModifier)
+    desk.key(here(), Qt.Key.Key_2, Qt.KeyboardModifier.AltModifier)
     assert window.page.key == "site"
     assert here().accessibleName() == "Floor width"
 
@@ -387,7 +391,7 @@ def test_undo_key_in_a_field_that_is_not_being_typed_in(desk: Hands) -> None:
     editor = desk.editor("site", "floor", "width")
     desk.put(editor, "30 m")
     assert desk.job.site.floor.width.text == "30 m"
-    desk.bot.keyClick(editor.input, Qt.Key.Key_Z, Qt.KeyboardModifier.ControlModifier)
+    desk.key(editor.input, Qt.Key.Key_Z, Qt.KeyboardModifier.ControlModifier)
     assert desk.job == Job()
     assert isinstance(editor.input, LineEdit)
     assert editor.input.text() == "20 m"
