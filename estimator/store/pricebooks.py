@@ -32,7 +32,9 @@ from estimator.store.places import user_folder
 __all__ = [
     "COLUMNS",
     "PriceBookError",
+    "cell_text",
     "load_price_book",
+    "price_book_from_rows",
     "price_book_from_text",
     "price_book_text",
     "save_price_book",
@@ -156,7 +158,8 @@ def _number_text(number: Decimal) -> str:
     return f"{abs(number):f}"
 
 
-def _cell_text(value: object) -> str:
+def cell_text(value: object) -> str:
+    """A value as it is written into a cell: text that a spreadsheet would take for a formula is escaped."""
     if value is None:
         return ""
     if isinstance(value, bool):
@@ -175,7 +178,7 @@ def price_book_text(book: PriceBook) -> str:
     writer.writerow(["currency", book.currency])
     writer.writerow(COLUMNS)
     for entry in book.entries:
-        writer.writerow([_cell_text(getattr(entry, column)) for column in COLUMNS])
+        writer.writerow([cell_text(getattr(entry, column)) for column in COLUMNS])
     return out.getvalue()
 
 
@@ -189,7 +192,24 @@ def price_book_from_text(text: str, name: str) -> PriceBook:
     Raises:
         PriceBookError: see `load_price_book`.
     """
-    rows = _rows(text, name)
+    return price_book_from_rows(_rows(text, name), name)
+
+
+def price_book_from_rows(rows: list[list[str]], name: str) -> PriceBook:
+    """The price book that the rows of a table hold, laid out like the file.
+
+    Args:
+        rows: texts of the cells.
+        name: what the file is called in messages.
+
+    Raises:
+        PriceBookError: see `load_price_book`.
+    """
+    if not rows or not _trimmed(rows[0]) or _trimmed(rows[0])[0].casefold() != "currency":
+        _refuse(
+            "not-a-price-book",
+            f"“{name}” is not a price book: its first row must hold “currency” and a code such as USD.",
+        )
     currency = _currency(rows)
     columns = _columns(rows)
     numbers = [i for i, column in enumerate(columns) if column in _NUMBERS]
