@@ -46,13 +46,14 @@ _AUTOSAVE_MS = 1500
 _KEYS = (
     "F6, Shift+F6: next and previous pane",
     "Alt+1 to Alt+9, Alt+0: pages of the form in their order",
-    "Ctrl+1, Ctrl+2, Ctrl+3: floor plan, takeoff and price, quote preview",
+    "Ctrl+1 to Ctrl+4: floor plan, takeoff and price, quote preview, proof",
     "Ctrl+Z, Ctrl+Shift+Z: undo and redo of everything",
     "Enter: take a typed value over; Escape: bring the last one back",
     "Ctrl+Ins, Ctrl+D, Ctrl+Del: add, duplicate, remove rows; Ctrl+Shift+arrow: move a row",
     "F2: edit a cell of a table; Shift+arrow: select several rows and set a value for all of them",
     "Arrow keys on the floor plan: from drop to drop; Enter: its form; plus and minus: zoom",
     "Enter in the list of what is missing or wrong: go to the field",
+    "Enter in a table of the proof: go to the field; Ctrl+R: propose sizes",
     "Ctrl+P: write the quote; Ctrl+B: price book",
 )
 

@@ -60,7 +60,7 @@ class Menus:
         ]
 
         self.view = bar.addMenu("&View")
-        for i, name in enumerate(("&Floor plan", "&Takeoff and price", "Quote pre&view")):
+        for i, name in enumerate(("&Floor plan", "&Takeoff and price", "Quote pre&view", "Pr&oof")):
             self._add(self.view, name, partial(window.tabs.setCurrentIndex, i), f"Ctrl+{i + 1}")
         self.view.addSeparator()
         self._add(self.view, "&Next pane", lambda: window.cycle_panes(1), "F6")
@@ -86,6 +86,8 @@ class Menus:
         for i, page in enumerate(window.pages.values()):
             key = f"Alt+{(i + 1) % 10}" if i < 10 else f"Alt+Shift+{i - 9}"
             self._add(self.go, page.title, partial(window.enter, page.key), key)
+        self.size = bar.addMenu("&Sizes")
+        self._add(self.size, "&Propose sizes…", window.proposer.start, "Ctrl+R")
         self.book = bar.addMenu("Price &book")
         self._add(self.book, "&Edit price book", lambda: window.enter("book"), "Ctrl+B")
         self._add(self.book, "&Import CSV…", files.import_book)

@@ -11,6 +11,7 @@ from PySide6.QtCore import QEvent, QPointF, QRectF, QSize, Qt, Signal
 from PySide6.QtGui import (
     QColor,
     QFont,
+    QFontMetricsF,
     QHelpEvent,
     QKeyEvent,
     QMouseEvent,
@@ -23,11 +24,13 @@ from PySide6.QtGui import (
 )
 from PySide6.QtWidgets import QHBoxLayout, QLabel, QScrollArea, QToolButton, QToolTip, QVBoxLayout, QWidget
 
+from estimator.desk.proof_marks import Standing, colour_of, standing_of
 from estimator.desk.session import Session
 from estimator.desk.theme import Theme, current_theme
 from estimator.layout.types import Layout, Station
 from estimator.model.choices import BayDirection, SideName, Wall
 from estimator.model.design import AIR, Bay, Drop
+from estimator.sizing.types import DropProof
 from estimator.units import Dimension, display
 
 __all__ = ["PlanPane", "PlanView"]
@@ -75,6 +78,7 @@ class PlanView(QWidget):
         self.chosen: tuple[str, ...] = ()
         self.marked: frozenset[str] = frozenset()
         self._spots: dict[str, QPointF] = {}
+        self._proofs: dict[str, DropProof] = {}
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.setMouseTracking(True)
         self.setAccessibleName("Floor plan")
@@ -88,7 +92,8 @@ class PlanView(QWidget):
             "Arrow keys go from drop to drop, Enter opens its form, plus and minus zoom."
         )
         if self.chosen:
-            words = f"Chosen: {', '.join(self.chosen)}. " + words
+            told = "; ".join(self._told(d) for d in self.chosen if d in {x.id for x in design.drops})
+            words = f"Chosen: {told}. " + words
         self.setAccessibleDescription(words)
         self.update()
 
@@ -131,6 +136,7 @@ class PlanView(QWidget):
         self._paint_lines(painter, theme, frame, layout)
         self._paint_board(painter, theme, frame, layout)
         self._spots = {}
+        self._proofs = {d.drop: d for d in self._session.study.proof.drops}
         for station in layout.stations:
             self._paint_station(painter, theme, frame, station)
         if self.hasFocus():
@@ -241,11 +247,14 @@ class PlanView(QWidget):
             pen.setStyle(Qt.PenStyle.DotLine)
         painter.setPen(pen)
         painter.drawLine(rail - reach, rail + reach)
+        room = _bay_box(frame, bay).width() / 2 - 2 * _RADIUS - 6
         for k, drop_id in enumerate(station.drops):
             spot = middle + along * ((k - (len(station.drops) - 1) / 2) * step)
             if drop_id in drops:
                 self._spots[drop_id] = spot
                 self._paint_drop(painter, theme, drops[drop_id], spot)
+                if drops[drop_id].service != AIR:
+                    self._paint_verdict(painter, theme, drop_id, spot, inward, room)
 
     def _paint_drop(self, painter: QPainter, theme: Theme, drop: Drop, spot: QPointF) -> None:
         products = [p.id for p in self._session.job.design.products]
@@ -273,6 +282,30 @@ class PlanView(QWidget):
         painter.setFont(font)
         painter.setPen(colour if drop.existing or air else QColor(theme.paper))
         painter.drawText(box, Qt.AlignmentFlag.AlignCenter, mark_of(self._session, drop.service))
+        painter.restore()
+
+    def _paint_verdict(
+        self, painter: QPainter, theme: Theme, drop: str, spot: QPointF, inward: QPointF, room: float
+    ) -> None:
+        """The sign of a drop's verdict on the side away from the rail, its margin too where there is room."""
+        proof = self._proofs.get(drop)
+        standing = standing_of(proof)
+        font = QFont(self.font())
+        font.setPixelSize(11)
+        font.setBold(True)
+        painter.save()
+        painter.setFont(font)
+        painter.setPen(QColor(colour_of(theme, standing)))
+        text = standing.sign
+        metrics = QFontMetricsF(font)
+        if proof is not None and inward.y() == 0:
+            longer = f"{standing.sign}{100 * proof.margin:.0f}%"
+            text = longer if metrics.horizontalAdvance(longer) <= room else text
+        width = metrics.horizontalAdvance(text) + 2
+        centre = spot + inward * (_RADIUS + 3 + (width / 2 if inward.y() == 0 else 6))
+        painter.drawText(
+            QRectF(centre.x() - width / 2, centre.y() - 8, width, 16), Qt.AlignmentFlag.AlignCenter, text
+        )
         painter.restore()
 
     # Choosing.
@@ -359,7 +392,12 @@ class PlanView(QWidget):
         drop = next(d for d in design.drops if d.id == drop_id)
         names = {p.id: p.name or p.id for p in design.products} | {AIR: "Compressed air"}
         stays = ", stays" if drop.existing else ""
-        return f"{drop.id}: {names.get(drop.service, drop.service)}, {drop.bay}, {drop.side.label.lower()}{stays}"
+        told = f"{drop.id}: {names.get(drop.service, drop.service)}, {drop.bay}, {drop.side.label.lower()}{stays}"
+        if drop.service == AIR:
+            return told
+        proof = next((d for d in self._session.study.proof.drops if d.drop == drop_id), None)
+        margin = f", margin {100 * proof.margin:.0f} %" if proof is not None else ""
+        return f"{told}. {standing_of(proof).told}{margin}"
 
 
 def _bay_box(frame: _Frame, bay: Bay) -> QRectF:
@@ -430,5 +468,14 @@ class PlanPane(QWidget):
             parts.append("&#9633;&nbsp;<b>A</b>&nbsp;Compressed&nbsp;air&nbsp;(dashed&nbsp;line)")
         if any(d.existing for d in design.drops):
             parts.append("dotted&nbsp;outline:&nbsp;stays")
+        proofs = {d.drop: d for d in self._session.study.proof.drops}
+        there = {standing_of(proofs.get(d.id)) for d in design.drops if d.service != AIR}
+        parts += [
+            f'<span style="color:{colour_of(theme, s)}"><b>{s.sign}</b>&nbsp;{s.words.replace(" ", "&nbsp;")}</span>'
+            for s in Standing
+            if s in there
+        ]
+        if there:
+            parts.append("%:&nbsp;margin,&nbsp;where&nbsp;there&nbsp;is&nbsp;room")
         self.key.setText(" &nbsp; ".join(parts))
         self.view.refresh()

@@ -15,9 +15,11 @@ from estimator.model.design import AIR
 from estimator.model.edit import with_value
 from estimator.model.finding import Finding
 from estimator.model.job import Job
+from estimator.model.makers import MakerData
 from estimator.model.pricebook import PriceBook
 from estimator.model.spec import FieldSpec
 from estimator.reference.catalogue import Catalogue, catalogue
+from estimator.reference.own_parts import with_makers
 from estimator.study import Pipeline, Study
 
 __all__ = ["BookHolder", "JobHolder", "Session", "Snapshot"]
@@ -48,6 +50,7 @@ class Session(QObject):
         super().__init__()
         self.parts = parts or catalogue()
         self._pipeline = Pipeline(self.parts)
+        self._with_makers: tuple[MakerData, Catalogue] = (MakerData(), self.parts)
         self.path: FilePath | None = None
         self.saved_job = job
         self.history = History(Snapshot(job, book))
@@ -64,6 +67,12 @@ class Session(QObject):
     def book(self) -> PriceBook:
         """The price book that holds."""
         return self.history.now.book
+
+    def parts_with(self, makers: MakerData) -> Catalogue:
+        """The catalogue with a design's own parts."""
+        if self._with_makers[0] is not makers:
+            self._with_makers = (makers, with_makers(makers, self.parts)[0])
+        return self._with_makers[1]
 
     @property
     def is_modified(self) -> bool:
@@ -163,7 +172,8 @@ class JobHolder(Holder):
     def choices(self, field: FieldSpec, parent: Path) -> tuple[tuple[str, str], ...]:
         """Of an enumeration, of a catalogue table, or the ids in the design."""
         if field.catalogue:
-            return self._session.parts.choices(field.catalogue)
+            makers = acts.design_at(self._session.job, parent).makers
+            return self._session.parts_with(makers).choices(field.catalogue)
         design = acts.design_at(self._session.job, parent)
         products = tuple((p.id, p.name or p.id) for p in design.products)
         match field.refers_to:

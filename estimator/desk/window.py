@@ -31,6 +31,8 @@ from estimator.desk.pages import BookPage, Page, RowsPage, make_pages, place_of
 from estimator.desk.plan_view import PlanPane
 from estimator.desk.preview import PreviewPane
 from estimator.desk.price_view import PriceView
+from estimator.desk.proof_view import ProofView
+from estimator.desk.propose_act import ProposeAct
 from estimator.desk.rows import RowsEditor
 from estimator.desk.session import Session
 from estimator.desk.theme import apply_theme
@@ -57,6 +59,8 @@ class Window(QMainWindow):
         self.plan = PlanPane(session, self)
         self.prices = PriceView(session, self)
         self.preview = PreviewPane(session, self)
+        self.proof = ProofView(session, self)
+        self.proposer = ProposeAct(session, self)
         self.findings = FindingsView(session, self)
         book = partial(BookPanel, session, files.import_book, files.export_book)
         self.pages = {p.key: p for p in make_pages(session, self._quick_built, book)}
@@ -78,6 +82,7 @@ class Window(QMainWindow):
         self.tabs.addTab(self.plan, "Floor plan")
         self.tabs.addTab(self.prices, "Takeoff and price")
         self.tabs.addTab(self.preview, "Quote preview")
+        self.tabs.addTab(self.proof, "Proof")
         self._arrange()
         self.busy = QProgressBar(self)
         self.busy.setRange(0, 0)
@@ -154,6 +159,11 @@ class Window(QMainWindow):
         self.plan.view.drop_chosen.connect(self._drop_chosen)
         self.preview.write_wanted.connect(self.files.write_pdf)
         self.preview.failed.connect(self.files.tell_failure)
+        self.proof.wanted.connect(self.go_to)
+        self.proof.drops_chosen.connect(self.plan.view.choose)
+        self.proof.propose_wanted.connect(self.proposer.start)
+        self.proposer.failed.connect(self._tell_no_proposal)
+        self.proposer.work.busy_changed.connect(self.busy.setVisible)
         self.preview.work.busy_changed.connect(self.busy.setVisible)
         self.files.work.busy_changed.connect(self.busy.setVisible)
         self.tabs.currentChanged.connect(lambda _: self.preview.refresh())
@@ -174,6 +184,7 @@ class Window(QMainWindow):
         self.prices.refresh()
         self.plan.refresh()
         self.preview.refresh()
+        self.proof.refresh()
         # A page out of view is refreshed when it comes into view.
         self._stale = set(self.pages) - {self.page.key}
         self.page.refresh(system)
@@ -303,7 +314,13 @@ class Window(QMainWindow):
 
     def _drops_selected(self, positions: list[int]) -> None:
         drops = self.session.job.design.drops
-        self.plan.view.choose(drops[i].id for i in positions if i < len(drops))
+        ids = [drops[i].id for i in positions if i < len(drops)]
+        self.plan.view.choose(ids)
+        self.proof.choose(ids)
+
+    def _tell_no_proposal(self, error: object) -> None:
+        sentences = [str(error) or type(error).__name__, "The job is as it was."]
+        self.files.dialogs.tell("No sizes could be proposed", sentences)
 
     def _quick_built(self) -> None:
         self.say("Built. Everything can be changed; undo brings back what was there.")
@@ -337,7 +354,8 @@ class Window(QMainWindow):
         panes[(at + by) % len(panes)][1].setFocus(Qt.FocusReason.ShortcutFocusReason)
 
     def _view_focus(self) -> QWidget:
-        return (self.plan.view, self.prices.tree, self.preview.sheet)[self.tabs.currentIndex()]
+        views = (self.plan.view, self.prices.tree, self.preview.sheet, self.proof.focus_widget)
+        return views[self.tabs.currentIndex()]
 
     def finish_typing(self) -> None:
         """Take over what is being typed, as if the field were left."""
@@ -359,6 +377,7 @@ class Window(QMainWindow):
         if self.files.may_leave():
             self.files.end()
             self.preview.work.wait()
+            self.proposer.work.wait()
             self.closed.emit()
             event.accept()
         else:
