@@ -1,0 +1,63 @@
+"""The start: `python -m estimator.desk [JOB]`."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Sequence
+from pathlib import Path
+
+import pytest
+from PySide6.QtWidgets import QApplication
+from pytestqt.qtbot import QtBot
+
+from estimator.desk.app import main
+from estimator.desk.dialogs import Dialogs
+from estimator.desk.window import Window
+
+EXAMPLE = Path(__file__).parents[2] / "resources" / "examples" / "gannet-quay.baydrop"
+
+
+@pytest.fixture
+def told(home: Path, qtbot: QtBot, monkeypatch: pytest.MonkeyPatch) -> list[Sequence[str]]:
+    """What the start tells; the event loop ends at once and the hook is put back."""
+    sentences: list[Sequence[str]] = []
+    monkeypatch.setattr(sys, "excepthook", sys.excepthook)
+    monkeypatch.setattr(QApplication, "exec", lambda *_: 0)
+    monkeypatch.setattr(Dialogs, "tell", lambda _self, _title, text: sentences.append(text))
+    return sentences
+
+
+def close_window() -> Window:
+    """The one window, closed."""
+    (window,) = [w for w in QApplication.topLevelWidgets() if isinstance(w, Window)]
+    window.close()
+    window.deleteLater()
+    return window
+
+
+def test_a_job_named_at_the_start_is_open(told: list[Sequence[str]]) -> None:
+    """The example with its 22 drops; nothing to tell."""
+    assert main([str(EXAMPLE)]) == 0
+    window = close_window()
+    assert len(window.session.job.design.drops) == 22
+    assert window.session.path == EXAMPLE
+    assert told == []
+
+
+def test_a_bad_job_tells_and_opens_blank(told: list[Sequence[str]], tmp_path: Path) -> None:
+    """A cut-off file: sentences, and a blank window."""
+    bad = tmp_path / "cut.baydrop"
+    bad.write_text(EXAMPLE.read_text(encoding="utf-8")[:500], encoding="utf-8")
+    assert main([str(bad)]) == 0
+    window = close_window()
+    assert window.session.path is None
+    assert window.session.job.design.drops == ()
+    assert "cut" in " ".join(told[0])
+
+
+def test_a_blank_start_shows_the_quick_build(told: list[Sequence[str]]) -> None:
+    """No file named."""
+    assert main([]) == 0
+    window = close_window()
+    assert window.page.key == "quick"
+    assert told == []
