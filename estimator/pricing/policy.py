@@ -153,10 +153,10 @@ def policy_findings(price: Price, terms: Terms) -> tuple[Finding, ...]:
         )
     elif (
         margin is not None
-        and (terms.discount_percent > 0 or terms.price_basis is PriceBasis.TYPED)
+        and (terms.discount_percent > 0 or price.basis.kind is PriceBasis.TYPED)
         and margin < terms.least_margin_percent
     ):
-        typed = terms.price_basis is PriceBasis.TYPED
+        typed = price.basis.kind is PriceBasis.TYPED
         say(
             Severity.WARNING,
             "typed_price" if typed else "discount_percent",
