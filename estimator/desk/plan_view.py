@@ -303,9 +303,12 @@ class PlanView(QWidget):
             text = longer if metrics.horizontalAdvance(longer) <= room else text
         width = metrics.horizontalAdvance(text) + 2
         centre = spot + inward * (_RADIUS + 3 + (width / 2 if inward.y() == 0 else 6))
-        painter.drawText(
-            QRectF(centre.x() - width / 2, centre.y() - 8, width, 16), Qt.AlignmentFlag.AlignCenter, text
-        )
+        box = QRectF(centre.x() - width / 2, centre.y() - 8, width, 16)
+        # Lines run below the bays; on its own ground the sign stays readable.
+        ground = QColor(theme.paper)
+        ground.setAlphaF(0.85)
+        painter.fillRect(box.adjusted(0, 1, 0, -1), ground)
+        painter.drawText(box, Qt.AlignmentFlag.AlignCenter, text)
         painter.restore()
 
     # Choosing.

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from estimator.desk.proof_marks import Standing, standing_of, standing_of_verdict
@@ -259,8 +260,14 @@ def _line_row(line: LineProof, design: Design, proof: Proof, of: _Figures, names
     return Row(line.line, place, cells, told, tuple(drops))
 
 
-def plant_table(job: Job, proof: Proof) -> Table:
-    """The plant of each product with its figures."""
+def plant_table(job: Job, proof: Proof, tanks: Mapping[str, str]) -> Table:
+    """The plant of each product with its figures.
+
+    Args:
+        job: the job.
+        proof: its proof.
+        tanks: names of the tanks by key.
+    """
     of, names = _Figures(job.units), _Names(job.design)
     flow, volume = of.unit(_D.FLOW), of.unit(_D.VOLUME)
     columns = (
@@ -275,11 +282,14 @@ def plant_table(job: Job, proof: Proof) -> Table:
         Column("Runs dry\ndays", "Chance that the tank runs dry on one day."),
         Column("Smallest tank\n", "Smallest tank that runs dry on less than 1 % of days.", figures=False),
     )
-    return Table(columns, tuple(_plant_row(p, job.design, of, names) for p in proof.plant))
+    return Table(columns, tuple(_plant_row(p, job.design, tanks, of, names) for p in proof.plant))
 
 
-def _plant_row(plant: PlantProof, design: Design, of: _Figures, names: _Names) -> Row:
+def _plant_row(
+    plant: PlantProof, design: Design, tanks: Mapping[str, str], of: _Figures, names: _Names
+) -> Row:
     standing = standing_of_verdict(plant.verdict)
+    stands = f"{standing.sign} {'keeps up' if plant.verdict is Verdict.GOOD else standing.words}"
     product = next((p for p in design.products if p.id == plant.product), None)
     neat = product is not None and product.dilution == 0.0
     name = names.service(plant.product)
@@ -288,7 +298,7 @@ def _plant_row(plant: PlantProof, design: Design, of: _Figures, names: _Names) -
     dry = _percent(plant.dry_chance, 1)
     cells = (
         Cell(name, name),
-        Cell(standing.told, standing.words, standing),
+        Cell(stands, standing.words, standing),
         Cell(tip, plant.tip_drill),
         Cell("undiluted", 0.0) if neat else _parts(plant.dilution),
         Cell(f"{lean.text} to {rich.text}", lean.order) if not neat else Cell(NOT_KNOWN, -math.inf),
@@ -296,10 +306,10 @@ def _plant_row(plant: PlantProof, design: Design, of: _Figures, names: _Names) -
         of.cell(plant.refill_m3_s, _D.FLOW),
         of.cell(plant.tank_m3, _D.VOLUME),
         dry,
-        Cell(plant.smallest_tank or "none", plant.smallest_tank),
+        Cell(tanks.get(plant.smallest_tank, plant.smallest_tank) or "none", plant.smallest_tank),
     )
     told = (
-        f"{standing.told}. {name}: the busy hour draws {of.full(plant.busy_hour_draw_m3, _D.VOLUME)}, the "
+        f"{stands}. {name}: the busy hour draws {of.full(plant.busy_hour_draw_m3, _D.VOLUME)}, the "
         f"proportioner refills {of.full(plant.refill_m3_s, _D.FLOW)}; the tank of {of.full(plant.tank_m3, _D.VOLUME)} "
         f"runs dry on {dry.text} of days."
     )

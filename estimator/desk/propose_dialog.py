@@ -37,7 +37,16 @@ if TYPE_CHECKING:
 
 __all__ = ["ProposeDialog"]
 
-_COLUMNS = ("Keep as it is", "Now", "Proposed", "Cost", "Difference", "Size down", "Size up", "Why")
+_COLUMNS = (
+    "Choice (ticked: stays as it is)",
+    "Now",
+    "Proposed",
+    "Cost",
+    "Difference",
+    "Size down",
+    "Size up",
+    "Why",
+)
 _RIGHT = Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter
 _CHOICE = Qt.ItemDataRole.UserRole
 _ADDRESS = Qt.ItemDataRole.UserRole + 1
@@ -95,6 +104,13 @@ class ProposeDialog(QDialog):
         self.tree.setAlternatingRowColors(True)
         self.tree.setUniformRowHeights(True)
         self.tree.setIndentation(14)
+        self.tree.setTextElideMode(Qt.TextElideMode.ElideMiddle)
+        theme = current_theme()
+        self.tree.setStyleSheet(
+            f"QTreeView::indicator {{ width: 11px; height: 11px; border: 2px solid {theme.faint};"
+            f" border-radius: 3px; background: {theme.paper}; }}"
+            f"QTreeView::indicator:checked {{ background: {theme.accent}; border-color: {theme.accent}; }}"
+        )
         header = self.tree.header()
         header.setStretchLastSection(True)
         header.setSectionResizeMode(QHeaderView.ResizeMode.Interactive)
@@ -142,7 +158,7 @@ class ProposeDialog(QDialog):
         self.resize(min(1240, max(room.width() - 60, 700)), min(760, max(room.height() - 60, 480)))
         for i in range(len(_COLUMNS)):
             self.tree.resizeColumnToContents(i)
-        widest = self.fontMetrics().averageCharWidth() * 30
+        widest = self.fontMetrics().averageCharWidth() * 32
         for i in range(len(_COLUMNS) - 1):
             self.tree.setColumnWidth(i, min(self.tree.columnWidth(i) + 10, widest))
         self.tree.setFocus(Qt.FocusReason.OtherFocusReason)
@@ -327,7 +343,8 @@ class ProposeDialog(QDialog):
             if near is not None:
                 standing: Standing = standing_of_verdict(near.verdict)
                 extra = self._money(near.extra_cost, signed=True)
-                lines.append(f"{title}, {name}: {extra}; {standing.told}: {near.note}.")
+                works = "works" if standing is Standing.GOOD else standing.words
+                lines.append(f"{title}, {name}: {extra}; {standing.sign} {works}: {near.note}.")
         return "\n".join(lines)
 
     def _tell(self) -> None:

@@ -1,0 +1,253 @@
+"""Proposing sizes at the desk: one act, taken or left, some kept. Gannet Quay is invented demo data."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+from importlib import resources
+
+import pytest
+from PySide6.QtCore import Qt
+from PySide6.QtGui import QAction
+from PySide6.QtWidgets import QTreeWidgetItem
+
+from estimator.desk.propose_act import offer
+from estimator.desk.propose_dialog import ProposeDialog
+from estimator.model.edit import with_value
+from estimator.reference.catalogue import catalogue
+from estimator.sizing.propose_types import Choice
+from estimator.sizing.types import Verdict
+from estimator.store.jobs import load_job
+from estimator.study import study
+from tests.desk.hands import Hands
+
+PUMP = "plant.remover.pump"
+TANK = "plant.prewash.tank"
+
+
+@pytest.fixture
+def quay(desk: Hands) -> Hands:
+    """The example is open."""
+    with resources.as_file(resources.files("resources") / "examples" / "gannet-quay.baydrop") as path:
+        desk.window.session.open(load_job(path), path)
+    return desk
+
+
+def propose(hands: Hands) -> ProposeDialog:
+    """Press the button and wait for the dialog."""
+    window = hands.window
+    window.tabs.setCurrentWidget(window.proof)
+    with hands.bot.waitSignal(window.proposer.shown, timeout=30_000):
+        hands.press(window.proof.propose)
+    dialog = window.proposer.dialog
+    assert dialog is not None
+    return dialog
+
+
+def item(dialog: ProposeDialog, address: str) -> QTreeWidgetItem:
+    found = dialog.item_of(address)
+    assert found is not None, address
+    return found
+
+
+def tick(hands: Hands, dialog: ProposeDialog, address: str) -> None:
+    """Space on a choice, and wait for the sizes to be worked out anew."""
+    dialog.tree.setCurrentItem(item(dialog, address))
+    dialog.tree.setFocus()
+    hands.bot.keyClick(dialog.tree, Qt.Key.Key_Space)
+    assert not dialog.take.isEnabled()
+    hands.bot.waitUntil(lambda: not hands.window.proposer.work.is_busy, timeout=30_000)
+
+
+def choice(dialog: ProposeDialog, address: str) -> Choice:
+    return next(c for line in dialog.offer.proposal.lines for c in line.choices if c.place == address)
+
+
+def test_taking_is_one_act_and_undo_brings_everything_back(quay: Hands) -> None:
+    session = quay.window.session
+    old, acts = session.job, session.history.position
+    dialog = propose(quay)
+    assert session.job is old
+    changes, change = dialog.changes, dialog.offer.price_change
+    assert changes > 5
+    before = session.study.price.totals.net.likely
+    quay.press(dialog.take)
+    assert session.history.position == acts + 1
+    assert session.history.undo_name == f"Propose sizes: {changes} changed, 0 kept"
+    assert session.study.price.totals.net.likely - before == change < 0
+    assert {d.verdict for d in session.study.proof.drops} == {Verdict.GOOD}
+    session.undo()
+    assert session.job == old
+
+
+def test_cancel_leaves_the_job(quay: Hands) -> None:
+    session = quay.window.session
+    old, acts = session.job, session.history.position
+    dialog = propose(quay)
+    quay.press(dialog.cancel)
+    assert session.job is old
+    assert session.history.position == acts
+    assert quay.window.proposer.dialog is None
+    # It can be asked again.
+    quay.press(propose(quay).cancel)
+
+
+def test_each_choice_tells_what_why_cost_and_neighbours(quay: Hands) -> None:
+    dialog = propose(quay)
+    seen = 0
+    for line in dialog.offer.proposal.lines:
+        for one in line.choices:
+            row = item(dialog, one.place)
+            words = dialog.named(one)
+            dialog.tree.setCurrentItem(row)
+            assert one.reason in dialog.told.text()
+            assert row.text(7) == one.reason
+            if one.old != one.new:
+                seen += 1
+                assert row.text(2) == f"→ {words.new}"
+                assert row.text(1) == words.old != words.new
+            for near, title in ((one.smaller, "Size down"), (one.larger, "Size up")):
+                assert (title in dialog.told.text()) == (near is not None)
+                if near is not None:
+                    assert near.note in dialog.told.text()
+    assert seen == dialog.changes
+    quay.press(dialog.cancel)
+
+
+def test_the_difference_of_a_tank_is_that_of_the_price_book(quay: Hands) -> None:
+    dialog = propose(quay)
+    one = choice(dialog, TANK)
+    assert one.old != one.new
+    entries = {e.code: e for e in quay.window.session.book.entries}
+    codes = {t.key: t.code for t in catalogue().tanks}
+    rate = quay.job.terms.labour.likely
+
+    def installed(key: str) -> Decimal:
+        entry = entries[codes[key]]
+        return entry.likely + entry.labour_minutes * rate / 60
+
+    difference = dialog.named(one).difference
+    assert difference == pytest.approx(float(installed(one.new) - installed(one.old)))
+    assert difference != 0
+    quay.press(dialog.cancel)
+
+
+def test_a_ticked_choice_is_kept_and_remembered(quay: Hands) -> None:
+    session = quay.window.session
+    old = quay.job.design.plant[0]
+    assert old.product == "prewash"
+    dialog = propose(quay)
+    assert choice(dialog, TANK).new != old.tank
+    tick(quay, dialog, TANK)
+    assert dialog.take.isEnabled()
+    kept = choice(dialog, TANK)
+    assert kept.fixed
+    assert kept.new == old.tank
+    assert item(dialog, TANK).checkState(0) is Qt.CheckState.Checked
+    assert item(dialog, TANK).text(2) == "kept"
+    assert session.job.design.pinned == ()
+    quay.press(dialog.take)
+    assert session.job.design.pinned == (TANK,)
+    assert session.job.design.plant[0].tank == old.tank
+    assert session.history.undo_name.endswith("1 kept")
+    # The next proposal shows it as kept, and takes it off the list as part of its act.
+    dialog = propose(quay)
+    assert item(dialog, TANK).checkState(0) is Qt.CheckState.Checked
+    tick(quay, dialog, TANK)
+    quay.press(dialog.take)
+    assert session.job.design.pinned == ()
+    assert session.job.design.plant[0].tank != old.tank
+    session.undo()
+    assert session.job.design.pinned == (TANK,)
+
+
+def test_two_quick_ticks_both_count(quay: Hands) -> None:
+    dialog = propose(quay)
+    for address in (TANK, PUMP):
+        item(dialog, address).setCheckState(0, Qt.CheckState.Checked)
+    quay.bot.waitUntil(dialog.take.isEnabled, timeout=30_000)
+    assert set(dialog.offer.proposal.design.pinned) == {TANK, PUMP}
+    assert choice(dialog, PUMP).fixed
+    quay.press(dialog.cancel)
+    assert quay.job.design.pinned == ()
+
+
+def test_a_kept_choice_that_is_gone_can_be_forgotten(quay: Hands) -> None:
+    session = quay.window.session
+    session.act("pin", job=with_value(session.job, ("design", "pinned"), ("drops.gone.nozzle_size",)))
+    dialog = propose(quay)
+    tick(quay, dialog, "drops.gone.nozzle_size")
+    assert dialog.item_of("drops.gone.nozzle_size") is None
+    quay.press(dialog.take)
+    assert session.job.design.pinned == ()
+
+
+def test_what_cannot_work_is_told_with_what_would_lift_it(quay: Hands) -> None:
+    quay.put(quay.editor("site", "air", "pressure"), "1 bar")
+    dialog = propose(quay)
+    assert dialog.problems.isVisible()
+    said = [dialog.problems.item(i).text() for i in range(dialog.problems.count())]
+    assert said
+    assert len(said) == len(dialog.offer.proposal.infeasible)
+    assert all(s.split()[1] in ("Error:", "Warning:") for s in said)
+    quay.press(dialog.cancel)
+    quay.window.session.undo()
+    dialog = propose(quay)
+    assert not dialog.problems.isVisible()
+    quay.press(dialog.cancel)
+
+
+def test_only_what_changes(quay: Hands) -> None:
+    dialog = propose(quay)
+    quay.bot.mouseClick(dialog.only_changed, Qt.MouseButton.LeftButton)
+    shown = [i for i in dialog.items() if not i.isHidden()]
+    assert len(shown) == dialog.changes < len(dialog.items())
+    quay.press(dialog.cancel)
+
+
+def test_a_proposal_of_the_proposal_has_nothing_to_take(quay: Hands) -> None:
+    quay.press(propose(quay).take)
+    dialog = propose(quay)
+    assert dialog.changes == 0
+    assert not dialog.take.isEnabled()
+    assert dialog.head.text().startswith("Nothing changes")
+    quay.press(dialog.cancel)
+
+
+def test_an_edit_while_it_is_worked_out_is_not_lost(quay: Hands) -> None:
+    window = quay.window
+    with quay.bot.waitSignal(window.proposer.shown, timeout=30_000):
+        window.proposer.start()
+        quay.put(quay.editor("site", "use", "vehicles_per_hour"), "1.7")
+    dialog = window.proposer.dialog
+    assert dialog is not None
+    quay.press(dialog.take)
+    assert quay.job.site.use.vehicles_per_hour == 1.7
+    assert window.session.history.undo_name.startswith("Propose sizes")
+
+
+def test_menu_and_key(quay: Hands) -> None:
+    actions = [a for a in quay.window.findChildren(QAction) if a.shortcut().toString()]
+    keys = [a.shortcut().toString() for a in actions]
+    assert len(keys) == len(set(keys))
+    act = next(a for a in actions if a.shortcut().toString() == "Ctrl+R")
+    with quay.bot.waitSignal(quay.window.proposer.shown, timeout=30_000):
+        act.trigger()
+    dialog = quay.window.proposer.dialog
+    assert dialog is not None
+    assert dialog.tree.accessibleName()
+    quay.bot.keyClick(dialog, Qt.Key.Key_Escape)
+    assert quay.window.proposer.dialog is None
+
+
+def test_a_blank_job_says_so(desk: Hands) -> None:
+    desk.window.proposer.start()
+    assert desk.window.proposer.dialog is None
+    assert "no drops" in desk.window.statusBar().currentMessage()
+
+
+def test_an_offer_tells_the_price_of_the_job_it_makes(quay: Hands) -> None:
+    book, parts = quay.window.session.book, catalogue()
+    found = offer(quay.job, book, parts, (PUMP,))
+    assert found.job.design.pinned == (PUMP,)
+    after = study(found.job, book).price.totals.net.likely
+    assert found.price_change == after - study(quay.job, book).price.totals.net.likely
