@@ -11,7 +11,9 @@ from estimator.layout.types import Layout
 from estimator.model.finding import Finding
 from estimator.model.job import Job
 from estimator.model.pricebook import PriceBook
+from estimator.pricing.book_changes import book_for, changed_findings
 from estimator.pricing.price import price_rows
+from estimator.pricing.revise import revision_findings
 from estimator.pricing.types import Price
 from estimator.reference.catalogue import Catalogue, catalogue
 from estimator.reference.own_parts import with_makers
@@ -78,15 +80,19 @@ class Pipeline:
         self._proof = _Kept(Prover())
         self._takeoff = _Kept(take_off)
         self._price = _Kept(price_rows)
+        self._issued = _Kept(revision_findings)
         self._safety = _Kept(safety_findings)
 
     def study(self, job: Job, book: PriceBook) -> Study:
-        """The study of a job; pure: the same inputs give the same study."""
+        """The study of a job; pure: the same inputs give the same study.
+
+        Prices that the job holds on to stand before those of the book.
+        """
         parts, maker_findings = self._makers(job.design.makers, self._parts)
         layout, layout_findings = self._layout(job.site, job.design, parts)
         proof, proof_findings = self._proof(job.site, job.design, layout, parts)
         takeoff, takeoff_findings = self._takeoff(job.design, layout, parts)
-        price, price_findings = self._price(takeoff, job.terms, book)
+        price, price_findings = self._price(takeoff, job.terms, book_for(job, book))
         safety = self._safety(job.site, job.design, parts)
         order = {"error": 0, "warning": 1, "note": 2}
         findings = sorted(
@@ -98,6 +104,8 @@ class Pipeline:
                     *proof_findings,
                     *takeoff_findings,
                     *price_findings,
+                    *changed_findings(job, book),
+                    *self._issued(job.issued),
                     *safety,
                 )
             ),

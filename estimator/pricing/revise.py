@@ -43,6 +43,7 @@ __all__ = [
     "issue_findings",
     "next_letter",
     "revision",
+    "revision_findings",
     "valid_until",
     "with_paper",
 ]
@@ -195,9 +196,14 @@ def as_job(issued: Issued) -> Job:
 
 def issue_findings(job: Job) -> tuple[Finding, ...]:
     """Revisions that are not what was issued. To be asked when a job is loaded."""
+    return revision_findings(job.issued)
+
+
+def revision_findings(revisions: tuple[Issued, ...]) -> tuple[Finding, ...]:
+    """The same of the revisions alone, in the order of issue."""
     found = []
     before = None
-    for i, issued in enumerate(job.issued):
+    for i, issued in enumerate(revisions):
         place = f"issued.{i}"
         if fingerprint(issued) != issued.fingerprint:
             words = (

@@ -305,3 +305,25 @@ def test_apportioning_refuses_what_cannot_be_shared() -> None:
     with pytest.raises(ValueError, match="no whole number"):
         apportion(D("0.005"), [D(1)], CENT)
     assert apportion(D("-1.00"), [D(1), D(2)], CENT) == (D("-0.33"), D("-0.67"))
+
+
+@pytest.mark.parametrize("basis", list(PriceBasis))
+@pytest.mark.parametrize("contingency", list(ContingencyBasis))
+def test_nothing_to_buy_and_nothing_priced_have_a_price_of_zero(
+    basis: PriceBasis, contingency: ContingencyBasis
+) -> None:
+    rule = terms(price_basis=basis, contingency_basis=contingency, contingency_percent=D(5), typed_price=D(0))
+    for rows in ((), ROWS):
+        price, _ = price_rows(rows, rule, PriceBook())
+        assert str(price.totals.total.likely) == "0.00"
+        assert price.complete is (rows == ())
+
+
+def test_a_typed_price_that_has_nothing_to_be_shared_over_is_told() -> None:
+    rule = terms(price_basis=PriceBasis.TYPED, typed_price=D(100))
+    _, findings = price_rows((), rule, BOOK)
+    assert [f.rule for f in findings] == ["price-typed"] and "no row has a price" in findings[0].message
+    gap = {"contingency_basis": ContingencyBasis.CONFIDENCE, "contingency_confidence": D(80)}
+    low = terms(price_basis=PriceBasis.TYPED, typed_price=D(30), **gap)
+    price, found = priced(low, {0.8: "290.00"})
+    assert found[0] == "price-typed" and str(price.totals.contingency.likely) == "40.00"

@@ -8,12 +8,13 @@ from decimal import Decimal
 from pathlib import Path
 
 import pytest
+from hypothesis import HealthCheck, given, settings
 
 from estimator.layout.alternates import with_guns, with_mounts
 from estimator.layout.quick_build import GunGrade
 from estimator.model.choices import HoseKind, Mount
 from estimator.model.edit import EditError, with_value
-from estimator.model.issued import canonical
+from estimator.model.issued import canonical, fingerprint
 from estimator.model.job import Job, snapshot_of
 from estimator.model.option_acts import design_of, option_ids, with_design, with_option, worked_on
 from estimator.model.pricebook import PriceBook
@@ -40,6 +41,7 @@ from estimator.pricing.revise import (
 from estimator.store.jobs import job_from_text, job_text, load_job, save_job
 from estimator.store.pricebooks import shipped_price_book
 from estimator.study import Pipeline
+from tests.random_jobs import jobs
 
 EXAMPLE = Path(__file__).parents[2] / "resources" / "examples" / "gannet-quay.baydrop"
 DAY = date(2026, 11, 25)
@@ -229,6 +231,14 @@ def test_a_revision_loads_to_the_same_bytes(with_a: Job) -> None:
     again = job_from_text(job_text(with_a), "x")
     assert canonical(again.issued[0]) == canonical(with_a.issued[0])
     assert canonical(snapshot_of(again)) == canonical(snapshot_of(with_a))
+
+
+@settings(deadline=None, max_examples=25, suppress_health_check=list(HealthCheck))
+@given(jobs())
+def test_any_revision_loads_to_the_same_bytes(job: Job) -> None:
+    again = job_from_text(job_text(job), "x")
+    assert [canonical(r) for r in again.issued] == [canonical(r) for r in job.issued]
+    assert [fingerprint(r) for r in again.issued] == [fingerprint(r) for r in job.issued]
 
 
 def test_another_currency_is_not_compared(with_a: Job, book: PriceBook) -> None:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import random
 from decimal import Decimal
+from typing import Any
 
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -52,7 +53,7 @@ def _amount(dice: random.Random, most: int) -> Decimal:
     return D(dice.randrange(most * 100)).scaleb(-2)
 
 
-def _three(dice: random.Random, most: int) -> dict[str, Decimal]:
+def _three(dice: random.Random, most: int) -> dict[str, Any]:
     low, likely, high = sorted(_amount(dice, most) for _ in range(3))
     return {"low": low, "likely": likely, "high": high}
 
