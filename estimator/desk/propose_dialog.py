@@ -5,7 +5,7 @@ from __future__ import annotations
 from decimal import Decimal
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import Qt, Signal
+from PySide6.QtCore import QSize, Qt, Signal
 from PySide6.QtGui import QColor, QFont
 from PySide6.QtWidgets import (
     QDialog,
@@ -67,6 +67,7 @@ class ProposeDialog(QDialog):
         self.setWindowTitle("Proposed sizes")
         self.setSizeGripEnabled(True)
         self._book, self._locale = book, locale
+        self._row_size = QSize(80, self.fontMetrics().height() + 8)
         self.offer = found
         self.pinned: tuple[str, ...] = found.proposal.design.pinned
         column = QVBoxLayout(self)
@@ -104,7 +105,6 @@ class ProposeDialog(QDialog):
         self.tree.setAlternatingRowColors(True)
         self.tree.setUniformRowHeights(True)
         self.tree.setIndentation(14)
-        self.tree.setTextElideMode(Qt.TextElideMode.ElideMiddle)
         theme = current_theme()
         self.tree.setStyleSheet(
             f"QTreeView::indicator {{ width: 11px; height: 11px; border: 2px solid {theme.faint};"
@@ -158,7 +158,7 @@ class ProposeDialog(QDialog):
         self.resize(min(1240, max(room.width() - 60, 700)), min(760, max(room.height() - 60, 480)))
         for i in range(len(_COLUMNS)):
             self.tree.resizeColumnToContents(i)
-        widest = self.fontMetrics().averageCharWidth() * 32
+        widest = self.fontMetrics().averageCharWidth() * 36
         for i in range(len(_COLUMNS) - 1):
             self.tree.setColumnWidth(i, min(self.tree.columnWidth(i) + 10, widest))
         self.tree.setFocus(Qt.FocusReason.OtherFocusReason)
@@ -280,6 +280,7 @@ class ProposeDialog(QDialog):
         for i in range(4):
             top.setFont(i, bold)
         top.setTextAlignment(3, _RIGHT)
+        top.setSizeHint(len(_COLUMNS) - 1, self._row_size)
         self.tree.addTopLevelItem(top)
         return top
 
@@ -298,20 +299,22 @@ class ProposeDialog(QDialog):
         stays = "  (stays)" if choice.fixed and not held else ""
         difference = "–" if words.difference is None else self._money(words.difference, signed=True)
         changed = choice.old != choice.new
+        short = words.short
         item = QTreeWidgetItem(
             [
                 words.what + stays,
-                words.old,
-                f"→ {words.new}" if changed else "kept" if held else "same",
+                short.get(words.old, words.old),
+                f"→ {short.get(words.new, words.new)}" if changed else "kept" if held else "same",
                 self._money(choice.cost),
                 difference if changed else "",
-                self._beside(choice.smaller, words.smaller),
-                self._beside(choice.larger, words.larger),
+                self._beside(choice.smaller, short.get(words.smaller, words.smaller)),
+                self._beside(choice.larger, short.get(words.larger, words.larger)),
                 choice.reason,
             ]
         )
         for i in (3, 4):
             item.setTextAlignment(i, _RIGHT)
+        item.setSizeHint(len(_COLUMNS) - 1, self._row_size)
         theme = current_theme()
         for i, near in ((5, choice.smaller), (6, choice.larger)):
             if near is not None:

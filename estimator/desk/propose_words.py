@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 
 from estimator.layout.types import Layout
-from estimator.reference.catalogue import Catalogue
+from estimator.reference.catalogue import Catalogue, catalogue
 from estimator.sizing.propose_cost import SizeCosts
 from estimator.sizing.propose_types import Choice
 
-__all__ = ["Named", "named"]
+__all__ = ["Named", "named", "short_name"]
 
 _TABLES = {"nozzle_size": "nozzle_sizes", "tube": "tubes", "pump": "pumps", "tank": "tanks"}
 _PLANT = {"pump": "Pump", "regulator": "Regulator setting", "tank": "Day tank", "tip_drill": "Metering tip"}
@@ -23,6 +24,7 @@ class Named:
         what: what is chosen.
         old, new: names before and after.
         smaller, larger: names of the sizes beside it, "" for none.
+        short: names without the words that all sizes of their table share, by name.
         difference: installed cost above that of what is there, in the price book's currency; None where a price
             is missing.
     """
@@ -32,6 +34,7 @@ class Named:
     new: str
     smaller: str
     larger: str
+    short: dict[str, str]
     difference: float | None
 
 
@@ -50,11 +53,26 @@ def _cost(choice: Choice, key: str, layout: Layout, costs: SizeCosts) -> float |
     return costs.segment(segment, key) if segment is not None else None
 
 
+def short_name(kind: str, name: str) -> str:
+    """The part of a shipped part's name that tells its size.
+
+    >>> short_name("tube", "Polyethylene tube 6 x 4 mm"), short_name("nozzle_size", "04 red, 1.60 L/min at 300 kPa")
+    ('6 x 4 mm', '04 red')
+    """
+    if kind == "nozzle_size":
+        return name.split(",", 1)[0]
+    digits = re.search(r"\d.*", name)
+    return digits[0] if digits and kind in _TABLES else name
+
+
 def named(choice: Choice, layout: Layout, parts: Catalogue, costs: SizeCosts) -> Named:
     """A choice in words."""
     steps = choice.place.split(".")
     kind = steps[-1]
     names = dict(parts.choices(_TABLES[kind])) if kind in _TABLES else {}
+    # A person's own part keeps its whole name.
+    shipped = dict(catalogue().choices(_TABLES[kind])) if kind in _TABLES else {}
+    short = {name: short_name(kind, name) for name in shipped.values()}
 
     def name(key: str) -> str:
         if not key:
@@ -78,5 +96,6 @@ def named(choice: Choice, layout: Layout, parts: Catalogue, costs: SizeCosts) ->
         name(choice.new),
         name(choice.smaller.size) if choice.smaller else "",
         name(choice.larger.size) if choice.larger else "",
+        short,
         difference,
     )

@@ -11,6 +11,7 @@ from importlib import resources
 
 import pytest
 from PySide6.QtCore import QPoint, Qt
+from PySide6.QtTest import QTest
 
 from estimator.desk.plan_view import PlanView
 from estimator.desk.proof_marks import CLOSE_MARGIN, Standing, colour_of, standing_of
@@ -137,11 +138,11 @@ def test_a_row_leads_to_its_field(quay: Hands, by: str) -> None:
     table.setCurrentIndex(index)
     if by == "enter":
         table.setFocus()
-        quay.bot.keyClick(table, Qt.Key.Key_Return)
+        quay.key(table, Qt.Key.Key_Return)
     else:
         centre: QPoint = table.visualRect(index).center()
-        quay.bot.mouseClick(table.viewport(), Qt.MouseButton.LeftButton, pos=centre)
-        quay.bot.mouseDClick(table.viewport(), Qt.MouseButton.LeftButton, pos=centre)
+        quay.click(table.viewport(), centre)
+        QTest.mouseDClick(table.viewport(), Qt.MouseButton.LeftButton, Qt.KeyboardModifier.NoModifier, centre)
     assert quay.window.page.key == "drops"
     rows = quay.window.rows_in_view()
     assert rows is not None
@@ -154,7 +155,7 @@ def test_lines_plant_and_sentences_lead_somewhere(quay: Hands) -> None:
     for table, page in ((shown.lines, "plant"), (shown.plant, "plant")):
         shown.parts.setCurrentWidget(table)
         table.setCurrentIndex(table.model().index(1, 0))
-        quay.bot.keyClick(table, Qt.Key.Key_Return)
+        quay.key(table, Qt.Key.Key_Return)
         assert quay.window.page.key == page
         rows = quay.window.rows_in_view()
         assert rows is not None

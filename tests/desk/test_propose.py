@@ -53,9 +53,13 @@ def tick(hands: Hands, dialog: ProposeDialog, address: str) -> None:
     """Space on a choice, and wait for the sizes to be worked out anew."""
     dialog.tree.setCurrentItem(item(dialog, address))
     dialog.tree.setFocus()
-    hands.bot.keyClick(dialog.tree, Qt.Key.Key_Space)
+    hands.key(dialog.tree, Qt.Key.Key_Space)
     assert not dialog.take.isEnabled()
     hands.bot.waitUntil(lambda: not hands.window.proposer.work.is_busy, timeout=30_000)
+
+
+def pins(hands: Hands) -> tuple[str, ...]:
+    return hands.job.design.pinned
 
 
 def choice(dialog: ProposeDialog, address: str) -> Choice:
@@ -103,8 +107,9 @@ def test_each_choice_tells_what_why_cost_and_neighbours(quay: Hands) -> None:
             assert row.text(7) == one.reason
             if one.old != one.new:
                 seen += 1
-                assert row.text(2) == f"→ {words.new}"
-                assert row.text(1) == words.old != words.new
+                assert row.text(2) == f"→ {words.short.get(words.new, words.new)}"
+                assert row.text(1) == words.short.get(words.old, words.old) != row.text(2)
+                assert f"{words.old} → {words.new}" in dialog.told.text()
             for near, title in ((one.smaller, "Size down"), (one.larger, "Size up")):
                 assert (title in dialog.told.text()) == (near is not None)
                 if near is not None:
@@ -144,9 +149,9 @@ def test_a_ticked_choice_is_kept_and_remembered(quay: Hands) -> None:
     assert kept.new == old.tank
     assert item(dialog, TANK).checkState(0) is Qt.CheckState.Checked
     assert item(dialog, TANK).text(2) == "kept"
-    assert session.job.design.pinned == ()
+    assert pins(quay) == ()
     quay.press(dialog.take)
-    assert session.job.design.pinned == (TANK,)
+    assert pins(quay) == (TANK,)
     assert session.job.design.plant[0].tank == old.tank
     assert session.history.undo_name.endswith("1 kept")
     # The next proposal shows it as kept, and takes it off the list as part of its act.
@@ -154,10 +159,10 @@ def test_a_ticked_choice_is_kept_and_remembered(quay: Hands) -> None:
     assert item(dialog, TANK).checkState(0) is Qt.CheckState.Checked
     tick(quay, dialog, TANK)
     quay.press(dialog.take)
-    assert session.job.design.pinned == ()
+    assert pins(quay) == ()
     assert session.job.design.plant[0].tank != old.tank
     session.undo()
-    assert session.job.design.pinned == (TANK,)
+    assert pins(quay) == (TANK,)
 
 
 def test_two_quick_ticks_both_count(quay: Hands) -> None:
@@ -168,7 +173,7 @@ def test_two_quick_ticks_both_count(quay: Hands) -> None:
     assert set(dialog.offer.proposal.design.pinned) == {TANK, PUMP}
     assert choice(dialog, PUMP).fixed
     quay.press(dialog.cancel)
-    assert quay.job.design.pinned == ()
+    assert pins(quay) == ()
 
 
 def test_a_kept_choice_that_is_gone_can_be_forgotten(quay: Hands) -> None:
@@ -178,7 +183,7 @@ def test_a_kept_choice_that_is_gone_can_be_forgotten(quay: Hands) -> None:
     tick(quay, dialog, "drops.gone.nozzle_size")
     assert dialog.item_of("drops.gone.nozzle_size") is None
     quay.press(dialog.take)
-    assert session.job.design.pinned == ()
+    assert pins(quay) == ()
 
 
 def test_what_cannot_work_is_told_with_what_would_lift_it(quay: Hands) -> None:
@@ -198,7 +203,7 @@ def test_what_cannot_work_is_told_with_what_would_lift_it(quay: Hands) -> None:
 
 def test_only_what_changes(quay: Hands) -> None:
     dialog = propose(quay)
-    quay.bot.mouseClick(dialog.only_changed, Qt.MouseButton.LeftButton)
+    dialog.only_changed.click()
     shown = [i for i in dialog.items() if not i.isHidden()]
     assert len(shown) == dialog.changes < len(dialog.items())
     quay.press(dialog.cancel)
@@ -235,7 +240,7 @@ def test_menu_and_key(quay: Hands) -> None:
     dialog = quay.window.proposer.dialog
     assert dialog is not None
     assert dialog.tree.accessibleName()
-    quay.bot.keyClick(dialog, Qt.Key.Key_Escape)
+    quay.key(dialog, Qt.Key.Key_Escape)
     assert quay.window.proposer.dialog is None
 
 
