@@ -29,7 +29,9 @@ from estimator.pricing.types import CostRange, Price
 __all__ = [
     "Bought",
     "CostOdds",
+    "OddsMaker",
     "Rules",
+    "chance_words",
     "firm_costs",
     "margin_percent",
     "policy_findings",
@@ -167,6 +169,19 @@ def policy_findings(price: Price, terms: Terms) -> tuple[Finding, ...]:
     return tuple(found)
 
 
+def chance_words(chance: float) -> str:
+    """A chance (0 to 1) in whole percent; certain and impossible only where it is just that.
+
+    >>> chance_words(0.85), chance_words(0.9996), chance_words(1.0), chance_words(0.001)
+    ('85 %', 'over 99 %', '100 %', 'under 1 %')
+    """
+    if 0.995 <= chance < 1.0:
+        return "over 99 %"
+    if 0.0 < chance < 0.005:
+        return "under 1 %"
+    return f"{chance * 100:.0f} %"
+
+
 def _shown(number: Decimal) -> str:
     return f"{number.normalize():f}"
 
@@ -208,17 +223,20 @@ def what_it_buys(price: Price, terms: Terms, odds: CostOdds, on: date | None = N
     margin = margin_percent(net, totals.cost.likely)
     covers = odds.confidence(net)
     least = odds.confidence(net * (1 - terms.least_margin_percent / _HUNDRED))
-    words = f"The price covers the cost with {covers:.0%} confidence."
+    words = f"The price covers the cost with {chance_words(covers)} confidence."
     if margin is not None:
         words += (
             f" At likely cost the margin is {margin:.1f} %; it stays above {_shown(terms.least_margin_percent)} % "
-            f"with {least:.0%} confidence."
+            f"with {chance_words(least)} confidence."
         )
     share = None
     if on is not None:
         share = _old_share(price, terms, on)
         if share > 0:
-            words += f" {share:.0%} of the likely cost rests on old or undated prices, so it is no surer than they are."
+            words += (
+                f" {chance_words(share)} of the likely cost rests on old or undated prices, so it is no surer "
+                "than they are."
+            )
     return Bought(net, covers, margin, terms.least_margin_percent, least, share, words)
 
 

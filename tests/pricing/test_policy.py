@@ -136,7 +136,7 @@ def test_what_a_typed_price_buys() -> None:
     bought = what_it_buys(price, rule, Fixed({0.2: "240.00", 0.85: "300.00", 0.95: "310.00"}))
     assert bought.net == D(300) and bought.confidence == 0.85 and bought.least_confidence == 0.2
     assert bought.margin_percent is not None and round(bought.margin_percent, 2) == D("16.67")
-    assert "85%" in bought.words and "16.7 %" in bought.words
+    assert "85 %" in bought.words and "16.7 %" in bought.words
     assert found == ["margin-least"]
 
 
@@ -152,7 +152,7 @@ def test_old_and_undated_prices_weaken_the_confidence_in_words() -> None:
     price, _ = price_rows(ROWS, terms(), book)
     bought = what_it_buys(price, terms(), Fixed({0.5: "1"}), date(2026, 11, 25))
     assert bought.old_share == pytest.approx(0.5)
-    assert "50%" in bought.words
+    assert "50 %" in bought.words
 
 
 def test_each_section_may_have_its_own_rule() -> None:
