@@ -14,7 +14,7 @@ from PySide6.QtCore import (
     Qt,
     Signal,
 )
-from PySide6.QtGui import QColor, QFont, QKeyEvent
+from PySide6.QtGui import QColor, QFont, QKeyEvent, QShowEvent
 from PySide6.QtWidgets import (
     QAbstractItemView,
     QHBoxLayout,
@@ -303,8 +303,15 @@ class ProofView(QWidget):
         self.parts.currentChanged.connect(lambda _: self._tell())
         self._shown: object = None
 
+    def showEvent(self, event: QShowEvent) -> None:
+        """What changed while it was out of view."""
+        super().showEvent(event)
+        self.refresh()
+
     def refresh(self) -> None:
         """Show what holds; what was selected and sorted stays."""
+        if self._shown is not None and not self.isVisible():
+            return  # shown when it comes into view
         job, proof = self._session.job, self._session.study.proof
         shown = (proof, job.design, job.units, job.site, current_theme().name)
         if shown == self._shown:

@@ -96,6 +96,14 @@ class ProposeAct(QObject):
         self._parent = parent
         self.work = Work(self)
         self.dialog: ProposeDialog | None = None
+        self._ended = False
+
+    def end(self) -> None:
+        """Wait for what is under way and show nothing any more."""
+        if self.work.is_busy:
+            QApplication.restoreOverrideCursor()
+        self._ended = True
+        self.work.wait()
 
     def start(self) -> None:
         """Work out a proposal for the job that holds and show it."""
@@ -111,6 +119,8 @@ class ProposeAct(QObject):
         job, book, parts = self._session.job, self._session.book, self._session.parts
 
         def finish(found: object) -> None:
+            if self._ended:
+                return
             QApplication.restoreOverrideCursor()
             assert isinstance(found, Offer)
             if self._session.job is not job:
@@ -119,6 +129,8 @@ class ProposeAct(QObject):
                 done(found)
 
         def fail(error: BaseException) -> None:
+            if self._ended:
+                return
             QApplication.restoreOverrideCursor()
             if self.dialog is not None:
                 self.dialog.reject()

@@ -377,7 +377,7 @@ class Window(QMainWindow):
         if self.files.may_leave():
             self.files.end()
             self.preview.work.wait()
-            self.proposer.work.wait()
+            self.proposer.end()
             self.closed.emit()
             event.accept()
         else:

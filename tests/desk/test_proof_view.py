@@ -118,6 +118,15 @@ def test_it_follows_every_edit_and_undo(quay: Hands) -> None:
     assert "↓" not in view(quay).summary.text()
 
 
+def test_an_edit_out_of_view_is_there_when_it_comes_into_view(quay: Hands) -> None:
+    window = quay.window
+    window.tabs.setCurrentWidget(window.plan)
+    nozzle(quay, 0, "10")
+    window.tabs.setCurrentWidget(window.proof)
+    table = view(quay).drops
+    assert texts(table, column_of(table, "Verdict"))[0] == "↓ pressure too low"
+
+
 def test_a_heading_sorts_by_the_figure_not_by_its_text(quay: Hands) -> None:
     nozzle(quay, 0, "10")
     table = view(quay).drops

@@ -8,7 +8,7 @@ from importlib import resources
 import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QAction
-from PySide6.QtWidgets import QTreeWidgetItem
+from PySide6.QtWidgets import QApplication, QTreeWidgetItem
 
 from estimator.desk.propose_act import offer
 from estimator.desk.propose_dialog import ProposeDialog
@@ -242,6 +242,30 @@ def test_menu_and_key(quay: Hands) -> None:
     assert dialog.tree.accessibleName()
     quay.key(dialog, Qt.Key.Key_Escape)
     assert quay.window.proposer.dialog is None
+
+
+def test_a_failure_is_told_and_the_job_stays(quay: Hands, monkeypatch: pytest.MonkeyPatch) -> None:
+    def broken(*_: object) -> None:
+        raise ZeroDivisionError("no sizes today")
+
+    monkeypatch.setattr("estimator.desk.propose_act.propose", broken)
+    old = quay.job
+    window = quay.window
+    with quay.bot.waitSignal(window.proposer.failed, timeout=30_000):
+        window.proposer.start()
+    assert quay.said.told[-1] == ("No sizes could be proposed", ("no sizes today", "The job is as it was."))
+    assert quay.job is old
+    assert QApplication.overrideCursor() is None
+
+
+def test_closing_the_window_while_it_is_worked_out(quay: Hands) -> None:
+    window = quay.window
+    window.proposer.start()
+    assert QApplication.overrideCursor() is not None
+    window.close()
+    quay.bot.wait(50)
+    assert window.proposer.dialog is None
+    assert QApplication.overrideCursor() is None
 
 
 def test_a_blank_job_says_so(desk: Hands) -> None:
