@@ -32,7 +32,10 @@ _FILL_STEPS: Final = 400
 _MOST_SETS: Final = 40
 _LISTED_SETS: Final = 5_000
 _MOST_BARS: Final = 60
-_MOST_PIECES: Final = 20_000
+# The search stands as deep as it has placed pieces.
+_MOST_SEARCHED: Final = 400
+_MOST_WIDTHS: Final = 150
+_MOST_PIECES: Final = 5_000
 _MOST_MM: Final = 10_000_000
 _NEAR: Final = 1e-6
 
@@ -143,12 +146,11 @@ class _Problem:
             if left == 0 or steps > _FILL_STEPS:
                 return True
             for j in range(i, len(widths)):
-                free = counts[j] - now[j]
-                if free and widths[j] <= left:
-                    now[j] += 1
-                    if search(j, left - widths[j]):
+                for n in range(min(counts[j] - now[j], left // widths[j]), 0, -1):
+                    now[j] += n
+                    if search(j + 1, left - n * widths[j]):
                         return True
-                    now[j] -= 1
+                    now[j] -= n
             return False
 
         search(first, room - widths[first])
@@ -163,7 +165,9 @@ class _Problem:
             if counts[i] and width > room:
                 return None
             for _ in range(counts[i]):
-                at = min((b for b, left in enumerate(lefts) if left >= width), key=lambda b: lefts[b], default=-1)
+                at = min(
+                    (b for b, left in enumerate(lefts) if left >= width), key=lambda b: lefts[b], default=-1
+                )
                 if at < 0:
                     lefts.append(room)
                     bars.append([0] * len(self.widths))
@@ -191,8 +195,7 @@ class _Problem:
             held = self.length(filling)
             s = self.cheapest_for(held) if held == rest or len(allowed) > 1 else s
             times = min(n // f for n, f in zip(left, filling, strict=True) if f)
-            for _ in range(times):
-                made.append((s, filling))
+            made += [(s, filling)] * times
             left = [n - f * times for n, f in zip(left, filling, strict=True)]
         return made
 
@@ -304,27 +307,24 @@ class _Problem:
                 steps += 1
                 if steps > most_steps:
                     return False
-                while i < len(widths) and (widths[i] > free or not left[i]):
-                    i += 1
-                if i == len(widths):
-                    if free > min(slack, cap):
+                for j in range(first if alike and not any(now) else i, len(widths)):
+                    for n in range(min(left[j], free // widths[j]), 0, -1):
+                        now[j] += n
+                        left[j] -= n
+                        if fill(j + 1, free - n * widths[j]):
+                            return True
+                        now[j] -= n
+                        left[j] += n
+                        if steps > most_steps:
+                            return False
+                    if alike and not any(now):
                         return False
-                    made.append((s, tuple(now)))
-                    if bar(b + 1, slack - free):
-                        return True
-                    made.pop()
+                if free > min(slack, cap):
                     return False
-                most = min(left[i], free // widths[i])
-                least = 1 if alike and i == first and not any(now) else 0
-                for n in range(most, least - 1, -1):
-                    now[i] += n
-                    left[i] -= n
-                    if fill(i + 1, free - n * widths[i]):
-                        return True
-                    now[i] -= n
-                    left[i] += n
-                    if steps > most_steps:
-                        return False
+                made.append((s, tuple(now)))
+                if bar(b + 1, slack - free):
+                    return True
+                made.pop()
                 return False
 
             return fill(0, room)
@@ -332,12 +332,11 @@ class _Problem:
         done = bar(0, slack)
         return (list(made) if done else None), steps <= most_steps
 
-    def by_sets(
-        self, counts: Sequence[int], best: list[_Filling], bound: int
-    ) -> tuple[list[_Filling], int]:
+    def by_sets(self, counts: Sequence[int], best: list[_Filling], bound: int) -> tuple[list[_Filling], int]:
         """Better fillings among the sets of bars from the bound upwards, and the bound raised where sets fail."""
         cost = self.cost(best)
-        sets = self.sets(self.length(counts), cost) if len(best) <= _MOST_BARS else None
+        small = len(best) <= _MOST_BARS and sum(counts) <= _MOST_SEARCHED
+        sets = self.sets(self.length(counts), cost) if small else None
         if sets is None:
             return best, bound
         ruled_out = True
@@ -442,7 +441,7 @@ def cut(pieces_mm: Sequence[int], stocks: Sequence[Stock], kerf_mm: int = 0) -> 
     bound = problem.least(problem.length(counts), problem.cost(best))
     if bound < problem.cost(best):
         best, bound = problem.by_sets(counts, best, bound)
-    if bound < problem.cost(best):
+    if bound < problem.cost(best) and len(lengths) <= _MOST_WIDTHS:
         best, relaxed = _rounded(problem, counts, best)
         bound = max(bound, relaxed)
     bars = []

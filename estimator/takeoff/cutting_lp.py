@@ -73,16 +73,15 @@ class _Knapsack:
         self._nodes += 1
         if value > self._best + _EPS:
             self._best, self._found = value, self._counts.copy()
-        if place == len(self._order) or self._nodes >= _NODES:
-            return
-        i = self._order[place]
-        width, worth = self._widths[i], self._worth[i]
-        if value + room * worth / width <= self._best + _EPS:
-            return
-        for n in range(min(self._demand[i], room // width), -1, -1):
-            self._counts[i] = n
-            self._search(place + 1, room - n * width, value + n * worth)
-        self._counts[i] = 0
+        for at in range(place, len(self._order)):
+            i = self._order[at]
+            width, worth = self._widths[i], self._worth[i]
+            if self._nodes >= _NODES or value + room * worth / width <= self._best + _EPS:
+                return
+            for n in range(min(self._demand[i], room // width), 0, -1):
+                self._counts[i] = n
+                self._search(at + 1, room - n * width, value + n * worth)
+            self._counts[i] = 0
 
 
 def relax(

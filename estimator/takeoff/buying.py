@@ -1,0 +1,260 @@
+"""What to buy against what is needed: whole coils, stock lengths and packs.
+
+- Tube: coils for each colour of a size, no splice inside a run. Each line has its own colour unless told
+  otherwise; lines of one colour share coils.
+- Strut: stock lengths with the width of the saw cut, all of a code together.
+- Small parts: whole packs, all of a code together.
+
+The set that is cheapest at the likely costs is chosen; its cost is given as a range. Amounts are Decimal, each
+stock length or pack rounded half up to the currency's minor unit. A price of zero cannot choose, so the shortest
+total length (times its factor) is taken and the row says that it has no price.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+from typing import Final
+
+from estimator.model.finding import Finding, Severity
+from estimator.model.pricebook import PriceBook, PriceEntry
+from estimator.money import round_money
+from estimator.reference.stock import LengthSize, PackSize, PackStock, StockBook
+from estimator.takeoff.coils import Length, LengthPlan, plan_lengths
+from estimator.takeoff.types import TakeoffRow
+
+__all__ = ["AmountRange", "BoughtRow", "Pack", "buy"]
+
+_THOUSANDTH: Final = Decimal("0.001")
+
+
+@dataclass(frozen=True, slots=True)
+class AmountRange:
+    """Low, likely and high of a cost."""
+
+    low: Decimal
+    likely: Decimal
+    high: Decimal
+
+    def __sub__(self, other: AmountRange) -> AmountRange:
+        return AmountRange(self.low - other.low, self.likely - other.likely, self.high - other.high)
+
+
+@dataclass(frozen=True, slots=True)
+class Pack:
+    """So many of one stock size. `size` is its content in the unit of sale (metres, pieces)."""
+
+    size: float
+    count: int
+
+
+@dataclass(frozen=True, slots=True)
+class BoughtRow:
+    """One thing to buy.
+
+    Attributes:
+        code: price book code.
+        detail: the colour or lines it is for, may be empty.
+        unit: unit of sale.
+        needed, bought, offcut: in the unit of sale; offcut is what stays over, saw cuts included.
+        packs: stock sizes, largest first.
+        needed_cost: the needed quantity at the price book's cost, as the price counts it.
+        cost: what the packs cost.
+        extra: cost less needed_cost: what buying in whole packs costs more.
+        cuts: for each coil or bar its length and the pieces to cut from it, in metres.
+        proved: whether no cheaper set exists (at the likely costs).
+        priced: False where the price book has no cost; the amounts are then zero.
+        note: what is known about the answer.
+    """
+
+    code: str
+    detail: str
+    unit: str
+    needed: float
+    bought: float
+    offcut: float
+    packs: tuple[Pack, ...]
+    needed_cost: AmountRange
+    cost: AmountRange
+    extra: AmountRange
+    cuts: tuple[tuple[float, tuple[float, ...]], ...]
+    proved: bool
+    priced: bool
+    note: str
+
+
+class _Costs:
+    """Cost of stock sizes from the price book."""
+
+    def __init__(self, entry: PriceEntry | None, currency: str) -> None:
+        zero = Decimal(0)
+        self._unit = (entry.low, entry.likely, entry.high) if entry else (zero, zero, zero)
+        self._currency = currency
+        self.unit = entry.unit if entry else ""
+        self.priced = entry is not None and entry.likely > 0
+
+    def of(self, content: float, factor: Decimal = Decimal(1)) -> AmountRange:
+        quantity = Decimal(repr(float(content))).quantize(_THOUSANDTH) * factor
+        return AmountRange(*(round_money(quantity * cost, self._currency) for cost in self._unit))
+
+    def weights(self, sizes: Sequence[tuple[float, Decimal]]) -> list[Decimal]:
+        """What the choice among (content, factor) goes by: likely costs, or contents where one is nothing."""
+        likely = [self.of(content, factor).likely for content, factor in sizes]
+        if all(cost > 0 for cost in likely):
+            return likely
+        return [Decimal(repr(float(content))).quantize(_THOUSANDTH) * factor for content, factor in sizes]
+
+    def total(self, bought: Sequence[tuple[float, Decimal, int]]) -> AmountRange:
+        each = [(self.of(content, factor), count) for content, factor, count in bought]
+        return AmountRange(
+            sum((cost.low * n for cost, n in each), Decimal(0)),
+            sum((cost.likely * n for cost, n in each), Decimal(0)),
+            sum((cost.high * n for cost, n in each), Decimal(0)),
+        )
+
+
+def _row(
+    code: str,
+    detail: str,
+    costs: _Costs,
+    needed: float,
+    bought: Sequence[tuple[float, Decimal, int]],
+    plan: LengthPlan | None,
+) -> BoughtRow:
+    content = math.fsum(size * count for size, _, count in bought)
+    needed_cost, cost = costs.of(needed), costs.total(bought)
+    note = plan.note if plan else "Proved: no cheaper set of packs holds this number."
+    if not costs.priced:
+        note = f"The price book has no cost for {code}: chosen by content alone."
+    return BoughtRow(
+        code=code,
+        detail=detail,
+        unit=costs.unit,
+        needed=needed,
+        bought=content,
+        offcut=round(content - needed, 3),
+        packs=tuple(Pack(size, count) for size, _, count in bought),
+        needed_cost=needed_cost,
+        cost=cost,
+        extra=cost - needed_cost,
+        cuts=tuple((reel.length_m, reel.pieces_m) for reel in plan.reels) if plan else (),
+        proved=plan.proved if plan else True,
+        priced=costs.priced,
+        note=note,
+    )
+
+
+def _lengths(
+    code: str, detail: str, costs: _Costs, pieces: Sequence[float], sizes: Sequence[LengthSize], kerf_mm: int
+) -> tuple[BoughtRow | None, LengthPlan]:
+    weights = costs.weights([(size.length_m, size.price_factor) for size in sizes])
+    sold = [Length(size.length_m, weight) for size, weight in zip(sizes, weights, strict=True)]
+    plan = plan_lengths(pieces, sold, kerf_mm)
+    factor = {size.length_m: size.price_factor for size in sizes}
+    bought = [(length, factor[length], count) for length, count in plan.counts().items()]
+    return (_row(code, detail, costs, plan.needed_m, bought, plan) if bought else None), plan
+
+
+def _fewest_packs(number: int, sizes: Sequence[PackSize], costs: _Costs) -> list[tuple[float, Decimal, int]]:
+    """The cheapest packs with at least that many pieces, by dynamic programming over the number."""
+    weights = costs.weights([(float(size.count), size.price_factor) for size in sizes])
+    best: list[Decimal] = [Decimal(0)]
+    last: list[int] = [-1]
+    for n in range(1, number + 1):
+        cost, pick = min(
+            (best[max(n - size.count, 0)] + w, i)
+            for i, (size, w) in enumerate(zip(sizes, weights, strict=True))
+        )
+        best.append(cost)
+        last.append(pick)
+    counts = [0] * len(sizes)
+    while number > 0:
+        counts[last[number]] += 1
+        number -= sizes[last[number]].count
+    order = sorted(range(len(sizes)), key=lambda i: -sizes[i].count)
+    return [(float(sizes[i].count), sizes[i].price_factor, counts[i]) for i in order if counts[i]]
+
+
+def _packed(code: str, rows: list[TakeoffRow], stock: PackStock, costs: _Costs) -> BoughtRow | None:
+    number = math.ceil(math.fsum(row.quantity for row in rows) - 1e-9)
+    if number <= 0:
+        return None
+    largest = max(stock.sizes, key=lambda size: size.count)
+    # Far more than a shop needs: whole large packs first, so that the table below stays small.
+    bulk = max(0, (number - 20_000) // largest.count)
+    bought = _fewest_packs(number - bulk * largest.count, stock.sizes, costs)
+    if bulk:
+        bought = [(s, f, n + bulk * (s == largest.count)) for s, f, n in bought]
+    return _row(code, "", costs, float(number), bought, None)
+
+
+def _too_long(code: str, rows: Sequence[TakeoffRow], plan: LengthPlan) -> list[Finding]:
+    where = [(row, i) for row in rows for i in range(len(row.pieces_m))]
+    found = []
+    for piece in plan.too_long:
+        row, i = where[piece.index]
+        # Objects and pieces stand side by side where nothing of the row exists already.
+        one = row.objects[i] if len(row.objects) == len(row.pieces_m) else ""
+        called = one or row.detail or ", ".join(row.objects[:6]) or code
+        found.append(
+            Finding(
+                Severity.ERROR,
+                one or f"stock.{code}",
+                "longer-than-stock",
+                f"{called}: a piece of {piece.length_m:.2f} m {code} is longer than the longest stock length of "
+                f"{piece.longest_m:g} m. It is not spliced; shorten the run, divide it at a joint, or add a longer "
+                "stock length.",
+                "common practice, no source",
+            )
+        )
+    return found
+
+
+def _colour(row: TakeoffRow, colours: Mapping[str, str]) -> str:
+    """The colour of a tube row: that of its line, else the row's own words."""
+    line = row.objects[0].split("/", 1)[0] if row.objects else ""
+    return colours.get(line) or row.detail
+
+
+def buy(
+    rows: Sequence[TakeoffRow], stock: StockBook, book: PriceBook, colours: Mapping[str, str] | None = None
+) -> tuple[tuple[BoughtRow, ...], tuple[Finding, ...]]:
+    """What to buy in whole coils, stock lengths and packs, in the order of the takeoff.
+
+    Args:
+        rows: the takeoff. Codes that `stock` does not name are bought as counted and are not listed.
+        stock: the sizes that are sold.
+        book: costs of the unit of sale.
+        colours: line id -> colour of its tube; lines without one have a colour of their own.
+
+    Returns:
+        The rows, and a finding for each piece that is longer than the longest stock length; such a piece is in
+        no row.
+    """
+    groups: dict[tuple[str, str], list[TakeoffRow]] = {}
+    for row in rows:
+        if stock.coils_of(row.code):
+            groups.setdefault((row.code, _colour(row, colours or {})), []).append(row)
+        elif stock.bars_of(row.code) or stock.packs_of(row.code):
+            groups.setdefault((row.code, ""), []).append(row)
+    bought: list[BoughtRow] = []
+    findings: list[Finding] = []
+    for (code, detail), members in groups.items():
+        costs = _Costs(book.entry(code), book.currency)
+        packs = stock.packs_of(code)
+        if packs:
+            made = _packed(code, members, packs, costs)
+        else:
+            lengths = stock.coils_of(code) or stock.bars_of(code)
+            bars = stock.bars_of(code)
+            pieces = [piece for row in members for piece in row.pieces_m]
+            if not lengths or not pieces:
+                continue
+            kerf_mm = math.ceil(bars.kerf_mm) if bars else 0
+            made, plan = _lengths(code, detail, costs, pieces, lengths.sizes, kerf_mm)
+            findings += _too_long(code, members, plan)
+        if made:
+            bought.append(made)
+    return tuple(bought), tuple(findings)
