@@ -6,7 +6,6 @@ import gc
 import os
 import sys
 from collections.abc import Iterator
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 import pytest

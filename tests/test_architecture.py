@@ -1,0 +1,127 @@
+"""The house's rules: rooms import only from floors below, and each rule notices when it is broken."""
+
+from __future__ import annotations
+
+import ast
+import os
+import re
+import shutil
+import subprocess
+import sys
+import tomllib
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).resolve().parent.parent
+PROGRAM = ROOT / "estimator"
+
+
+def lint_imports(folder: Path) -> subprocess.CompletedProcess[str]:
+    """import-linter's verdict on the program that stands in a folder."""
+    command = "from importlinter.cli import lint_imports_command; lint_imports_command()"
+    return subprocess.run(
+        [sys.executable, "-c", command, "--no-cache", "--no-logo"],
+        cwd=folder,
+        env={**os.environ, "PYTHONPATH": str(folder), "COLUMNS": "200"},
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+
+
+def copy_of_the_house(folder: Path) -> Path:
+    """The program and its rules, to be changed."""
+    shutil.copytree(PROGRAM, folder / "estimator", ignore=shutil.ignore_patterns("__pycache__"))
+    shutil.copy(ROOT / "pyproject.toml", folder)
+    return folder
+
+
+def broken(output: str) -> list[str]:
+    """The names of the contracts that a verdict calls broken."""
+    return re.findall(r"^(.*?) BROKEN", output, re.MULTILINE)
+
+
+@pytest.mark.parametrize(
+    ("room", "line", "rules"),
+    [
+        ("model/job.py", "from estimator import pricing", ["Rooms import only from floors below"]),
+        ("sizing/proof.py", "import estimator.safety", ["Rooms import only from floors below"]),
+        (
+            "store/jobs.py",
+            "import PySide6.QtCore",
+            ["Only the desk knows Qt", "The second front end needs no window"],
+        ),
+        ("desk/window.py", "import reportlab", ["Only documents write PDF"]),
+        ("hydraulics/water.py", "import pydantic", ["Physics stands alone: numbers in, numbers out"]),
+        ("attic.py", "", ["Rooms import only from floors below"]),
+    ],
+)
+def test_a_broken_rule_is_noticed(tmp_path: Path, room: str, line: str, rules: list[str]) -> None:
+    house = copy_of_the_house(tmp_path)
+    with (house / "estimator" / room).open("a", encoding="utf-8") as file:
+        file.write(f"\n\ndef _late() -> None:\n    {line or 'pass'}\n")
+    verdict = lint_imports(house)
+    assert verdict.returncode == 1, verdict.stdout + verdict.stderr
+    assert broken(verdict.stdout) == rules
+
+
+def test_the_house_stands() -> None:
+    verdict = lint_imports(ROOT)
+    assert verdict.returncode == 0, verdict.stdout + verdict.stderr
+    assert broken(verdict.stdout) == []
+
+
+def imported(path: Path) -> set[str]:
+    """The first names of everything that a file imports, wherever in it."""
+    found: set[str] = set()
+    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"), str(path))):
+        if isinstance(node, ast.Import):
+            found |= {alias.name for alias in node.names}
+        elif isinstance(node, ast.ImportFrom):
+            assert node.level == 0, f"{path}: relative import"
+            found.add(node.module or "")
+    return found
+
+
+def test_physics_needs_only_numpy() -> None:
+    names = set[str]().union(*(imported(path) for path in (PROGRAM / "hydraulics").rglob("*.py")))
+    others = {
+        name
+        for name in names
+        if name.split(".")[0] not in {*sys.stdlib_module_names, "numpy"}
+        and not name.startswith("estimator.hydraulics")
+    }
+    assert "numpy" in names
+    assert others == set()
+
+
+def test_the_program_imports_only_what_its_lock_brings() -> None:
+    """A package of the tests alone would be missing on a customer's machine."""
+    wished = (ROOT / "packaging" / "requirements.in").read_text(encoding="utf-8").splitlines()
+    names = {line.lower().replace("-", "_") for line in wished if line and line[0].isalpha()}
+    # What a wished package is imported as, and packages that pydantic hands out as its own interface.
+    names = (names - {"pyside6_essentials"}) | {"pyside6", "shiboken6", "pydantic_core", "annotated_types"}
+    found = {name.split(".")[0] for path in PROGRAM.rglob("*.py") for name in imported(path)}
+    own = {"estimator", "resources", *sys.stdlib_module_names}
+    assert {name for name in found - own if name.lower() not in names} == set()
+
+
+def test_no_way_around_the_type_check() -> None:
+    settings = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["tool"]["mypy"]
+    assert settings["strict"] is True
+    assert "overrides" not in settings
+    hush = "type: " + "ignore"
+    files = [
+        path for folder in ("estimator", "packaging", "tests") for path in (ROOT / folder).rglob("*.py*")
+    ]
+    texts = {path: path.read_text(encoding="utf-8") for path in files if path.suffix in {".py", ".pyi"}}
+    assert len(texts) > 100
+    assert [str(path) for path, text in texts.items() if hush in text] == []
+
+
+@pytest.mark.parametrize("program", ["estimator.cli", "estimator.study", "estimator.documents.quote"])
+def test_no_window_is_loaded_without_the_desk(program: str) -> None:
+    script = f"import sys, {program}; sys.exit(int('PySide6' in sys.modules))"
+    told = subprocess.run([sys.executable, "-c", script], cwd=ROOT, check=False)
+    assert told.returncode == 0
