@@ -23,7 +23,7 @@ from estimator.units import Dimension, parse
 from tests.layout.examples import bay, design, drop, gannet_quay, hall, harrow_mill
 
 LEFT, RIGHT = SideName.LEFT, SideName.RIGHT
-PLANT, LINES, DROPS, MOUNTING, SERVICE = Section
+PLANT, LINES, DROPS, MOUNTING, SERVICE, _EXTRAS = Section
 
 
 def _rows(
