@@ -422,7 +422,7 @@ BOOKS: list[tuple[str, Callable[[str], str], tuple[str, ...]]] = [
     ("code of small letters", _first_part("PRP-ST,", "prp st,"), ("column code", "capital")),
     ("unknown currency", _first_part("currency,USD", "currency,XQX"), ("ISO 4217",)),
     ("no heading", lambda text: "\n".join(text.splitlines()[2:]), ()),
-    ("empty", lambda text: "", ()),
+    ("empty", lambda _: "", ()),
 ]
 
 

@@ -137,7 +137,7 @@ def test_what_has_not_changed_is_kept_as_the_same_object(job: Job, book: PriceBo
     assert renamed.price is first.price
     assert renamed.findings == first.findings
 
-    dearer = pipeline.study(with_value(job, ("terms", "rule_percent"), Decimal("36")), book)
+    dearer = pipeline.study(with_value(job, ("terms", "rule_percent"), Decimal(36)), book)
     assert dearer.layout is first.layout and dearer.takeoff is first.takeoff
     assert dearer.price is not first.price
     assert dearer.price.totals.total.likely > first.price.totals.total.likely

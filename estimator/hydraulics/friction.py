@@ -112,7 +112,7 @@ def fast_group(reynolds: float, rough: float) -> tuple[float, float]:
     """The kernel behind :func:`group_and_slope`: one number, ``rough`` from :func:`rough_scale`."""
     if reynolds <= RE_LAMINAR:
         return 64.0 * reynolds, 64.0
-    re = reynolds if reynolds > RE_TURBULENT else RE_TURBULENT
+    re = max(reynolds, RE_TURBULENT)
     rough *= re
     target = math.log(re) - _SHIFT
     f = target - 0.2

@@ -106,7 +106,7 @@ class Network:
             density_kg_m3=float(density_kg_m3),
             viscosity_pa_s=float(viscosity_pa_s),
         )
-        made._check()
+        made.check()
         return made
 
     def resized(
@@ -149,10 +149,11 @@ class Network:
             density_kg_m3=one(density_kg_m3, self.density_kg_m3),
             viscosity_pa_s=one(viscosity_pa_s, self.viscosity_pa_s),
         )
-        made._check()
+        made.check()
         return made
 
-    def _check(self) -> None:
+    def check(self) -> None:
+        """Raises :class:`NetworkInputError` for a figure that no network can have."""
         if self.elevation_m.size == 0:
             raise NetworkInputError("elevation_m", "a network needs at least the node of its source")
         if not 0 <= self.source_node < self.elevation_m.size:

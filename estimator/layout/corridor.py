@@ -36,7 +36,7 @@ class Corridor:
             self._join(a, b)
         for spot in spots:
             self._touch(spot, tree)
-        self._anchors.extend({s for s in (*spots, *(s for run in added for s in run))} - set(self._anchors))
+        self._anchors.extend({*spots, *(s for run in added for s in run)} - set(self._anchors))
 
     def rail(self, middle: Spot, ends: Iterable[Spot]) -> None:
         """Grow along a straight rail from its middle, which the tree reaches, to places on it.
@@ -100,7 +100,8 @@ class Corridor:
             if a[0] <= spot[0] <= b[0] and a[1] <= spot[1] <= b[1]:
                 if b not in self._beside[a]:
                     # Cut before in this step: its parts are not in `runs`.
-                    return self._touch(spot, self.stretches())
+                    self._touch(spot, self.stretches())
+                    return
                 self._beside[a].discard(b)
                 self._beside[b].discard(a)
                 self._join(a, spot)

@@ -133,14 +133,13 @@ def compare(
     engines = [Epanet(path, check, accuracy) for path, check in zip(paths, checks, strict=True)]
     dice = np.random.default_rng(12)
     tables: list[IntArray] = []
-    batches = []
-    for _ in range(rounds + 2):
-        batches.append(
-            [
-                np.array([np.sort(dice.choice(len(c.outlets), guns, replace=False)) for _ in range(sets)])
-                for c in checks
-            ]
-        )
+    batches = [
+        [
+            np.array([np.sort(dice.choice(len(c.outlets), guns, replace=False)) for _ in range(sets)])
+            for c in checks
+        ]
+        for _ in range(rounds + 2)
+    ]
     tables = batches[0]
     rows = [table.tolist() for table in tables]
     plan = compile_lines([c.network for c in checks])

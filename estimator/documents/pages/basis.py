@@ -265,8 +265,8 @@ def _services(sheet: Sheet) -> list[Flowable]:
         said.append(
             f"Compressed air ({site.air.reference.label}): "
             f"{_with_unit(sheet, proof.air.demand_m3_s, Dimension.FREE_AIR, _air_places(sheet))} "
-            f"are asked for in 99 % of the busy hour; {_with_unit(sheet, free, Dimension.FREE_AIR, _air_places(sheet))} are there after "
-            "leaks and altitude."
+            "are asked for in 99 % of the busy hour; "
+            f"{_with_unit(sheet, free, Dimension.FREE_AIR, _air_places(sheet))} are there after leaks and altitude."
         )
     if proof.water is not None:
         said.append(
