@@ -30,7 +30,7 @@ _L_MIN = 1e-3 / 60.0
 _BAR = 1e5
 
 
-def _gun_demands(
+def gun_demands(
     site: Site, design: Design, answers: Sequence[LineAnswer], parts: Catalogue
 ) -> tuple[dict[str, Guns], list[Guns]]:
     """Air of each gun by drop id, and of the pumps one group a line, at the plate's reference conditions."""
@@ -119,7 +119,7 @@ def prove_air(
     not exceeded 99 % of the busy hour is compared with the compressor's delivery at the site's altitude less
     leaks. None where nothing asks for air.
     """
-    by_drop, pumps = _gun_demands(site, design, answers, parts)
+    by_drop, pumps = gun_demands(site, design, answers, parts)
     groups = [*_grouped(list(by_drop.values())), *pumps]
     if not groups:
         return None, ()

@@ -9,7 +9,7 @@ from estimator.layout.types import Layout, LineLayout
 from estimator.model.design import AIR, Design, LinePlan, PlantUnit, SegmentTube
 from estimator.model.site import Site
 from estimator.reference.catalogue import Catalogue
-from estimator.sizing.air_proof import HEADER_DROP_SHARE, _gun_demands, prove_air
+from estimator.sizing.air_proof import HEADER_DROP_SHARE, gun_demands, prove_air
 from estimator.sizing.line_proof import LineAnswer
 from estimator.sizing.plant_proof import prove_plant
 from estimator.sizing.propose_air import AirSizes, size_air_line
@@ -62,7 +62,7 @@ def propose_air(
     if any(key not in keys for key in held.values()):
         return design, None  # the layout names the unknown tube
     answers = _answers(proof)
-    by_drop, _ = _gun_demands(site, design, answers, parts)
+    by_drop, _ = gun_demands(site, design, answers, parts)
     free = [not s.existing and f"lines.{AIR}.{s.id}.tube" not in pinned for s in line.segments]
     options = [
         range(len(keys)) if f else (keys.index(held[s.id]),) for s, f in zip(line.segments, free, strict=True)
