@@ -139,7 +139,7 @@ def test_two_runs_are_identical() -> None:
 def test_one_row_update_equals_a_full_recomputation(row: int, a: int, b: int, grouped: bool) -> None:
     items = random_job(12, 5, ("", "crew"))
     low, high = sorted((D(a) / 7, D(b) / 7))
-    new = RiskItem(items[row].key, low, (2 * low + high) / 3, high, "crew" if grouped else "")
+    new = RiskItem(items[row].key, low, low + (high - low) / 3, high, "crew" if grouped else "")
     updated = RiskModel(items).changed(new)
     items[row] = new
     anew = RiskModel(items)
