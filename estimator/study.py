@@ -17,9 +17,11 @@ from estimator.pricing.revise import revision_findings
 from estimator.pricing.types import Price
 from estimator.reference.catalogue import Catalogue, catalogue
 from estimator.reference.own_parts import with_makers
+from estimator.reference.stock import stock_book
 from estimator.safety.checks import safety_findings
 from estimator.sizing.proof import Prover
 from estimator.sizing.types import Proof
+from estimator.takeoff.buying import BoughtRow, buy
 from estimator.takeoff.rows import take_off
 from estimator.takeoff.types import TakeoffRow
 
@@ -37,6 +39,8 @@ class Study:
         takeoff: what to buy.
         price: what it costs.
         findings: what is missing, wrong or to be looked at; errors first.
+        prices: the prices it was worked out with: those the job holds on to, the book's for every other part.
+        bought: what to buy in whole coils, stock lengths and packs against what is needed.
     """
 
     job: Job
@@ -45,6 +49,8 @@ class Study:
     takeoff: tuple[TakeoffRow, ...]
     price: Price
     findings: tuple[Finding, ...]
+    prices: PriceBook
+    bought: tuple[BoughtRow, ...]
 
 
 R = TypeVar("R")
@@ -80,6 +86,7 @@ class Pipeline:
         self._proof = _Kept(Prover())
         self._takeoff = _Kept(take_off)
         self._price = _Kept(price_rows)
+        self._buying = _Kept(buy)
         self._issued = _Kept(revision_findings)
         self._safety = _Kept(safety_findings)
 
@@ -92,7 +99,9 @@ class Pipeline:
         layout, layout_findings = self._layout(job.site, job.design, parts)
         proof, proof_findings = self._proof(job.site, job.design, layout, parts)
         takeoff, takeoff_findings = self._takeoff(job.design, layout, parts)
-        price, price_findings = self._price(takeoff, job.terms, book_for(job, book))
+        prices = book_for(job, book)
+        price, price_findings = self._price(takeoff, job.terms, prices)
+        bought, buying_findings = self._buying(takeoff, stock_book(), prices)
         safety = self._safety(job.site, job.design, parts)
         order = {"error": 0, "warning": 1, "note": 2}
         findings = sorted(
@@ -104,6 +113,7 @@ class Pipeline:
                     *proof_findings,
                     *takeoff_findings,
                     *price_findings,
+                    *buying_findings,
                     *changed_findings(job, book),
                     *self._issued(job.issued),
                     *safety,
@@ -111,7 +121,7 @@ class Pipeline:
             ),
             key=lambda f: order[f.severity.value],
         )
-        return Study(job, layout, proof, takeoff, price, tuple(findings))
+        return Study(job, layout, proof, takeoff, price, tuple(findings), prices, bought)
 
 
 def study(job: Job, book: PriceBook) -> Study:
