@@ -43,6 +43,10 @@ def _air_places(sheet: Sheet) -> int:
     return 1 if sheet.figures.system is UnitSystem.US else 0
 
 
+def _length_unit(sheet: Sheet) -> str:
+    return preferred_unit(Dimension.LENGTH, sheet.figures.system)
+
+
 def _with_unit(sheet: Sheet, value: float, dimension: Dimension, places: int) -> str:
     return f"{_si(sheet, value, dimension, places)}\u00a0{preferred_unit(dimension, sheet.figures.system)}"
 
@@ -90,7 +94,7 @@ def _worst(sheet: Sheet) -> list[Flowable]:
             )
         ]
     worst = min(proof.drops, key=lambda d: d.margin)
-    bad = sum(1 for d in proof.drops if d.verdict is not Verdict.GOOD)
+    outside = sum(1 for d in proof.drops if d.verdict is not Verdict.GOOD)
     name = _drop_name(sheet, worst.drop)
     pressure = _with_unit(sheet, worst.together.nozzle_pressure_pa, Dimension.PRESSURE, 2)
     window = (
@@ -99,14 +103,15 @@ def _worst(sheet: Sheet) -> list[Flowable]:
     )
     state = (
         "Every liquid drop is inside its nozzle's window."
-        if not bad
-        else f"{bad} drops are outside their window."
+        if not outside
+        else f"{outside} of {sheet.figures.count(len(proof.drops), 'liquid drop')} "
+        f"{'is' if outside == 1 else 'are'} outside {'its' if outside == 1 else 'their'} nozzle's window."
     )
     return [
         boxed(
             [
                 sheet.text(
-                    f"{state} Least margin: {name}, {pressure} in the design case, window {window}.",
+                    f"{state} Closest to an end: {name}, {pressure} in the design case, window {window}.",
                     Texts.CELL_STRONG,
                 )
             ],
@@ -140,7 +145,7 @@ def _lines(sheet: Sheet) -> list[Flowable]:
                 f"Flow {flow}",
                 f"Pump gives {pressure}",
                 f"Pump's free air {air}",
-                "Fastest m/s",
+                f"Fastest {_length_unit(sheet)}/s",
             ],
         )
     ]
@@ -153,7 +158,7 @@ def _lines(sheet: Sheet) -> list[Flowable]:
                 _si(sheet, line.flow_m3_s, Dimension.FLOW, 2),
                 _si(sheet, line.pump_pressure_pa, Dimension.PRESSURE, 2),
                 _si(sheet, line.pump_air_m3_s, Dimension.FREE_AIR, _air_places(sheet)),
-                _fixed(sheet, max(s.velocity_m_s for s in line.segments), 2),
+                _si(sheet, max(s.velocity_m_s for s in line.segments), Dimension.LENGTH, 2),
             ],
         )
         for line in lines
