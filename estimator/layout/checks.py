@@ -25,6 +25,7 @@ def design_findings(
 ) -> tuple[Finding, ...]:
     """Findings on the plan and on what belongs together, in the order of the design."""
     return (
+        *_missing(design),
         *_heights(site, design),
         *_board(site),
         *_bays(site, design),
@@ -50,6 +51,18 @@ def _some(names: Iterable[str], most: int = 8) -> str:
 
 def _m(length_um: int) -> str:
     return f"{length_um / 1e6:.3f}".rstrip("0").rstrip(".") + " m"
+
+
+def _missing(design: Design) -> Iterator[Finding]:
+    for name, label, act in (
+        ("products", "Products", "add the liquids on tap"),
+        ("bays", "Bays", "add the bays"),
+        ("drops", "Drops", "add the hose drops"),
+    ):
+        if not getattr(design, name):
+            yield _warning(
+                f"design.{name}", f"no-{name}", f"{label}: there are none yet; {act}, or use the quick build."
+            )
 
 
 def _heights(site: Site, design: Design) -> Iterator[Finding]:

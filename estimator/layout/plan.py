@@ -73,7 +73,8 @@ def lay_out(site: Site, design: Design, parts: Catalogue) -> tuple[Layout, tuple
         lines.append(route(service, root, heights, outlets, upstream, design.tube_allowance, measured))
         links |= line_links(root, outlets, upstream)
 
-    rails_m = 2.0 * um(site.board.width) / 1e6
+    # A board is there for its lines: a blank design buys nothing.
+    rails_m = 2.0 * um(site.board.width) / 1e6 if lines else 0.0
     layout = Layout(
         board=point(root, heights.outlet),
         lines=tuple(lines),

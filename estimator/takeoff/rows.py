@@ -285,8 +285,8 @@ def _nozzle(sheet: _Sheet, drop: Drop, parts: Catalogue) -> None:
 def _mounting(sheet: _Sheet, design: Design, layout: Layout) -> None:
     section = Section.MOUNTING
     standing = layout.board_strut_existing_m > 0.0
-    for _ in range(2):
-        rail_m = (layout.board_strut_existing_m if standing else layout.board_strut_m) / 2.0
+    rail_m = (layout.board_strut_existing_m if standing else layout.board_strut_m) / 2.0
+    for _ in range(2 if rail_m > 0.0 else 0):
         sheet.common(section, "strut", rail_m, ("board",), existing=standing, in_metres=True)
     for station in layout.stations:
         sheet.common(

@@ -234,3 +234,13 @@ def test_unknown_key_names_the_allowed_ones(changed: Design, place: str, allowed
 def test_an_air_drop_needs_no_nozzle_size() -> None:
     blank = _changed(_sound(), "drops.2", nozzle_size="", nozzle=NozzleType.NONE)
     assert _found(hall(), blank) == []
+
+
+def test_a_blank_design_says_what_is_missing() -> None:
+    found = _found(hall(), Design())
+    assert [(f.place, f.severity) for f in found] == [
+        ("design.products", Severity.WARNING),
+        ("design.bays", Severity.WARNING),
+        ("design.drops", Severity.WARNING),
+    ]
+    assert all("none yet" in f.message for f in found)
