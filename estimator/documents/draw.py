@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from reportlab.lib.colors import Color
+from reportlab.lib.colors import Color, white
 from reportlab.pdfgen.canvas import Canvas
 from reportlab.platypus import Flowable
 
 from estimator.documents.faces import PLAIN, STRONG, fit, runs, width_pt
 from estimator.documents.plan_picture import Disc, Label, Line, Picture, ServiceStyle
+from estimator.documents.style import INK
 
-__all__ = ["LineSample", "PictureOnPage"]
+__all__ = ["LineSample", "PictureOnPage", "TickBox"]
 
 
 def _text(canvas: Canvas, x: float, y: float, text: str, face: str, size: float, locale: str) -> None:
@@ -60,7 +61,6 @@ def _label(canvas: Canvas, label: Label, locale: str) -> None:
 
 def _disc(canvas: Canvas, disc: Disc, locale: str) -> None:
     colour = Color(*disc.colour)
-    white = Color(1, 1, 1)
     canvas.setLineWidth(1.0)
     canvas.setStrokeColor(colour)
     canvas.setFillColor(white if disc.open else colour)
@@ -118,3 +118,24 @@ class LineSample(Flowable):
         style = self._style
         _line(self.canv, Line(((12.0, 5.0), (self.width, 5.0)), style.width * 1.2, style.colour, style.dash))
         _disc(self.canv, Disc((5.0, 5.0), 4.1, style.tag, style.colour, self._open), "")
+
+
+class TickBox(Flowable):
+    """An empty box for a tick by hand."""
+
+    def __init__(self, size: float = 11.0) -> None:
+        super().__init__()
+        self.width = self.height = size
+
+    def wrap(self, availWidth: float, availHeight: float) -> tuple[float, float]:
+        """Its own size."""
+        return self.width, self.height
+
+    def draw(self) -> None:
+        """A square with a thin edge."""
+        self.canv.saveState()
+        self.canv.setLineWidth(0.9)
+        self.canv.setStrokeColor(INK)
+        self.canv.setFillColor(white)
+        self.canv.rect(0, 0, self.width, self.height, stroke=1, fill=1)
+        self.canv.restoreState()

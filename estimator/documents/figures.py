@@ -52,6 +52,18 @@ class Figures:
         """An amount with its currency."""
         return money_text(amount, self.currency, self.locale)
 
+    def change(self, amount: Decimal) -> str:
+        """A difference with its sign; the sign of a fall is the locale's own.
+
+        >>> Figures("en_US", "USD", UnitSystem.US).change(Decimal("12.50"))
+        '+$12.50'
+        >>> Figures("en_US", "USD", UnitSystem.US).change(Decimal("0.00"))
+        'no change'
+        """
+        if not amount:
+            return "no change"
+        return f"+{self.money(amount)}" if amount > 0 else self.money(amount)
+
     def day(self, day: date) -> str:
         """A date in words and figures."""
         return str(format_date(day, format="long", locale=self.locale))

@@ -7,14 +7,16 @@ from collections.abc import Iterator
 from datetime import date
 from decimal import Decimal
 
+from estimator.documents.enclosed import Enclosed
 from estimator.documents.faces import cannot_print
 from estimator.documents.figures import figures_of
 from estimator.model.finding import Finding, Severity
 from estimator.model.job import Job
 from estimator.model.problems import label_of
 from estimator.study import Study
+from estimator.takeoff.types import Section
 
-__all__ = ["unprintable"]
+__all__ = ["unprintable", "unprintable_enclosed"]
 
 Path = tuple[str | int, ...]
 
@@ -31,6 +33,22 @@ def _job_texts(job: Job) -> Iterator[tuple[Path, str]]:
     for name in ("assumptions", "exclusions"):
         for i, text in enumerate(getattr(job.terms, name)):
             yield ("terms", name, i), str(text)
+    for i, rate in enumerate(job.terms.more_taxes):
+        yield ("terms", "more_taxes", i, "name"), rate.name
+    for i, extra in enumerate(job.terms.extras):
+        yield ("terms", "extras", i, "description"), extra.description
+    for i, stage in enumerate(job.terms.stages):
+        yield ("terms", "stages", i, "name"), stage.name
+    offered = [(i, a) for i, a in enumerate(job.alternatives) if a.offered]
+    if offered:
+        yield ("design", "name"), job.design.name
+    for i, alternative in offered:
+        yield ("alternatives", i, "name"), alternative.name
+        yield ("alternatives", i, "design", "name"), alternative.design.name
+        for j, product in enumerate(alternative.design.products):
+            yield ("alternatives", i, "design", "products", j, "name"), product.name
+        for j, bay in enumerate(alternative.design.bays):
+            yield ("alternatives", i, "design", "bays", j, "name"), bay.name
     for i, product in enumerate(job.design.products):
         yield ("design", "products", i, "name"), product.name
     for i, bay in enumerate(job.design.bays):
@@ -79,9 +97,29 @@ def unprintable(study: Study) -> tuple[Finding, ...]:
     told: set[str] = set()
     for row in study.price.rows:
         missing = cannot_print(row.description + row.unit)
-        if missing and row.takeoff.code not in told:
+        if missing and row.takeoff.code not in told and row.takeoff.section is not Section.EXTRAS:
             told.add(row.takeoff.code)
             found.append(
                 _finding(f"price_book.{row.takeoff.code}", f"Price book, {row.takeoff.code}", missing)
             )
+    return tuple(found)
+
+
+def unprintable_enclosed(enclosed: Enclosed) -> tuple[Finding, ...]:
+    """The same of what is printed with a study: the reason of a revision, its changes, parts of other options."""
+    found = []
+    revised = enclosed.revised
+    if revised is not None:
+        rows = [f"{r.description} {r.detail} {r.unit}" for r in revised.changes.price.rows]
+        names = [s.name for s in revised.changes.price.sums]
+        for label, texts in (
+            ("Reason of the revision", [revised.reason]),
+            ("Changes since the last revision", [*revised.words, *rows, *names]),
+        ):
+            if missing := cannot_print(" ".join(texts)):
+                found.append(_finding("issued", label, missing))
+    for offer in enclosed.offers[1:]:
+        rows = [f"{row.description} {row.unit}" for row in offer.study.price.rows]
+        if missing := cannot_print(" ".join(rows)):
+            found.append(_finding("price_book", f"Parts of option “{offer.figures.id}”", missing))
     return tuple(found)

@@ -11,26 +11,47 @@ from typing import Final
 from reportlab.pdfgen.canvas import Canvas
 from reportlab.platypus import BaseDocTemplate, Flowable, Frame, KeepTogether, PageTemplate
 
+from estimator.documents.enclosed import Enclosed, enclose
 from estimator.documents.faces import PLAIN, STRONG, fit, runs, width_pt
 from estimator.documents.figures import figures_of
 from estimator.documents.pages.acceptance import ACCEPTANCE
 from estimator.documents.pages.basis import BASIS
+from estimator.documents.pages.changes import CHANGES
 from estimator.documents.pages.conditions import CONDITIONS
 from estimator.documents.pages.cover import COVER
 from estimator.documents.pages.items import ITEMS
+from estimator.documents.pages.options import OPTIONS
 from estimator.documents.pages.picture import PICTURE
 from estimator.documents.pages.safety import SAFETY
 from estimator.documents.pages.scope import SCOPE
 from estimator.documents.pages.sides import SIDES
-from estimator.documents.printable import unprintable
+from estimator.documents.printable import unprintable, unprintable_enclosed
 from estimator.documents.sheet import Chapter, Sheet, last_day, paper_of
 from estimator.documents.style import QUIET, RULE, Texts
 from estimator.model.finding import Finding, Severity
+from estimator.model.issued import Issued
+from estimator.model.job import Job
+from estimator.model.pricebook import PriceBook
+from estimator.pricing.compare import CompareError
+from estimator.pricing.revise import as_job, revision
 from estimator.study import Study
+from estimator.study import study as study_of
 
-__all__ = ["CHAPTERS", "QuoteError", "unprintable", "write_quote"]
+__all__ = ["CHAPTERS", "QuoteError", "unprintable", "write_quote", "write_revision"]
 
-CHAPTERS: Final[tuple[Chapter, ...]] = (COVER, SCOPE, PICTURE, SIDES, ITEMS, CONDITIONS, ACCEPTANCE, BASIS, SAFETY)
+CHAPTERS: Final[tuple[Chapter, ...]] = (
+    COVER,
+    CHANGES,
+    SCOPE,
+    PICTURE,
+    SIDES,
+    ITEMS,
+    OPTIONS,
+    CONDITIONS,
+    ACCEPTANCE,
+    BASIS,
+    SAFETY,
+)
 """A quote is these, in this order; a new chapter is a module of its own and a place in this list."""
 
 _SMALL: Final = 8.0
@@ -49,7 +70,7 @@ class QuoteError(Exception):
         self.findings = findings
 
 
-def _sheet(study: Study, on: date) -> Sheet:
+def _sheet(study: Study, on: date, enclosed: Enclosed) -> Sheet:
     job = study.job
     dated = job.quote.dated or on
     try:
@@ -67,7 +88,7 @@ def _sheet(study: Study, on: date) -> Sheet:
             )
         ) from None
     figures = figures_of(job)
-    return Sheet(study, on, dated, valid_until, paper_of(job.units), figures, Texts(figures.locale))
+    return Sheet(study, on, dated, valid_until, paper_of(job.units), figures, Texts(figures.locale), enclosed)
 
 
 def _string(canvas: Canvas, x: float, y: float, text: str, face: str, locale: str) -> None:
@@ -192,7 +213,7 @@ def _with_own_id(file: bytes) -> bytes:
 
 
 def write_quote(study: Study, on: date) -> bytes:
-    """The quote of a study as a PDF.
+    """The quote of a study as a PDF, with its offered options and what changed since the last issued revision.
 
     Args:
         study: what is quoted; only its selling prices are printed.
@@ -202,11 +223,43 @@ def write_quote(study: Study, on: date) -> bytes:
         The file's bytes, the same for the same study and day. A4 for metric jobs, Letter for US units.
 
     Raises:
-        QuoteError: a text holds a character that no font here prints, or the dates pass the calendar's end.
+        QuoteError: a text holds a character that no font here prints, the dates pass the calendar's end, or the
+            currency is another one than that of the last revision.
     """
+    return _write(study, on, None, None)
+
+
+def write_revision(job: Job, letter: str, book: PriceBook, on: date | None = None) -> bytes:
+    """The paper of an issued revision, with the prices of then and what changed since the one before.
+
+    Args:
+        job: that holds it.
+        letter: of the revision.
+        book: the price book; no price of the revision comes from it.
+        on: day of printing; the day of issue if left out, which gives the paper as it was handed over.
+
+    Raises:
+        LookupError: there is no such revision.
+        QuoteError: as for a quote.
+    """
+    issued = revision(job, letter)
+    place = job.issued.index(issued)
+    before = job.issued[place - 1] if place else None
+    return _write(study_of(as_job(issued), book), on or issued.dated, issued, before)
+
+
+def _write(study: Study, on: date, issued: Issued | None, before: Issued | None) -> bytes:
     if findings := unprintable(study):
         raise QuoteError(findings)
-    sheet = _sheet(study, on)
+    try:
+        enclosed = enclose(study, issued, before)
+    except CompareError as error:
+        raise QuoteError(
+            (Finding(Severity.ERROR, "terms.currency", "paper-currency", f"Terms, Currency: {error}"),)
+        ) from None
+    if findings := unprintable_enclosed(enclosed):
+        raise QuoteError(findings)
+    sheet = _sheet(study, on, enclosed)
     # The number of pages is known only after a first printing.
     _, pages = _print(sheet, 0)
     printed, _ = _print(sheet, pages)

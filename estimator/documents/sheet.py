@@ -10,6 +10,7 @@ from typing import Any, Final
 from reportlab.lib.pagesizes import A4, LETTER
 from reportlab.platypus import CondPageBreak, Flowable, FrameBreak, Paragraph, Table, TableStyle
 
+from estimator.documents.enclosed import Enclosed
 from estimator.documents.figures import Figures
 from estimator.documents.style import PALE, RULE, Prose, Texts
 from estimator.study import Study
@@ -58,6 +59,7 @@ class Sheet:
         on: day of printing, the date of a quote that has none of its own.
         dated: date of the quote.
         valid_until: last day it can be accepted.
+        enclosed: options and changes that are printed with it.
     """
 
     study: Study
@@ -67,6 +69,12 @@ class Sheet:
     paper: Paper
     figures: Figures
     texts: Texts
+    enclosed: Enclosed
+
+    @property
+    def expired(self) -> bool:
+        """Whether it can no longer be accepted on the day of printing."""
+        return self.on > self.valid_until
 
     @property
     def reference(self) -> str:
@@ -137,7 +145,7 @@ class _Ruled(Table):
 
 
 def ruled_table(
-    rows: Sequence[Sequence[Flowable | str]],
+    rows: Sequence[Sequence[Flowable | str | list[Flowable]]],
     widths: Sequence[float],
     extra: Sequence[tuple[Any, ...]] = (),
     *,

@@ -20,10 +20,20 @@ def _party(sheet: Sheet, role: str, name: str) -> list[Flowable]:
 def _story(sheet: Sheet) -> list[Flowable]:
     job = sheet.study.job
     total = sheet.figures.money(sheet.study.price.totals.total.likely)
+    what = (
+        f"for the total of the option ticked under “Options”; without a tick, for the base option at {total}"
+        if sheet.enclosed.offers
+        else f"for a total of {total}"
+    )
+    last = sheet.figures.day(sheet.valid_until)
+    until = (
+        f"This quote expired on {last}; it can be accepted again once a new revision is issued."
+        if sheet.expired
+        else f"This quote can be accepted until {last}."
+    )
     sentence = (
         f"The customer orders the work of {sheet.reference[0].lower()}{sheet.reference[1:]}, dated "
-        f"{sheet.figures.day(sheet.dated)}, for a total of {total}. This quote can be accepted until "
-        f"{sheet.figures.day(sheet.valid_until)}."
+        f"{sheet.figures.day(sheet.dated)}, {what}. {until}"
     )
     width = sheet.paper.text_width
     gap, tag = 24.0, 54.0

@@ -32,7 +32,7 @@ def _facts(sheet: Sheet) -> Table:
         ("Quote number", quote.number.strip() or "not numbered yet"),
         ("Revision", quote.revision.strip() or "none"),
         ("Date", sheet.figures.day(sheet.dated)),
-        ("Valid until", sheet.figures.day(sheet.valid_until)),
+        ("Valid until", sheet.figures.day(sheet.valid_until) + (" – expired" if sheet.expired else "")),
     ]
     return Table(
         [[sheet.text(name, Texts.LABEL), sheet.text(value, Texts.CELL_STRONG)] for name, value in rows],
@@ -60,7 +60,8 @@ def _glance(sheet: Sheet) -> Table:
         ("Hose drops", str(len(design.drops))),
     ]
     rows = [
-        [sheet.text(name, Texts.LABEL) for name, _ in cells] + [sheet.text("Total to pay", Texts.LABEL)],
+        [sheet.text(name, Texts.LABEL) for name, _ in cells]
+        + [sheet.text("Total to pay, base option" if sheet.enclosed.offers else "Total to pay", Texts.LABEL)],
         [sheet.text(value, Texts.BIG) for _, value in cells] + [sheet.text(total, Texts.BIG)],
     ]
     width = sheet.paper.text_width
@@ -96,8 +97,11 @@ def warnings(sheet: Sheet) -> list[Flowable]:
             f"{'has' if open_rows == 1 else 'have'} no price yet and {'is' if open_rows == 1 else 'are'} in no "
             "total."
         )
-    if sheet.on > sheet.valid_until:
-        found.append(f"This quote had expired when it was printed on {sheet.figures.day(sheet.on)}.")
+    if sheet.expired:
+        found.append(
+            f"This quote has expired: it could be accepted until {sheet.figures.day(sheet.valid_until)} and was "
+            f"printed on {sheet.figures.day(sheet.on)}. Ask for a new revision."
+        )
     return [boxed([sheet.text(text, Texts.CELL_STRONG)], sheet.paper.text_width) for text in found]
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from decimal import Decimal
 from typing import Any
 
 from reportlab.platypus import Flowable, KeepTogether
@@ -9,6 +10,7 @@ from reportlab.platypus import Flowable, KeepTogether
 from estimator.documents.pages.cover import warnings
 from estimator.documents.sheet import Chapter, Heading, Sheet, headed, ruled_table
 from estimator.documents.style import INK, PALE, Texts
+from estimator.model.choices import ContingencyBasis, PriceBasis
 from estimator.pricing.types import PricedRow, SectionTotal
 from estimator.takeoff.types import Section
 
@@ -105,16 +107,37 @@ def _staying(sheet: Sheet) -> list[Flowable]:
     ]
 
 
+def _allowance(sheet: Sheet) -> list[tuple[str, str]]:
+    """The contingency under a name that says what it is; there is none where nothing is added."""
+    terms, amount = sheet.study.job.terms, sheet.study.price.totals.contingency.likely
+    name = "Allowance for the unforeseen"
+    if terms.contingency_basis is ContingencyBasis.CONFIDENCE:
+        words = f"{name} (to {sheet.figures.percent(terms.contingency_confidence)} confidence)"
+    elif sheet.study.price.basis.kind is PriceBasis.TYPED:
+        # The price was typed for rows and allowance together; the percent is that of neither.
+        words = name
+    else:
+        words = f"{name} ({sheet.figures.percent(terms.contingency_percent)})"
+    asked = terms.contingency_basis is ContingencyBasis.PERCENT and terms.contingency_percent
+    return [(words, sheet.figures.money(amount))] if amount or asked else []
+
+
+def _tax_rows(sheet: Sheet) -> list[tuple[str, str]]:
+    figures = sheet.figures
+    # A rate of nothing on nothing is not worth a row, unless it is the only one.
+    taxes = [line for line in sheet.study.price.taxes if line.taxable.likely or line.tax.likely]
+    return [
+        (
+            f"{line.name} ({figures.percent(line.percent)} on {figures.money(line.taxable.likely)})",
+            figures.money(line.tax.likely),
+        )
+        for line in taxes or sheet.study.price.taxes[:1]
+    ]
+
+
 def _totals(sheet: Sheet) -> Flowable:
     terms, totals, figures = sheet.study.job.terms, sheet.study.price.totals, sheet.figures
-    lines = [("Sum of items", figures.money(totals.rows.likely))]
-    if terms.contingency_percent:
-        lines.append(
-            (
-                f"Allowance for the unforeseen ({figures.percent(terms.contingency_percent)})",
-                figures.money(totals.contingency.likely),
-            )
-        )
+    lines = [("Sum of items", figures.money(totals.rows.likely)), *_allowance(sheet)]
     if terms.discount_percent:
         lines.append(("Subtotal", figures.money(totals.subtotal.likely)))
         lines.append(
@@ -123,15 +146,11 @@ def _totals(sheet: Sheet) -> Flowable:
                 figures.money(-totals.discount.likely),
             )
         )
-    lines.append(("Net amount", figures.money(totals.net.likely)))
-    tax = terms.tax_name.strip() or "Tax"
-    taxable = figures.money(totals.taxable.likely)
-    lines.append(
-        (
-            f"{tax} ({figures.percent(terms.tax_percent)} on {taxable})",
-            figures.money(totals.tax.likely),
+    lines += [("Net amount", figures.money(totals.net.likely)), *_tax_rows(sheet)]
+    if totals.rounding.likely:
+        lines.append(
+            (f"Rounding to {figures.money(terms.round_to)}", figures.change(totals.rounding.likely)),
         )
-    )
     rows: list[list[Flowable | str]] = [
         [sheet.text(name, Texts.CELL), sheet.text(amount, Texts.NUMBER)] for name, amount in lines
     ]
@@ -157,6 +176,42 @@ def _totals(sheet: Sheet) -> Flowable:
     return table
 
 
+def _payments(sheet: Sheet) -> list[Flowable]:
+    stages, figures = sheet.study.price.stages, sheet.figures
+    if not stages:
+        return []
+    rows: list[list[Flowable | str]] = [
+        [
+            sheet.text("Payment", Texts.HEAD),
+            sheet.text("Share", Texts.HEAD_NUMBER),
+            sheet.text("Amount", Texts.HEAD_NUMBER),
+        ]
+    ]
+    rows += [
+        [
+            sheet.text(stage.name, Texts.CELL),
+            sheet.text("the rest" if stage.percent is None else figures.percent(stage.percent), Texts.NUMBER),
+            sheet.text(figures.money(stage.amount), Texts.NUMBER),
+        ]
+        for stage in stages
+    ]
+    rows.append(
+        [
+            sheet.text("All payments", Texts.CELL_STRONG),
+            "",
+            sheet.text(figures.money(sum((s.amount for s in stages), Decimal(0))), Texts.NUMBER_STRONG),
+        ]
+    )
+    width = sheet.paper.text_width
+    table = ruled_table(
+        rows,
+        [width * 0.36, width * 0.12, width * 0.20],
+        [("LINEABOVE", (0, -1), (-1, -1), 0.8, INK)],
+    )
+    table.hAlign = "RIGHT"
+    return [KeepTogether([Heading(sheet, "Payments", "items-payments", 1), table])]
+
+
 def _story(sheet: Sheet) -> list[Flowable]:
     story: list[Flowable] = [*headed(sheet, "Items and prices", "items", room=260.0), *warnings(sheet)]
     by_section = {total.section: total for total in sheet.study.price.sections}
@@ -171,6 +226,7 @@ def _story(sheet: Sheet) -> list[Flowable]:
         )
     )
     story.append(KeepTogether([Heading(sheet, "Totals", "items-totals", 1), _totals(sheet)]))
+    story += _payments(sheet)
     return [*story, *_staying(sheet)]
 
 

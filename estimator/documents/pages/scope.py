@@ -22,7 +22,7 @@ def _story(sheet: Sheet) -> list[Flowable]:
         )
         story += [sheet.texts.paragraph(line, Texts.ITEM, "–") for line in kept]
     if notes := study.job.quote.notes.strip():
-        story += headed(sheet, "Notes", "scope-notes", 1)
+        story += headed(sheet, "Notes", "scope-notes", 1, room=48.0)
         story += [sheet.text(line, Texts.BODY) for line in notes.splitlines() if line.strip()]
     return story
 

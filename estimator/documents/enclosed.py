@@ -1,0 +1,177 @@
+"""What a quote may carry besides the one design: options to tick, and what changed since the revision before."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from datetime import date
+from typing import Final
+
+from estimator.model.design import AIR, Design
+from estimator.model.differences import Difference
+from estimator.model.issued import Issued
+from estimator.model.option_acts import option_name, worked_on
+from estimator.model.options import BASE
+from estimator.model.snapshot import Snapshot
+from estimator.pricing.compare import Comparison, OptionFigures, compare, lines_of, option_figures
+from estimator.pricing.revise import Changes, changes_between, changes_since
+from estimator.study import Pipeline, Study
+
+__all__ = ["Enclosed", "Offer", "Revised", "enclose"]
+
+_ID: Final = re.compile("“([^”]+)”")
+_INNER: Final = (
+    "alternatives",
+    "prices",
+    "terms.basis_confidence",
+    "terms.contingency_basis",
+    "terms.contingency_confidence",
+    "terms.labour",
+    "terms.labour_taxable",
+    "terms.least_margin_percent",
+    "terms.price_basis",
+    "terms.rule",
+    "terms.rule_percent",
+    "terms.section_rules",
+    "terms.stale_after",
+    "terms.typed_price",
+)
+"""Places of a job that are no business of the customer's: what a price is made from."""
+
+
+@dataclass(frozen=True, slots=True)
+class Offer:
+    """One option of the quote.
+
+    Attributes:
+        figures: its price and function.
+        against_base: what it has otherwise than the base design; None for the base design itself and for an option
+            whose parts have no price yet.
+        study: of the option alone.
+    """
+
+    figures: OptionFigures
+    against_base: Comparison | None
+    study: Study
+
+
+@dataclass(frozen=True, slots=True)
+class Revised:
+    """What changed since the revision before.
+
+    Attributes:
+        changes: in the job, in the prices, and in the total.
+        dated: of the revision before.
+        reason: why this one is issued; "" while it is not.
+        words: for the customer, a sentence each: what was decided otherwise, and nothing of cost.
+    """
+
+    changes: Changes
+    dated: date
+    reason: str
+    words: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Enclosed:
+    """Options in order, the base design first, none where there is nothing to choose; and what changed."""
+
+    offers: tuple[Offer, ...] = ()
+    revised: Revised | None = None
+
+
+def _offers(study: Study) -> tuple[Offer, ...]:
+    job = study.job
+    offered = [a.id for a in job.alternatives if a.offered]
+    if not offered:
+        return ()
+    pipeline = Pipeline()
+    base = lines_of(study.price)
+    found = [Offer(option_figures(BASE, option_name(job, BASE), study.price, study.proof), None, study)]
+    for option in offered:
+        made = pipeline.study(worked_on(job, option), study.prices)
+        whole = made.price.complete and study.price.complete
+        found.append(
+            Offer(
+                option_figures(option, option_name(job, option), made.price, made.proof),
+                compare(base, lines_of(made.price)) if whole else None,
+                made,
+            )
+        )
+    return tuple(found)
+
+
+def _inner(difference: Difference) -> bool:
+    place = difference.place
+    if place.startswith("terms.extras.") and place.rsplit(".", 1)[-1] in ("low", "likely", "high"):
+        return True
+    return any(place == inner or place.startswith(f"{inner}.") for inner in _INNER)
+
+
+def _option_words(before: Snapshot, after: Snapshot) -> list[str]:
+    old = {a.id: a for a in before.alternatives if a.offered}
+    new = {a.id: a for a in after.alternatives if a.offered}
+    words = []
+    for key in (*old, *(key for key in new if key not in old)):
+        shown = new.get(key) or old[key]
+        name = shown.name.strip() or shown.design.name.strip() or shown.id
+        if key not in old:
+            words.append(f"Option “{name}”: added.")
+        elif key not in new:
+            words.append(f"Option “{name}”: no longer offered.")
+        elif old[key] != new[key]:
+            words.append(f"Option “{name}”: changed.")
+    return words
+
+
+def _names(design: Design) -> dict[str, dict[str, str]]:
+    """What a customer calls the rows of a design's lists, by list and id."""
+    products = {p.id: p.name.strip() or p.id for p in design.products} | {AIR: "Compressed air"}
+    bays = {b.id: b.name.strip() or b.id for b in design.bays}
+    drops = {d.id: f"{bays[d.bay]} {d.side.value}, {products[d.service]}" for d in design.drops}
+    return {"products": products, "bays": bays, "drops": drops, "plant": products, "lines": products}
+
+
+def _sentence(difference: Difference, names: dict[str, dict[str, str]]) -> str:
+    block, *rest = difference.place.split(".")
+    words = difference.words
+    if block in ("customer", "company"):
+        return f"{block.capitalize()}, {words}"
+    if block == "design" and len(rest) > 1 and (found := _ID.search(difference.label)):
+        named = names.get(rest[0], {}).get(found[1])
+        # An id is the installer's own shorthand.
+        words = words if named is None else words.replace(found[0], f"“{named}”", 1)
+    return words
+
+
+def _words(changes: Changes, before: Snapshot, after: Snapshot) -> tuple[str, ...]:
+    was, now = _names(before.design), _names(after.design)
+    names = {place: was[place] | now[place] for place in was}
+    words = [_sentence(d, names) for d in changes.job if not _inner(d)]
+    words += _option_words(before, after)
+    worked = [d for d in changes.job if _inner(d) and not d.place.startswith("alternatives")]
+    if worked or changes.prices:
+        words.append("Prices: worked out anew.")
+    return tuple(words)
+
+
+def enclose(study: Study, revision: Issued | None = None, before: Issued | None = None) -> Enclosed:
+    """What is printed with a study.
+
+    Args:
+        study: what is quoted: a job, or an issued revision as a job of its own.
+        revision: the issued revision that it is, None for a job that is still worked on.
+        before: the revision before that one.
+
+    Raises:
+        CompareError: the currency was changed between two revisions.
+    """
+    revised = None
+    if revision is not None and before is not None:
+        changes = changes_between(before, revision)
+        words = _words(changes, before.snapshot, revision.snapshot)
+        revised = Revised(changes, before.dated, revision.reason, words)
+    elif revision is None and (moved := changes_since(study.job, study.price, study.prices)) is not None:
+        last = study.job.issued[-1]
+        revised = Revised(moved, last.dated, "", _words(moved, last.snapshot, study.job))
+    return Enclosed(_offers(study), revised)

@@ -1,0 +1,123 @@
+"""Priced options: the base design and what can be had in its place, each with a box to tick."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from reportlab.platypus import Flowable, KeepTogether, PageBreak
+
+from estimator.documents.draw import TickBox
+from estimator.documents.enclosed import Offer
+from estimator.documents.scope_words import product_name
+from estimator.documents.sheet import Chapter, Heading, Sheet, headed, ruled_table
+from estimator.documents.style import Texts
+from estimator.pricing.compare import ChangeKind, RowChange
+
+__all__ = ["OPTIONS"]
+
+_NAMED_AT_MOST = 4
+
+
+def function_words(offer: Offer) -> str:
+    """What comes out of the nozzles of an option, in words."""
+    figures, design = offer.figures, offer.study.job.design
+    if figures.drops is None or figures.inside is None or figures.outside is None:
+        return "What comes out of its nozzles was not proved."
+    if not figures.drops:
+        liquid = any(d.service in {p.id for p in design.products} for d in design.drops)
+        return "What comes out of its nozzles was not proved." if liquid else "It has no drops for liquids."
+    if figures.inside == figures.drops:
+        return (
+            "Its one liquid drop is inside its nozzle's window."
+            if figures.drops == 1
+            else f"All {figures.drops} liquid drops are inside their nozzle's window."
+        )
+    by_id, bays = {d.id: d for d in design.drops}, {b.id: b.name.strip() or b.id for b in design.bays}
+    named = [
+        f"{bays[by_id[d].bay]} {by_id[d].side.value}, {product_name(design, by_id[d].service)}"
+        for d in figures.outside
+    ]
+    more = f"; and {len(named) - _NAMED_AT_MOST} more" if len(named) > _NAMED_AT_MOST else ""
+    return (
+        f"{figures.inside} of {figures.drops} liquid drops are inside their nozzle's window. Outside: "
+        f"{'; '.join(named[:_NAMED_AT_MOST])}{more}."
+    )
+
+
+def _row_words(sheet: Sheet, row: RowChange) -> str:
+    name = f"{row.description}, {row.detail}" if row.detail else row.description
+    old, unit = sheet.figures.quantity(float(row.quantity_before), row.unit)
+    new, _ = sheet.figures.quantity(float(row.quantity_after), row.unit)
+    unit = "" if unit == "each" else f"\u00a0{unit}"
+    if row.kind is ChangeKind.ADDED:
+        return f"{name}: {new}{unit}, of which the base option has none."
+    if row.kind is ChangeKind.REMOVED:
+        return f"{name}: left out ({old}{unit} in the base option)."
+    return f"{name}: {new}{unit} instead of {old}." if old != new else f"{name}: at another price."
+
+
+def _table(sheet: Sheet) -> Flowable:
+    figures = sheet.figures
+    rows: list[list[Flowable | str | list[Flowable]]] = [
+        [
+            sheet.text("Tick", Texts.HEAD),
+            sheet.text("Option", Texts.HEAD),
+            sheet.text("Total to pay", Texts.HEAD_NUMBER),
+            sheet.text("Against the base", Texts.HEAD_NUMBER),
+        ]
+    ]
+    for i, offer in enumerate(sheet.enclosed.offers):
+        total = figures.money(offer.figures.total.likely) if offer.figures.complete else "to be confirmed"
+        if i == 0:
+            change = "–"
+        elif offer.against_base is None:
+            change = "to be confirmed"
+        else:
+            change = figures.change(offer.against_base.difference)
+        name = f"{offer.figures.name} (base option)" if i == 0 else offer.figures.name
+        rows.append(
+            [
+                TickBox(),
+                [
+                    sheet.text(name, Texts.CELL_STRONG),
+                    sheet.text(function_words(offer), Texts.CELL_QUIET),
+                ],
+                sheet.text(total, Texts.NUMBER_STRONG),
+                sheet.text(change, Texts.NUMBER),
+            ]
+        )
+    extra: list[tuple[Any, ...]] = [("VALIGN", (0, 1), (-1, -1), "MIDDLE")]
+    return ruled_table(rows, [sheet.paper.text_width * share for share in (0.08, 0.52, 0.20, 0.20)], extra)
+
+
+def _difference(sheet: Sheet, offer: Offer) -> list[Flowable]:
+    change = offer.against_base
+    if change is None:
+        return []
+    head = sheet.text(f"{offer.figures.name} against the base option", Texts.GROUP)
+    words = [_row_words(sheet, row) for row in change.rows] or ["The same items."]
+    lines = [sheet.texts.paragraph(text, Texts.ITEM, "–") for text in words]
+    return [KeepTogether([head, *lines[:3]]), *lines[3:]]
+
+
+def _story(sheet: Sheet) -> list[Flowable]:
+    offers = sheet.enclosed.offers
+    if not offers:
+        return []
+    story: list[Flowable] = [
+        PageBreak(),
+        Heading(sheet, "Options", "options"),
+        sheet.text(
+            "Each option is a whole system in place of the base option, priced with the same terms. Tick one; "
+            "without a tick the base option is ordered. All totals include tax.",
+            Texts.BODY,
+        ),
+        _table(sheet),
+        *headed(sheet, "What is different", "options-different", 1),
+    ]
+    for offer in offers[1:]:
+        story += _difference(sheet, offer)
+    return story
+
+
+OPTIONS = Chapter("options", "Options", _story)
