@@ -17,7 +17,7 @@ def assumptions_of(site: Site, design: Design, answers: Sequence[LineAnswer]) ->
     """Sentences a customer and a colleague can check."""
     said = [
         "Pump, proportioner, gun, nozzle and hose figures are generic demo data; confirm with the maker's data.",
-        f"Guns are held {GUN_HEIGHT_M:.1f} metres (4 feet) above the floor. Tube is drawn plastic, smooth to 0.0015 mm.",
+        f"Guns are held {GUN_HEIGHT_M:.1f} metres (4 feet) above the floor. Tube is drawn plastic (0.0015 mm).",
         f"Solutions flow at {site.water.temperature.text}; unless stated they are as thin as water.",
         "Guns that run together, unless stated: Hunter's 99 % of the busy hour (NBS BMS65, 1940).",
         "Each drop is proved with the other guns open that hurt it most.",
