@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import lru_cache
 
 from estimator.hydraulics.air import REFERENCES, FreeAir, check_compressor, header_drop, site_reference
 from estimator.hydraulics.fittings import sum_of
@@ -73,6 +74,12 @@ def _grouped(guns: Sequence[Guns]) -> list[Guns]:
     return [Guns(number, p, q) for (p, q), number in alike.items()]
 
 
+@lru_cache(maxsize=512)
+def _at_once(groups: tuple[Guns, ...]) -> float:
+    # Most edits leave most air outlets as they are: the same groups are not added up twice.
+    return flow_at_once(groups).flow_m3_s
+
+
 def _worst_outlet(
     site: Site, line: LineLayout, plan: LinePlan, by_drop: dict[str, Guns], parts: Catalogue
 ) -> tuple[str, float]:
@@ -90,7 +97,7 @@ def _worst_outlet(
             return "", site.air.pressure.si
         guns = [by_drop[d] for d in segment.drops if d in by_drop]
         # Never less than the largest single gun behind it: that one must run whenever it is picked up.
-        flow = flow_at_once(_grouped(guns)).flow_m3_s if guns else 0.0
+        flow = _at_once(tuple(_grouped(guns))) if guns else 0.0
         flow = max([flow, *(g.flow_m3_s for g in guns)])
         bore = tube.bore_mm / 1000.0
         _, k = sum_of(fitting_counts(segment, by_id.get(segment.upstream)), bore)
@@ -124,7 +131,7 @@ def prove_air(
     if not groups:
         return None, ()
     plate = REFERENCES[site.air.reference.value]
-    demand = FreeAir(flow_at_once(groups).flow_m3_s, plate)
+    demand = FreeAir(_at_once(tuple(groups)), plate)
     check = check_compressor(
         FreeAir(site.air.free_air.si, plate),
         [demand],

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import lru_cache
 from typing import Final
 
 from estimator.hydraulics.drills import drill_diameter
@@ -52,16 +53,23 @@ def _proportioner(part: ProportionerPart) -> Proportioner:
     return Proportioner(part.flow_l_min * _L_MIN, 1000.0 * part.at_kpa, curve)
 
 
+@lru_cache(maxsize=256)
 def _given(
-    site: Site, product: Product, unit: PlantUnit, made: Proportioner, concentrate: Liquid
+    inlet_pa: float,
+    barometer_pa: float,
+    dilution: float,
+    drill: int | None,
+    made: Proportioner,
+    concentrate: Liquid,
 ) -> tuple[int, Suction, str]:
-    """Tip drill, what it does at the survey's pressure, and what the choice has to say."""
-    inlet = site.water.pressure.si
-    barometer = barometric_pressure(site.altitude.si)
-    if unit.tip_drill is not None:
-        tip = drill_diameter(unit.tip_drill)
-        return unit.tip_drill, draw(made, inlet, SUCTION, concentrate, tip, barometric_pa=barometer), ""
-    choice = choose_tip(made, inlet, SUCTION, concentrate, product.dilution, barometric_pa=barometer)
+    """Tip drill, what it does at the survey's pressure, and what the choice has to say.
+
+    Kept by value: what the guns do does not change it, so most edits leave it as it is.
+    """
+    if drill is not None:
+        tip = drill_diameter(drill)
+        return drill, draw(made, inlet_pa, SUCTION, concentrate, tip, barometric_pa=barometer_pa), ""
+    choice = choose_tip(made, inlet_pa, SUCTION, concentrate, dilution, barometric_pa=barometer_pa)
     return choice.drill or 0, choice.given, choice.note
 
 
@@ -93,7 +101,8 @@ def prove_plant(
             product.concentrate_viscosity.si,
         )
         made = _proportioner(part)
-        drill, given, note = _given(site, product, unit, made, concentrate)
+        inlet, barometer = site.water.pressure.si, barometric_pressure(site.altitude.si)
+        drill, given, note = _given(inlet, barometer, product.dilution, unit.tip_drill, made, concentrate)
     except OutOfRange as error:
         where = "site.water.temperature" if error.quantity == "temperature_k" else "site.water.pressure"
         return None, (
@@ -116,7 +125,7 @@ def prove_plant(
                 _SOURCE,
             ),
         )
-    lean, rich = _range(site, made, concentrate, drill)
+    lean, rich = _range(inlet, barometer, made, concentrate, drill)
     dilution = given.parts_water
     off = dilution / product.dilution - 1.0
     if abs(off) > DILUTION_TOLERANCE:
@@ -181,10 +190,12 @@ def prove_plant(
     return proof, tuple(findings)
 
 
-def _range(site: Site, made: Proportioner, concentrate: Liquid, drill: int) -> tuple[float, float]:
+@lru_cache(maxsize=256)
+def _range(
+    here: float, barometer_pa: float, made: Proportioner, concentrate: Liquid, drill: int
+) -> tuple[float, float]:
     """Lean and rich dilution while the water pressure swings, kept inside the proportioner's curve."""
     pressures = [inlet for inlet, _ in made.vacuum.points]
-    here = site.water.pressure.si
     low = max(min(pressures), (1.0 - WATER_SWING) * here)
     high = min(max(pressures), (1.0 + WATER_SWING) * here)
     found = dilution_range(
@@ -194,7 +205,7 @@ def _range(site: Site, made: Proportioner, concentrate: Liquid, drill: int) -> t
         SUCTION,
         concentrate,
         drill_diameter(drill),
-        barometric_pa=barometric_pressure(site.altitude.si),
+        barometric_pa=barometer_pa,
         points=5,
     )
     lean = found.lean.parts_water if found.lean is not None else None

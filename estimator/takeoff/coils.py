@@ -10,6 +10,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
+from functools import lru_cache
 
 from estimator.takeoff.cutting import CuttingError, Stock, cut
 
@@ -122,6 +123,12 @@ def plan_lengths(pieces_m: Sequence[float], sizes: Sequence[Length], kerf_mm: in
             raise CuttingError(f"stock length {size.length_m!r} m at {size.cost}: both must be above 0.")
     if not sizes:
         raise CuttingError("stock lengths: there is none; give at least one.")
+    return _planned(tuple(pieces_m), tuple(sizes), kerf_mm)
+
+
+@lru_cache(maxsize=512)
+def _planned(pieces_m: tuple[float, ...], sizes: tuple[Length, ...], kerf_mm: int) -> LengthPlan:
+    # Most edits leave most lines as they are: the same pieces are not planned twice.
     costs, unit = _whole_costs(sizes)
     stocks = [
         Stock(math.floor(size.length_m * 1000 + _ROUNDING), cost)
