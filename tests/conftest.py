@@ -21,26 +21,19 @@ settings.register_profile("ci", deadline=None, derandomize=True)
 settings.register_profile("explore", deadline=None, max_examples=1000)
 settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE", "ci"))
 
-USER_FOLDERS = {
-    "HOME": "",
-    "USERPROFILE": "",
-    "APPDATA": "roaming",
-    "LOCALAPPDATA": "local",
-    "XDG_CACHE_HOME": "cache",
-    "XDG_CONFIG_HOME": "config",
-    "XDG_DATA_HOME": "data",
-    "XDG_STATE_HOME": "state",
-    "BAYDROP_HOME": "baydrop",
-}
-"""Variables that say where a user's files are, and what each is called in the folder that stands in."""
+ELSEWHERE = ("XDG_CACHE_HOME", "XDG_CONFIG_HOME", "XDG_DATA_HOME", "XDG_STATE_HOME", "BAYDROP_HOME")
+"""Variables that would put a user's files outside the home folder."""
 
 
 @pytest.fixture(autouse=True)
 def _folders_of_its_own(tmp_path_factory: pytest.TempPathFactory, monkeypatch: pytest.MonkeyPatch) -> None:
     """Nothing is read from or written to the folders of the person who runs the tests."""
-    stand_in = tmp_path_factory.mktemp("user")
-    for variable, name in USER_FOLDERS.items():
-        monkeypatch.setenv(variable, str(stand_in / name))
+    stand_in = str(tmp_path_factory.mktemp("user"))
+    for variable in ELSEWHERE:
+        monkeypatch.delenv(variable, raising=False)
+    monkeypatch.setenv("HOME", stand_in)
+    if os.name == "nt":  # where no variable moves the folders that the system names
+        monkeypatch.setenv("BAYDROP_HOME", stand_in)
 
 
 @pytest.fixture(autouse=True)
