@@ -136,7 +136,9 @@ class Drop(Frozen):
         "Spray distance", "From the nozzle to the vehicle.", default="300 mm"
     )
     wanted_flow: Annotated[Quantity, Measure(_D.FLOW, "0.01 L/min", "60 L/min")] | None = spec(
-        "Wanted flow", "Flow the user wants from the gun; anything inside the nozzle's window if left out.", default=None
+        "Wanted flow",
+        "Flow the user wants from the gun; anything inside the nozzle's window if left out.",
+        default=None,
     )
     end_height: Annotated[Quantity, Measure(_D.LENGTH, "0.3 m", "10 m")] = spec(
         "Hang height", "Height above the floor at which the hose leaves the tube.", default="2.1 m"
