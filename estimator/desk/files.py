@@ -46,7 +46,7 @@ _AUTOSAVE_MS = 1500
 _KEYS = (
     "F6, Shift+F6: next and previous pane",
     "Alt+1 to Alt+9, Alt+0: pages of the form in their order",
-    "Ctrl+1 to Ctrl+4: floor plan, takeoff and price, quote preview, proof",
+    "Ctrl+1 to Ctrl+8: floor plan, takeoff and price, quote preview, proof, risk, options, revisions, buying",
     "Ctrl+Z, Ctrl+Shift+Z: undo and redo of everything",
     "Enter: take a typed value over; Escape: bring the last one back",
     "Ctrl+Ins, Ctrl+D, Ctrl+Del: add, duplicate, remove rows; Ctrl+Shift+arrow: move a row",
@@ -153,7 +153,7 @@ class Files(QObject):
 
     def _save_to(self, path: Path) -> bool:
         try:
-            save_job(path, self.session.job)
+            save_job(path, self.session.whole)
         except JobFileError as error:
             self.dialogs.tell("The job was not saved", [f.message for f in error.findings])
             return False
@@ -178,6 +178,10 @@ class Files(QObject):
 
     def _name(self) -> str:
         return self.session.path.name if self.session.path else self.session.job.quote.title or "New job"
+
+    def stem(self, ending: str = "") -> str:
+        """A file name for the job, without its ending."""
+        return self._stem() + ending
 
     def _stem(self) -> str:
         job = self.session.job
@@ -289,7 +293,7 @@ class Files(QObject):
         path = self.dialogs.save_file("Write the quote", _PAPERS, Path(self._stem() + ".pdf"))
         if path is None:
             return
-        study = self.session.study
+        study = self.session.base_study
         day = study.job.quote.dated or date.today()
         self.session.said.emit(f"Writing {path.name} …")
         self.work.start(
@@ -334,7 +338,7 @@ class Files(QObject):
         if not self.session.is_modified:
             return
         try:
-            autosave.write(self._job_id, self.session.job, self.session.path)
+            autosave.write(self._job_id, self.session.whole, self.session.path)
         except autosave.AutosaveError as error:
             self.session.said.emit(str(error))
 

@@ -60,7 +60,9 @@ class Menus:
         ]
 
         self.view = bar.addMenu("&View")
-        for i, name in enumerate(("&Floor plan", "&Takeoff and price", "Quote pre&view", "Pr&oof")):
+        for i, name in enumerate(
+            ("&Floor plan", "&Takeoff and price", "Quote pre&view", "Pr&oof", "Range and ris&k")
+        ):
             self._add(self.view, name, partial(window.tabs.setCurrentIndex, i), f"Ctrl+{i + 1}")
         self.view.addSeparator()
         self._add(self.view, "&Next pane", lambda: window.cycle_panes(1), "F6")

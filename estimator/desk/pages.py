@@ -260,6 +260,13 @@ def place_of(session: Session, place: str) -> Place | None:
     steps = _steps(place)
     if steps[0] == "entries":
         return Place("book", steps[1:])
+    if steps[0] == "price_book":
+        # The code is no path: it may hold dots.
+        codes = [entry.code for entry in session.book.entries]
+        code = place.partition(".")[2]
+        return Place("book", (codes.index(code),) if code in codes else ())
+    if steps[0] == "prices":
+        return Place("book", ())
     if (
         steps[0] == "design"
         and len(steps) > 1

@@ -146,8 +146,10 @@ class PreviewPane(QWidget):
 
     def refresh(self) -> None:
         """Make the quote anew if it is in view and something changed."""
-        study = self._session.study
-        if not self.isVisible() or study is self._asked:
+        if not self.isVisible():
+            return
+        study = self._session.base_study
+        if study is self._asked:
             return
         self._asked = study
         if self.pdf is None:

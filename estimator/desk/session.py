@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import date
 from pathlib import Path as FilePath
 
 from pydantic import BaseModel
@@ -16,8 +18,12 @@ from estimator.model.edit import with_value
 from estimator.model.finding import Finding
 from estimator.model.job import Job
 from estimator.model.makers import MakerData
+from estimator.model.option_acts import design_of, option_ids, option_name, with_design
+from estimator.model.options import BASE
 from estimator.model.pricebook import PriceBook
 from estimator.model.spec import FieldSpec
+from estimator.pricing.book_changes import stale_findings
+from estimator.pricing.revise import expired
 from estimator.reference.catalogue import Catalogue, catalogue
 from estimator.reference.own_parts import with_makers
 from estimator.study import Pipeline, Study
@@ -27,14 +33,35 @@ __all__ = ["BookHolder", "JobHolder", "Session", "Snapshot"]
 
 @dataclass(frozen=True, slots=True)
 class Snapshot:
-    """What an act changes: the job, or the price book."""
+    """What an act changes: the job, the price book, or which option is worked on."""
 
     job: Job
     book: PriceBook
+    option: str = BASE
+
+
+def _seen(now: Snapshot) -> Job:
+    """The job with the design of the option worked on in the place of the base design."""
+    if now.option == BASE:
+        return now.job
+    return with_value(now.job, ("design",), design_of(now.job, now.option))
+
+
+def _told(now: Snapshot, seen: Job, before: Job) -> Job:
+    """The whole job after an edit of what is seen; the base design stays where it is."""
+    if now.option == BASE:
+        return seen
+    whole = with_value(seen, ("design",), now.job.design)
+    if seen.design == before.design or now.option not in option_ids(whole):
+        return whole
+    return with_design(whole, now.option, seen.design)
 
 
 class Session(QObject):
     """One open job with its history. Every act makes a new snapshot and a new study.
+
+    A job holds several options; one of them is worked on. `job` is the job as if that option were its base
+    design, so that forms, plan, price and proof show and change it; `whole` is the job as it is kept in a file.
 
     Signals:
         changed: another snapshot holds.
@@ -54,14 +81,39 @@ class Session(QObject):
         self.path: FilePath | None = None
         self.saved_job = job
         self.history = History(Snapshot(job, book))
+        self._job = job
+        self._base = Pipeline(self.parts)
+        self._base_study: tuple[Job, PriceBook, Study] | None = None
+        self.today: Callable[[], date] = date.today
         self.study: Study = self._pipeline.study(job, book)
         self.job_holder = JobHolder(self)
         self.book_holder = BookHolder(self)
 
     @property
     def job(self) -> Job:
-        """The job that holds."""
+        """The job that holds, with the option worked on as its base design."""
+        return self._job
+
+    @property
+    def whole(self) -> Job:
+        """The job that holds, as it is kept in a file."""
         return self.history.now.job
+
+    @property
+    def option(self) -> str:
+        """Id of the option worked on."""
+        return self.history.now.option
+
+    @property
+    def base_study(self) -> Study:
+        """The study of the base design, which the quote is written from, whatever option is worked on."""
+        if self.option == BASE:
+            return self.study
+        known = self._base_study
+        if known is None or known[0] is not self.whole or known[1] is not self.book:
+            known = self.whole, self.book, self._base.study(self.whole, self.book)
+            self._base_study = known
+        return known[2]
 
     @property
     def book(self) -> PriceBook:
@@ -77,7 +129,7 @@ class Session(QObject):
     @property
     def is_modified(self) -> bool:
         """Whether the job differs from what the file holds."""
-        return self.job is not self.saved_job and self.job != self.saved_job
+        return self.whole is not self.saved_job and self.whole != self.saved_job
 
     @property
     def findings(self) -> tuple[Finding, ...]:
@@ -86,13 +138,44 @@ class Session(QObject):
             *self.job_holder.kept_back(),
             *self.book_holder.kept_back(),
             *self.study.findings,
+            *stale_findings(self.study.price, self.job.terms, self.today()),
+            *expired(self.whole, self.today()),
         )
 
     def act(self, name: str, *, job: Job | None = None, book: PriceBook | None = None) -> None:
-        """One act that can be undone."""
+        """One act that can be undone.
+
+        Args:
+            job: what is seen, changed: its design is that of the option worked on.
+        """
         now = self.history.now
-        self.history.push(name, replace(now, job=job or now.job, book=book or now.book))
-        self._follow()
+        whole = _told(now, job, self._job) if job is not None else now.job
+        self.act_whole(name, whole, book=book)
+
+    def act_whole(
+        self, name: str, whole: Job, *, option: str | None = None, book: PriceBook | None = None
+    ) -> None:
+        """One act on the whole job that can be undone.
+
+        Args:
+            option: id of the option to work on from now on; the base where the old one is gone.
+        """
+        now = self.history.now
+        to = option or now.option
+        if to not in option_ids(whole):
+            to = BASE
+        self.history.push(name, Snapshot(whole, book or now.book, to))
+        self._follow(forget=to != now.option)
+
+    def work_on(self, option: str) -> None:
+        """Show and change an option from now on, as an act.
+
+        Raises:
+            LookupError: there is none of that id.
+        """
+        if option != self.option:
+            name = option_name(self.whole, option)
+            self.act_whole(f"Work on {name}", self.whole, option=option)
 
     def undo(self) -> None:
         """Take the last act back."""
@@ -130,7 +213,7 @@ class Session(QObject):
     def was_saved(self, path: FilePath) -> None:
         """The file at the path now holds the job."""
         self.path = path
-        self.saved_job = self.job
+        self.saved_job = self.whole
         self.changed.emit()
 
     def _follow(self, *, forget: bool = False) -> None:
@@ -138,8 +221,9 @@ class Session(QObject):
             self.job_holder.pending.clear()
             self.book_holder.pending.clear()
         now = self.history.now
+        self._job = _seen(now)
         try:
-            self.study = self._pipeline.study(now.job, now.book)
+            self.study = self._pipeline.study(self._job, now.book)
         finally:
             self.changed.emit()
 

@@ -33,8 +33,10 @@ from estimator.desk.preview import PreviewPane
 from estimator.desk.price_view import PriceView
 from estimator.desk.proof_view import ProofView
 from estimator.desk.propose_act import ProposeAct
+from estimator.desk.risk_view import RiskView
 from estimator.desk.rows import RowsEditor
 from estimator.desk.session import Session
+from estimator.desk.since_bar import SinceBar
 from estimator.desk.theme import apply_theme
 from estimator.model.finding import Severity
 
@@ -56,10 +58,12 @@ class Window(QMainWindow):
         self.setMinimumSize(QSize(1000, 620))
         files.attach(self, dialogs or Dialogs(self))
         self.header = Header(session, self)
+        self.since = SinceBar(session, self)
         self.plan = PlanPane(session, self)
         self.prices = PriceView(session, self)
         self.preview = PreviewPane(session, self)
         self.proof = ProofView(session, self)
+        self.risk = RiskView(session, self)
         self.proposer = ProposeAct(session, self)
         self.findings = FindingsView(session, self)
         book = partial(BookPanel, session, files.import_book, files.export_book)
@@ -83,6 +87,7 @@ class Window(QMainWindow):
         self.tabs.addTab(self.prices, "Takeoff and price")
         self.tabs.addTab(self.preview, "Quote preview")
         self.tabs.addTab(self.proof, "Proof")
+        self.tabs.addTab(self.risk, "Range and risk")
         self._arrange()
         self.busy = QProgressBar(self)
         self.busy.setRange(0, 0)
@@ -143,6 +148,7 @@ class Window(QMainWindow):
         outer.setContentsMargins(10, 4, 10, 0)
         outer.setSpacing(8)
         outer.addWidget(self.header)
+        outer.addWidget(self.since)
         outer.addWidget(self.split, 1)
         self.setCentralWidget(whole)
 
@@ -160,6 +166,7 @@ class Window(QMainWindow):
         self.preview.write_wanted.connect(self.files.write_pdf)
         self.preview.failed.connect(self.files.tell_failure)
         self.proof.wanted.connect(self.go_to)
+        self.risk.wanted.connect(self.go_to)
         self.proof.drops_chosen.connect(self.plan.view.choose)
         self.proof.propose_wanted.connect(self.proposer.start)
         self.proposer.failed.connect(self._tell_no_proposal)
@@ -180,11 +187,13 @@ class Window(QMainWindow):
         """Show what holds, everywhere."""
         system = self.session.job.units
         self.header.refresh()
+        self.since.refresh()
         self.findings.refresh()
         self.prices.refresh()
         self.plan.refresh()
         self.preview.refresh()
         self.proof.refresh()
+        self.risk.refresh()
         # A page out of view is refreshed when it comes into view.
         self._stale = set(self.pages) - {self.page.key}
         self.page.refresh(system)
@@ -354,7 +363,13 @@ class Window(QMainWindow):
         panes[(at + by) % len(panes)][1].setFocus(Qt.FocusReason.ShortcutFocusReason)
 
     def _view_focus(self) -> QWidget:
-        views = (self.plan.view, self.prices.tree, self.preview.sheet, self.proof.focus_widget)
+        views = (
+            self.plan.view,
+            self.prices.tree,
+            self.preview.sheet,
+            self.proof.focus_widget,
+            self.risk.chart,
+        )
         return views[self.tabs.currentIndex()]
 
     def finish_typing(self) -> None:
