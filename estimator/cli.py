@@ -8,6 +8,7 @@ a price book.
 from __future__ import annotations
 
 import argparse
+import hashlib
 import re
 import sys
 from collections.abc import Iterable, Sequence
@@ -21,6 +22,8 @@ from estimator.model.edit import with_value
 from estimator.model.finding import Finding, Severity
 from estimator.model.job import Job
 from estimator.model.pricebook import PriceBook
+from estimator.pricing.book_changes import stale_findings
+from estimator.pricing.revise import expired, issue_findings, revision
 from estimator.store.files import FileTrouble, write_whole
 from estimator.store.jobs import JobFileError, load_job
 from estimator.store.pricebooks import (
@@ -98,13 +101,25 @@ def _parser() -> _Parser:
         "--pdf", metavar="FILE", required=True, help="where to write it; - for the output stream"
     )
     quote.add_argument(
-        "--date", metavar="YYYY-MM-DD", help="date of the quote; the job's own date, else today, if left out"
+        "--date",
+        metavar="YYYY-MM-DD",
+        help="date of the quote; the job's own date, else today, if left out; with --revision the day of printing",
+    )
+    quote.add_argument(
+        "--revision",
+        metavar="LETTER",
+        help="print an issued revision with the prices of then, such as A; the job as it is now if left out",
     )
     whole = command("study", "Write everything the program worked out as JSON.")
     whole.add_argument(
         "--json", metavar="FILE", required=True, help="where to write it; - for the output stream"
     )
-    command("check", "Print what is missing or wrong, one finding a line: severity, place, sentence.")
+    check = command("check", "Print what is missing or wrong, one finding a line: severity, place, sentence.")
+    check.add_argument(
+        "--date",
+        metavar="YYYY-MM-DD",
+        help="day that the age of prices and the validity of the quote are counted to; today if left out",
+    )
     return parser
 
 
@@ -120,9 +135,10 @@ def _read(arguments: argparse.Namespace) -> tuple[Job, PriceBook]:
     return job, book
 
 
-def _date(text: str | None, job: Job) -> date:
+def _date(text: str | None, otherwise: date | None) -> date:
+    """The date on the command line, else the other one, else today."""
     if text is None:
-        return job.quote.dated or date.today()
+        return otherwise or date.today()
     if re.fullmatch(r"\d{4}-\d{2}-\d{2}", text, re.ASCII):
         with suppress(ValueError):
             return date.fromisoformat(text)
@@ -166,10 +182,49 @@ def _errors(findings: Iterable[Finding]) -> tuple[Finding, ...]:
     return tuple(f for f in findings if f.severity is Severity.ERROR)
 
 
+def _issued(arguments: argparse.Namespace, job: Job) -> tuple[bytes, tuple[Finding, ...]]:
+    """The paper of an issued revision, and what is wrong with it: it is printed all the same."""
+    from estimator.documents.quote import write_revision
+
+    letter = arguments.revision.strip().upper()
+    try:
+        issued = revision(job, letter)
+    except LookupError:
+        known = ", ".join(r.letter for r in job.issued) or "none yet"
+        raise _Refused(
+            f"--revision: there is no revision “{arguments.revision[:10]}”; issued are: {known}."
+        ) from None
+    on = _date(arguments.date, issued.dated)
+    content = write_revision(job, letter, on)
+    found = list(issue_findings(job))
+    if (
+        issued.pdf_fingerprint
+        and on == issued.dated
+        and hashlib.sha256(content).hexdigest() != issued.pdf_fingerprint
+    ):
+        words = (
+            f"Revision {letter}: this PDF is not the one that was given out, byte by byte; compare it with the "
+            "paper that the customer has."
+        )
+        found.append(Finding(Severity.WARNING, f"issued.{job.issued.index(issued)}", "paper-other", words))
+    return content, tuple(found)
+
+
 def _quote(arguments: argparse.Namespace) -> int:
     target = _target("--pdf", arguments.pdf, arguments)
     job, book = _read(arguments)
-    on = _date(arguments.date, job)
+    # Reading and checking a job needs no PDF library; only a quote waits for it.
+    from estimator.documents.quote import QuoteError, unprintable, write_quote
+
+    if arguments.revision is not None:
+        try:
+            content, found = _issued(arguments, job)
+        except QuoteError as error:
+            raise _Refused(*_of_file(arguments.job, error.findings)) from None
+        _tell(map(_report, found), sys.stderr)
+        _write(target, content, "--pdf")
+        return HAS_ERRORS if _errors(found) else GOOD
+    on = _date(arguments.date, job.quote.dated)
     if arguments.date is not None:
         # The job may carry a date of its own; the one on the command line wins.
         job = with_value(job, ("quote", "dated"), on)
@@ -178,9 +233,6 @@ def _quote(arguments: argparse.Namespace) -> int:
     if not made.price.complete:
         _tell((*map(_report, errors), "The price is not complete, so no quote is written."), sys.stderr)
         return HAS_ERRORS
-    # Reading and checking a job needs no PDF library; only a quote waits for it.
-    from estimator.documents.quote import QuoteError, unprintable, write_quote
-
     _tell(map(_report, (*errors, *unprintable(made))), sys.stderr)
     try:
         content = write_quote(made, on)
@@ -198,9 +250,13 @@ def _study(arguments: argparse.Namespace) -> int:
 
 
 def _check(arguments: argparse.Namespace) -> int:
-    made: Study = study(*_read(arguments))
-    _tell(map(_report, made.findings), sys.stdout)
-    return HAS_ERRORS if _errors(made.findings) else GOOD
+    job, book = _read(arguments)
+    on = _date(arguments.date, None)
+    made: Study = study(job, book)
+    dated = (*stale_findings(made.price, job.terms, on), *expired(job, on))
+    findings = sorted((*made.findings, *dated), key=lambda f: list(Severity).index(f.severity))
+    _tell(map(_report, findings), sys.stdout)
+    return HAS_ERRORS if _errors(findings) else GOOD
 
 
 def main(argv: Sequence[str] | None = None) -> int:

@@ -2,23 +2,41 @@
 
 from __future__ import annotations
 
+import hashlib
 import json
 import os
 import re
 import subprocess
 import sys
 from collections.abc import Callable
+from datetime import date
+from decimal import Decimal
 from pathlib import Path
 from typing import Any
 
 import pytest
+from pypdf import PdfReader
 
 from estimator.cli import main
 from estimator.documents import study_json as study_json_module
+from estimator.documents.enclosed import offered_prices
+from estimator.documents.quote import write_revision
 from estimator.documents.study_json import study_json
-from estimator.store.jobs import load_job
+from estimator.layout.alternates import with_mounts
+from estimator.model.choices import HoseKind, Mount
+from estimator.model.design import LinePlan, MeasuredLength
+from estimator.model.edit import with_value
+from estimator.model.finding import Severity
+from estimator.model.option_acts import with_option, worked_on
+from estimator.model.terms import Stage
+from estimator.pricing.book_changes import stale_findings
+from estimator.pricing.revise import issue, with_paper
+from estimator.pricing.risk import RiskModel, items_of
+from estimator.reference.stock import stock_book
+from estimator.store.jobs import load_job, save_job
 from estimator.store.pricebooks import load_price_book
 from estimator.study import study
+from estimator.units import Dimension, parse
 
 ROOT = Path(__file__).parents[1]
 EXAMPLE = ROOT / "resources" / "examples" / "gannet-quay.baydrop"
@@ -39,12 +57,153 @@ def run(*arguments: object, prices: Path | None = PRICES) -> int:
 
 def shell(*arguments: object, home: Path) -> subprocess.CompletedProcess[str]:
     """The command in a process of its own with an empty home folder."""
-    environment = {k: v for k, v in os.environ.items() if not k.startswith(("XDG_", "DISPLAY"))}
+    environment = {k: v for k, v in os.environ.items() if not k.startswith(("XDG_", "DISPLAY", "BAYDROP_"))}
     environment |= {"HOME": str(home), "PYTHONIOENCODING": "utf-8"}
     return subprocess.run(
         [sys.executable, "-m", "estimator.cli", *map(str, arguments)],
         capture_output=True, text=True, encoding="utf-8", cwd=ROOT, env=environment, check=False, timeout=120,
     )  # fmt: skip
+
+
+def with_revisions(path: Path) -> Path:
+    """The job with an option, stages and revision A of 2027-03-01 with its paper; then another hose and a discount."""
+    book = load_price_book(PRICES)
+    made = load_job(path)
+    made, _ = with_option(made, "Panels", with_mounts(made.design, Mount.PANEL), offered=True)
+    made = with_value(
+        made, ("terms", "stages"), (Stage(name="Deposit", percent=Decimal(40)), Stage(name="Rest"))
+    )
+    priced = study(made, book)
+    made = issue(made, priced.price, book, date(2027, 3, 1), "First quote", offered_prices(priced))
+    made = with_paper(made, "A", write_revision(made, "A"))
+    made = with_value(made, ("design", "drops", 0, "hose"), HoseKind.STRAIGHT)
+    made = with_value(made, ("terms", "discount_percent"), Decimal(5))
+    save_job(path, made)
+    return path
+
+
+class TestRevisions:
+    def test_an_issued_revision_prints_as_it_was_given_out(
+        self, job: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+    ) -> None:
+        with_revisions(job)
+        target, later = tmp_path / "a.pdf", tmp_path / "later.pdf"
+        # A book at other prices changes nothing of it.
+        dearer = tmp_path / "book.csv"
+        text = PRICES.read_text(encoding="utf-8")
+        dearer.write_text(text.replace("120,145,175", "220,245,275", 1), encoding="utf-8")
+        assert dearer.read_text(encoding="utf-8") != text
+        assert run("quote", job, "--pdf", target, "--revision", "a", prices=dearer) == 0
+        assert capsys.readouterr().err == ""
+        assert hashlib.sha256(target.read_bytes()).hexdigest() == load_job(job).issued[0].pdf_fingerprint
+        assert run("quote", job, "--pdf", later, "--revision", "A", "--date", "2027-05-01") == 0
+        assert "This quote has expired" in " ".join(p.extract_text() for p in PdfReader(later).pages)
+
+    def test_the_job_as_it_is_now_lists_its_changes(self, job: Path, tmp_path: Path) -> None:
+        with_revisions(job)
+        target = tmp_path / "b.pdf"
+        assert run("quote", job, "--pdf", target, "--date", "2027-03-09") == 0
+        text = " ".join(p.extract_text() for p in PdfReader(target).pages)
+        assert "Changes since revision A" in text and "Discount: 0 % → 5 %." in " ".join(text.split())
+
+    def test_a_revision_that_is_not_there(
+        self, job: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+    ) -> None:
+        target = tmp_path / "x.pdf"
+        assert run("quote", job, "--pdf", target, "--revision", "A") == 2
+        assert "issued are: none yet" in capsys.readouterr().err
+        with_revisions(job)
+        assert run("quote", job, "--pdf", target, "--revision", "C") == 2
+        assert "no revision “C”; issued are: A" in capsys.readouterr().err
+        assert not target.exists()
+
+    def test_a_tampered_revision_is_told_by_check_and_by_quote(
+        self, job: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+    ) -> None:
+        with_revisions(job)
+        assert run("check", job, "--date", "2027-03-02") == 0
+        capsys.readouterr()
+        document = json.loads(job.read_text(encoding="utf-8"))
+        document["issued"][0]["total_likely"] = "1.00"
+        job.write_text(json.dumps(document), encoding="utf-8")
+        assert run("check", job, "--date", "2027-03-02") == 1
+        assert "error  issued.0  Revision A: its content is not what was issued" in capsys.readouterr().out
+        assert run("quote", job, "--pdf", tmp_path / "a.pdf", "--revision", "A") == 1
+        assert "not what was issued" in capsys.readouterr().err
+
+    def test_check_tells_old_prices_and_an_expired_quote(
+        self, job: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+    ) -> None:
+        with_revisions(job)
+        # Terms of the example: valid for 30 days, from 1 March to 31 March.
+        assert run("check", job, "--date", "2027-03-31") == 0
+        assert "expired" not in capsys.readouterr().out
+        assert run("check", job, "--date", "2027-04-01") == 0
+        assert (
+            "warning  quote.dated  Revision A expired: it was valid until 2027-03-31"
+            in capsys.readouterr().out
+        )
+        document = json.loads(job.read_text(encoding="utf-8"))
+        for entry in document["prices"]["entries"]:
+            entry["dated"] = "2026-03-01"
+        job.write_text(json.dumps(document), encoding="utf-8")
+        assert run("check", job, "--date", "2027-03-01") == 0
+        assert "older than" not in capsys.readouterr().out
+        assert run("check", job, "--date", "2027-03-02") == 0
+        assert "of the prices used are older than 365 days" in capsys.readouterr().out
+
+    def test_study_json_holds_risk_options_buying_and_changes(self, job: Path, tmp_path: Path) -> None:
+        with_revisions(job)
+        target = tmp_path / "study.json"
+        assert run("study", job, "--json", target) == 0
+        document = json.loads(target.read_text(encoding="utf-8"))
+        whole, book = load_job(job), load_price_book(PRICES)
+        made = study(whole, book)
+        odds = RiskModel(items_of(made.price, made.prices.entries), "USD").result
+        risk = document["risk"]
+        assert [risk[k] for k in ("p10", "p50", "p90", "floor", "ceiling")] == [
+            str(a) for a in (odds.p10, odds.p50, odds.p90, odds.floor, odds.ceiling)
+        ]
+        shares = [row["share"] for row in risk["spread"]]
+        assert len(shares) == 12 and shares == sorted(shares, reverse=True) and 0.5 < sum(shares) <= 1
+        base, panels = document["options"]
+        assert (base["id"], panels["name"], panels["offered"]) == ("base", "Panels", True)
+        alone = study(worked_on(whole, panels["id"]), made.prices).price.totals.total.likely
+        assert Decimal(panels["difference"]) == alone - made.price.totals.total.likely != 0
+        changes = document["changes"]
+        assert changes["letter"] == "A" and changes["words"] == [
+            "Drops “1-l-prewash”, Hose: Coil → Straight.",
+            "Discount: 0 % → 5 %.",
+        ]
+        parts = [Decimal(x["difference"]) for x in (*changes["rows"], *changes["sums"])]
+        assert sum(parts) == Decimal(changes["difference"]) < 0
+        tubes = [row for row in document["bought"] if row["code"] == "TUB-08"]
+        assert len(tubes) == 6
+        for row in tubes:
+            cut = [piece for one in row["cuts"] for piece in one["pieces_m"]]
+            assert sum(cut) == pytest.approx(row["needed"], abs=0.01)
+            assert row["bought"] == sum(p["size"] * p["count"] for p in row["packs"]) >= row["needed"]
+        stages = document["price"]["stages"]
+        assert sum(Decimal(s["amount"]) for s in stages) == Decimal(
+            document["price"]["totals"]["total"]["likely"]
+        )
+
+    def test_a_run_longer_than_the_longest_coil_is_an_error(
+        self, job: Path, capsys: pytest.CaptureFixture[str]
+    ) -> None:
+        longest = max(size.length_m for coil in stock_book().coils for size in coil.sizes)
+        made = load_job(job)
+        line = study(made, load_price_book(PRICES)).layout.lines[0]
+        measured = MeasuredLength(
+            segment=line.segments[0].id, length=parse(f"{longest + 5} m", Dimension.LENGTH)
+        )
+        lines = (LinePlan(service=line.id, measured=(measured,)),)
+        save_job(job, with_value(made, ("design", "lines"), lines))
+        assert run("check", job) == 1
+        assert (
+            f"longer than the longest stock length of {longest:g} m. It is not spliced"
+            in capsys.readouterr().out
+        )
 
 
 class TestCommands:
@@ -57,7 +216,10 @@ class TestCommands:
         target = tmp_path / "study.json"
         assert run("study", job, "--json", target) == 0
         document = json.loads(target.read_text(encoding="utf-8"))
-        assert list(document) == ["format", "job", "drops", "lines", "proof", "takeoff", "price", "findings"]
+        assert list(document) == [
+            "format", "job", "drops", "lines", "proof", "takeoff", "price", "findings",
+            "bought", "risk", "options", "revisions", "changes",
+        ]  # fmt: skip
         assert len(document["drops"]) == 22
         assert [line["id"] for line in document["lines"]][-1] == "air"
         assert len(document["takeoff"]) == len(document["price"]["rows"])
@@ -77,8 +239,10 @@ class TestCommands:
                 return set().union(*(keys(v) for v in value))
             return set()
 
-        found = keys(json.loads(study_json(study(load_job(job), load_price_book(PRICES)))))
-        assert len(found) > 60
+        whole = load_job(with_revisions(job))
+        found = keys(json.loads(study_json(study(whole, load_price_book(PRICES)))))
+        assert {"pdf_fingerprint", "quantity_before", "range_without", "pieces_m", "percent"} <= found
+        assert len(found) > 100
         assert found - words == set()
 
     def test_study_to_the_output_stream_is_the_same_text(self, job: Path, capsysbinary: Any) -> None:
@@ -116,7 +280,10 @@ class TestCommands:
     def test_check_prints_a_finding_a_line(self, job: Path, capsys: pytest.CaptureFixture[str]) -> None:
         assert run("check", job) == 0
         lines = capsys.readouterr().out.splitlines()
-        findings = study(load_job(job), load_price_book(PRICES)).findings
+        made = study(load_job(job), load_price_book(PRICES))
+        # The demo prices have no date, which only a check on a day can tell.
+        old = stale_findings(made.price, made.job.terms, date.today())
+        findings = [f for s in Severity for f in (*made.findings, *old) if f.severity is s]
         assert len(lines) == len(findings) > 0
         for line, finding in zip(lines, findings, strict=True):
             severity, place, sentence = line.split("  ", 2)

@@ -15,9 +15,10 @@ from estimator.model.options import BASE
 from estimator.model.snapshot import Snapshot
 from estimator.pricing.compare import Comparison, OptionFigures, compare, lines_of, option_figures
 from estimator.pricing.revise import Changes, changes_between, changes_since
+from estimator.pricing.types import Price
 from estimator.study import Pipeline, Study
 
-__all__ = ["Enclosed", "Offer", "Revised", "enclose"]
+__all__ = ["Enclosed", "Offer", "Revised", "enclose", "offered_prices"]
 
 _ID: Final = re.compile("“([^”]+)”")
 _INNER: Final = (
@@ -99,6 +100,11 @@ def _offers(study: Study) -> tuple[Offer, ...]:
             )
         )
     return tuple(found)
+
+
+def offered_prices(study: Study) -> tuple[Price, ...]:
+    """Prices of the offered options besides the base design; a revision is issued with them, so that it holds them."""
+    return tuple(offer.study.price for offer in _offers(study)[1:])
 
 
 def _inner(difference: Difference) -> bool:

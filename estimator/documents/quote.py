@@ -229,13 +229,15 @@ def write_quote(study: Study, on: date) -> bytes:
     return _write(study, on, None, None)
 
 
-def write_revision(job: Job, letter: str, book: PriceBook, on: date | None = None) -> bytes:
+def write_revision(job: Job, letter: str, on: date | None = None) -> bytes:
     """The paper of an issued revision, with the prices of then and what changed since the one before.
+
+    Only prices that the revision holds are used, never those of a price book: an option whose parts were not priced
+    when it was issued is printed without a price.
 
     Args:
         job: that holds it.
         letter: of the revision.
-        book: the price book; no price of the revision comes from it.
         on: day of printing; the day of issue if left out, which gives the paper as it was handed over.
 
     Raises:
@@ -245,7 +247,8 @@ def write_revision(job: Job, letter: str, book: PriceBook, on: date | None = Non
     issued = revision(job, letter)
     place = job.issued.index(issued)
     before = job.issued[place - 1] if place else None
-    return _write(study_of(as_job(issued), book), on or issued.dated, issued, before)
+    made = study_of(as_job(issued), PriceBook(currency=issued.snapshot.terms.currency, entries=()))
+    return _write(made, on or issued.dated, issued, before)
 
 
 def _write(study: Study, on: date, issued: Issued | None, before: Issued | None) -> bytes:

@@ -10,6 +10,11 @@ Top level::
     takeoff   every row to buy, in quote order
     price     rows, sections and totals
     findings  errors first
+    bought    whole coils, stock lengths and packs against what is needed
+    risk      how sure the cost is (null: an amount is too large for it)
+    options   every option, the base design first
+    revisions what was issued, oldest first
+    changes   what moved since the last revision (null: nothing was issued, or in another currency)
 
 One of each::
 
@@ -35,12 +40,38 @@ One of each::
     takeoff   code, section, description, unit, quantity, existing, pieces_m, objects, detail
     price     currency, complete, rows (one a takeoff row, in its order): code, known, unit_price,
               labour_minutes, material, labour, cost, price, taxable, source (of the figure in the price
-              book); sections: section, cost, price;
-              totals: cost, rows, contingency, subtotal, discount, net, taxable, tax, total, labour_minutes
+              book), firm_cost (that the firm price is made from), tax_rate (id, "" the main one), moves_with
+              (cause it shares with other rows, "" none), dated (null: not stated);
+              sections: section, cost, price;
+              totals: cost, rows, contingency, subtotal, discount, net, taxable, tax, rounding, total,
+              labour_minutes;
+              taxes: id ("" the main rate), name, percent, taxable, tax;
+              stages: name, percent (null: the rest), amount; empty where the shares do not add up;
+              basis of the firm price: kind, confidence_percent (null unless it is the confidence), firm_cost,
+              words
     findings  severity, place, rule, message, source, defer_to
+    bought    code, detail (colour or lines), unit, needed, bought, offcut, packs (size, count), needed_cost, cost,
+              extra (cost less needed_cost), cuts (length_m, pieces_m), proved (no cheaper set exists), priced,
+              note
+    risk      of the cost: p10, p50, p90, mean, floor, ceiling; sd (exact beta variance) and classic_sd
+              ((high - low) / 6 a row), in currency units; confidence (0 to 1) that the net price covers the
+              cost; margin_percent at likely cost (null: no price), least_margin_percent as set,
+              least_margin_confidence (0 to 1); words;
+              spread, largest share first: code, section, detail, share (0 to 1) of the variance, range_without
+              (P10 to P90 with this row firm);
+              firm_up of the first three: range_before, range_after, falls_percent, sentence
+    options   id ("base" first), name, offered, complete, net, total, cost (likely), p10, p50, p90 of the cost,
+              drops, inside (their window), outside (ids), difference of the total to the base (null: the base, or
+              a price is missing)
+    revisions letter, dated, reason, total, fingerprint, pdf_fingerprint ("" until a paper was given out)
+    changes   letter, difference of the total, words (a sentence each); rows: kind, code, section, detail,
+              quantity_before, quantity_after, price_before, price_after, difference;
+              sums: name, before, after, difference
 
 An amount of money is ``{"low": "1.20", "likely": "1.50", "high": "2.10"}`` in the price's currency;
-`unit_price` and `labour_minutes` are single decimal texts. Plan x runs east, y north, z up from the floor.
+`unit_price`, `labour_minutes` and
+percents of the terms are single decimal texts, as are all amounts of stages, risk, changes, revisions and
+differences, and `cost`, `p10`, `p50`, `p90` of an option. Plan x runs east, y north, z up from the floor.
 Keys are only ever added; the format number changes if one must change its meaning. There is no NaN and no
 infinity.
 """
@@ -49,25 +80,37 @@ from __future__ import annotations
 
 import json
 from dataclasses import asdict
+from decimal import Decimal
 from enum import Enum
 from typing import Any, Final
 
 from estimator.layout.types import LineLayout, Point, Segment
 from estimator.model.design import Drop
+from estimator.model.option_acts import option_ids, option_name, worked_on
+from estimator.model.options import BASE
+from estimator.pricing.compare import CompareError, option_figures
+from estimator.pricing.policy import what_it_buys
+from estimator.pricing.revise import changes_since
+from estimator.pricing.risk import RiskError, RiskModel, items_of, row_key
+from estimator.pricing.spread import firm_up, spread
 from estimator.pricing.types import CostRange, Price, PricedRow
 from estimator.sizing.types import Proof
-from estimator.study import Study
+from estimator.study import Pipeline, Study
+from estimator.takeoff.buying import AmountRange, BoughtRow
 
 __all__ = ["STUDY_FORMAT", "study_document", "study_json"]
 
 STUDY_FORMAT: Final = 1
+_SPREAD_ROWS: Final = 12
+_FIRMED: Final = 3
+_MARGIN_STEP: Final = Decimal("0.0001")
 
 
 def _point(point: Point) -> list[float]:
     return [point.x, point.y, point.z]
 
 
-def _money(amounts: CostRange) -> dict[str, str]:
+def _money(amounts: CostRange | AmountRange) -> dict[str, str]:
     return {"low": str(amounts.low), "likely": str(amounts.likely), "high": str(amounts.high)}
 
 
@@ -161,6 +204,10 @@ def _price(price: Price) -> dict[str, Any]:
                 "price": _money(row.price),
                 "taxable": _money(row.taxable_price),
                 "source": row.source,
+                "firm_cost": str(row.firm_cost),
+                "tax_rate": row.tax,
+                "moves_with": row.correlation,
+                "dated": row.dated.isoformat() if row.dated else None,
             }
             for row in price.rows
         ],
@@ -177,9 +224,170 @@ def _price(price: Price) -> dict[str, Any]:
             "net": _money(totals.net),
             "taxable": _money(totals.taxable),
             "tax": _money(totals.tax),
+            "rounding": _money(totals.rounding),
             "total": _money(totals.total),
             "labour_minutes": str(totals.labour_minutes),
         },
+        "taxes": [
+            {
+                "id": t.id,
+                "name": t.name,
+                "percent": str(t.percent),
+                "taxable": _money(t.taxable),
+                "tax": _money(t.tax),
+            }
+            for t in price.taxes
+        ],
+        "stages": [
+            {"name": s.name, "percent": _text(s.percent), "amount": str(s.amount)} for s in price.stages
+        ],
+        "basis": {
+            "kind": price.basis.kind.value,
+            "confidence_percent": _text(price.basis.confidence_percent),
+            "firm_cost": str(price.basis.cost),
+            "words": price.basis.words,
+        },
+    }
+
+
+def _text(amount: Decimal | None) -> str | None:
+    return None if amount is None else str(amount)
+
+
+def _bought(row: BoughtRow) -> dict[str, Any]:
+    return {
+        "code": row.code,
+        "detail": row.detail,
+        "unit": row.unit,
+        "needed": row.needed,
+        "bought": row.bought,
+        "offcut": row.offcut,
+        "packs": [{"size": pack.size, "count": pack.count} for pack in row.packs],
+        "needed_cost": _money(row.needed_cost),
+        "cost": _money(row.cost),
+        "extra": _money(row.extra),
+        "cuts": [{"length_m": length, "pieces_m": list(pieces)} for length, pieces in row.cuts],
+        "proved": row.proved,
+        "priced": row.priced,
+        "note": row.note,
+    }
+
+
+def _model(study: Study) -> RiskModel | None:
+    try:
+        return RiskModel(items_of(study.price, study.prices.entries), study.price.currency)
+    except RiskError:
+        return None
+
+
+def _risk(study: Study, model: RiskModel | None) -> dict[str, Any] | None:
+    if model is None:
+        return None
+    odds = model.result
+    bought = what_it_buys(study.price, study.job.terms, odds)
+    rows = {row_key(row): row for row in study.price.rows}
+    firm = firm_up(model, _FIRMED, {key: row.description for key, row in rows.items()})
+    return {
+        "p10": str(odds.p10),
+        "p50": str(odds.p50),
+        "p90": str(odds.p90),
+        "mean": str(odds.mean),
+        "floor": str(odds.floor),
+        "ceiling": str(odds.ceiling),
+        "sd": odds.sd,
+        "classic_sd": odds.classic_sd,
+        "confidence": bought.confidence,
+        "margin_percent": _text(bought.margin_percent and bought.margin_percent.quantize(_MARGIN_STEP)),
+        "least_margin_percent": str(bought.least_margin_percent),
+        "least_margin_confidence": bought.least_confidence,
+        "words": bought.words,
+        "spread": [
+            {
+                "code": rows[one.item.key].takeoff.code,
+                "section": rows[one.item.key].takeoff.section.value,
+                "detail": rows[one.item.key].takeoff.detail,
+                "share": one.share,
+                "range_without": str(one.range_without),
+            }
+            for one in spread(model, _SPREAD_ROWS)
+        ],
+        "firm_up": {
+            "range_before": str(firm.range_before),
+            "range_after": str(firm.range_after),
+            "falls_percent": firm.falls_percent,
+            "sentence": firm.sentence,
+        },
+    }
+
+
+def _options(study: Study) -> list[dict[str, Any]]:
+    job = study.job
+    pipeline = Pipeline()
+    offered = {a.id: a.offered for a in job.alternatives}
+    found = []
+    for option in option_ids(job):
+        made = study if option == BASE else pipeline.study(worked_on(job, option), study.prices)
+        model = _model(made)
+        of = option_figures(
+            option, option_name(job, option), made.price, made.proof, model.result if model else None
+        )
+        base = study.price
+        known = option != BASE and base.complete and of.complete
+        found.append(
+            {
+                "id": of.id,
+                "name": of.name,
+                "offered": offered.get(option, True),
+                "complete": of.complete,
+                "net": _money(of.net),
+                "total": _money(of.total),
+                "cost": str(of.cost),
+                "p10": _text(of.p10),
+                "p50": _text(of.p50),
+                "p90": _text(of.p90),
+                "drops": of.drops,
+                "inside": of.inside,
+                "outside": list(of.outside or ()),
+                "difference": str(of.total.likely - base.totals.total.likely) if known else None,
+            }
+        )
+    return found
+
+
+def _changes(study: Study) -> dict[str, Any] | None:
+    try:
+        moved = changes_since(study.job, study.price, study.prices)
+    except CompareError:
+        return None
+    if moved is None:
+        return None
+    return {
+        "letter": moved.letter,
+        "difference": str(moved.difference),
+        "words": list(moved.words),
+        "rows": [
+            {
+                "kind": r.kind.value,
+                "code": r.code,
+                "section": r.section.value,
+                "detail": r.detail,
+                "quantity_before": str(r.quantity_before),
+                "quantity_after": str(r.quantity_after),
+                "price_before": str(r.price_before),
+                "price_after": str(r.price_after),
+                "difference": str(r.difference),
+            }
+            for r in moved.price.rows
+        ],
+        "sums": [
+            {
+                "name": s.name,
+                "before": str(s.before),
+                "after": str(s.after),
+                "difference": str(s.difference),
+            }
+            for s in moved.price.sums
+        ],
     }
 
 
@@ -212,6 +420,21 @@ def study_document(study: Study) -> dict[str, Any]:
             }
             for f in study.findings
         ],
+        "bought": [_bought(row) for row in study.bought],
+        "risk": _risk(study, _model(study)),
+        "options": _options(study),
+        "revisions": [
+            {
+                "letter": r.letter,
+                "dated": r.dated.isoformat(),
+                "reason": r.reason,
+                "total": str(r.total_likely),
+                "fingerprint": r.fingerprint,
+                "pdf_fingerprint": r.pdf_fingerprint,
+            }
+            for r in job.issued
+        ],
+        "changes": _changes(study),
     }
 
 

@@ -67,6 +67,7 @@ class Texts:
     SUBHEADING: Final = Prose(10.5, 14, STRONG, before=8, after=2)
     BODY: Final = Prose(9.5, 13, after=4)
     ITEM: Final = Prose(9.5, 13, after=2.5, indent=11)
+    TIGHT_ITEM: Final = Prose(8.5, 10.5, after=1, indent=11)
     SMALL: Final = Prose(8, 10.5, colour=QUIET, after=2)
     LABEL: Final = Prose(8, 11.5, colour=QUIET)
     CELL: Final = Prose(9, 11.5)

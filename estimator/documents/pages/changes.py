@@ -144,7 +144,8 @@ def _story(sheet: Sheet) -> list[Flowable]:
     story += [sheet.texts.paragraph(line, Texts.ITEM, "–") for line in words]
     if revised.changes.price.rows or revised.changes.price.sums:
         story += _prices(sheet, revised)
-    return story
+    # The letter stands alone, so that it can be handed over by itself.
+    return [*story, PageBreak()]
 
 
 CHANGES = Chapter("changes", "Changes since revision", _story)

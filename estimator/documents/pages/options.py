@@ -96,7 +96,7 @@ def _difference(sheet: Sheet, offer: Offer) -> list[Flowable]:
         return []
     head = sheet.text(f"{offer.figures.name} against the base option", Texts.GROUP)
     words = [_row_words(sheet, row) for row in change.rows] or ["The same items."]
-    lines = [sheet.texts.paragraph(text, Texts.ITEM, "–") for text in words]
+    lines = [sheet.texts.paragraph(text, Texts.TIGHT_ITEM, "–") for text in words]
     return [KeepTogether([head, *lines[:3]]), *lines[3:]]
 
 
