@@ -25,7 +25,6 @@ from estimator.store.files import FileTrouble, write_whole
 from estimator.store.jobs import EXTENSION, JobFileError, load_job, save_job
 from estimator.store.pricebooks import (
     PriceBookError,
-    load_price_book,
     save_price_book,
     user_price_book_path,
 )
@@ -39,7 +38,6 @@ if TYPE_CHECKING:
 __all__ = ["Files"]
 
 _JOBS = f"Jobs (*{EXTENSION});;All files (*)"
-_TABLES = "Price books (*.csv);;All files (*)"
 _PAPERS = "PDF (*.pdf)"
 _AUTOSAVE_MS = 1500
 
@@ -251,32 +249,6 @@ class Files(QObject):
                     save_price_book(user_price_book_path(), self.session.book)
                 except PriceBookError as error:
                     self.session.said.emit(f"The price book was not kept: {error}")
-
-    def import_book(self) -> None:
-        """Replace the price book by a file's, as one act."""
-        path = self.dialogs.open_file("Import a price book", _TABLES)
-        if path is None:
-            return
-        try:
-            book = load_price_book(path)
-        except PriceBookError as error:
-            self.dialogs.tell("This price book cannot be used", [f.message for f in error.findings])
-            return
-        self.session.book_holder.forget(())
-        self.session.act(f"Import price book {path.name}", book=book)
-        self.session.said.emit(f"Imported {len(book.entries)} entries from {path.name}.")
-
-    def export_book(self) -> None:
-        """Write the price book for a spreadsheet."""
-        path = self.dialogs.save_file("Export the price book", _TABLES, Path("price-book.csv"))
-        if path is None:
-            return
-        try:
-            save_price_book(path, self.session.book)
-        except PriceBookError as error:
-            self.dialogs.tell("The price book was not written", [f.message for f in error.findings])
-            return
-        self.session.said.emit(f"Wrote {path.name}.")
 
     # Quote.
 

@@ -61,7 +61,15 @@ class Menus:
 
         self.view = bar.addMenu("&View")
         for i, name in enumerate(
-            ("&Floor plan", "&Takeoff and price", "Quote pre&view", "Pr&oof", "Range and ris&k")
+            (
+                "&Floor plan",
+                "&Takeoff and price",
+                "Quote pre&view",
+                "Pr&oof",
+                "Range and ris&k",
+                "Op&tions",
+                "Re&visions",
+            )
         ):
             self._add(self.view, name, partial(window.tabs.setCurrentIndex, i), f"Ctrl+{i + 1}")
         self.view.addSeparator()
@@ -88,12 +96,25 @@ class Menus:
         for i, page in enumerate(window.pages.values()):
             key = f"Alt+{(i + 1) % 10}" if i < 10 else f"Alt+Shift+{i - 9}"
             self._add(self.go, page.title, partial(window.enter, page.key), key)
+        self.options = bar.addMenu("&Options")
+        self._add(self.options, "&Make an option from the one worked on", self._make_option, "Ctrl+Shift+O")
+        self.ready = self.options.addMenu("&Ready-made")
+        self.ready.aboutToShow.connect(self._fill_ready)
+        self._add(self.options, "&Side by side", partial(window.tabs.setCurrentWidget, window.options))
+        self.options.addSeparator()
+        self._add(self.options, "&Issue revision…", self._issue, "Ctrl+Shift+R")
         self.size = bar.addMenu("&Sizes")
         self._add(self.size, "&Propose sizes…", window.proposer.start, "Ctrl+R")
         self.book = bar.addMenu("Price &book")
         self._add(self.book, "&Edit price book", lambda: window.enter("book"), "Ctrl+B")
-        self._add(self.book, "&Import CSV…", files.import_book)
-        self._add(self.book, "E&xport CSV…", files.export_book)
+        exchange = window.exchange
+        self._add(self.book, "&Import CSV or XLSX…", exchange.import_book)
+        self._add(self.book, "E&xport CSV or XLSX…", exchange.export_book)
+        self._add(self.book, "&Change prices by a percentage…", exchange.change_group)
+        self.book.addSeparator()
+        self._add(self.book, "&Hold these prices", exchange.hold)
+        self._add(self.book, "Take &new prices…", exchange.take_new)
+        self._add(self.book, "&Let go of held prices", exchange.release)
         help_menu = bar.addMenu("&Help")
         self._add(help_menu, "&Keys", files.tell_keys, "F1")
         self._add(help_menu, "&About Baydrop", files.tell_about)
@@ -118,6 +139,29 @@ class Menus:
         action.triggered.connect(lambda _=False: run())
         menu.addAction(action)
         return action
+
+    def _make_option(self) -> None:
+        window = self._window
+        window.tabs.setCurrentWidget(window.options)
+        window.options.all.select(window.session.option)
+        window.options.make_copy()
+        window.options.name.setFocus()
+        window.options.name.selectAll()
+
+    def _fill_ready(self) -> None:
+        window = self._window
+        window.tabs.setCurrentWidget(window.options)
+        window.options.all.select(window.session.option)
+        window.options.fill_menu()
+        self.ready.clear()
+        self.ready.addActions(window.options.menu.actions())
+
+    def _issue(self) -> None:
+        window = self._window
+        window.tabs.setCurrentWidget(window.revisions)
+        window.revisions.reason.setFocus()
+        if window.revisions.reason.text().strip():
+            window.revisions.start()
 
     def _row(self, button: str) -> None:
         rows = self._window.rows_in_view()

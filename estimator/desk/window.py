@@ -21,18 +21,22 @@ from PySide6.QtWidgets import (
 )
 
 from estimator.desk.book_panel import BookPanel
+from estimator.desk.buying_view import BuyingView
 from estimator.desk.dialogs import Dialogs
+from estimator.desk.exchange_act import Exchange
 from estimator.desk.files import Files
 from estimator.desk.findings_view import FindingsView
 from estimator.desk.header import Header
 from estimator.desk.inputs import LineEdit, TextArea
 from estimator.desk.menus import Menus
+from estimator.desk.options_view import OptionsView
 from estimator.desk.pages import BookPage, Page, RowsPage, make_pages, place_of
 from estimator.desk.plan_view import PlanPane
 from estimator.desk.preview import PreviewPane
 from estimator.desk.price_view import PriceView
 from estimator.desk.proof_view import ProofView
 from estimator.desk.propose_act import ProposeAct
+from estimator.desk.revisions import RevisionsView
 from estimator.desk.risk_view import RiskView
 from estimator.desk.rows import RowsEditor
 from estimator.desk.session import Session
@@ -64,9 +68,13 @@ class Window(QMainWindow):
         self.preview = PreviewPane(session, self)
         self.proof = ProofView(session, self)
         self.risk = RiskView(session, self)
+        self.options = OptionsView(session, self)
+        self.revisions = RevisionsView(session, files, self)
         self.proposer = ProposeAct(session, self)
         self.findings = FindingsView(session, self)
-        book = partial(BookPanel, session, files.import_book, files.export_book)
+        self.buying = BuyingView(session, self)
+        self.exchange = Exchange(self, session)
+        book = partial(BookPanel, session, self.exchange)
         self.pages = {p.key: p for p in make_pages(session, self._quick_built, book)}
         self._stale: set[str] = set(self.pages)
         self.nav = self._make_nav()
@@ -88,6 +96,9 @@ class Window(QMainWindow):
         self.tabs.addTab(self.preview, "Quote preview")
         self.tabs.addTab(self.proof, "Proof")
         self.tabs.addTab(self.risk, "Range and risk")
+        self.tabs.addTab(self.options, "Options")
+        self.tabs.addTab(self.revisions, "Revisions")
+        self.tabs.addTab(self.buying, "Buying")
         self._arrange()
         self.busy = QProgressBar(self)
         self.busy.setRange(0, 0)
@@ -167,6 +178,7 @@ class Window(QMainWindow):
         self.preview.failed.connect(self.files.tell_failure)
         self.proof.wanted.connect(self.go_to)
         self.risk.wanted.connect(self.go_to)
+        self.since.wanted.connect(self._show_revisions)
         self.proof.drops_chosen.connect(self.plan.view.choose)
         self.proof.propose_wanted.connect(self.proposer.start)
         self.proposer.failed.connect(self._tell_no_proposal)
@@ -194,6 +206,9 @@ class Window(QMainWindow):
         self.preview.refresh()
         self.proof.refresh()
         self.risk.refresh()
+        self.options.refresh()
+        self.revisions.refresh()
+        self.buying.refresh()
         # A page out of view is refreshed when it comes into view.
         self._stale = set(self.pages) - {self.page.key}
         self.page.refresh(system)
@@ -298,8 +313,11 @@ class Window(QMainWindow):
 
     def go_to(self, where: str) -> bool:
         """Go to the field of a finding; False and a sentence if it has no field of its own."""
+        if where.startswith("issued."):
+            self._show_revisions()
+            return True
         place = place_of(self.session, where)
-        if place is None:
+        if place is None or place.page not in self.pages:
             self.say("This belongs to no single field.")
             return False
         page = self.go_to_page(place.page)
@@ -309,6 +327,11 @@ class Window(QMainWindow):
         else:
             page.first_input().setFocus(Qt.FocusReason.TabFocusReason)
         return True
+
+    def _show_revisions(self) -> None:
+        self.tabs.setCurrentWidget(self.revisions)
+        self.revisions.which.setCurrentIndex(0)
+        self.revisions.moved.setFocus(Qt.FocusReason.OtherFocusReason)
 
     def _show_severity(self, severity: object) -> None:
         if isinstance(severity, Severity):
@@ -369,6 +392,9 @@ class Window(QMainWindow):
             self.preview.sheet,
             self.proof.focus_widget,
             self.risk.chart,
+            self.options.all,
+            self.revisions.table,
+            self.buying.table,
         )
         return views[self.tabs.currentIndex()]
 

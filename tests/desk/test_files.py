@@ -14,6 +14,7 @@ from PySide6.QtWidgets import QMenu
 
 from estimator.desk.app import Unexpected, make_window
 from estimator.desk.dialogs import Answer
+from estimator.desk.exchange_dialog import ImportDialog
 from estimator.desk.files import Files
 from estimator.desk.inputs import LineEdit
 from estimator.desk.preview import PreviewPane
@@ -205,6 +206,11 @@ def test_a_price_book_can_be_imported_and_exported(desk: Hands, tmp_path: Path) 
     save_price_book(tmp_path / "in.csv", fewer)
     desk.said.opens = tmp_path / "in.csv"
     action(desk.window.menus.book, "Import").trigger()
+    dialog = desk.window.exchange.dialog
+    assert isinstance(dialog, ImportDialog)
+    dialog.mode.setCurrentIndex(dialog.mode.findData("replace"))
+    assert session.book == book
+    desk.press(dialog.take)
     assert session.book == fewer
     session.undo()
     assert session.book == book

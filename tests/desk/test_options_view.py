@@ -1,0 +1,144 @@
+"""Options at the desk: made, worked on, compared, offered, undone."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from estimator.layout.alternates import alternates
+from estimator.model.option_acts import design_of, option_ids, option_name, worked_on
+from estimator.model.options import BASE
+from estimator.pricing.compare import compare, lines_of
+from estimator.store.jobs import load_job
+from estimator.study import study
+from tests.desk.hands import Hands
+
+OPTIONS_TAB = 5
+
+
+def open_options(desk: Hands) -> None:
+    """A quick build with the options in view."""
+    desk.quick()
+    desk.window.tabs.setCurrentIndex(OPTIONS_TAB)
+
+
+def ready_made(desk: Hands, name: str) -> None:
+    """One click on a ready-made alternate."""
+    view = desk.window.options
+    view.menu.aboutToShow.emit()
+    found = [a for a in view.menu.actions() if a.text() == name]
+    assert found, [a.text() for a in view.menu.actions()]
+    found[0].trigger()
+
+
+def test_forms_change_the_option_that_is_worked_on(desk: Hands) -> None:
+    """The base design stays; plan, price and proof are those of the option; undo leads all the way back."""
+    open_options(desk)
+    session, view = desk.window.session, desk.window.options
+    base = session.whole
+    desk.press(view.copy)
+    assert session.option == "option-1"
+    desk.put(desk.editor("design", "common", "eyewash"), not base.design.common.eyewash)
+    assert session.whole.design == base.design
+    changed = design_of(session.whole, "option-1")
+    assert changed.common.eyewash is not base.design.common.eyewash
+    assert session.job.design == changed
+    wanted = study(worked_on(session.whole, "option-1"), session.book)
+    assert session.study.price == wanted.price
+    assert session.study.layout == wanted.layout
+    assert session.base_study.price == study(base, session.book).price
+    bar = desk.window.since.option
+    assert bar.currentData() == "option-1"
+    bar.setCurrentIndex(bar.findData(BASE))
+    bar.activated.emit(bar.currentIndex())
+    assert session.option == BASE
+    assert session.job.design == base.design
+    for _ in range(3):
+        session.undo()
+    assert session.whole == base
+    assert session.option == BASE
+    for _ in range(2):
+        session.redo()
+    assert session.job.design == changed
+
+
+def test_every_ready_made_alternate_is_one_click(desk: Hands) -> None:
+    """Each makes one option more under its own name with just its design, as one act."""
+    open_options(desk)
+    session, view = desk.window.session, desk.window.options
+    offers = alternates(session.whole.design)
+    assert len(offers) >= 4
+    for alternate, design in offers:
+        position = session.history.position
+        assert view.all.select(BASE)
+        ready_made(desk, alternate.name)
+        assert session.history.position == position + 1
+        assert session.whole.alternatives[-1].design == design
+        assert option_name(session.whole, session.option) == alternate.name
+    assert len(view.all.lines) == len(offers) + 1
+    assert view.figures[BASE].drops is not None
+    inside = f"{view.figures[BASE].inside} of {view.figures[BASE].drops} drops"
+    assert view.all.lines[0].cells[7] == inside
+
+
+def test_two_are_compared_row_by_row_both_ways(desk: Hands) -> None:
+    """The table is the comparison; turned around each difference has the opposite sign."""
+    open_options(desk)
+    session, view = desk.window.session, desk.window.options
+    ready_made(desk, "One product less")
+    option = session.option
+    prices = [study(worked_on(session.whole, o), session.book).price for o in (BASE, option)]
+    wanted = compare(lines_of(prices[0]), lines_of(prices[1]))
+    assert wanted.rows
+    assert view.first.currentData() == BASE
+    assert view.second.currentData() == option
+    assert len(view.rows.lines) == len(wanted.rows) + len(wanted.sums) + 1
+    assert [line.cells[1] for line in view.rows.lines[: len(wanted.rows)]] == [
+        r.kind.value for r in wanted.rows
+    ]
+    ahead = view.difference.text()
+    view.first.setCurrentIndex(1)
+    view.second.setCurrentIndex(0)
+    back = view.difference.text()
+    assert {ahead.strip("+-−"), back.strip("+-−")} == {ahead.strip("+-−")}
+    assert ahead != back
+
+
+def test_rename_offer_make_base_and_remove(desk: Hands) -> None:
+    """Each is one act that undo takes back."""
+    open_options(desk)
+    session, view = desk.window.session, desk.window.options
+    ready_made(desk, "One product less")
+    view.name.setFocus()
+    view.name.selectAll()
+    desk.type(view.name, "Small one")
+    desk.window.finish_typing()
+    assert option_name(session.whole, "option-1") == "Small one"
+    desk.press(view.offered)
+    assert session.whole.alternatives[0].offered
+    before = session.whole
+    desk.press(view.base)
+    assert session.whole.design.products == before.alternatives[0].design.products
+    assert session.option == BASE
+    assert len(session.job.design.products) == len(before.design.products) - 1
+    session.undo()
+    assert session.whole == before
+    assert session.option == "option-1"
+    view.all.select("option-1")
+    desk.press(view.remove)
+    assert option_ids(session.whole) == (BASE,)
+    assert session.option == BASE
+    session.undo()
+    assert session.whole == before
+    assert not desk.said.told
+
+
+def test_a_saved_job_holds_all_options(desk: Hands, tmp_path: Path) -> None:
+    """What is saved is the whole job, whichever option is in view."""
+    open_options(desk)
+    session = desk.window.session
+    ready_made(desk, "One product less")
+    assert session.option != BASE
+    desk.said.saves = tmp_path / "job.baydrop"
+    assert desk.window.files.save()
+    assert load_job(desk.said.saves) == session.whole
+    assert not session.is_modified
