@@ -15,7 +15,7 @@ from estimator.takeoff.buying import BoughtRow
 
 __all__ = ["BuyingView"]
 
-_COLUMNS = ("Part", ">Needed", ">Bought", "Unit", "Bought as", ">Left over", ">Cost", ">Of it left over")
+_COLUMNS = ("Part", ">Needed", ">Bought", "Bought as", ">Left over", ">Cost", ">More than needed")
 
 
 class BuyingView(QWidget):
@@ -68,11 +68,10 @@ class BuyingView(QWidget):
         packs = " + ".join(f"{p.count} × {number_text(p.size)}" for p in row.packs)
         cells = (
             f"{name}, {row.detail}" if row.detail else name,
-            number_text(row.needed),
-            number_text(row.bought),
-            row.unit,
+            f"{number_text(row.needed)} {row.unit}",
+            f"{number_text(row.bought)} {row.unit}",
             packs,
-            number_text(row.offcut),
+            f"{number_text(row.offcut)} {row.unit}",
             self._money(row.cost.likely) if row.priced else "no price",
             self._money(row.extra.likely) if row.priced else "–",
         )

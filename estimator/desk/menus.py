@@ -72,6 +72,7 @@ class Menus:
             )
         ):
             self._add(self.view, name, partial(window.tabs.setCurrentIndex, i), f"Ctrl+{i + 1}")
+        self._add(self.view, "Buyin&g", window.show_buying, "Ctrl+8")
         self.view.addSeparator()
         self._add(self.view, "&Next pane", lambda: window.cycle_panes(1), "F6")
         self._add(self.view, "Pre&vious pane", lambda: window.cycle_panes(-1), "Shift+F6")

@@ -210,6 +210,7 @@ class OptionsView(QWidget):
             return
         self._session.act_whole(f"Make option {name}", whole, option=new)
         self.all.select(new)
+        self.second.setCurrentIndex(self.second.findData(new))
         self._session.said.emit(f"“{name}” is worked on from now on. Undo takes it back.")
         self.made.emit(new)
 

@@ -9,8 +9,10 @@ from PySide6.QtGui import QFont, QResizeEvent
 from PySide6.QtWidgets import QHeaderView, QLabel, QTreeWidget, QTreeWidgetItem, QVBoxLayout, QWidget
 
 from estimator.desk.session import Session
+from estimator.model.choices import ContingencyBasis, PriceBasis
+from estimator.model.terms import Terms
 from estimator.money import money_text
-from estimator.pricing.types import CostRange, PricedRow
+from estimator.pricing.types import CostRange, Price, PricedRow
 
 __all__ = ["PriceView", "number_text"]
 
@@ -116,27 +118,48 @@ class PriceView(QWidget):
             sums.setFont(0, bold)
             self.tree.addTopLevelItem(sums)
             totals = price.totals
-            for name, amounts in (
-                ("Parts and work", totals.rows),
-                (f"Contingency {terms.contingency_percent.normalize():f} %", totals.contingency),
-                ("Subtotal", totals.subtotal),
-                (f"Discount {terms.discount_percent.normalize():f} %", totals.discount),
-                ("Net", totals.net),
-                (f"{terms.tax_name or 'Tax'} {terms.tax_percent.normalize():f} %", totals.tax),
-                ("Total to pay", totals.total),
-            ):
+            for name, amounts in self._sums(price, terms):
                 item = self._item(name, amounts, None)
                 if name == "Total to pay":
                     item.setText(7, self._hours(totals.labour_minutes))
                     item.setText(6, self._money(totals.cost.likely))
                     for i in range(len(_COLUMNS)):
                         item.setFont(i, bold)
+                item.setToolTip(0, price.basis.words)
                 sums.addChild(item)
+            payments = QTreeWidgetItem(["Payments"])
+            payments.setFont(0, bold)
+            if price.stages:
+                self.tree.addTopLevelItem(payments)
+                payments.setExpanded("Payments" not in folded)
+            for stage in price.stages:
+                paid = QTreeWidgetItem([stage.name, "", "", "", self._money(stage.amount), "", "", ""])
+                paid.setTextAlignment(4, _RIGHT)
+                payments.addChild(paid)
             sums.setExpanded("Sums" not in folded)
         self.tree.blockSignals(False)
         self._restore(key)
         self._fit()
         self._tell()
+
+    @staticmethod
+    def _sums(price: Price, terms: Terms) -> list[tuple[str, CostRange]]:
+        """Names and amounts from the rows to the total; a percentage stands only where it makes the amount."""
+        totals = price.totals
+        contingency = "Contingency"
+        if terms.contingency_basis is ContingencyBasis.PERCENT and terms.price_basis is not PriceBasis.TYPED:
+            contingency += f" {terms.contingency_percent.normalize():f} %"
+        sums = [
+            ("Parts and work", totals.rows),
+            (contingency, totals.contingency),
+            ("Subtotal", totals.subtotal),
+            (f"Discount {terms.discount_percent.normalize():f} %", totals.discount),
+            ("Net", totals.net),
+        ]
+        sums += [(f"{t.name or 'Tax'} {t.percent.normalize():f} %", t.tax) for t in price.taxes]
+        if totals.rounding.low or totals.rounding.likely or totals.rounding.high:
+            sums.append(("Rounding", totals.rounding))
+        return [*sums, ("Total to pay", totals.total)]
 
     def _tops(self) -> list[QTreeWidgetItem]:
         found = (self.tree.topLevelItem(i) for i in range(self.tree.topLevelItemCount()))

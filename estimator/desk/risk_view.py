@@ -53,13 +53,15 @@ class RiskView(QWidget):
         column.setContentsMargins(0, 6, 0, 0)
         column.setSpacing(6)
         grid = QGridLayout()
-        grid.setHorizontalSpacing(16)
+        grid.setHorizontalSpacing(6)
         grid.setVerticalSpacing(0)
         self.figures = {}
         for i, (key, name, meaning) in enumerate(_FIGURES):
             caption = plain_label(self, style="faint", wrap=False)
             caption.setText(f"{name} of cost" if key.startswith("p") else name)
-            label = plain_label(self, f"{name} of cost", "paneTitle", wrap=False)
+            label = plain_label(
+                self, f"{name} of cost", "paneTitle" if key.startswith("p") else "", wrap=False
+            )
             for widget in (caption, label):
                 widget.setToolTip(meaning)
             label.setAccessibleDescription(meaning)

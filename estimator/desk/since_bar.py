@@ -27,8 +27,8 @@ def since_words(session: Session) -> tuple[Changes | None, str]:
         return None, str(error)
     if changes is None:
         return None, "Not issued yet"
-    amount = money_text(abs(changes.difference), changes.price.currency, session.job.terms.locale)
-    sign = "+" if changes.difference > 0 else "−" if changes.difference < 0 else "±"
+    amount = money_text(changes.difference, changes.price.currency, session.job.terms.locale)
+    sign = "+" if changes.difference > 0 else ""
     count = len(changes.words)
     number = "nothing changed" if not count else "1 change" if count == 1 else f"{count} changes"
     return changes, f"Since revision {changes.letter}: {sign}{amount}, {number}"

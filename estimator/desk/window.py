@@ -92,13 +92,18 @@ class Window(QMainWindow):
         self.tabs.setDocumentMode(True)
         self.tabs.setAccessibleName("Views")
         self.tabs.addTab(self.plan, "Floor plan")
-        self.tabs.addTab(self.prices, "Takeoff and price")
+        self.takeoff = QTabWidget(self)
+        self.takeoff.setDocumentMode(True)
+        self.takeoff.setTabPosition(QTabWidget.TabPosition.South)
+        self.takeoff.setAccessibleName("Takeoff")
+        self.takeoff.addTab(self.prices, "Priced rows")
+        self.takeoff.addTab(self.buying, "Buying")
+        self.tabs.addTab(self.takeoff, "Takeoff and price")
         self.tabs.addTab(self.preview, "Quote preview")
         self.tabs.addTab(self.proof, "Proof")
         self.tabs.addTab(self.risk, "Range and risk")
         self.tabs.addTab(self.options, "Options")
         self.tabs.addTab(self.revisions, "Revisions")
-        self.tabs.addTab(self.buying, "Buying")
         self._arrange()
         self.busy = QProgressBar(self)
         self.busy.setRange(0, 0)
@@ -328,6 +333,12 @@ class Window(QMainWindow):
             page.first_input().setFocus(Qt.FocusReason.TabFocusReason)
         return True
 
+    def show_buying(self) -> None:
+        """Show what to buy."""
+        self.tabs.setCurrentWidget(self.takeoff)
+        self.takeoff.setCurrentWidget(self.buying)
+        self.buying.table.setFocus(Qt.FocusReason.OtherFocusReason)
+
     def _show_revisions(self) -> None:
         self.tabs.setCurrentWidget(self.revisions)
         self.revisions.which.setCurrentIndex(0)
@@ -388,13 +399,12 @@ class Window(QMainWindow):
     def _view_focus(self) -> QWidget:
         views = (
             self.plan.view,
-            self.prices.tree,
+            self.buying.table if self.buying.isVisible() else self.prices.tree,
             self.preview.sheet,
             self.proof.focus_widget,
             self.risk.chart,
             self.options.all,
             self.revisions.table,
-            self.buying.table,
         )
         return views[self.tabs.currentIndex()]
 

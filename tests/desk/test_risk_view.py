@@ -91,3 +91,29 @@ def test_confidence_and_margin_are_those_of_the_policy(desk: Hands) -> None:
     assert window.risk.covers.text().startswith(bought.words)
     assert "33 %" in window.risk.covers.text()
     assert window.risk.basis.text() == session.study.price.basis.words
+
+
+def test_sums_of_the_price_hold_every_tax_and_the_rounding(desk: Hands) -> None:
+    """Rounding and payments are rows of their own; a typed price names no percentage that it does not follow."""
+    desk.quick()
+    window = desk.window
+    desk.put(desk.editor("terms", "round_to"), "100")
+    price = window.session.study.price
+    tree = window.prices.tree
+    tops = [tree.topLevelItem(i) for i in range(tree.topLevelItemCount())]
+    sums = next(top for top in tops if top is not None and top.text(0) == "Sums")
+    rows = [sums.child(i) for i in range(sums.childCount())]
+    amounts = {row.text(0): row.text(4) for row in rows if row is not None}
+    rounding = price.totals.rounding.likely
+    assert rounding
+    assert amounts["Rounding"] == money_text(rounding, price.currency, desk.job.terms.locale)
+    assert price.totals.total.likely % 100 == 0
+    assert sum(name.startswith(price.taxes[0].name or "Tax") for name in amounts) == 1
+    desk.put(desk.editor("terms", "price_basis"), "typed")
+    desk.put(desk.editor("terms", "typed_price"), "9000")
+    tops = [tree.topLevelItem(i) for i in range(tree.topLevelItemCount())]
+    sums = next(top for top in tops if top is not None and top.text(0) == "Sums")
+    assert any(
+        c is not None and c.text(0) == "Contingency"
+        for c in (sums.child(i) for i in range(sums.childCount()))
+    )
