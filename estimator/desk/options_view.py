@@ -173,7 +173,7 @@ class OptionsView(QWidget):
     def _make_pair(self) -> QHBoxLayout:
         row = QHBoxLayout()
         self.first, self.second = ComboBox(self), ComboBox(self)
-        first, second = QLabel("&From", self), QLabel("&to", self)
+        first, second = QLabel("F&rom", self), QLabel("&to", self)
         for label, box, name in ((first, self.first, "Compare from"), (second, self.second, "Compare to")):
             box.setAccessibleName(name)
             box.setAccessibleDescription("The option that is compared.")

@@ -99,7 +99,7 @@ class RevisionsView(QWidget):
         below.setContentsMargins(0, 0, 0, 0)
         below.setSpacing(4)
         pair = QHBoxLayout()
-        which = QLabel("&What moved", self)
+        which = QLabel("Wh&at moved", self)
         self.which = ComboBox(self)
         self.which.setAccessibleName("What moved, between which")
         self.which.setAccessibleDescription(

@@ -50,7 +50,7 @@ class SinceBar(QFrame):
         row = QHBoxLayout(self)
         row.setContentsMargins(4, 0, 4, 0)
         row.setSpacing(8)
-        label = QLabel("&Working on", self)
+        label = QLabel("Wor&king on", self)
         self.option = ComboBox(self)
         self.option.setAccessibleName("Option worked on")
         self.option.setAccessibleDescription("Form, plan, price and proof show this option. Undo goes back.")
