@@ -12,8 +12,9 @@ from estimator.desk.session import Session
 from estimator.desk.spread_view import SpreadBar, SpreadChart
 from estimator.desk.tables import plain_label
 from estimator.money import money_text
+from estimator.pricing.firmness import firmness
 from estimator.pricing.policy import Bought, chance_words, what_it_buys
-from estimator.pricing.risk import RiskModel, items_of, row_key
+from estimator.pricing.risk import RiskItem, RiskModel, items_of, row_key
 from estimator.pricing.spread import FirmUp, SpreadRow, firm_up, spread
 
 __all__ = ["RiskView"]
@@ -71,6 +72,7 @@ class RiskView(QWidget):
         column.addLayout(grid)
         self.covers = plain_label(self, "What the firm price buys")
         self.basis = plain_label(self, "How the firm price is made", "faint")
+        self.how_firm = plain_label(self, "How firm the figures are", "faint")
         self.sentence = plain_label(self, "What firming up would do", "paneTitle")
         self.chart = SpreadChart(self)
         self.chart.entered.connect(self._go)
@@ -78,6 +80,7 @@ class RiskView(QWidget):
         self.note.setText(_NOTE)
         column.addWidget(self.covers)
         column.addWidget(self.basis)
+        column.addWidget(self.how_firm)
         column.addWidget(self.sentence)
         column.addWidget(self.chart, 1)
         column.addWidget(self.note)
@@ -112,7 +115,9 @@ class RiskView(QWidget):
         if not price.complete:
             words += " ▲ Some parts have no price; they are in none of these figures."
         self.covers.setText(words)
+        firm = firmness(result.floor, result.likely, result.ceiling)
         self.basis.setText(price.basis.words)
+        self.how_firm.setText(f"Cost: {firm.words}" if firm else "")
         names = {row_key(r): _name(r.description, r.takeoff.detail) for r in price.rows}
         codes = {row_key(r): r.takeoff.code for r in price.rows}
         self.firm = firm_up(self.model, 3, names)
@@ -130,6 +135,7 @@ class RiskView(QWidget):
                     told=(
                         f"Likely {money(row.item.likely)}. Known for certain, the range from P10 to P90 would be "
                         f"{money(row.range_without)} instead of {money(before)}."
+                        f"{_firm(row.item)}"
                     ),
                 )
                 for row in self.spread
@@ -143,6 +149,11 @@ class RiskView(QWidget):
             if r.takeoff.objects and r.takeoff.objects[0].startswith("terms.")
         }
         self.wanted.emit(extras.get(code, f"price_book.{code}"))
+
+
+def _firm(item: RiskItem) -> str:
+    found = firmness(item.low, item.likely, item.high)
+    return f" {found.words}" if found else ""
 
 
 def _name(description: str, detail: str) -> str:

@@ -56,7 +56,8 @@ One of each::
     risk      of the cost: p10, p50, p90, mean, floor, ceiling; sd (exact beta variance) and classic_sd
               ((high - low) / 6 a row), in currency units; confidence (0 to 1) that the net price covers the
               cost; margin_percent at likely cost (null: no price), least_margin_percent as set,
-              least_margin_confidence (0 to 1); words;
+              least_margin_confidence (0 to 1); words; firmness (null: the likely cost is 0): below_percent,
+              above_percent, like_class of AACE 18R-97 by width alone (null: wider than any), words;
               spread, largest share first: code, section, detail, share (0 to 1) of the variance, range_without
               (P10 to P90 with this row firm);
               firm_up of the first three: range_before, range_after, falls_percent, sentence
@@ -89,9 +90,10 @@ from estimator.model.design import Drop
 from estimator.model.option_acts import option_ids, option_name, worked_on
 from estimator.model.options import BASE
 from estimator.pricing.compare import CompareError, option_figures
+from estimator.pricing.firmness import firmness
 from estimator.pricing.policy import what_it_buys
 from estimator.pricing.revise import changes_since
-from estimator.pricing.risk import RiskError, RiskModel, items_of, row_key
+from estimator.pricing.risk import RiskError, RiskModel, RiskResult, items_of, row_key
 from estimator.pricing.spread import firm_up, spread
 from estimator.pricing.types import CostRange, Price, PricedRow
 from estimator.sizing.types import Proof
@@ -280,6 +282,18 @@ def _model(study: Study) -> RiskModel | None:
         return None
 
 
+def _firmness(odds: RiskResult) -> dict[str, Any] | None:
+    firm = firmness(odds.floor, odds.likely, odds.ceiling)
+    if firm is None:
+        return None
+    return {
+        "below_percent": str(firm.below_percent.quantize(_MARGIN_STEP)),
+        "above_percent": str(firm.above_percent.quantize(_MARGIN_STEP)),
+        "like_class": firm.like_class,
+        "words": firm.words,
+    }
+
+
 def _risk(study: Study, model: RiskModel | None) -> dict[str, Any] | None:
     if model is None:
         return None
@@ -301,6 +315,7 @@ def _risk(study: Study, model: RiskModel | None) -> dict[str, Any] | None:
         "least_margin_percent": str(bought.least_margin_percent),
         "least_margin_confidence": bought.least_confidence,
         "words": bought.words,
+        "firmness": _firmness(odds),
         "spread": [
             {
                 "code": rows[one.item.key].takeoff.code,

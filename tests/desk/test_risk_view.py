@@ -8,6 +8,7 @@ import pytest
 from PySide6.QtCore import Qt
 
 from estimator.money import money_text
+from estimator.pricing.firmness import firmness
 from estimator.pricing.policy import what_it_buys
 from estimator.pricing.risk import RiskModel, RiskResult, items_of
 from estimator.pricing.spread import firm_up
@@ -91,6 +92,16 @@ def test_confidence_and_margin_are_those_of_the_policy(desk: Hands) -> None:
     assert window.risk.covers.text().startswith(bought.words)
     assert "33 %" in window.risk.covers.text()
     assert window.risk.basis.text() == session.study.price.basis.words
+
+
+def test_the_width_of_the_cost_is_labelled(desk: Hands) -> None:
+    """The words under the figures speak of the range from the hard floor to the hard ceiling."""
+    desk.quick()
+    desk.window.tabs.setCurrentIndex(RISK_TAB)
+    result = fresh(desk).result
+    found = firmness(result.floor, result.likely, result.ceiling)
+    assert found is not None
+    assert desk.window.risk.how_firm.text() == f"Cost: {found.words}"
 
 
 def test_sums_of_the_price_hold_every_tax_and_the_rounding(desk: Hands) -> None:
