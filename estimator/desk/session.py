@@ -228,8 +228,8 @@ class Session(QObject):
             self.changed.emit()
 
 
-class JobHolder(Holder):
-    """The session's job for the forms."""
+class _SessionHolder(Holder):
+    """Follows a session."""
 
     def __init__(self, session: Session) -> None:
         super().__init__(session)
@@ -238,6 +238,10 @@ class JobHolder(Holder):
 
     def _tell(self) -> None:
         self._session.changed.emit()
+
+
+class JobHolder(_SessionHolder):
+    """The session's job for the forms."""
 
     @property
     def whole(self) -> BaseModel:
@@ -278,16 +282,8 @@ class JobHolder(Holder):
         return tuple(s.id for s in line.segments) if line else ()
 
 
-class BookHolder(Holder):
+class BookHolder(_SessionHolder):
     """The session's price book for its table."""
-
-    def __init__(self, session: Session) -> None:
-        super().__init__(session)
-        self._session = session
-        session.changed.connect(self.changed)
-
-    def _tell(self) -> None:
-        self._session.changed.emit()
 
     @property
     def whole(self) -> BaseModel:

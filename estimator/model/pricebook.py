@@ -6,22 +6,15 @@ from datetime import date
 from decimal import Decimal
 from typing import Annotated, Self
 
-from pydantic import AfterValidator, Field, model_validator
+from pydantic import Field, model_validator
 from pydantic_core import PydanticCustomError
 
+from estimator.model.amounts import Currency, check_order
 from estimator.model.spec import Amount, Frozen, ShortText, spec
-from estimator.money import CurrencyError, check_currency
 
 __all__ = ["PinnedPrices", "PriceBook", "PriceEntry"]
 
 Code = Annotated[str, Field(min_length=2, max_length=24, pattern=r"^[A-Z][A-Z0-9-]*$")]
-
-
-def _known_currency(code: str) -> str:
-    try:
-        return check_currency(code)
-    except CurrencyError as error:
-        raise PydanticCustomError("currency", "{reason}", {"reason": str(error)}) from None
 
 
 class PriceEntry(Frozen):
@@ -49,24 +42,14 @@ class PriceEntry(Frozen):
 
     @model_validator(mode="after")
     def _ordered(self) -> Self:
-        if not self.low <= self.likely <= self.high:
-            raise PydanticCustomError(
-                "range",
-                "{reason}",
-                {
-                    "reason": f"{self.code}: low {self.low}, likely {self.likely}, high {self.high}; "
-                    "low ≤ likely ≤ high must hold."
-                },
-            )
+        check_order(self.code, self.low, self.likely, self.high)
         return self
 
 
 class PriceBook(Frozen):
     """All prices, in one currency."""
 
-    currency: Annotated[str, Field(max_length=12), AfterValidator(_known_currency)] = spec(
-        "Currency", "Three letters of ISO 4217.", default="USD"
-    )
+    currency: Currency = spec("Currency", "Three letters of ISO 4217.", default="USD")
     entries: tuple[PriceEntry, ...] = spec("Entries", "One a code.", default=())
 
     @model_validator(mode="after")

@@ -5,25 +5,18 @@ from __future__ import annotations
 from decimal import Decimal
 from typing import Annotated, Self
 
-from pydantic import AfterValidator, Field, model_validator
+from pydantic import Field, model_validator
 from pydantic_core import PydanticCustomError
 
+from estimator.model.amounts import Currency, check_order
 from estimator.model.choices import ContingencyBasis, ExtraKind, PriceBasis, PriceRule, Section
 from estimator.model.spec import Amount, Frozen, Identifier, LongText, Percent, ShortText, spec
-from estimator.money import CurrencyError, check_currency
 from estimator.units import Dimension, Measure, Quantity
 
 __all__ = ["Confidence", "ExtraRow", "LabourRate", "SectionRule", "Stage", "TaxRate", "Terms"]
 
 Confidence = Annotated[Decimal, Field(ge=1, le=99, max_digits=5, decimal_places=2)]
 RulePercent = Annotated[Decimal, Field(ge=0, le=1000, max_digits=8, decimal_places=4)]
-
-
-def _known_currency(code: str) -> str:
-    try:
-        return check_currency(code)
-    except CurrencyError as error:
-        raise PydanticCustomError("currency", "{reason}", {"reason": str(error)}) from None
 
 
 class LabourRate(Frozen):
@@ -71,15 +64,7 @@ class ExtraRow(Frozen):
 
     @model_validator(mode="after")
     def _ordered(self) -> Self:
-        if not self.low <= self.likely <= self.high:
-            raise PydanticCustomError(
-                "range",
-                "{reason}",
-                {
-                    "reason": f"{self.description or self.kind.label}: low {self.low}, likely {self.likely}, "
-                    f"high {self.high}; low ≤ likely ≤ high must hold."
-                },
-            )
+        check_order(self.description or self.kind.label, self.low, self.likely, self.high)
         return self
 
 
@@ -106,7 +91,7 @@ class Stage(Frozen):
 class Terms(Frozen):
     """How the price is made and what the quote promises."""
 
-    currency: Annotated[str, Field(max_length=12), AfterValidator(_known_currency)] = spec(
+    currency: Currency = spec(
         "Currency", "Three letters of ISO 4217; the price book's figures are in it.", default="USD"
     )
     locale: Annotated[str, Field(max_length=20, pattern=r"^[A-Za-z]{2,3}(_[A-Za-z0-9]+)*$")] = spec(
