@@ -12,9 +12,11 @@ packed sweeps (:mod:`estimator.hydraulics.network_tree`), loops by :mod:`estimat
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from collections import OrderedDict
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from itertools import accumulate
 from typing import Final
 
 import numpy as np
@@ -243,20 +245,22 @@ class LinesPlan:
         assert self._trees is not None
         lines = self._tree_lines.tolist()
         read = [read_open_sets(self.networks[i].outlet_node.size, open_sets[i]) for i in lines]
-        set_offset = np.concatenate(([0], np.cumsum([r[2] for r in read]))).astype(np.int64)
-        open_counts = np.array([r[0].size for r in read], dtype=np.int64)
-        line = np.repeat(np.arange(len(lines)), open_counts)
-        case = np.concatenate([r[0] + set_offset[k] for k, r in enumerate(read)])
-        outlet = np.concatenate([r[1] + self._outlet_offset[k] for k, r in enumerate(read)])
+        first_set = [0, *accumulate(r[2] for r in read)]
+        bounds = [0, *accumulate(r[0].size for r in read)]
+        if len(lines) == 1:
+            case, outlet, _ = read[0]
+            line = np.zeros(case.size, dtype=np.int64)
+        else:
+            line = np.repeat(np.arange(len(lines)), [r[0].size for r in read])
+            case = np.concatenate([r[0] + first_set[k] for k, r in enumerate(read)])
+            outlet = np.concatenate([r[1] + self._outlet_offset[k] for k, r in enumerate(read)])
         flow, pressure, status, energy, continuity, iterations = self._solve_flat(
-            case, outlet, line, set_offset
+            case, outlet, line, first_set
         )
-        sets = int(set_offset[-1])
-        source = sum_by(case, flow, sets)
-        bounds = np.concatenate(([0], np.cumsum(open_counts))).tolist()
+        source = sum_by(case, flow, first_set[-1])
         for k, at in enumerate(lines):
             net = self.networks[at]
-            part, rows = slice(bounds[k], bounds[k + 1]), slice(int(set_offset[k]), int(set_offset[k + 1]))
+            part, rows = slice(bounds[k], bounds[k + 1]), slice(first_set[k], first_set[k + 1])
             total = source[rows]
             answer = Solution(
                 network=net,
@@ -277,11 +281,11 @@ class LinesPlan:
             answers[at] = answer
 
     def _solve_flat(
-        self, case: IntArray, outlet: IntArray, line: IntArray, set_offset: IntArray
+        self, case: IntArray, outlet: IntArray, line: IntArray, first_set: list[int]
     ) -> tuple[FloatArray, FloatArray, IntArray, FloatArray, FloatArray, int]:
         trees, size = self._trees, self._sizes
         assert trees is not None and size is not None
-        sets = int(set_offset[-1])
+        sets = first_set[-1]
         flow, status = np.zeros(case.size), np.zeros(case.size, dtype=np.int64)
         energy, continuity = np.zeros(sets), np.zeros(sets)
         number = trees.outlet_number[outlet]
@@ -297,7 +301,7 @@ class LinesPlan:
             iterations = max(iterations, found.iterations)
             pattern = packed.pattern
             if not found.converged:
-                self._fail(packed, found.residual, set_offset, trees)
+                self._fail(packed, found.residual, first_set, trees)
             leaf = found.flow[pattern.junctions :]
             flow[todo] = leaf
             energy[pattern.case] = 0.0
@@ -331,11 +335,11 @@ class LinesPlan:
                 self._packed.popitem(last=False)
         return packed
 
-    def _fail(self, packed: Packed, residual: FloatArray, set_offset: IntArray, trees: Forest) -> None:
+    def _fail(self, packed: Packed, residual: FloatArray, first_set: list[int], trees: Forest) -> None:
         over = np.where(np.isfinite(residual), residual / packed.tolerance_pa, np.inf)
         edge = int(np.argmax(over))
         case = int(packed.pattern.case[edge])
-        k = int(np.searchsorted(set_offset, case, side="right")) - 1
+        k = bisect_right(first_set, case) - 1
         at = int(self._tree_lines[k])
         number = int(packed.pattern.bottom[edge])
         nodes = trees.node_number
@@ -343,7 +347,7 @@ class LinesPlan:
         if below.size == 0:
             below = (nodes == int(trees.parent[number])).nonzero()[0]
         first = sum(self.networks[i].elevation_m.size for i in self._tree_lines[:k].tolist())
-        raise ConvergenceError(at, case - int(set_offset[k]), int(below[0]) - first, float(residual[edge]))
+        raise ConvergenceError(at, case - first_set[k], int(below[0]) - first, float(residual[edge]))
 
     def _solve_ring(self, at: int, plan: RingPlan, open_sets: OpenSets) -> Solution:
         net = plan.net

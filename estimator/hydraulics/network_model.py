@@ -339,7 +339,7 @@ def read_open_sets(
             case = np.repeat(np.arange(len(rows), dtype=np.int64), [row.size for row in rows])
             flat = np.concatenate([np.empty(0, dtype=np.int64), *(r.astype(np.int64) for r in rows)])
             return _checked(case, flat, outlets), flat, len(rows)
-        array = np.array(rows)
+        array = rows[0][None] if len(rows) == 1 else np.array(rows)
     if array.ndim != 2:
         raise NetworkInputError("open_sets", f"has shape {array.shape}; give one row for each open-set")
     if array.dtype == np.bool_:

@@ -14,11 +14,15 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Final
 
 import numpy as np
 
 from estimator.hydraulics.network_errors import NetworkInputError
 from estimator.hydraulics.network_model import BoolArray, IntArray, Network
+
+_FEW: Final = 64
+"""Open outlets up to which packing a single open-set one by one beats arrays (measured)."""
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -230,6 +234,58 @@ class Pattern:
 
 def pack(trees: Forest, case: IntArray, number: IntArray, line: IntArray) -> Pattern:
     """Pack open outlets (their case and forest number, sorted by case then number; all (k,))."""
+    if 0 < case.size <= _FEW and case[0] == case[-1]:
+        return pack_one(trees, int(case[0]), number, int(line[0]))
+    return pack_many(trees, case, number, line)
+
+
+def pack_one(trees: Forest, case: int, number: IntArray, line: int) -> Pattern:
+    """Pack the outlets of one open-set one by one: for few the calls cost more than the work."""
+    root = int(trees.base[line])
+    meets = trees.common(number[:-1], number[1:]).tolist()
+    # numbers rise from the root down, so the junctions above the present outlet are a rising stack
+    parent = {root: root}
+    stack = [root]
+    for meet in meets:
+        while stack[-1] > meet:
+            junction = stack.pop()
+            parent[junction] = max(meet, stack[-1])
+        if stack[-1] < meet:
+            stack.append(meet)
+    while len(stack) > 1:
+        junction = stack.pop()
+        parent[junction] = stack[-1]
+    depth = {root: 0}
+    levels = [[root]]
+    for junction in sorted(parent)[1:]:
+        down = depth[junction] = depth[parent[junction]] + 1
+        if down == len(levels):
+            levels.append([])
+        levels[down].append(junction)
+    order = [junction for level in levels for junction in level]
+    rank = {junction: at for at, junction in enumerate(order)}
+    above = [rank[parent[junction]] for junction in order]
+    above += [rank[max(left, right)] for left, right in zip([root, *meets], [*meets, root], strict=True)]
+    joined = np.array(above, dtype=np.int64)
+    bottoms = np.array(order, dtype=np.int64)
+    steps = []
+    before = low = 0
+    for level in levels:
+        high = low + len(level)
+        steps.append((low, high, before, joined[low:high] - before))
+        before, low = low, high
+    return Pattern(
+        top=bottoms[joined],
+        bottom=np.concatenate((bottoms, number)),
+        above=joined,
+        case=np.full(joined.size, case),
+        steps=tuple(steps),
+        junctions=bottoms.size,
+    )
+
+
+def pack_many(trees: Forest, case: IntArray, number: IntArray, line: IntArray) -> Pattern:
+    """As :func:`pack`, on arrays."""
     size = trees.parent.size
     paired = (case[1:] == case[:-1]).nonzero()[0]
     meet = trees.common(number[paired], number[paired + 1])

@@ -15,9 +15,10 @@ Sources
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from math import inf, sqrt
+from operator import le
 from typing import Final
 
 import numpy as np
@@ -40,9 +41,12 @@ TOLERANCE: Final = 1.0e-9
 ITERATIONS: Final = 100
 _DAMP_FROM: Final = 60
 _GUESS_FACTOR: Final = 0.030
+_BLASIUS: Final = 0.3164
 _UNEVEN: Final = 1.0e-13
 _SMALL: Final = 64
 """Edges up to which a plain Python sweep beats arrays (measured)."""
+_FEW: Final = 36
+"""Segments up to which their losses one by one beat arrays (measured)."""
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -125,9 +129,28 @@ def sizes(nets: Sequence[Network], trees: Forest) -> Sizes:
     )
 
 
-@dataclass(frozen=True, eq=False, slots=True)
+@dataclass(eq=False, slots=True)
+class Rows:
+    """A packed pattern as plain lists, for sweeping it edge by edge.
+
+    As in :class:`Packed`; ``parts`` (e,) are the segments of each edge as (Re per flow, loss per group,
+    roughness, curvature), empty where arrays take the losses; ``start`` (e,) the flows to start from.
+    """
+
+    above: list[int]
+    linear: list[float]
+    quadratic: list[float]
+    parts: list[list[tuple[float, float, float, float]]]
+    end: list[float]
+    head: list[float]
+    tolerance: list[float]
+    least: list[float]
+    start: list[float]
+
+
+@dataclass(eq=False, slots=True)
 class Packed:
-    """A pattern with its sizes: everything the iteration touches, flat."""
+    """A pattern with its sizes: everything the iteration touches, flat. ``rows`` is made on first need."""
 
     pattern: Pattern
     seg_edge: IntArray
@@ -142,6 +165,7 @@ class Packed:
     head: FloatArray
     tolerance_pa: FloatArray
     least_steep: FloatArray
+    rows: Rows | None = None
 
 
 def fit(pattern: Pattern, trees: Forest, size: Sizes, outlet: IntArray) -> Packed:
@@ -220,15 +244,21 @@ def _losses(p: Packed, flow: FloatArray) -> tuple[FloatArray, FloatArray]:
     return np.copysign(loss, flow), steep
 
 
+def _resist(p: Packed, factor: float | FloatArray) -> FloatArray:
+    """``R`` of the first guess's ``R Q**2`` (e,) [Pa s2/m6] at a friction factor."""
+    weight = p.seg_re * p.seg_re
+    weight *= p.seg_loss
+    weight *= factor
+    resist = sum_by(p.seg_edge, weight, p.quadratic.size)
+    resist += p.quadratic
+    return resist
+
+
 def _first_guess(p: Packed) -> FloatArray:
     """One pass with every loss taken as ``R Q**2`` at a middling friction factor."""
     pat = p.pattern
     j = pat.junctions
-    weight = p.seg_re * p.seg_re
-    weight *= p.seg_loss
-    weight *= _GUESS_FACTOR
-    resist = sum_by(p.seg_edge, weight, p.quadratic.size)
-    resist += p.quadratic
+    resist = _resist(p, _GUESS_FACTOR)
     above_leaf = pat.above[j:]
     y_leaf = 1.0 / np.sqrt(resist[j:])
     y_sum = sum_by(above_leaf, y_leaf, j)
@@ -290,19 +320,103 @@ def _balance(p: Packed, flow: FloatArray, a: FloatArray) -> None:
 
 def sweep_small(p: Packed) -> Sweep:
     """The same sweeps edge by edge: for few edges the calls cost more than the arithmetic."""
+    rows = p.rows
+    if rows is None:
+        rows = p.rows = _rows(p)
     pat = p.pattern
-    j = pat.junctions
-    above = pat.above.tolist()
+    j, roots = pat.junctions, pat.steps[0][1]
+    above, end, least, tolerance = rows.above, rows.end, rows.least, rows.tolerance
     edges = len(above)
-    roots = pat.steps[0][1]
-    linear, quadratic = p.linear.tolist(), p.quadratic.tolist()
-    end, head, tolerance = p.end.tolist(), p.head.tolist(), p.tolerance_pa.tolist()
-    least = p.least_steep.tolist()
-    parts: list[list[tuple[float, float, float, float]]] = [[] for _ in range(edges)]
+    flow = rows.start.copy()
+    many = not rows.parts
+    heads, a_sum, b_sum = [0.0] * j, [0.0] * j, [0.0] * j
+    a, b, upper = [0.0] * edges, [0.0] * edges, [0.0] * edges
+    off = [inf] * edges
+    used = 0
+    while True:
+        if many:
+            losses, slopes = _losses(p, np.array(flow))
+            loss, steep = losses.tolist(), slopes.tolist()
+        else:
+            loss, steep = _small_losses(rows, flow)
+        if used:
+            lower = heads + end
+            off = [abs(u - v - lost) for u, v, lost in zip(upper, lower, loss, strict=True)]
+            # a residual that is not a number is not within tolerance either
+            converged = all(map(le, off, tolerance))
+            if converged or used >= ITERATIONS:
+                flows = np.array(flow)
+                if converged:
+                    _balance(p, flows, np.array(a))
+                return Sweep(flows, np.array(off), converged, used)
+        used += 1
+        if used > _DAMP_FROM:
+            damp = 1.0 + 0.5 * (used % 3)
+            steep = [damp * s for s in steep]
+        a_sum = [0.0] * j
+        b_sum = [0.0] * j
+        for e in range(j, edges):
+            leaf = e - j
+            s = steep[e]
+            if s < least[leaf]:
+                s = least[leaf]
+            ae = 1.0 / s
+            be = (s * flow[e] - loss[e] - end[leaf]) * ae
+            a[e] = ae
+            b[e] = be
+            up = above[e]
+            a_sum[up] += ae
+            b_sum[up] += be
+        for e in range(j - 1, -1, -1):
+            s = steep[e]
+            total = a_sum[e]
+            t = 1.0 + s * total
+            ae = total / t
+            be = ((s * flow[e] - loss[e]) * total + b_sum[e]) / t
+            a[e] = ae
+            b[e] = be
+            if e >= roots:
+                up = above[e]
+                a_sum[up] += ae
+                b_sum[up] += be
+        for e in range(j):
+            h = rows.head[e] if e < roots else heads[above[e]]
+            upper[e] = h
+            q = a[e] * h + b[e]
+            flow[e] = q
+            heads[e] = (q - b_sum[e]) / a_sum[e]
+        upper[j:] = [heads[up] for up in above[j:]]
+        flow[j:] = [x * h + y for x, h, y in zip(a[j:], upper[j:], b[j:], strict=True)]
+
+
+def _rows(p: Packed) -> Rows:
+    above, end, head = p.pattern.above.tolist(), p.end.tolist(), p.head.tolist()
+    start = _small_guess(above, _resist(p, _GUESS_FACTOR).tolist(), end, head)
+    many = p.seg_edge.size > _FEW
+    if many:
+        # friction at about the right flows: a nearer start is cheaper here than one more iteration
+        re = np.maximum(np.abs(np.array(start))[p.seg_edge] * p.seg_re, 1.0)
+        factor = np.maximum(_BLASIUS / np.sqrt(np.sqrt(re)), 64.0 / re)
+        start = _small_guess(above, _resist(p, factor).tolist(), end, head)
+    return Rows(
+        above=above,
+        linear=p.linear.tolist(),
+        quadratic=p.quadratic.tolist(),
+        parts=[] if many else _parts(p),
+        end=end,
+        head=head,
+        tolerance=p.tolerance_pa.tolist(),
+        least=p.least_steep.tolist(),
+        start=start,
+    )
+
+
+def _parts(p: Packed) -> list[list[tuple[float, float, float, float]]]:
+    parts: list[list[tuple[float, float, float, float]]] = [[] for _ in range(p.quadratic.size)]
     curvature = [0.0] * p.seg_edge.size
     for at, c in zip(p.coil_at.tolist(), p.coil_curvature.tolist(), strict=True):
         curvature[at] = c
-    rows = zip(
+    segments = zip(
         p.seg_edge.tolist(),
         p.seg_re.tolist(),
         p.seg_loss.tolist(),
@@ -310,105 +424,58 @@ def sweep_small(p: Packed) -> Sweep:
         curvature,
         strict=True,
     )
-    for at, re_per_flow, per_group, rough, c in rows:
+    for at, re_per_flow, per_group, rough, c in segments:
         parts[at].append((re_per_flow, per_group, rough, c))
-    flow = _small_guess(j, roots, above, parts, quadratic, end, head)
-    loss, steep = [0.0] * edges, [0.0] * edges
-    heads = [0.0] * j
-    a_sum, b_sum = [0.0] * j, [0.0] * j
-    a, b = [0.0] * edges, [0.0] * edges
-    off = [math.inf] * edges
-    upper = [0.0] * edges
-    used = 0
-    while True:
-        converged = used > 0
-        for e in range(edges):
-            q = flow[e]
-            size = abs(q)
-            k = quadratic[e]
-            s = linear[e] + 2.0 * k * size
-            lost = (linear[e] + k * size) * size
-            for re_per_flow, per_group, rough, c in parts[e]:
-                re = re_per_flow * size
-                found = fast_group(re, rough)
-                if c:
-                    found = curved(re, c, found)
-                lost += per_group * found[0]
-                s += per_group * re_per_flow * found[1]
-            lost = lost if q >= 0.0 else -lost
-            loss[e], steep[e] = lost, s
-            if used:
-                miss = abs(upper[e] - (heads[e] if e < j else end[e - j]) - lost)
-                off[e] = miss
-                # written so that a residual that is not a number counts as out
-                if not miss <= tolerance[e]:
-                    converged = False
-        if converged or used >= ITERATIONS:
-            flows = np.array(flow)
-            if converged:
-                _balance(p, flows, np.array(a))
-            return Sweep(flows, np.array(off), converged, used)
-        used += 1
-        damp = 1.0 + 0.5 * (used % 3) if used > _DAMP_FROM else 1.0
-        for e in range(j):
-            a_sum[e] = b_sum[e] = 0.0
-        for e in range(edges - 1, -1, -1):
-            s = steep[e] * damp
-            if e >= j:
-                s = max(s, least[e - j])
-                ae = 1.0 / s
-                be = (s * flow[e] - loss[e] - end[e - j]) * ae
-            else:
-                total = a_sum[e]
-                t = 1.0 + s * total
-                ae = total / t
-                be = ((s * flow[e] - loss[e]) * total + b_sum[e]) / t
-            a[e], b[e] = ae, be
-            if e >= roots:
-                up = above[e]
-                a_sum[up] += ae
-                b_sum[up] += be
-        for e in range(edges):
-            h = heads[above[e]] if e >= roots else head[e]
-            upper[e] = h
-            q = a[e] * h + b[e]
-            flow[e] = q
-            if e < j:
-                heads[e] = (q - b_sum[e]) / a_sum[e]
+    return parts
 
 
-def _small_guess(
-    j: int,
-    roots: int,
-    above: list[int],
-    parts: list[list[tuple[float, float, float, float]]],
-    quadratic: list[float],
-    end: list[float],
-    head: list[float],
-) -> list[float]:
-    edges = len(above)
+def _small_losses(rows: Rows, flow: list[float]) -> tuple[list[float], list[float]]:
+    loss: list[float] = []
+    steep: list[float] = []
+    for q, straight, k, parts in zip(flow, rows.linear, rows.quadratic, rows.parts, strict=True):
+        size = abs(q)
+        bent = k * size
+        s = straight + 2.0 * bent
+        lost = (straight + bent) * size
+        for re_per_flow, per_group, rough, c in parts:
+            re = re_per_flow * size
+            group, slope = fast_group(re, rough)
+            if c:
+                group, slope = curved(re, c, (group, slope))
+            lost += per_group * group
+            s += per_group * re_per_flow * slope
+        loss.append(lost if q >= 0.0 else -lost)
+        steep.append(s)
+    return loss, steep
+
+
+def _small_guess(above: list[int], resist: list[float], end: list[float], head: list[float]) -> list[float]:
+    roots = len(head)
+    j = len(above) - len(end)
+    leaf_above = above[j:]
+    y_leaf = [1.0 / sqrt(r) for r in resist[j:]]
     y_sum, h_sum = [0.0] * j, [0.0] * j
-    y, meet = [0.0] * edges, [0.0] * edges
-    for e in range(edges - 1, -1, -1):
-        r = quadratic[e]
-        for re_per_flow, per_group, _, _ in parts[e]:
-            r += _GUESS_FACTOR * re_per_flow * re_per_flow * per_group
-        if e >= j:
-            y[e], meet[e] = 1.0 / math.sqrt(r), end[e - j]
-        else:
-            below = y_sum[e]
-            meet[e] = h_sum[e] / below
-            y[e] = below / math.sqrt(1.0 + r * below * below)
+    for up, ye, meet in zip(leaf_above, y_leaf, end, strict=True):
+        y_sum[up] += ye
+        h_sum[up] += ye * meet
+    y = [0.0] * j
+    for e in range(j - 1, -1, -1):
+        below = y_sum[e]
+        h_sum[e] = meet = h_sum[e] / below
+        y[e] = ye = below / sqrt(1.0 + resist[e] * below * below)
         if e >= roots:
-            y_sum[above[e]] += y[e]
-            h_sum[above[e]] += y[e] * meet[e]
-    flow, heads = [0.0] * edges, [0.0] * j
-    for e in range(edges):
+            up = above[e]
+            y_sum[up] += ye
+            h_sum[up] += ye * meet
+    flow: list[float] = []
+    heads: list[float] = []
+    for e in range(j):
         h = heads[above[e]] if e >= roots else head[e]
-        q = y[e] * math.sqrt(abs(h - meet[e]))
-        flow[e] = q
-        if e < j:
-            heads[e] = meet[e] + (q / y_sum[e]) ** 2
+        q = y[e] * sqrt(abs(h - h_sum[e]))
+        flow.append(q)
+        q /= y_sum[e]
+        heads.append(h_sum[e] + q * q)
+    flow += [ye * sqrt(abs(heads[up] - v)) for ye, up, v in zip(y_leaf, leaf_above, end, strict=True)]
     return flow
 
 

@@ -12,7 +12,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from estimator.hydraulics import network as network_module
-from estimator.hydraulics import network_tree
+from estimator.hydraulics import network_topology, network_tree
 from estimator.hydraulics.network import NO_FLOW, Solution, compile_lines, compile_network
 from estimator.hydraulics.network_model import Network, head_ends, pressure_scale, tube_law
 from estimator.hydraulics.network_ring import losses
@@ -229,3 +229,32 @@ def test_a_resized_plan_equals_a_new_one(net: Network, seed: int) -> None:
     reused, fresh = plan.resized(other).solve(sets), compile_network(other).solve(sets)
     assert (reused.flow_m3_s == fresh.flow_m3_s).all()
     assert (plan.solve(sets).flow_m3_s == compile_network(net).solve(sets).flow_m3_s).all()
+
+
+@settings(max_examples=60, deadline=None)
+@given(trees(), SEED)
+def test_packing_one_by_one_equals_packing_on_arrays(net: Network, seed: int) -> None:
+    shape = network_topology.forest([net], [network_topology.walk(net)])
+    open_ = np.random.default_rng(seed).random(net.outlet_node.size) < 0.6
+    open_[0] = True
+    number = np.sort(shape.outlet_number[open_])
+    case, line = np.full(number.size, 3), np.zeros(number.size, dtype=np.int64)
+    one = network_topology.pack_one(shape, 3, number, 0)
+    many = network_topology.pack_many(shape, case, number, line)
+    assert one.junctions == many.junctions
+    for name in ("top", "bottom", "above", "case"):
+        assert getattr(one, name).tolist() == getattr(many, name).tolist(), name
+    assert [(*s[:3], s[3].tolist()) for s in one.steps] == [(*s[:3], s[3].tolist()) for s in many.steps]
+
+
+@settings(max_examples=60, deadline=None)
+@given(trees(), SEED)
+def test_losses_one_by_one_and_on_arrays_agree(net: Network, seed: int) -> None:
+    sets = some_sets(net, seed)
+    found = []
+    for few in (0, 10**6):
+        with pytest.MonkeyPatch.context() as patch:
+            patch.setattr(network_module, "sweep", network_tree.sweep_small)
+            patch.setattr(network_tree, "_FEW", few)
+            found.append(compile_network(net).solve(sets).pressure_pa)
+    assert np.abs(found[0] - found[1]).max(initial=0.0) <= SLACK * pressure_scale(net)
