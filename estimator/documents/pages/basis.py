@@ -188,7 +188,7 @@ def _drops(sheet: Sheet) -> list[Flowable]:
                 f"Alone {pressure}",
                 f"Together {flow}",
                 f"Together {pressure}",
-                "Window",
+                f"Window {pressure}",
                 "Nozzle",
             ],
             2,
