@@ -76,7 +76,7 @@ def test_the_scene(desk: Hands, tmp_path: Path) -> None:
     assert window.since.since.text() == f"Since revision A: {sign}{amount}, 4 changes"
     assert [line.cells[0] for line in window.revisions.moved.lines] != []
     session.today = lambda: date(2027, 3, 8)
-    issue(desk, "After the talk", tmp_path / "b.pdf")
+    issue(desk, "After the visit", tmp_path / "b.pdf")
 
     desk.said.saves = tmp_path / "scene.baydrop"
     assert window.files.save()
@@ -89,7 +89,7 @@ def test_the_scene(desk: Hands, tmp_path: Path) -> None:
     window.tabs.setCurrentIndex(REVISIONS_TAB)
     view = window.revisions
     assert [line.cells[1] for line in view.table.lines] == ["A", "B"]
-    assert [line.cells[0] for line in view.table.lines] == ["First offer", "After the talk"]
+    assert [line.cells[0] for line in view.table.lines] == ["First offer", "After the visit"]
     assert all(line.cells[6] == "✓ intact" for line in view.table.lines)
     view.which.setCurrentIndex(view.which.findData("B"))
     wanted = changes_between(*session.whole.issued).words
