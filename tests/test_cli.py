@@ -17,12 +17,12 @@ from typing import Any
 import pytest
 from pypdf import PdfReader
 
+from estimator.acts.alternates import with_mounts
 from estimator.cli import main
 from estimator.documents import study_json as study_json_module
 from estimator.documents.enclosed import offered_prices
 from estimator.documents.quote import write_revision
 from estimator.documents.study_json import study_json
-from estimator.layout.alternates import with_mounts
 from estimator.model.choices import HoseKind, Mount
 from estimator.model.design import LinePlan, MeasuredLength
 from estimator.model.edit import with_value

@@ -11,7 +11,7 @@ from types import TracebackType
 
 from PySide6.QtWidgets import QApplication, QMessageBox
 
-from estimator.desk.files import Files
+from estimator.desk.doing.files import Files
 from estimator.desk.session import Session
 from estimator.desk.theme import apply_theme
 from estimator.desk.window import Window

@@ -10,9 +10,9 @@ from pathlib import Path as FilePath
 from pydantic import BaseModel
 from PySide6.QtCore import QObject, Signal
 
-from estimator.desk import acts
-from estimator.desk.history import History
-from estimator.desk.holder import Holder, Path
+from estimator.acts import rows as acts
+from estimator.acts.history import History
+from estimator.desk.form.holder import Holder, Path
 from estimator.model.design import AIR
 from estimator.model.edit import with_value
 from estimator.model.finding import Finding

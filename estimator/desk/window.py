@@ -20,28 +20,28 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from estimator.desk.book_panel import BookPanel
-from estimator.desk.buying_view import BuyingView
-from estimator.desk.dialogs import Dialogs
-from estimator.desk.exchange_act import Exchange
-from estimator.desk.files import Files
-from estimator.desk.findings_view import FindingsView
-from estimator.desk.header import Header
-from estimator.desk.inputs import LineEdit, TextArea
+from estimator.desk.doing.exchange import Exchange
+from estimator.desk.doing.files import Files
+from estimator.desk.doing.propose import ProposeAct
+from estimator.desk.doing.questions import Dialogs
+from estimator.desk.form.book_panel import BookPanel
+from estimator.desk.form.inputs import LineEdit, TextArea
+from estimator.desk.form.pages import BookPage, Page, RowsPage, make_pages, place_of
+from estimator.desk.form.rows import RowsEditor
 from estimator.desk.menus import Menus
-from estimator.desk.options_view import OptionsView
-from estimator.desk.pages import BookPage, Page, RowsPage, make_pages, place_of
-from estimator.desk.plan_view import PlanPane
-from estimator.desk.preview import PreviewPane
-from estimator.desk.price_view import PriceView
-from estimator.desk.proof_view import ProofView
-from estimator.desk.propose_act import ProposeAct
-from estimator.desk.revisions import RevisionsView
-from estimator.desk.risk_view import RiskView
-from estimator.desk.rows import RowsEditor
 from estimator.desk.session import Session
-from estimator.desk.since_bar import SinceBar
 from estimator.desk.theme import apply_theme
+from estimator.desk.views.buying import BuyingView
+from estimator.desk.views.findings import FindingsView
+from estimator.desk.views.header import Header
+from estimator.desk.views.options import OptionsView
+from estimator.desk.views.plan import PlanPane
+from estimator.desk.views.preview import PreviewPane
+from estimator.desk.views.prices import PriceView
+from estimator.desk.views.proof import ProofView
+from estimator.desk.views.revisions import RevisionsView
+from estimator.desk.views.risk import RiskView
+from estimator.desk.views.since_bar import SinceBar
 from estimator.model.finding import Severity
 
 __all__ = ["Window"]

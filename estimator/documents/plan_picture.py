@@ -10,11 +10,11 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from estimator.documents.figures import Figures
 from estimator.layout.types import Layout, Segment, Station
 from estimator.model.choices import BayDirection, SideName, Wall
 from estimator.model.design import AIR, Bay, Design
 from estimator.model.site import Site
+from estimator.shown.figures import Figures
 from estimator.units import Dimension, preferred_unit, to_unit
 
 __all__ = ["Disc", "Label", "Line", "Mark", "Picture", "ServiceStyle", "plan_picture", "service_styles"]

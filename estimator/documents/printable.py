@@ -9,10 +9,10 @@ from decimal import Decimal
 
 from estimator.documents.enclosed import Enclosed
 from estimator.documents.faces import cannot_print
-from estimator.documents.figures import figures_of
 from estimator.model.finding import Finding, Severity
 from estimator.model.job import Job
 from estimator.model.problems import label_of
+from estimator.shown.figures import figures_of
 from estimator.study import Study
 from estimator.takeoff.types import Section
 

@@ -13,7 +13,6 @@ from reportlab.platypus import BaseDocTemplate, Flowable, Frame, KeepTogether, P
 
 from estimator.documents.enclosed import Enclosed, enclose
 from estimator.documents.faces import PLAIN, STRONG, fit, runs, width_pt
-from estimator.documents.figures import figures_of
 from estimator.documents.pages.acceptance import ACCEPTANCE
 from estimator.documents.pages.basis import BASIS
 from estimator.documents.pages.changes import CHANGES
@@ -34,6 +33,7 @@ from estimator.model.job import Job
 from estimator.model.pricebook import PriceBook
 from estimator.pricing.compare import CompareError
 from estimator.pricing.revise import as_job, revision
+from estimator.shown.figures import figures_of
 from estimator.study import Study
 from estimator.study import study as study_of
 

@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections import Counter
 from dataclasses import dataclass
 
-from estimator.documents.figures import Figures
 from estimator.model.choices import HoseKind, NozzleType
 from estimator.model.design import AIR, Design, Drop
 from estimator.reference.catalogue import Catalogue
+from estimator.shown.figures import Figures
 from estimator.study import Study
 
 __all__ = ["DropKind", "SideGroup", "product_name", "scope_sentences", "side_groups", "staying"]

@@ -11,8 +11,8 @@ from reportlab.lib.pagesizes import A4, LETTER
 from reportlab.platypus import CondPageBreak, Flowable, FrameBreak, Paragraph, Table, TableStyle
 
 from estimator.documents.enclosed import Enclosed
-from estimator.documents.figures import Figures
 from estimator.documents.style import PALE, RULE, Prose, Texts
+from estimator.shown.figures import Figures
 from estimator.study import Study
 from estimator.units import UnitSystem
 

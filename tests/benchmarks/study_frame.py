@@ -26,8 +26,8 @@ sys.path.insert(0, str(ROOT))
 
 from estimator.layout.plan import lay_out  # noqa: E402
 from estimator.model.edit import with_value  # noqa: E402
+from estimator.proposal.propose import propose  # noqa: E402
 from estimator.reference.catalogue import catalogue  # noqa: E402
-from estimator.sizing.propose import propose  # noqa: E402
 from estimator.store.jobs import load_job  # noqa: E402
 from estimator.store.pricebooks import shipped_price_book  # noqa: E402
 from estimator.study import Pipeline  # noqa: E402

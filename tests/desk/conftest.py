@@ -12,7 +12,7 @@ os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
 
 from pytestqt.qtbot import QtBot
 
-from estimator.desk.files import Files
+from estimator.desk.doing.files import Files
 from estimator.desk.session import Session
 from estimator.desk.window import Window
 from estimator.model.job import Job

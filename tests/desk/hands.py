@@ -12,13 +12,13 @@ from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QWidget
 from pytestqt.qtbot import QtBot
 
-from estimator.desk.dialogs import Answer, Dialogs
-from estimator.desk.fields import FieldEditor
-from estimator.desk.form import Form
-from estimator.desk.holder import text_of
-from estimator.desk.inputs import CheckBox, ComboBox, LineEdit, TextArea
-from estimator.desk.pages import BookPage, FormPage, QuickPage, RowsPage
-from estimator.desk.rows import RowsEditor
+from estimator.desk.doing.questions import Answer, Dialogs
+from estimator.desk.form.fields import FieldEditor
+from estimator.desk.form.form import Form
+from estimator.desk.form.holder import text_of
+from estimator.desk.form.inputs import CheckBox, ComboBox, LineEdit, TextArea
+from estimator.desk.form.pages import BookPage, FormPage, QuickPage, RowsPage
+from estimator.desk.form.rows import RowsEditor
 from estimator.desk.window import Window
 from estimator.model.job import Job
 from estimator.model.spec import fields_of

@@ -6,8 +6,8 @@ import pytest
 from PySide6.QtCore import QModelIndex, Qt
 from PySide6.QtWidgets import QLineEdit, QWidget
 
-from estimator.desk.inputs import ComboBox
-from estimator.desk.rows import RowsEditor
+from estimator.desk.form.inputs import ComboBox
+from estimator.desk.form.rows import RowsEditor
 from tests.desk.hands import Hands
 
 pytestmark = pytest.mark.qt_log_ignore("This plugin does not support")  # no window system offscreen

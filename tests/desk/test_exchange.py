@@ -10,8 +10,8 @@ from typing import TypeVar
 import pytest
 from PySide6.QtWidgets import QDialogButtonBox
 
-from estimator.desk.exchange_dialog import BulkDialog, ChangesDialog, ImportDialog
-from estimator.desk.pages import BookPage
+from estimator.desk.doing.exchange_dialog import BulkDialog, ChangesDialog, ImportDialog
+from estimator.desk.form.pages import BookPage
 from estimator.model.pricebook import PriceBook
 from estimator.pricing.book_changes import entry_changes
 from estimator.store.book_exchange import export_book, read_book

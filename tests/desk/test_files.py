@@ -13,12 +13,12 @@ from PySide6.QtGui import QAction
 from PySide6.QtWidgets import QMenu
 
 from estimator.desk.app import Unexpected, make_window
-from estimator.desk.dialogs import Answer
-from estimator.desk.exchange_dialog import ImportDialog
-from estimator.desk.files import Files
-from estimator.desk.inputs import LineEdit
-from estimator.desk.preview import PreviewPane
+from estimator.desk.doing.exchange_dialog import ImportDialog
+from estimator.desk.doing.files import Files
+from estimator.desk.doing.questions import Answer
+from estimator.desk.form.inputs import LineEdit
 from estimator.desk.session import Session
+from estimator.desk.views.preview import PreviewPane
 from estimator.desk.window import Window
 from estimator.documents.quote import write_quote
 from estimator.model.job import Job
@@ -271,7 +271,7 @@ def test_a_quote_that_fails_tells_and_keeps_the_job(
     def fails(*_: object) -> bytes:
         raise RuntimeError("no ink")
 
-    monkeypatch.setattr("estimator.desk.files.write_quote", fails)
+    monkeypatch.setattr("estimator.desk.doing.files.write_quote", fails)
     desk.said.saves = tmp_path / "quote.pdf"
     desk.said.yes = True
     before = desk.job

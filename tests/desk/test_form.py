@@ -20,10 +20,10 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from estimator.desk.fields import describe, other_system
-from estimator.desk.form import Form
-from estimator.desk.inputs import ComboBox, LineEdit
-from estimator.desk.pages import FormPage, RowsPage
+from estimator.desk.form.fields import describe, other_system
+from estimator.desk.form.form import Form
+from estimator.desk.form.inputs import ComboBox, LineEdit
+from estimator.desk.form.pages import FormPage, RowsPage
 from estimator.model.design import Product
 from estimator.model.job import Job
 from estimator.model.pricebook import PriceEntry

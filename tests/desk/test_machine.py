@@ -10,8 +10,8 @@ from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, precondition, rule
 from pytestqt.qtbot import QtBot
 
-from estimator.desk.files import Files
-from estimator.desk.rows import RowsEditor
+from estimator.desk.doing.files import Files
+from estimator.desk.form.rows import RowsEditor
 from estimator.desk.session import Session
 from estimator.desk.window import Window
 from estimator.model.job import Job

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from estimator.layout.alternates import alternates
+from estimator.acts.alternates import alternates
 from estimator.model.option_acts import design_of, option_ids, option_name, worked_on
 from estimator.model.options import BASE
 from estimator.pricing.compare import compare, lines_of

@@ -13,11 +13,12 @@ import pytest
 from PySide6.QtCore import QPoint, Qt
 from PySide6.QtTest import QTest
 
-from estimator.desk.plan_view import PlanView
-from estimator.desk.proof_marks import CLOSE_MARGIN, Standing, colour_of, standing_of
-from estimator.desk.proof_view import FiguresTable, ProofView
 from estimator.desk.theme import DARK, LIGHT, Theme
+from estimator.desk.views.plan import PlanView
+from estimator.desk.views.proof import FiguresTable, ProofView
+from estimator.desk.views.proof_marks import colour_of
 from estimator.model.design import AIR
+from estimator.shown.standing import CLOSE_MARGIN, Standing, standing_of
 from estimator.sizing.types import DropProof, DropState, Verdict
 from estimator.store.jobs import load_job
 from estimator.units import UnitSystem

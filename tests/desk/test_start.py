@@ -11,7 +11,7 @@ from PySide6.QtWidgets import QApplication
 from pytestqt.qtbot import QtBot
 
 from estimator.desk.app import main
-from estimator.desk.dialogs import Dialogs
+from estimator.desk.doing.questions import Dialogs
 from estimator.desk.window import Window
 
 EXAMPLE = Path(__file__).parents[2] / "resources" / "examples" / "gannet-quay.baydrop"

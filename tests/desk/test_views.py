@@ -8,9 +8,9 @@ import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QApplication, QLabel, QScrollArea
 
-from estimator.desk.history import History
-from estimator.desk.inputs import LineEdit
-from estimator.desk.pages import RowsPage, place_of
+from estimator.acts.history import History
+from estimator.desk.form.inputs import LineEdit
+from estimator.desk.form.pages import RowsPage, place_of
 from estimator.desk.theme import DARK, LIGHT, THEMES, Theme
 from estimator.model.finding import Severity
 from tests.desk.hands import Hands

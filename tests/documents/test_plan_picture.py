@@ -6,9 +6,9 @@ from typing import Any
 
 import pytest
 
-from estimator.documents.figures import figures_of
 from estimator.documents.plan_picture import Disc, Label, Line, Picture, plan_picture, service_styles
 from estimator.model.choices import Wall
+from estimator.shown.figures import figures_of
 from estimator.study import Study
 from tests.documents.studies import made, raw
 

@@ -9,11 +9,11 @@ from decimal import Decimal
 
 import pytest
 
+from estimator.acts.alternates import with_guns, with_hoses, with_mounts
+from estimator.acts.quick_build import GunGrade
 from estimator.documents.enclosed import enclose, offered_prices
 from estimator.documents.pages.options import function_words
 from estimator.documents.quote import QuoteError, unprintable, write_quote, write_revision
-from estimator.layout.alternates import with_guns, with_hoses, with_mounts
-from estimator.layout.quick_build import GunGrade
 from estimator.model.choices import HoseKind, Mount
 from estimator.model.edit import with_value
 from estimator.model.job import Job

@@ -7,8 +7,8 @@ from pathlib import Path
 
 import pytest
 
-from estimator.layout.alternates import with_guns, with_mounts, without_product
-from estimator.layout.quick_build import GunGrade
+from estimator.acts.alternates import with_guns, with_mounts, without_product
+from estimator.acts.quick_build import GunGrade
 from estimator.model.choices import Mount
 from estimator.model.edit import EditError
 from estimator.model.job import Job

@@ -10,8 +10,8 @@ from pathlib import Path
 import pytest
 from hypothesis import HealthCheck, given, settings
 
-from estimator.layout.alternates import with_guns, with_mounts
-from estimator.layout.quick_build import GunGrade
+from estimator.acts.alternates import with_guns, with_mounts
+from estimator.acts.quick_build import GunGrade
 from estimator.model.choices import HoseKind, Mount
 from estimator.model.edit import EditError, with_value
 from estimator.model.issued import canonical, fingerprint

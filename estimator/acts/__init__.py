@@ -1,0 +1,1 @@
+"""What a person can do to a job, without a window."""

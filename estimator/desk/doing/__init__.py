@@ -1,0 +1,1 @@
+"""Files, prices, proposal, work beside the window, questions."""

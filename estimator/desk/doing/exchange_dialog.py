@@ -1,0 +1,191 @@
+"""What a change of the price book would do, entry by entry, before anything is done."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from decimal import Decimal, InvalidOperation
+
+from PySide6.QtWidgets import QDialog, QDialogButtonBox, QHBoxLayout, QLabel, QVBoxLayout, QWidget
+
+from estimator.desk.form.inputs import ComboBox, LineEdit
+from estimator.desk.views.tables import Line, ReadTable, plain_label
+from estimator.model.finding import Finding
+from estimator.model.pricebook import PriceBook
+from estimator.pricing.book_changes import BookChangeError, EntryChange
+from estimator.store.book_exchange import ImportMode, ImportPreview
+from estimator.store.pricebooks import PriceBookError
+
+__all__ = ["BulkDialog", "ChangesDialog", "ImportDialog", "Outcome", "change_lines"]
+
+_COLUMNS = ("Part", "What", "Field", ">Before", ">After")
+
+
+def change_lines(changes: Sequence[EntryChange]) -> tuple[Line, ...]:
+    """One row for each field that changes, or for each entry that comes or goes."""
+    lines = []
+    for change in changes:
+        name = f"{change.code}: {change.description}"
+        if not change.cells:
+            lines.append(Line(change.code, (name, change.kind.value, "", "", ""), change.words))
+        lines += [
+            Line(
+                f"{change.code} {cell.field}",
+                (name, change.kind.value, cell.label, cell.before, cell.after),
+                change.words,
+            )
+            for cell in change.cells
+        ]
+    return tuple(lines)
+
+
+@dataclass(frozen=True, slots=True)
+class Outcome:
+    """What would be: the book if it is allowed, its changes, what is to be said about it."""
+
+    book: PriceBook | None
+    changes: tuple[EntryChange, ...] = ()
+    words: tuple[str, ...] = ()
+
+
+class ChangesDialog(QDialog):
+    """Shows an outcome; "Take over" is the only way to do it.
+
+    Args:
+        title: of the dialog.
+        accept: words on the button that does it.
+    """
+
+    def __init__(self, title: str, accept: str, parent: QWidget) -> None:
+        super().__init__(parent)
+        self.setWindowTitle(title)
+        self.setModal(True)
+        self.resize(860, 520)
+        self.outcome = Outcome(None)
+        column = QVBoxLayout(self)
+        self.top = QHBoxLayout()
+        column.addLayout(self.top)
+        self.told = plain_label(self, "What to look at")
+        self.table = ReadTable("What will change", "One row for each field that changes.", _COLUMNS, self)
+        column.addWidget(self.told)
+        column.addWidget(self.table, 1)
+        self.count = plain_label(self, "How much changes", "faint")
+        column.addWidget(self.count)
+        self.buttons = QDialogButtonBox(QDialogButtonBox.StandardButton.Cancel, self)
+        self.take = self.buttons.addButton(accept, QDialogButtonBox.ButtonRole.AcceptRole)
+        self.buttons.accepted.connect(self.accept)
+        self.buttons.rejected.connect(self.reject)
+        column.addWidget(self.buttons)
+
+    def show_outcome(self, outcome: Outcome) -> None:
+        """Show what would be."""
+        self.outcome = outcome
+        self.table.show_lines(change_lines(outcome.changes))
+        self.told.setText("\n".join(outcome.words))
+        self.told.setVisible(bool(outcome.words))
+        number = len(outcome.changes)
+        self.count.setText(
+            f"{number} {'entry changes' if number == 1 else 'entries change'}. Nothing is done yet."
+        )
+        self.take.setEnabled(outcome.book is not None and bool(outcome.changes))
+
+
+def _words(findings: Sequence[Finding]) -> tuple[str, ...]:
+    shown = [f.message for f in findings[:8]]
+    return (*shown, f"… and {len(findings) - 8} more.") if len(findings) > 8 else tuple(shown)
+
+
+class ImportDialog(ChangesDialog):
+    """An import with its preview.
+
+    Args:
+        look: gives the preview for a mode, or refuses it.
+        name: of the file.
+    """
+
+    def __init__(self, look: Callable[[ImportMode], ImportPreview], name: str, parent: QWidget) -> None:
+        super().__init__("Import a price book", "Take over", parent)
+        self._look = look
+        label = QLabel("&Entries that the file does not hold", self)
+        self.mode = ComboBox(self)
+        self.mode.setAccessibleName("Entries that the file does not hold")
+        self.mode.setAccessibleDescription("Keep them, or remove them from the price book.")
+        for mode in ImportMode:
+            self.mode.addItem(mode.label, mode.value)
+        label.setBuddy(self.mode)
+        self.file = plain_label(self, "File", "faint", wrap=False)
+        self.file.setText(name)
+        for widget in (self.file, label, self.mode):
+            self.top.addWidget(widget)
+        self.top.addStretch(1)
+        self.mode.currentIndexChanged.connect(lambda _: self.refresh())
+        self.refresh()
+
+    def refresh(self) -> None:
+        """The preview for the mode chosen."""
+        try:
+            found = self._look(ImportMode(str(self.mode.currentData())))
+        except PriceBookError as error:
+            self.show_outcome(Outcome(None, (), _words(error.findings)))
+            return
+        same = f"{found.same} entries of the file are in the price book just so."
+        self.show_outcome(Outcome(found.book, found.changes, (*_words(found.warnings), same)))
+
+
+class BulkDialog(ChangesDialog):
+    """A change of a whole group by a percentage, with its preview.
+
+    Args:
+        groups: names of the groups.
+        work: (percent, group or None for all) -> the book and its changes, or BookChangeError.
+    """
+
+    def __init__(
+        self,
+        groups: Sequence[str],
+        work: Callable[[Decimal, str | None], tuple[PriceBook, tuple[EntryChange, ...]]],
+        parent: QWidget,
+    ) -> None:
+        super().__init__("Change prices by a percentage", "Take over", parent)
+        self._work = work
+        group, percent = QLabel("&Group", self), QLabel("&Change in %", self)
+        self.group = ComboBox(self)
+        self.group.setAccessibleName("Group")
+        self.group.setAccessibleDescription("Which entries change.")
+        self.group.addItem("Every entry", None)
+        for name in groups:
+            self.group.addItem(name, name)
+        self.percent = LineEdit(self)
+        self.percent.setAccessibleName("Change in percent")
+        self.percent.setAccessibleDescription("3 makes the group 3 % dearer, -10 a tenth cheaper.")
+        self.percent.setPlaceholderText("3")
+        self.percent.setMaximumWidth(120)
+        group.setBuddy(self.group)
+        percent.setBuddy(self.percent)
+        for widget in (group, self.group, percent, self.percent):
+            self.top.addWidget(widget)
+        self.top.addStretch(1)
+        self.group.currentIndexChanged.connect(lambda _: self.refresh())
+        self.percent.textChanged.connect(lambda _: self.refresh())
+        self.refresh()
+
+    def refresh(self) -> None:
+        """The preview for what is typed."""
+        text = self.percent.text().strip().removesuffix("%").strip()
+        if not text:
+            self.show_outcome(Outcome(None, (), ("Type by how much the prices change.",)))
+            return
+        try:
+            percent = Decimal(text)
+        except InvalidOperation:
+            self.show_outcome(
+                Outcome(None, (), (f"Change: “{text}” is no number; type one such as 3 or -2.5.",))
+            )
+            return
+        group = self.group.currentData()
+        try:
+            book, changes = self._work(percent, str(group) if group is not None else None)
+        except BookChangeError as error:
+            self.show_outcome(Outcome(None, (), _words(error.findings)))
+            return
+        self.show_outcome(Outcome(book, changes))

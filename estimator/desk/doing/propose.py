@@ -1,0 +1,178 @@
+"""The act that proposes sizes: worked out beside the window, shown in a dialog, taken as one act or left."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+from decimal import Decimal
+
+from PySide6.QtCore import QObject, Qt, Signal
+from PySide6.QtWidgets import QApplication, QWidget
+
+from estimator.desk.doing.propose_dialog import ProposeDialog
+from estimator.desk.doing.work import Work
+from estimator.desk.session import Session
+from estimator.layout.types import Layout
+from estimator.model.edit import with_value
+from estimator.model.job import Job
+from estimator.model.pricebook import PriceBook
+from estimator.proposal.cost import SizeCosts, size_costs
+from estimator.proposal.propose import propose
+from estimator.proposal.types import Proposal
+from estimator.reference.catalogue import Catalogue
+from estimator.reference.own_parts import with_makers
+from estimator.study import Pipeline, Study
+
+__all__ = ["Offer", "ProposeAct", "offer"]
+
+
+@dataclass(frozen=True, slots=True)
+class Offer:
+    """A proposal with what it does to the price.
+
+    Attributes:
+        of: the job it is for.
+        job: the job with the proposal's design, kept choices included.
+        proposal: the choices.
+        layout: of the job it is for.
+        parts, costs: sizes and their installed costs.
+        price_change: firm net price above that of the job as it is.
+        study: of the job with the proposal.
+    """
+
+    of: Job
+    job: Job
+    proposal: Proposal
+    layout: Layout
+    parts: Catalogue
+    costs: SizeCosts
+    price_change: Decimal
+    study: Study
+
+
+def offer(job: Job, book: PriceBook, catalogue: Catalogue, pinned: Iterable[str]) -> Offer:
+    """The proposal for a job with these choices kept; pure.
+
+    Args:
+        job: as it stands.
+        book: prices.
+        catalogue: the shipped sizes.
+        pinned: addresses of the choices that stay (see `Design.pinned`).
+    """
+    kept = with_value(job, ("design", "pinned"), tuple(pinned))
+    parts, _ = with_makers(job.design.makers, catalogue)
+    pipeline = Pipeline(catalogue)
+    before = pipeline.study(kept, book)
+    rate = float(job.terms.labour.likely)
+    proposal = propose(kept.site, kept.design, before.layout, parts, book, rate)
+    new = with_value(kept, ("design",), proposal.design)
+    after = pipeline.study(new, book)
+    return Offer(
+        of=job,
+        job=new,
+        proposal=proposal,
+        layout=before.layout,
+        parts=parts,
+        costs=size_costs(parts, book, rate),
+        price_change=after.price.totals.net.likely - before.price.totals.net.likely,
+        study=after,
+    )
+
+
+class ProposeAct(QObject):
+    """Runs a proposal.
+
+    Signals:
+        failed: it could not be worked out.
+        shown: the dialog is there.
+    """
+
+    failed = Signal(object)
+    shown = Signal()
+
+    def __init__(self, session: Session, parent: QWidget) -> None:
+        super().__init__(parent)
+        self._session = session
+        self._parent = parent
+        self.work = Work(self)
+        self.dialog: ProposeDialog | None = None
+        self._ended = False
+
+    def end(self) -> None:
+        """Wait for what is under way and show nothing any more."""
+        if self.work.is_busy:
+            QApplication.restoreOverrideCursor()
+        self._ended = True
+        self.work.wait()
+
+    def start(self) -> None:
+        """Work out a proposal for the job that holds and show it."""
+        if self.work.is_busy or self.dialog is not None:
+            return
+        if not self._session.job.design.drops:
+            self._session.said.emit("There are no drops to size yet.")
+            return
+        self._session.said.emit("Looking for the cheapest sizes that work …")
+        self._run(self._session.job.design.pinned, self._show)
+
+    def _run(self, pinned: tuple[str, ...], done: Callable[[Offer], None]) -> None:
+        job, book, parts = self._session.job, self._session.book, self._session.parts
+
+        def finish(found: object) -> None:
+            if self._ended:
+                return
+            QApplication.restoreOverrideCursor()
+            assert isinstance(found, Offer)
+            if self._session.job is not job:
+                self._run(self._session.job.design.pinned, done)  # the job was changed meanwhile
+            else:
+                done(found)
+
+        def fail(error: BaseException) -> None:
+            if self._ended:
+                return
+            QApplication.restoreOverrideCursor()
+            if self.dialog is not None:
+                self.dialog.reject()
+            self.failed.emit(error)
+
+        QApplication.setOverrideCursor(Qt.CursorShape.WaitCursor)
+        self.work.start(lambda: offer(job, book, parts, pinned), finish, fail)
+
+    def _show(self, found: Offer) -> None:
+        dialog = ProposeDialog(found, self._session.book, self._session.job.terms.locale, self._parent)
+        self.dialog = dialog
+        dialog.pins_changed.connect(self._anew)
+        dialog.finished.connect(self._closed)
+        dialog.open()
+        self._session.said.emit("Sizes are proposed; nothing is changed before you take them.")
+        self.shown.emit()
+
+    def _anew(self, pinned: tuple[str, ...]) -> None:
+        if self.dialog is not None:
+            self.dialog.set_busy(True)
+        if self.work.is_busy:
+            return  # asked again when the one under way is there
+        self._run(pinned, self._again)
+
+    def _again(self, found: Offer) -> None:
+        if self.dialog is None:
+            return
+        if self.dialog.pinned != found.proposal.design.pinned:
+            self._run(self.dialog.pinned, self._again)
+            return
+        self.dialog.show_offer(found)
+        self.dialog.set_busy(False)
+
+    def _closed(self, result: int) -> None:
+        dialog, self.dialog = self.dialog, None
+        if dialog is None:
+            return
+        if result and dialog.offer.of is self._session.job:
+            name = dialog.act_name
+            self._session.job_holder.forget(("design",))
+            self._session.act(name, job=dialog.offer.job)
+            self._session.said.emit(f"{name}. Undo brings the old sizes back.")
+        else:
+            self._session.said.emit("The sizes are as they were.")
+        dialog.deleteLater()

@@ -1,0 +1,1 @@
+"""Inputs, fields, rows and pages."""

@@ -1,0 +1,145 @@
+"""Quick build: a handful of inputs to a whole design."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from pydantic import BaseModel
+from PySide6.QtCore import Qt
+from PySide6.QtWidgets import QLabel, QPushButton, QVBoxLayout, QWidget
+
+from estimator.acts.quick_build import QuickBuild, QuickBuildError, quick_design
+from estimator.desk.form.form import Form
+from estimator.desk.form.holder import Holder, Pending, text_of
+from estimator.desk.session import Session
+from estimator.model.edit import EditError
+from estimator.model.job import Job
+from estimator.model.spec import fields_of
+from estimator.units import UnitSystem
+
+__all__ = ["QuickHolder", "QuickPanel"]
+
+
+class QuickHolder(Holder):
+    """The inputs of a quick build; they are no part of the job until it is built."""
+
+    def __init__(self, parent: QWidget) -> None:
+        super().__init__(parent)
+        self._value = QuickBuild()
+        self._misfits: set[str] = set()
+
+    @property
+    def whole(self) -> BaseModel:
+        """The inputs."""
+        return self._value
+
+    @property
+    def inputs(self) -> QuickBuild:
+        """The inputs."""
+        return self._value
+
+    def _take(self, name: str, whole: BaseModel) -> None:
+        assert isinstance(whole, QuickBuild)
+        self._value = whole
+        # What did not fit together may fit now.
+        self.forget_misfits()
+        self._tell()
+
+    def refuse(self, name: str, text: str, message: str) -> None:
+        """Tell at a field why the inputs do not fit together."""
+        self.pending[(name,)] = Pending(text, message)
+        self._misfits.add(name)
+
+    def forget_misfits(self) -> None:
+        """No longer tell what did not fit together."""
+        for name in self._misfits:
+            self.pending.pop((name,), None)
+        self._misfits.clear()
+
+
+class QuickPanel(QWidget):
+    """The inputs and the button that builds.
+
+    Args:
+        built: called after a design was built.
+    """
+
+    def __init__(self, session: Session, built: Callable[[], None], parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._session = session
+        self._built = built
+        self._system = UnitSystem.METRIC
+        self.holder = QuickHolder(self)
+        column = QVBoxLayout(self)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.setSpacing(12)
+        self.form = Form(self.holder, QuickBuild, parent=self)
+        self.form.bind([()])
+        column.addWidget(self.form)
+        self.button = QPushButton("&Build the design", self)
+        self.button.setObjectName("primary")
+        self.button.setAutoDefault(False)
+        self.button.setAccessibleDescription(
+            "Make bays, products, drops and plant from these inputs; one undo step."
+        )
+        self.button.clicked.connect(self.build)
+        column.addWidget(self.button, 0, Qt.AlignmentFlag.AlignLeft)
+        self.note = QLabel(self)
+        self.note.setWordWrap(True)
+        self.note.setTextFormat(Qt.TextFormat.PlainText)
+        self.note.setObjectName("faint")
+        column.addWidget(self.note)
+        self.problem = QLabel(self)
+        self.problem.setWordWrap(True)
+        self.problem.setTextFormat(Qt.TextFormat.PlainText)
+        self.problem.setObjectName("fieldError")
+        self.problem.hide()
+        column.addWidget(self.problem)
+        self.holder.changed.connect(lambda: self.refresh(self._system))
+
+    def refresh(self, system: UnitSystem) -> None:
+        """Show what holds."""
+        self._system = system
+        self.form.refresh(system)
+        there = bool(self._session.job.design.drops or self._session.job.design.products)
+        self.note.setText(
+            "The job has a design already. Building puts the new one in its place; undo brings the old one back."
+            if there
+            else "Building fills in bays, example products, drops and plant. Everything can be changed afterwards."
+        )
+
+    def build(self) -> None:
+        """Put a new design into the job, as one act."""
+        self.problem.hide()
+        self.holder.forget_misfits()
+        if self.holder.pending:
+            self.problem.setText("✕ Correct the marked inputs first.")
+            self.problem.show()
+            return
+        job = self._session.job
+        try:
+            site, design = quick_design(self.holder.inputs, job.site)
+            fields = {name: getattr(job, name) for name in Job.model_fields}
+            new = Job(**{**fields, "site": site, "design": design})
+        except QuickBuildError as error:
+            self._show_at_fields(error)
+            return
+        except EditError as error:
+            self.problem.setText(f"✕ {error}")
+            self.problem.show()
+            return
+        self._session.job_holder.forget(("design",))
+        self._session.act(f"Quick build: {len(design.bays)} bays, {len(design.drops)} drops", job=new)
+        self._built()
+
+    def _show_at_fields(self, error: QuickBuildError) -> None:
+        for finding in error.findings:
+            name = finding.place.rsplit(".", 1)[-1]
+            field = next((f for f in fields_of(QuickBuild) if f.name == name), None)
+            if field is None:
+                self.problem.setText(f"✕ {finding.message}")
+                self.problem.show()
+                continue
+            text = text_of(field, getattr(self.holder.inputs, name))
+            self.holder.refuse(name, text, finding.message)
+        self.form.refresh(self._system)

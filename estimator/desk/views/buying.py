@@ -1,0 +1,91 @@
+"""Buying: whole coils, stock lengths and packs against what is needed, the offcut and its cost."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+
+from PySide6.QtGui import QShowEvent
+from PySide6.QtWidgets import QVBoxLayout, QWidget
+
+from estimator.desk.session import Session
+from estimator.desk.views.prices import number_text
+from estimator.desk.views.tables import Line, ReadTable, plain_label
+from estimator.money import money_text
+from estimator.takeoff.buying import BoughtRow
+
+__all__ = ["BuyingView"]
+
+_COLUMNS = ("Part", ">Needed", ">Bought", "Bought as", ">Left over", ">Cost", ">More than needed")
+
+
+class BuyingView(QWidget):
+    """What to buy."""
+
+    def __init__(self, session: Session, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._session = session
+        self._of: object = None
+        column = QVBoxLayout(self)
+        column.setContentsMargins(0, 6, 0, 0)
+        column.setSpacing(6)
+        self.table = ReadTable("Buying", "The text below tells the cuts of the current row.", _COLUMNS, self)
+        self.table.chosen.connect(lambda _: self._tell())
+        self.sum = plain_label(self, "Cost of buying in whole coils, lengths and packs", "paneTitle")
+        self.cuts = plain_label(self, "Cuts of the row", "help")
+        column.addWidget(self.table, 1)
+        column.addWidget(self.sum)
+        column.addWidget(self.cuts)
+
+    def showEvent(self, event: QShowEvent) -> None:
+        """Show what was left while out of view."""
+        super().showEvent(event)
+        self.refresh()
+
+    def _money(self, amount: Decimal) -> str:
+        return money_text(amount, self._session.study.prices.currency, self._session.job.terms.locale)
+
+    def refresh(self) -> None:
+        """Show what holds, if in view."""
+        study = self._session.study
+        now = (study.bought, study.prices, self._session.job.terms.locale)
+        if not self.isVisible() or now == self._of:
+            return
+        self._of = now
+        self.table.show_lines([self._line(i, row) for i, row in enumerate(study.bought)])
+        extra = sum((row.extra.likely for row in study.bought), Decimal(0))
+        whole = sum((row.cost.likely for row in study.bought), Decimal(0))
+        self.sum.setText(
+            f"{self._money(whole)} at likely cost, {self._money(extra)} more than the needed quantities alone. "
+            "The price counts what is needed."
+            if study.bought
+            else "Nothing that is sold in coils, stock lengths or packs yet."
+        )
+        self._tell()
+
+    def _line(self, place: int, row: BoughtRow) -> Line:
+        entry = self._session.study.prices.entry(row.code)
+        name = entry.description if entry is not None else row.code
+        packs = " + ".join(f"{p.count} × {number_text(p.size)}" for p in row.packs)
+        cells = (
+            f"{name}, {row.detail}" if row.detail else name,
+            f"{number_text(row.needed)} {row.unit}",
+            f"{number_text(row.bought)} {row.unit}",
+            packs,
+            f"{number_text(row.offcut)} {row.unit}",
+            self._money(row.cost.likely) if row.priced else "no price",
+            self._money(row.extra.likely) if row.priced else "–",
+        )
+        return Line(str(place), cells, f"{row.code}. {row.note}")
+
+    def _tell(self) -> None:
+        key, bought = self.table.current, self._session.study.bought
+        if not key or int(key) >= len(bought):
+            self.cuts.setText("Choose a row to see how it is cut. Coils are not spliced inside a run.")
+            return
+        row = bought[int(key)]
+        cuts = [
+            f"{number_text(a)} m: {' + '.join(number_text(p) for p in pieces)}" for a, pieces in row.cuts[:8]
+        ]
+        if len(row.cuts) > 8:
+            cuts.append(f"… and {len(row.cuts) - 8} more")
+        self.cuts.setText("  ·  ".join((row.note, *cuts)))

@@ -1,0 +1,361 @@
+"""Options: make one from another, work on it, see all side by side, compare two row by row."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+from functools import partial
+
+from PySide6.QtCore import Qt, Signal
+from PySide6.QtGui import QShowEvent
+from PySide6.QtWidgets import (
+    QHBoxLayout,
+    QLabel,
+    QMenu,
+    QPushButton,
+    QSplitter,
+    QToolButton,
+    QVBoxLayout,
+    QWidget,
+)
+
+from estimator.acts.alternates import alternates
+from estimator.desk.form.inputs import CheckBox, ComboBox, LineEdit
+from estimator.desk.session import Session
+from estimator.desk.views.tables import Line, ReadTable, plain_label
+from estimator.model.design import Design
+from estimator.model.edit import EditError, with_value
+from estimator.model.job import Job
+from estimator.model.option_acts import (
+    design_of,
+    made_base,
+    option_ids,
+    option_name,
+    with_option,
+    without_option,
+    worked_on,
+)
+from estimator.model.options import BASE
+from estimator.money import money_text
+from estimator.pricing.compare import Comparison, OptionFigures, compare, lines_of, option_figures
+from estimator.pricing.risk import RiskModel, items_of
+from estimator.study import Pipeline, Study
+
+__all__ = ["OptionsView", "comparison_lines"]
+
+_ALL = ("Option", ">Total", ">Low", ">High", ">Cost P10", ">P50", ">P90", ">In window", "On the quote")
+_ROWS = ("What", "", ">Before", ">After", ">Difference")
+
+
+def comparison_lines(found: Comparison, locale: str) -> tuple[Line, ...]:
+    """Rows and sums of a comparison, the difference of the totals last."""
+
+    def money(amount: Decimal) -> str:
+        return money_text(amount, found.currency, locale)
+
+    def signed(amount: Decimal) -> str:
+        return f"+{money(amount)}" if amount > 0 else money(amount)
+
+    rows = [
+        Line(
+            f"{r.section.value} {r.code} {r.detail}",
+            (
+                f"{r.description}, {r.detail}" if r.detail else r.description,
+                r.kind.value,
+                f"{r.quantity_before.normalize():f} {r.unit} · {money(r.price_before)}",
+                f"{r.quantity_after.normalize():f} {r.unit} · {money(r.price_after)}",
+                signed(r.difference),
+            ),
+            r.words,
+        )
+        for r in found.rows
+    ]
+    rows += [
+        Line(f"sum {s.name}", (s.name, "", money(s.before), money(s.after), signed(s.difference)))
+        for s in found.sums
+    ]
+    total = ("Total to pay", "", money(found.before), money(found.after), signed(found.difference))
+    return (*rows, Line("total", total))
+
+
+class OptionsView(QWidget):
+    """All options of a job.
+
+    Signals:
+        made: id of an option that was just made.
+    """
+
+    made = Signal(str)
+
+    def __init__(self, session: Session, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._session = session
+        self._pipelines: dict[str, Pipeline] = {}
+        self._odds: dict[str, RiskModel] = {}
+        self._of: object = None
+        self.studies: dict[str, Study] = {}
+        self.figures: dict[str, OptionFigures] = {}
+        column = QVBoxLayout(self)
+        column.setContentsMargins(0, 6, 0, 0)
+        column.setSpacing(6)
+        column.addLayout(self._make_buttons())
+        self.all = ReadTable("Options side by side", "Enter works on the option of a row.", _ALL, self)
+        self.all.entered.connect(self._session.work_on)
+        self.all.chosen.connect(lambda _: self._show_chosen())
+        column.addLayout(self._make_editor())
+        lower = QWidget(self)
+        below = QVBoxLayout(lower)
+        below.setContentsMargins(0, 0, 0, 0)
+        below.setSpacing(4)
+        below.addLayout(self._make_pair())
+        self.rows = ReadTable(
+            "Comparison row by row",
+            "What was added, removed or changed from the first to the second.",
+            _ROWS,
+            self,
+        )
+        below.addWidget(self.rows, 1)
+        split = QSplitter(Qt.Orientation.Vertical, self)
+        split.addWidget(self.all)
+        split.addWidget(lower)
+        split.setChildrenCollapsible(False)
+        split.setSizes([140, 220])
+        column.addWidget(split, 1)
+
+    def _button(self, text: str, told: str) -> QPushButton:
+        button = QPushButton(text, self)
+        button.setAutoDefault(False)
+        button.setToolTip(told)
+        button.setAccessibleDescription(told)
+        return button
+
+    def _make_buttons(self) -> QHBoxLayout:
+        row = QHBoxLayout()
+        self.copy = self._button("Make an option", "A copy of the chosen option as a new one, to be changed.")
+        self.copy.clicked.connect(lambda _=False: self.make_copy())
+        self.ready = QToolButton(self)
+        self.ready.setText("Ready-made")
+        self.ready.setToolTip("A new option: the chosen one with one thing done otherwise.")
+        self.ready.setAccessibleName("Ready-made alternates")
+        self.ready.setAccessibleDescription(self.ready.toolTip())
+        self.ready.setPopupMode(QToolButton.ToolButtonPopupMode.InstantPopup)
+        self.menu = QMenu(self.ready)
+        self.menu.setAccessibleName("Ready-made alternates")
+        self.menu.aboutToShow.connect(self.fill_menu)
+        self.ready.setMenu(self.menu)
+        self.work = self._button("Work on it", "Form, plan, price and proof show the chosen option.")
+        self.work.clicked.connect(lambda _=False: self._session.work_on(self.chosen))
+        self.base = self._button("Make it the base", "It changes places with the base design.")
+        self.base.clicked.connect(lambda _=False: self.make_base())
+        self.remove = self._button("Remove", "The chosen option goes; undo brings it back.")
+        self.remove.clicked.connect(lambda _=False: self.remove_chosen())
+        for widget in (self.copy, self.ready, self.work, self.base, self.remove):
+            row.addWidget(widget)
+        row.addStretch(1)
+        return row
+
+    def _make_editor(self) -> QHBoxLayout:
+        row = QHBoxLayout()
+        label = QLabel("&Name", self)
+        self.name = LineEdit(self)
+        self.name.setAccessibleName("Name of the option")
+        self.name.setAccessibleDescription("Enter takes it over.")
+        self.name.setMaxLength(200)
+        self.name.committed.connect(self.rename)
+        label.setBuddy(self.name)
+        self.offered = CheckBox("On the quote, to be ticked", self)
+        self.offered.setAccessibleDescription("The quote offers this option with its price beside the base.")
+        self.offered.clicked.connect(self.offer)
+        row.addWidget(label)
+        row.addWidget(self.name, 1)
+        row.addWidget(self.offered)
+        return row
+
+    def _make_pair(self) -> QHBoxLayout:
+        row = QHBoxLayout()
+        self.first, self.second = ComboBox(self), ComboBox(self)
+        first, second = QLabel("F&rom", self), QLabel("&to", self)
+        for label, box, name in ((first, self.first, "Compare from"), (second, self.second, "Compare to")):
+            box.setAccessibleName(name)
+            box.setAccessibleDescription("The option that is compared.")
+            box.currentIndexChanged.connect(lambda _: self._compare())
+            label.setBuddy(box)
+            row.addWidget(label)
+            row.addWidget(box, 1)
+        self.difference = plain_label(self, "Difference of the two", "paneTitle", wrap=False)
+        row.addWidget(self.difference)
+        return row
+
+    # Acts.
+
+    @property
+    def chosen(self) -> str:
+        """Id of the option in the table under the keyboard; the one worked on if there is none."""
+        key = self.all.current
+        return key if key in option_ids(self._session.whole) else self._session.option
+
+    def _free_name(self, wanted: str) -> str:
+        whole = self._session.whole
+        taken = {option_name(whole, option) for option in option_ids(whole)}
+        number, name = 2, wanted
+        while name in taken:
+            name, number = f"{wanted} {number}", number + 1
+        return name
+
+    def _add(self, name: str, design: Design) -> None:
+        name = self._free_name(name)
+        try:
+            whole, new = with_option(self._session.whole, name, design)
+        except EditError as error:
+            self._session.said.emit(str(error))
+            return
+        self._session.act_whole(f"Make option {name}", whole, option=new)
+        self.all.select(new)
+        self.second.setCurrentIndex(self.second.findData(new))
+        self._session.said.emit(f"“{name}” is worked on from now on. Undo takes it back.")
+        self.made.emit(new)
+
+    def make_copy(self) -> None:
+        """A copy of the chosen option; it is worked on from then on."""
+        whole = self._session.whole
+        self._add(f"Copy of {option_name(whole, self.chosen)}"[:200], design_of(whole, self.chosen))
+
+    def fill_menu(self) -> None:
+        """The alternates that make another design of the chosen option."""
+        self.menu.clear()
+        for alternate, design in alternates(design_of(self._session.whole, self.chosen)):
+            self.menu.addAction(alternate.name, partial(self._add, alternate.name, design))
+        if self.menu.isEmpty():
+            self.menu.addAction("Nothing to do otherwise yet").setEnabled(False)
+
+    def _take(self, name: str, whole: Job) -> None:
+        if whole != self._session.whole:
+            self._session.act_whole(name, whole)
+
+    def rename(self, name: str) -> None:
+        """Another name for the chosen option."""
+        whole, option = self._session.whole, self.chosen
+        path: tuple[str | int, ...] = ("design", "name")
+        if option != BASE:
+            path = ("alternatives", option_ids(whole).index(option) - 1, "name")
+        try:
+            self._take(f"Rename option: {name}", with_value(whole, path, name.strip()))
+        except EditError as error:
+            self._session.said.emit(str(error))
+            self._show_chosen()
+
+    def offer(self, offered: bool) -> None:
+        """Whether the quote offers the chosen option."""
+        whole, option = self._session.whole, self.chosen
+        place = option_ids(whole).index(option) - 1
+        words = "offered" if offered else "not offered"
+        name = f"{option_name(whole, option)}: {words}"
+        self._take(name, with_value(whole, ("alternatives", place, "offered"), offered))
+
+    def make_base(self) -> None:
+        """The chosen option changes places with the base; what is worked on stays the same design."""
+        whole, option = self._session.whole, self.chosen
+        to = {option: BASE, BASE: option}.get(self._session.option, self._session.option)
+        name = f"Make {option_name(whole, option)} the base"
+        self._session.act_whole(name, made_base(whole, option), option=to)
+        self.all.select(BASE)
+
+    def remove_chosen(self) -> None:
+        """The chosen option goes."""
+        whole, option = self._session.whole, self.chosen
+        self._session.act_whole(f"Remove option {option_name(whole, option)}", without_option(whole, option))
+
+    # Showing.
+
+    def showEvent(self, event: QShowEvent) -> None:
+        """Work out what was left while out of view."""
+        super().showEvent(event)
+        self.refresh()
+
+    def refresh(self) -> None:
+        """Show what holds, if in view; an option that did not change is not worked out again."""
+        session = self._session
+        now = (session.whole, session.book, session.option)
+        if not self.isVisible() or now == self._of:
+            return
+        self._of = now
+        whole = session.whole
+        ids = option_ids(whole)
+        self._pipelines = {o: self._pipelines.get(o) or Pipeline(session.parts) for o in ids}
+        self.studies = {}
+        for option in ids:
+            study = self._pipelines[option].study(worked_on(whole, option), session.book)
+            items = items_of(study.price, study.prices.entries)
+            model = RiskModel(items, study.price.currency, before=self._odds.get(option))
+            self._odds[option], self.studies[option] = model, study
+            self.figures[option] = option_figures(
+                option, option_name(whole, option), study.price, study.proof, model.result
+            )
+        self.all.show_lines([self._line(option) for option in ids])
+        if self.all.current not in ids:
+            self.all.select(session.option)
+        self._show_chosen()
+        self._fill_pair(ids)
+
+    def _line(self, option: str) -> Line:
+        session, found = self._session, self.figures[option]
+
+        def money(amount: Decimal | None) -> str:
+            if amount is None:
+                return "–"
+            return money_text(amount, found.currency, session.job.terms.locale)
+
+        offered = option == BASE or any(a.id == option and a.offered for a in session.whole.alternatives)
+        mark = "▸ " if option == session.option else ""
+        inside = "–" if found.drops is None else f"{found.inside} of {found.drops} drops"
+        told = "Worked on now. " if mark else ""
+        if found.outside:
+            told += f"Outside their window: {', '.join(found.outside)}. "
+        if not found.complete:
+            told += "Some parts have no price."
+        cells = (
+            f"{mark}{found.name}{'' if found.complete else ' ▲'}",
+            money(found.total.likely),
+            money(found.total.low),
+            money(found.total.high),
+            money(found.p10),
+            money(found.p50),
+            money(found.p90),
+            inside,
+            "base" if option == BASE else "to be ticked" if offered else "no",
+        )
+        return Line(option, cells, told.strip())
+
+    def _show_chosen(self) -> None:
+        whole, option = self._session.whole, self.chosen
+        self.name.show_text(option_name(whole, option))
+        extra = option != BASE
+        for button in (self.base, self.remove, self.offered):
+            button.setEnabled(extra)
+        self.work.setEnabled(option != self._session.option)
+        self.offered.setChecked(any(a.id == option and a.offered for a in whole.alternatives))
+
+    def _fill_pair(self, ids: tuple[str, ...]) -> None:
+        whole = self._session.whole
+        for box, at in ((self.first, 0), (self.second, 1)):
+            before = box.currentData()
+            blocked = box.blockSignals(True)
+            box.clear()
+            for option in ids:
+                box.addItem(option_name(whole, option), option)
+            place = box.findData(before)
+            fallback = min(at, len(ids) - 1)
+            box.setCurrentIndex(place if place >= 0 and (at == 0 or before != BASE) else fallback)
+            box.blockSignals(blocked)
+        self._compare()
+
+    def _compare(self) -> None:
+        before, after = (self.studies.get(str(b.currentData())) for b in (self.first, self.second))
+        if before is None or after is None or before is after:
+            self.rows.show_lines(())
+            self.difference.setText("Choose two options to compare.")
+            return
+        found = compare(lines_of(before.price), lines_of(after.price))
+        locale = self._session.job.terms.locale
+        self.rows.show_lines(comparison_lines(found, locale))
+        sign = "+" if found.difference > 0 else ""
+        self.difference.setText(f"{sign}{money_text(found.difference, found.currency, locale)}")

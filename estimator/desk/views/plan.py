@@ -1,0 +1,485 @@
+"""The floor from above: hall, bays, board, lines, stations and drops, drawn to scale; drops can be chosen."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+from dataclasses import dataclass
+from html import escape
+
+from PySide6.QtCore import QEvent, QPointF, QRectF, QSize, Qt, Signal
+from PySide6.QtGui import (
+    QColor,
+    QFont,
+    QFontMetricsF,
+    QHelpEvent,
+    QKeyEvent,
+    QMouseEvent,
+    QPainter,
+    QPaintEvent,
+    QPen,
+    QPolygonF,
+    QResizeEvent,
+    QWheelEvent,
+)
+from PySide6.QtWidgets import QHBoxLayout, QLabel, QScrollArea, QToolButton, QToolTip, QVBoxLayout, QWidget
+
+from estimator.desk.session import Session
+from estimator.desk.theme import Theme, current_theme
+from estimator.desk.views.proof_marks import colour_of
+from estimator.layout.types import Layout, Station
+from estimator.model.choices import BayDirection, SideName, Wall
+from estimator.model.design import AIR, Bay, Drop
+from estimator.shown.standing import Standing, standing_of
+from estimator.sizing.types import DropProof
+from estimator.units import Dimension, display
+
+__all__ = ["PlanPane", "PlanView"]
+
+_RADIUS = 9.0
+_MARGIN = 38.0
+
+
+@dataclass(frozen=True, slots=True)
+class _Frame:
+    """From metres on the floor to points in the widget."""
+
+    left: float
+    bottom: float
+    scale: float
+
+    def point(self, x: float, y: float) -> QPointF:
+        return QPointF(self.left + x * self.scale, self.bottom - y * self.scale)
+
+    def box(self, x: float, y: float, width: float, depth: float) -> QRectF:
+        return QRectF(self.point(x, y + depth), self.point(x + width, y)).normalized()
+
+
+def mark_of(session: Session, service: str) -> str:
+    """What stands in a drop's symbol: the product's number, A for air."""
+    if service == AIR:
+        return "A"
+    ids = [p.id for p in session.job.design.products]
+    return str(ids.index(service) + 1) if service in ids else "?"
+
+
+class PlanView(QWidget):
+    """The drawing.
+
+    Signals:
+        drop_chosen: id of a drop, and whether it is added to those chosen before.
+    """
+
+    drop_chosen = Signal(str, bool)
+
+    def __init__(self, session: Session, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._session = session
+        self.zoom = 1.0
+        self.chosen: tuple[str, ...] = ()
+        self.marked: frozenset[str] = frozenset()
+        self._spots: dict[str, QPointF] = {}
+        self._proofs: dict[str, DropProof] = {}
+        self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
+        self.setMouseTracking(True)
+        self.setAccessibleName("Floor plan")
+        self.refresh()
+
+    def refresh(self) -> None:
+        """Show what holds."""
+        design, floor = self._session.job.design, self._session.job.site.floor
+        words = (
+            f"Floor {floor.width} by {floor.depth}, {len(design.bays)} bays, {len(design.drops)} drops. "
+            "Arrow keys go from drop to drop, Enter opens its form, plus and minus zoom."
+        )
+        if self.chosen:
+            told = "; ".join(self._told(d) for d in self.chosen if d in {x.id for x in design.drops})
+            words = f"Chosen: {told}. " + words
+        self.setAccessibleDescription(words)
+        self.update()
+
+    def choose(self, drops: Iterable[str]) -> None:
+        """Show these drops as chosen."""
+        self.chosen = tuple(drops)
+        self.refresh()
+
+    def mark(self, objects: Iterable[str]) -> None:
+        """Show where these objects (drops, segments, stations, products) are."""
+        self.marked = frozenset(objects)
+        self.update()
+
+    def sizeHint(self) -> QSize:
+        """Room for a floor at a readable scale."""
+        return QSize(640, 420)
+
+    def _frame(self) -> _Frame:
+        floor = self._session.job.site.floor
+        width, depth = floor.width.si, floor.depth.si
+        room_x, room_y = self.width() - 2 * _MARGIN, self.height() - 2 * _MARGIN
+        scale = max(min(room_x / width, room_y / depth), 1.0)
+        left = (self.width() - width * scale) / 2
+        return _Frame(left, (self.height() + depth * scale) / 2, scale)
+
+    # Drawing, from the floor up.
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        """Draw the plan."""
+        painter = QPainter(self)
+        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+        theme = current_theme()
+        painter.fillRect(self.rect(), QColor(theme.paper))
+        frame = self._frame()
+        layout = self._session.study.layout
+        self._paint_hall(painter, theme, frame)
+        for bay in self._session.job.design.bays:
+            self._paint_bay(painter, theme, frame, bay)
+        self._paint_corridor(painter, theme, frame, layout)
+        self._paint_lines(painter, theme, frame, layout)
+        self._paint_board(painter, theme, frame, layout)
+        self._spots = {}
+        self._proofs = {d.drop: d for d in self._session.study.proof.drops}
+        for station in layout.stations:
+            self._paint_station(painter, theme, frame, station)
+        if self.hasFocus():
+            painter.setPen(QPen(QColor(theme.accent), 2))
+            painter.setBrush(Qt.BrushStyle.NoBrush)
+            painter.drawRect(self.rect().adjusted(1, 1, -2, -2))
+
+    def _paint_hall(self, painter: QPainter, theme: Theme, frame: _Frame) -> None:
+        floor, system = self._session.job.site.floor, self._session.job.units
+        hall = frame.box(0, 0, floor.width.si, floor.depth.si)
+        painter.setPen(QPen(QColor(theme.faint), 2.5))
+        painter.setBrush(QColor(theme.ground))
+        painter.drawRect(hall)
+        painter.setPen(QColor(theme.faint))
+        width = display(floor.width.si, Dimension.LENGTH, system, 1)
+        depth = display(floor.depth.si, Dimension.LENGTH, system, 1)
+        painter.drawText(
+            QRectF(hall.left(), hall.bottom() + 4, hall.width(), 22), Qt.AlignmentFlag.AlignHCenter, width
+        )
+        painter.save()
+        painter.translate(hall.right() + 6, hall.center().y())
+        painter.rotate(90)
+        painter.drawText(QRectF(-80, -18, 160, 20), Qt.AlignmentFlag.AlignHCenter, depth)
+        painter.restore()
+        top = QPointF(hall.left() + 12, hall.top() - 30)
+        painter.setBrush(QColor(theme.faint))
+        painter.drawPolygon(
+            QPolygonF([top, top + QPointF(5, 12), top + QPointF(0, 9), top + QPointF(-5, 12)])
+        )
+        painter.drawText(top + QPointF(9, 12), "North")
+
+    def _paint_bay(self, painter: QPainter, theme: Theme, frame: _Frame, bay: Bay) -> None:
+        box = _bay_box(frame, bay)
+        painter.setPen(QPen(QColor(theme.line), 1.5))
+        painter.setBrush(QColor(theme.raised))
+        painter.drawRoundedRect(box, 4, 4)
+        painter.setPen(QColor(theme.ink))
+        painter.drawText(
+            box.adjusted(4, 8, -4, -4),
+            Qt.AlignmentFlag.AlignHCenter | Qt.AlignmentFlag.AlignTop | Qt.TextFlag.TextWordWrap,
+            bay.name or bay.id,
+        )
+
+    def _paint_corridor(self, painter: QPainter, theme: Theme, frame: _Frame, layout: Layout) -> None:
+        painter.setPen(QPen(QColor(theme.line), 7, Qt.PenStyle.SolidLine, Qt.PenCapStyle.RoundCap))
+        for start, end in layout.corridor:
+            painter.drawLine(frame.point(start.x, start.y), frame.point(end.x, end.y))
+
+    def _paint_lines(self, painter: QPainter, theme: Theme, frame: _Frame, layout: Layout) -> None:
+        products = [p.id for p in self._session.job.design.products]
+        count = len(layout.lines)
+        for i, line in enumerate(layout.lines):
+            colour = theme.ink if line.id == AIR else theme.service(products.index(line.id))
+            shift = (i - (count - 1) / 2) * 2.4
+            for segment in line.segments:
+                marked = f"{line.id}/{segment.id}" in self.marked or line.id in self.marked
+                pen = QPen(QColor(colour), 3.2 if marked else 1.4)
+                if segment.existing:
+                    pen.setStyle(Qt.PenStyle.DotLine)
+                elif line.id == AIR:
+                    pen.setStyle(Qt.PenStyle.DashLine)
+                painter.setPen(pen)
+                painter.drawPolyline(
+                    QPolygonF([frame.point(p.x, p.y) + QPointF(shift, shift) for p in segment.points])
+                )
+
+    def _paint_board(self, painter: QPainter, theme: Theme, frame: _Frame, layout: Layout) -> None:
+        board = self._session.job.site.board
+        at = frame.point(layout.board.x, layout.board.y)
+        half = max(board.width.si * frame.scale / 2, 12)
+        flat = board.wall in (Wall.NORTH, Wall.SOUTH)
+        box = (
+            QRectF(at.x() - half, at.y() - 5, 2 * half, 10)
+            if flat
+            else QRectF(at.x() - 5, at.y() - half, 10, 2 * half)
+        )
+        painter.setPen(QPen(QColor(theme.ink), 1))
+        painter.setBrush(QColor(theme.accent))
+        painter.drawRect(box)
+        painter.setPen(QColor(theme.ink))
+        painter.save()
+        if flat:
+            dy = -24 if board.wall is Wall.NORTH else 8
+            painter.drawText(QRectF(at.x() - 60, at.y() + dy, 120, 18), Qt.AlignmentFlag.AlignCenter, "Board")
+        else:
+            painter.translate(at.x() + (-17 if board.wall is Wall.WEST else 17), at.y())
+            painter.rotate(-90)
+            painter.drawText(QRectF(-60, -9, 120, 18), Qt.AlignmentFlag.AlignCenter, "Board")
+        painter.restore()
+
+    def _paint_station(self, painter: QPainter, theme: Theme, frame: _Frame, station: Station) -> None:
+        design = self._session.job.design
+        bay = next((b for b in design.bays if b.id == station.bay), None)
+        drops = {d.id: d for d in design.drops}
+        if bay is None:
+            return
+        along = QPointF(0, -1) if bay.direction is BayDirection.NORTH_SOUTH else QPointF(1, 0)
+        # Left, seen from the south end, is west; left, seen from the west end, is north.
+        inward = QPointF(1, 0) if bay.direction is BayDirection.NORTH_SOUTH else QPointF(0, 1)
+        if station.side is SideName.RIGHT:
+            inward = -inward
+        middle = frame.point(station.at.x, station.at.y) + inward * (_RADIUS + 3)
+        step = max(design.drop_spacing.si * frame.scale, 2 * _RADIUS + 1.5)
+        reach = along * (step * max(len(station.drops) - 1, 0) / 2 + _RADIUS)
+        rail = frame.point(station.at.x, station.at.y)
+        pen = QPen(QColor(theme.ink), 4 if station.id in self.marked else 2.5)
+        if station.mount_existing:
+            pen.setStyle(Qt.PenStyle.DotLine)
+        painter.setPen(pen)
+        painter.drawLine(rail - reach, rail + reach)
+        room = _bay_box(frame, bay).width() / 2 - 2 * _RADIUS - 6
+        for k, drop_id in enumerate(station.drops):
+            spot = middle + along * ((k - (len(station.drops) - 1) / 2) * step)
+            if drop_id in drops:
+                self._spots[drop_id] = spot
+                self._paint_drop(painter, theme, drops[drop_id], spot)
+                if drops[drop_id].service != AIR:
+                    self._paint_verdict(painter, theme, drop_id, spot, inward, room)
+
+    def _paint_drop(self, painter: QPainter, theme: Theme, drop: Drop, spot: QPointF) -> None:
+        products = [p.id for p in self._session.job.design.products]
+        air = drop.service == AIR
+        colour = QColor(theme.ink if air else theme.service(products.index(drop.service)))
+        chosen = drop.id in self.chosen
+        if chosen or drop.id in self.marked:
+            painter.setPen(QPen(QColor(theme.accent), 2.5))
+            painter.setBrush(QColor(theme.chosen))
+            painter.drawEllipse(spot, _RADIUS + 3.5, _RADIUS + 3.5)
+        pen = QPen(colour, 1.6)
+        if drop.existing:
+            pen.setStyle(Qt.PenStyle.DotLine)
+        painter.setPen(pen)
+        painter.setBrush(QColor(theme.paper) if drop.existing or air else colour)
+        box = QRectF(spot.x() - _RADIUS + 1, spot.y() - _RADIUS + 1, 2 * _RADIUS - 2, 2 * _RADIUS - 2)
+        if air:
+            painter.drawRect(box)
+        else:
+            painter.drawEllipse(box)
+        font = QFont(self.font())
+        font.setPixelSize(11)
+        font.setBold(True)
+        painter.save()
+        painter.setFont(font)
+        painter.setPen(colour if drop.existing or air else QColor(theme.paper))
+        painter.drawText(box, Qt.AlignmentFlag.AlignCenter, mark_of(self._session, drop.service))
+        painter.restore()
+
+    def _paint_verdict(
+        self, painter: QPainter, theme: Theme, drop: str, spot: QPointF, inward: QPointF, room: float
+    ) -> None:
+        """The sign of a drop's verdict on the side away from the rail, its margin too where there is room."""
+        proof = self._proofs.get(drop)
+        standing = standing_of(proof)
+        font = QFont(self.font())
+        font.setPixelSize(11)
+        font.setBold(True)
+        painter.save()
+        painter.setFont(font)
+        painter.setPen(QColor(colour_of(theme, standing)))
+        text = standing.sign
+        metrics = QFontMetricsF(font)
+        if proof is not None and inward.y() == 0:
+            longer = f"{standing.sign}{100 * proof.margin:.0f}%"
+            text = longer if metrics.horizontalAdvance(longer) <= room else text
+        width = metrics.horizontalAdvance(text) + 2
+        centre = spot + inward * (_RADIUS + 3 + (width / 2 if inward.y() == 0 else 6))
+        box = QRectF(centre.x() - width / 2, centre.y() - 8, width, 16)
+        # Lines run below the bays; on its own ground the sign stays readable.
+        ground = QColor(theme.paper)
+        ground.setAlphaF(0.85)
+        painter.fillRect(box.adjusted(0, 1, 0, -1), ground)
+        painter.drawText(box, Qt.AlignmentFlag.AlignCenter, text)
+        painter.restore()
+
+    # Choosing.
+
+    def drop_at(self, at: QPointF) -> str | None:
+        """The drop whose symbol is at a point of the widget."""
+        near = [
+            (math.hypot(spot.x() - at.x(), spot.y() - at.y()), drop) for drop, spot in self._spots.items()
+        ]
+        if not near:
+            return None
+        distance, drop = min(near)
+        return drop if distance <= _RADIUS + 3 else None
+
+    def spot_of(self, drop: str) -> QPointF | None:
+        """Where a drop's symbol is, None if it is not drawn."""
+        return self._spots.get(drop)
+
+    def mousePressEvent(self, event: QMouseEvent) -> None:
+        """A click on a drop chooses it; with Ctrl it is added."""
+        drop = self.drop_at(event.position())
+        if drop is not None:
+            self.drop_chosen.emit(drop, bool(event.modifiers() & Qt.KeyboardModifier.ControlModifier))
+        super().mousePressEvent(event)
+
+    def mouseMoveEvent(self, event: QMouseEvent) -> None:
+        """A hand over what can be chosen."""
+        over = self.drop_at(event.position()) is not None
+        self.setCursor(Qt.CursorShape.PointingHandCursor if over else Qt.CursorShape.ArrowCursor)
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        """Arrows go from drop to drop, Enter opens one, plus and minus zoom."""
+        drops = [d.id for d in self._session.job.design.drops]
+        step = {
+            Qt.Key.Key_Right: 1,
+            Qt.Key.Key_Down: 1,
+            Qt.Key.Key_Left: -1,
+            Qt.Key.Key_Up: -1,
+        }.get(Qt.Key(event.key()))
+        if step is not None and drops:
+            at = (
+                drops.index(self.chosen[-1])
+                if self.chosen and self.chosen[-1] in drops
+                else -min(step, 0) - 1
+            )
+            self.choose([drops[(at + step) % len(drops)]])
+        elif event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter) and self.chosen:
+            self.drop_chosen.emit(self.chosen[-1], False)
+        elif event.key() in (Qt.Key.Key_Plus, Qt.Key.Key_Equal):
+            self.set_zoom(self.zoom * 1.25)
+        elif event.key() == Qt.Key.Key_Minus:
+            self.set_zoom(self.zoom / 1.25)
+        elif event.key() == Qt.Key.Key_0:
+            self.set_zoom(1.0)
+        else:
+            super().keyPressEvent(event)
+
+    def wheelEvent(self, event: QWheelEvent) -> None:
+        """Ctrl and the wheel zoom; the wheel alone scrolls."""
+        if event.modifiers() & Qt.KeyboardModifier.ControlModifier:
+            self.set_zoom(self.zoom * (1.15 if event.angleDelta().y() > 0 else 1 / 1.15))
+            event.accept()
+        else:
+            event.ignore()
+
+    def set_zoom(self, zoom: float) -> None:
+        """Show the plan this much larger than the room it has; 1 fits."""
+        self.zoom = min(max(zoom, 1.0), 8.0)
+        pane = self.parentWidget()
+        room = pane.size() if pane is not None else self.size()
+        self.setFixedSize(int(room.width() * self.zoom), int(room.height() * self.zoom))
+        self.update()
+
+    def event(self, event: QEvent) -> bool:
+        """A drop under the pointer tells what it is."""
+        if event.type() == QEvent.Type.ToolTip and isinstance(event, QHelpEvent):
+            drop = self.drop_at(QPointF(event.pos()))
+            QToolTip.showText(event.globalPos(), self._told(drop) if drop else "", self)
+            return True
+        return super().event(event)
+
+    def _told(self, drop_id: str) -> str:
+        design = self._session.job.design
+        drop = next(d for d in design.drops if d.id == drop_id)
+        names = {p.id: p.name or p.id for p in design.products} | {AIR: "Compressed air"}
+        stays = ", stays" if drop.existing else ""
+        told = f"{drop.id}: {names.get(drop.service, drop.service)}, {drop.bay}, {drop.side.label.lower()}{stays}"
+        if drop.service == AIR:
+            return told
+        proof = next((d for d in self._session.study.proof.drops if d.drop == drop_id), None)
+        margin = f", margin {100 * proof.margin:.0f} %" if proof is not None else ""
+        return f"{told}. {standing_of(proof).told}{margin}"
+
+
+def _bay_box(frame: _Frame, bay: Bay) -> QRectF:
+    across, long = bay.width.si, bay.length.si
+    if bay.direction is BayDirection.EAST_WEST:
+        across, long = long, across
+    return frame.box(bay.x.si, bay.y.si, across, long)
+
+
+class _Scroll(QScrollArea):
+    """Keeps the plan as large as the room there is, times the zoom."""
+
+    def __init__(self, plan: PlanView, parent: QWidget) -> None:
+        super().__init__(parent)
+        self._plan = plan
+        self.setWidget(plan)
+        self.setAlignment(Qt.AlignmentFlag.AlignCenter)
+        self.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Follow the room."""
+        super().resizeEvent(event)
+        self._plan.set_zoom(self._plan.zoom)
+
+
+class PlanPane(QWidget):
+    """The plan with its zoom buttons and the key to its marks."""
+
+    def __init__(self, session: Session, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._session = session
+        self.view = PlanView(session, self)
+        column = QVBoxLayout(self)
+        column.setContentsMargins(0, 6, 0, 0)
+        column.setSpacing(6)
+        column.addWidget(_Scroll(self.view, self), 1)
+        row = QHBoxLayout()
+        self.key = QLabel(self)
+        self.key.setWordWrap(True)
+        self.key.setTextFormat(Qt.TextFormat.RichText)
+        self.key.setAccessibleName("Key to the floor plan")
+        row.addWidget(self.key, 1)
+        for text, name, factor in (
+            ("−", "Zoom out", 0.8),
+            ("Fit", "Fit the plan", 0.0),
+            ("+", "Zoom in", 1.25),
+        ):
+            button = QToolButton(self)
+            button.setText(text)
+            button.setAccessibleName(name)
+            button.setToolTip(name)
+            button.clicked.connect(
+                lambda _=False, f=factor: self.view.set_zoom(self.view.zoom * f if f else 1.0)
+            )
+            row.addWidget(button, 0, Qt.AlignmentFlag.AlignTop)
+        column.addLayout(row)
+
+    def refresh(self) -> None:
+        """Show what holds."""
+        theme = current_theme()
+        design = self._session.job.design
+        parts = [
+            f'<span style="color:{theme.service(i)}">&#9679;</span>&nbsp;<b>{i + 1}</b>&nbsp;'
+            f"{escape(p.name or p.id).replace(' ', '&nbsp;')}"
+            for i, p in enumerate(design.products)
+        ]
+        if any(d.service == AIR for d in design.drops):
+            parts.append("&#9633;&nbsp;<b>A</b>&nbsp;Compressed&nbsp;air&nbsp;(dashed&nbsp;line)")
+        if any(d.existing for d in design.drops):
+            parts.append("dotted&nbsp;outline:&nbsp;stays")
+        proofs = {d.drop: d for d in self._session.study.proof.drops}
+        there = {standing_of(proofs.get(d.id)) for d in design.drops if d.service != AIR}
+        parts += [
+            f'<span style="color:{colour_of(theme, s)}"><b>{s.sign}</b>&nbsp;{s.words.replace(" ", "&nbsp;")}</span>'
+            for s in Standing
+            if s in there
+        ]
+        if there:
+            parts.append("%:&nbsp;margin,&nbsp;where&nbsp;there&nbsp;is&nbsp;room")
+        self.key.setText(" &nbsp; ".join(parts))
+        self.view.refresh()

@@ -1,0 +1,196 @@
+"""The quote as it will be printed, page by page: the very PDF, drawn."""
+
+from __future__ import annotations
+
+from datetime import date
+
+import pypdfium2 as pdfium
+from PySide6.QtCore import QSize, Qt, Signal
+from PySide6.QtGui import QImage, QKeyEvent, QPixmap
+from PySide6.QtWidgets import (
+    QComboBox,
+    QHBoxLayout,
+    QLabel,
+    QPushButton,
+    QScrollArea,
+    QToolButton,
+    QVBoxLayout,
+    QWidget,
+)
+
+from estimator.desk.doing.work import Work
+from estimator.desk.form.inputs import ComboBox
+from estimator.desk.session import Session
+from estimator.documents.quote import write_quote
+from estimator.study import Study
+
+__all__ = ["PreviewPane", "page_image"]
+
+_ZOOMS = (
+    ("Whole page", 0.0),
+    ("Page width", -1.0),
+    ("75 %", 0.75),
+    ("100 %", 1.0),
+    ("150 %", 1.5),
+    ("200 %", 2.0),
+)
+
+
+def page_image(pdf: bytes, page: int, scale: float) -> QImage:
+    """A page as a picture.
+
+    Args:
+        pdf: the document.
+        page: from 0.
+        scale: pixels for each point (1/72 in).
+    """
+    document = pdfium.PdfDocument(pdf)
+    try:
+        bitmap = document[page].render(scale=scale, rev_byteorder=True)
+        data = bitmap.to_numpy()
+        form = QImage.Format.Format_RGBA8888 if data.shape[2] == 4 else QImage.Format.Format_RGB888
+        # A copy, because the picture must outlive the library's own buffer.
+        return QImage(data.tobytes(), bitmap.width, bitmap.height, data.shape[1] * data.shape[2], form).copy()
+    finally:
+        document.close()
+
+
+def _page_sizes(pdf: bytes) -> list[tuple[float, float]]:
+    document = pdfium.PdfDocument(pdf)
+    try:
+        return [document.get_page_size(i) for i in range(len(document))]
+    finally:
+        document.close()
+
+
+class _Sheet(QScrollArea):
+    """The page; Page up and Page down turn when there is nothing left to scroll."""
+
+    turned = Signal(int)
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        """Turn or scroll."""
+        bar = self.verticalScrollBar()
+        if event.key() == Qt.Key.Key_PageDown and bar.value() == bar.maximum():
+            self.turned.emit(1)
+        elif event.key() == Qt.Key.Key_PageUp and bar.value() == bar.minimum():
+            self.turned.emit(-1)
+        else:
+            super().keyPressEvent(event)
+
+
+class PreviewPane(QWidget):
+    """The quote inside the program.
+
+    Signals:
+        write_wanted: the person wants the file.
+        failed: the quote could not be made.
+    """
+
+    write_wanted = Signal()
+    failed = Signal(object)
+
+    def __init__(self, session: Session, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._session = session
+        self.work = Work(self)
+        self.pdf: bytes | None = None
+        self._of: Study | None = None
+        self._asked: Study | None = None
+        self.page = 0
+        self._sizes: list[tuple[float, float]] = []
+        column = QVBoxLayout(self)
+        column.setContentsMargins(0, 6, 0, 0)
+        column.setSpacing(6)
+        row = QHBoxLayout()
+        self.back = self._turn_button("◂", "Previous page", -1)
+        self.forward = self._turn_button("▸", "Next page", 1)
+        self.place = QLabel("Page – of –", self)
+        self.place.setAccessibleName("Page")
+        self.zoom: QComboBox = ComboBox(self)
+        self.zoom.setAccessibleName("Size of the page")
+        self.zoom.setAccessibleDescription("How large the page is shown.")
+        for name, value in _ZOOMS:
+            self.zoom.addItem(name, value)
+        self.zoom.setCurrentIndex(1)
+        self.zoom.currentIndexChanged.connect(lambda _: self._draw())
+        self.write = QPushButton("Write PDF…", self)
+        self.write.setAutoDefault(False)
+        self.write.setAccessibleDescription("Write the quote to a file.")
+        self.write.clicked.connect(self.write_wanted)
+        for widget in (self.back, self.place, self.forward):
+            row.addWidget(widget)
+        row.addSpacing(12)
+        row.addWidget(self.zoom)
+        row.addStretch(1)
+        row.addWidget(self.write)
+        self.sheet = _Sheet(self)
+        self.sheet.setAlignment(Qt.AlignmentFlag.AlignCenter)
+        self.sheet.setAccessibleName("Quote page")
+        self.sheet.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
+        self.sheet.turned.connect(self.turn)
+        self.picture = QLabel(self)
+        self.picture.setAlignment(Qt.AlignmentFlag.AlignCenter)
+        self.sheet.setWidget(self.picture)
+        self.sheet.setWidgetResizable(True)
+        column.addLayout(row)
+        column.addWidget(self.sheet, 1)
+
+    def _turn_button(self, text: str, name: str, by: int) -> QToolButton:
+        button = QToolButton(self)
+        button.setText(text)
+        button.setAccessibleName(name)
+        button.setToolTip(name)
+        button.clicked.connect(lambda: self.turn(by))
+        return button
+
+    def refresh(self) -> None:
+        """Make the quote anew if it is in view and something changed."""
+        if not self.isVisible():
+            return
+        study = self._session.base_study
+        if study is self._asked:
+            return
+        self._asked = study
+        if self.pdf is None:
+            self.picture.setText("Making the quote …")
+        day = date.today()
+        self.work.start(lambda: write_quote(study, day), lambda pdf: self._show(study, pdf), self._fail)
+
+    def _show(self, study: Study, pdf: object) -> None:
+        assert isinstance(pdf, bytes)
+        self.pdf, self._of = pdf, study
+        self._sizes = _page_sizes(pdf)
+        self.page = min(self.page, len(self._sizes) - 1)
+        self._draw()
+
+    def _fail(self, error: BaseException) -> None:
+        self.picture.setText("The quote could not be made.")
+        self.failed.emit(error)
+
+    def turn(self, by: int) -> None:
+        """Some pages on, or back; stays at the ends."""
+        to = min(max(self.page + by, 0), len(self._sizes) - 1)
+        if self._sizes and to != self.page:
+            self.page = to
+            self._draw()
+            self.sheet.verticalScrollBar().setValue(0)
+
+    def _draw(self) -> None:
+        if self.pdf is None:
+            return
+        width, height = self._sizes[self.page]
+        room: QSize = self.sheet.viewport().size()
+        zoom = float(self.zoom.currentData())
+        if zoom == 0.0:
+            zoom = min((room.width() - 16) / width, (room.height() - 16) / height)
+        elif zoom < 0.0:
+            zoom = (room.width() - 24) / width
+        ratio = self.devicePixelRatioF()
+        picture = QPixmap.fromImage(page_image(self.pdf, self.page, max(zoom, 0.1) * ratio))
+        picture.setDevicePixelRatio(ratio)
+        self.picture.setPixmap(picture)
+        self.place.setText(f"Page {self.page + 1} of {len(self._sizes)}")
+        self.picture.setAccessibleName(f"Picture of page {self.page + 1}")
+        self.back.setEnabled(self.page > 0)
+        self.forward.setEnabled(self.page + 1 < len(self._sizes))

@@ -1,0 +1,101 @@
+"""What is always in view under the header: the option worked on, and what moved since the last revision."""
+
+from __future__ import annotations
+
+from datetime import date
+
+from PySide6.QtCore import Signal
+from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QPushButton, QWidget
+
+from estimator.desk.form.inputs import ComboBox
+from estimator.desk.session import Session
+from estimator.desk.theme import MARKS, current_theme
+from estimator.model.finding import Severity
+from estimator.model.option_acts import option_ids, option_name
+from estimator.money import money_text
+from estimator.pricing.compare import CompareError
+from estimator.pricing.revise import Changes, changes_since, expired, issue_findings
+
+__all__ = ["SinceBar", "since_words"]
+
+
+def since_words(session: Session) -> tuple[Changes | None, str]:
+    """What moved since the last revision, and the line that says so."""
+    try:
+        changes = changes_since(session.whole, session.base_study.price, session.book)
+    except CompareError as error:
+        return None, str(error)
+    if changes is None:
+        return None, "Not issued yet"
+    amount = money_text(changes.difference, changes.price.currency, session.job.terms.locale)
+    sign = "+" if changes.difference > 0 else ""
+    count = len(changes.words)
+    number = "nothing changed" if not count else "1 change" if count == 1 else f"{count} changes"
+    return changes, f"Since revision {changes.letter}: {sign}{amount}, {number}"
+
+
+class SinceBar(QFrame):
+    """One line above everything.
+
+    Signals:
+        wanted: the list of what moved is asked for.
+    """
+
+    wanted = Signal()
+
+    def __init__(self, session: Session, parent: QWidget) -> None:
+        super().__init__(parent)
+        self._session = session
+        self._of: object = None
+        row = QHBoxLayout(self)
+        row.setContentsMargins(4, 0, 4, 0)
+        row.setSpacing(8)
+        label = QLabel("Wor&king on", self)
+        self.option = ComboBox(self)
+        self.option.setAccessibleName("Option worked on")
+        self.option.setAccessibleDescription("Form, plan, price and proof show this option. Undo goes back.")
+        self.option.setToolTip(self.option.accessibleDescription())
+        self.option.setMinimumWidth(160)
+        self.option.setMaximumWidth(300)
+        self.option.activated.connect(self._choose)
+        label.setBuddy(self.option)
+        self.since = QPushButton(self)
+        self.since.setAutoDefault(False)
+        self.since.setAccessibleDescription("Shows the list of what moved.")
+        self.since.clicked.connect(lambda _=False: self.wanted.emit())
+        row.addWidget(label)
+        row.addWidget(self.option)
+        row.addStretch(1)
+        row.addWidget(self.since)
+
+    def _choose(self, index: int) -> None:
+        self._session.work_on(str(self.option.itemData(index)))
+
+    def refresh(self) -> None:
+        """Show what holds."""
+        session, whole = self._session, self._session.whole
+        names = [(option_name(whole, o), o) for o in option_ids(whole)]
+        if [(self.option.itemText(i), self.option.itemData(i)) for i in range(self.option.count())] != names:
+            self.option.clear()
+            for name, option in names:
+                self.option.addItem(name, option)
+        self.option.setCurrentIndex(self.option.findData(session.option))
+        today: date = session.today()
+        now = (whole, session.book, today, current_theme())
+        if now == self._of:
+            return
+        self._of = now
+        _, words = since_words(session)
+        wrong = (*issue_findings(whole), *expired(whole, today))
+        colour = current_theme().ink
+        told = "Shows the list of what moved."
+        if wrong:
+            worst = Severity.ERROR if any(f.severity is Severity.ERROR for f in wrong) else Severity.WARNING
+            short = "a revision was changed outside" if worst is Severity.ERROR else "expired"
+            words = f"{MARKS[worst]} {words} · {short}"
+            colour = current_theme().of(worst)
+            told = " ".join(f.message for f in wrong)
+        self.since.setText(words)
+        self.since.setToolTip(told)
+        self.since.setAccessibleDescription(told)
+        self.since.setStyleSheet(f"color: {colour};")

@@ -1,0 +1,1 @@
+"""The cheapest sizes that work; judged by `sizing`, priced by `pricing`."""

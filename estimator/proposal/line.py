@@ -1,0 +1,270 @@
+"""The proposal of one liquid line: nozzles for the wanted flows, then the cheapest tubes, pump and setting."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from estimator.proposal.bounds import Bounds
+from estimator.proposal.tree_search import STEP_PA, Found, Search, Space, cheapest
+from estimator.proposal.trial import LineTrial, Outcome, Pick
+from estimator.proposal.types import Choice, Neighbour
+from estimator.proposal.words import effect, pressure_text, why_tube
+from estimator.sizing.types import Verdict
+
+__all__ = ["Freedom", "LineAct", "best_case", "line_choices", "size_line"]
+
+_RATED_PA = 300_000.0
+_LEVELS = 8
+_ROUNDS = 4
+_L_MIN = 1e-3 / 60.0
+
+
+@dataclass(frozen=True, slots=True)
+class Freedom:
+    """What of a line is free.
+
+    Attributes:
+        nozzles: one a drop.
+        tubes: one a segment.
+        pump, regulator: of its plant.
+    """
+
+    nozzles: tuple[bool, ...]
+    tubes: tuple[bool, ...]
+    pump: bool
+    regulator: bool
+
+
+@dataclass(frozen=True, slots=True)
+class LineAct:
+    """What was found for a line.
+
+    Attributes:
+        search: the last search; its `found` is None where nothing works.
+        wanted_met: every stated flow is met within the proof's tolerance.
+        changed: drops whose nozzle had to leave the present size though no other flow was stated.
+    """
+
+    search: Search
+    wanted_met: bool
+    changed: tuple[int, ...]
+
+
+def _nozzle_plans(trial: LineTrial, present: tuple[int, ...], free: Sequence[bool]) -> list[tuple[int, ...]]:
+    """Nozzle sizes to try: for some working pressures, the size of each drop nearest to the wanted flow at it."""
+    rated = np.array([s.l_min_at_300_kpa * _L_MIN for s in trial.parts.nozzle_sizes])
+    stated = [i for i in range(trial.count) if free[i] and not np.isnan(trial.wish[i])]
+    if not stated:
+        return [present]
+    low, high = float(trial.low[stated].min()), float(trial.high[stated].max())
+    plans: dict[tuple[int, ...], None] = {}
+    for level in np.linspace(max(low, 1e4), high, _LEVELS):
+        plan = list(present)
+        for i in stated:
+            at = min(max(float(level), float(trial.low[i])), float(trial.high[i]))
+            plan[i] = int(np.abs(rated * np.sqrt(at / _RATED_PA) - trial.wish[i]).argmin())
+        plans.setdefault(tuple(plan))
+    return list(plans)
+
+
+def _order(found: Found) -> tuple[float, float, float]:
+    return (round(found.cost, 9), found.pick.pressure_pa, -found.outcome.margin)
+
+
+def _best(trial: LineTrial, plans: Sequence[tuple[int, ...]], space: Space, most_boxes: int) -> Search:
+    best: Search | None = None
+    proved = True
+    for plan in plans:
+        least, most = trial.window(plan)
+        if (least > most).any():
+            continue
+        search = cheapest(trial, plan, space, most_boxes)
+        proved = proved and search.proved
+        if search.found is not None and (
+            best is None or best.found is None or _order(search.found) < _order(best.found)
+        ):
+            best = search
+    if best is None:
+        return Search(None, proved, 0)
+    return replace(best, proved=proved)
+
+
+def size_line(
+    trial: LineTrial, present: tuple[int, ...], freedom: Freedom, space: Space, most_boxes: int
+) -> LineAct:
+    """The cheapest sizes of a line.
+
+    Stated flows come first: nozzle sizes that give them. Where none can, the window alone is kept and the miss is told
+    by the proof. Where the window itself cannot be kept with the present nozzles, the free nozzles of the drops that
+    fail are changed by one size, which the proposal tells as a finding.
+
+    Args:
+        trial: the line.
+        present: nozzle sizes it has.
+        freedom: what is free.
+        space: sizes and their cost.
+        most_boxes: limit of each search.
+    """
+    plans = _nozzle_plans(trial, present, freedom.nozzles)
+    search = _best(trial, plans, space, most_boxes)
+    if search.found is not None:
+        return LineAct(search, True, ())
+    stated = not bool(np.isnan(trial.wish).all())
+    if stated:
+        trial.wanted = False
+        relaxed = _best(trial, plans, space, most_boxes)
+        if relaxed.found is not None:
+            return LineAct(relaxed, False, ())
+    plan = plans[0]
+    for _ in range(_ROUNDS):
+        moved = _moved(trial, plans[0], plan, freedom.nozzles, space)
+        if moved == plan:
+            break
+        plan = moved
+        tried = cheapest(trial, plan, space, most_boxes)
+        if tried.found is not None:
+            changed = tuple(i for i in range(trial.count) if plan[i] != present[i])
+            return LineAct(tried, not stated, changed)
+    return LineAct(search, not stated, ())
+
+
+def best_case(trial: LineTrial, nozzles: tuple[int, ...], space: Space) -> tuple[Pick, Outcome] | None:
+    """The widest tubes and least drooping pump at the highest setting; None where the setting would be zero."""
+    bounds = Bounds(trial, nozzles)
+    tubes = tuple(max(o, key=lambda k: float(trial.bore[k])) for o in space.box.tubes)
+    pump = min(space.box.pumps, key=lambda k: trial.curves[k].linear_pa_s_m3)
+    top = min(space.supply_pa, bounds.allowed(space.box))
+    setting = space.fixed_pa if space.fixed_pa is not None else np.floor((top + 1e-3) / STEP_PA) * STEP_PA
+    if setting <= 0.0:
+        return None
+    pick = Pick(pump, tubes, nozzles, float(setting))
+    return pick, trial.run([pick])[0]
+
+
+def _moved(
+    trial: LineTrial, present: tuple[int, ...], plan: tuple[int, ...], free: Sequence[bool], space: Space
+) -> tuple[int, ...]:
+    """The plan with the free nozzles of the drops that fail one size smaller (too low) or larger (too high)."""
+    case = best_case(trial, plan, space)
+    if case is None:
+        return plan
+    _, outcome = case
+    order = sorted(
+        range(len(trial.parts.nozzle_sizes)), key=lambda k: trial.parts.nozzle_sizes[k].l_min_at_300_kpa
+    )
+    rank = {k: r for r, k in enumerate(order)}
+    moved = list(plan)
+    low, _ = trial.window(plan)
+    for i in range(trial.count):
+        if not free[i]:
+            continue
+        step = -1 if outcome.together_pa[i] < low[i] else 1 if outcome.alone_pa[i] > trial.high[i] else 0
+        if outcome.limit in ("capacity", "velocity") and step == 0:
+            step = -1
+        at = rank[plan[i]] + step
+        # One size at most: a person who wants much less flow than the present nozzle gives has to say so.
+        if 0 <= at < len(order) and abs(at - rank[present[i]]) <= 1:
+            moved[i] = order[at]
+    return tuple(moved)
+
+
+def _near(order: Sequence[int], at: int) -> Iterator[tuple[int, int]]:
+    """(-1 or +1, neighbour) of a size in its order."""
+    here = list(order).index(at)
+    for step in (-1, 1):
+        if 0 <= here + step < len(order):
+            yield step, order[here + step]
+
+
+def line_choices(
+    trial: LineTrial,
+    act: LineAct,
+    found: Found,
+    freedom: Freedom,
+    space: Space,
+    before: Pick,
+    places: Sequence[str],
+) -> tuple[Choice, ...]:
+    """The choices of a line with their neighbours.
+
+    Args:
+        trial, act, found: the line and what was found.
+        freedom, space: what was free.
+        before: what it had.
+        places: addresses of the nozzles, the tubes, the pump and the regulator, in this order.
+    """
+    parts, pick = trial.parts, found.pick
+    by_bore = sorted(range(len(parts.tubes)), key=lambda k: parts.tubes[k].bore_mm)
+    by_flow = sorted(range(len(parts.pumps)), key=lambda k: parts.pumps[k].max_l_min)
+    by_size = sorted(range(len(parts.nozzle_sizes)), key=lambda k: parts.nozzle_sizes[k].l_min_at_300_kpa)
+    # (choice, step, key, extra cost, candidate)
+    asked: list[tuple[int, int, str, float, Pick]] = []
+    count, segments = trial.count, trial.segments
+    for i in range(count):
+        if freedom.nozzles[i]:
+            for step, k in _near(by_size, pick.nozzles[i]):
+                nozzles = (*pick.nozzles[:i], k, *pick.nozzles[i + 1 :])
+                asked.append((i, step, parts.nozzle_sizes[k].key, 0.0, replace(pick, nozzles=nozzles)))
+    for s in range(segments):
+        if freedom.tubes[s]:
+            for step, k in _near(by_bore, pick.tubes[s]):
+                tubes = (*pick.tubes[:s], k, *pick.tubes[s + 1 :])
+                extra = float(space.tube_cost[s, k] - space.tube_cost[s, pick.tubes[s]])
+                if np.isfinite(extra):
+                    asked.append((count + s, step, parts.tubes[k].key, extra, replace(pick, tubes=tubes)))
+    if freedom.pump:
+        for step, k in _near(by_flow, pick.pump):
+            extra = float(space.pump_cost[k] - space.pump_cost[pick.pump])
+            if np.isfinite(extra):
+                asked.append((count + segments, step, parts.pumps[k].key, extra, replace(pick, pump=k)))
+    if freedom.regulator:
+        for step in (-1, 1):
+            pressure = round(pick.pressure_pa / STEP_PA + step) * STEP_PA
+            if 0.0 < pressure <= space.supply_pa + 1e-3:
+                key = pressure_text(pressure)
+                asked.append((count + segments + 1, step, key, 0.0, replace(pick, pressure_pa=pressure)))
+    near: dict[tuple[int, int], Neighbour] = {}
+    answers = trial.run([candidate for *_, candidate in asked])
+    for (choice, step, key, extra, _), outcome in zip(asked, answers, strict=True):
+        near[choice, step] = Neighbour(key, extra, outcome.margin, outcome.verdict, effect(trial, outcome))
+    choices: list[Choice] = []
+    free = (*freedom.nozzles, *freedom.tubes, freedom.pump, freedom.regulator)
+    for c, place in enumerate(places):
+        smaller, larger = near.get((c, -1)), near.get((c, 1))
+        cost = 0.0
+        if c < count:
+            old, new = (parts.nozzle_sizes[p.nozzles[c]].key for p in (before, pick))
+            reason = _why_nozzle(trial, act, found.outcome, c)
+        elif c < count + segments:
+            s = c - count
+            old, new = (parts.tubes[p.tubes[s]].key for p in (before, pick))
+            cost, reason = (
+                float(space.tube_cost[s, pick.tubes[s]]),
+                why_tube(smaller, act.search.proved),
+            )
+        elif c == count + segments:
+            old, new = (parts.pumps[p.pump].key for p in (before, pick))
+            cost, reason = float(space.pump_cost[pick.pump]), why_tube(smaller, act.search.proved)
+        else:
+            old, new = (pressure_text(p.pressure_pa) for p in (before, pick))
+            reason = "The lowest setting that works saves air."
+            if smaller is not None and smaller.verdict is not Verdict.GOOD:
+                reason += f" Lower: {smaller.note}."
+        if not free[c]:
+            reason = "Pinned or standing already; left alone."
+        fixed_cost = cost if np.isfinite(cost) else 0.0
+        choices.append(Choice(place, old, new, reason, fixed_cost, smaller, larger, not free[c]))
+    return tuple(choices)
+
+
+def _why_nozzle(trial: LineTrial, act: LineAct, outcome: Outcome, i: int) -> str:
+    given = outcome.together_m3_s[i] / _L_MIN
+    if i in act.changed:
+        return f"The present size cannot be kept inside its window; this one gives {given:.2f} L/min."
+    if np.isnan(trial.wish[i]):
+        return f"No other flow is wanted; it gives {given:.2f} L/min in its design case."
+    word = "" if act.wanted_met else "as near as the window lets it: "
+    return f"For the wanted {trial.wish[i] / _L_MIN:.2f} L/min {word}it gives {given:.2f} L/min in its design case."

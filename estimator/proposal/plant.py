@@ -1,0 +1,212 @@
+"""The proposal of what hangs on the lines: tubes of compressed air, metering tips and day tanks."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from estimator.layout.tubes import line_plan, segment_tubes
+from estimator.layout.types import Layout, LineLayout
+from estimator.model.design import AIR, Design, LinePlan, PlantUnit, SegmentTube
+from estimator.model.site import Site
+from estimator.proposal.air import AirSizes, size_air_line
+from estimator.proposal.cost import SizeCosts
+from estimator.proposal.types import Choice, LineProposal, Neighbour
+from estimator.reference.catalogue import Catalogue
+from estimator.sizing.air_proof import HEADER_DROP_SHARE, gun_demands, prove_air
+from estimator.sizing.line_proof import LineAnswer
+from estimator.sizing.plant_proof import prove_plant
+from estimator.sizing.types import Proof, Verdict
+
+__all__ = ["propose_air", "propose_plant", "with_tubes"]
+
+_HELD = "Pinned or standing already; left alone."
+_TIGHTER = 0.97
+_TRIES = 12
+
+
+def with_tubes(design: Design, line: LineLayout, tubes: dict[str, str]) -> Design:
+    """A design with these tubes (segment id -> key) written into a line's plan; other segments' sizes stay."""
+    old = line_plan(design, line.id)
+    kept = tuple(s for s in old.segment_tubes if s.segment not in tubes)
+    new = tuple(SegmentTube(segment=s.id, tube=tubes[s.id]) for s in line.segments if s.id in tubes)
+    plan = LinePlan(service=line.id, tube=old.tube, segment_tubes=(*kept, *new), measured=old.measured)
+    if any(p.service == line.id for p in design.lines):
+        lines = tuple(plan if p.service == line.id else p for p in design.lines)
+    else:
+        lines = (*design.lines, plan)
+    return design.model_copy(update={"lines": lines})
+
+
+def _answers(proof: Proof) -> list[LineAnswer]:
+    return [LineAnswer(line, tuple(d for d in proof.drops if d.line == line.line)) for line in proof.lines]
+
+
+def propose_air(
+    site: Site,
+    design: Design,
+    layout: Layout,
+    proof: Proof,
+    parts: Catalogue,
+    costs: SizeCosts,
+    pinned: frozenset[str],
+) -> tuple[Design, LineProposal | None]:
+    """Tubes of the air line: the cheapest that lose no more than the share of the supply that the proof allows.
+
+    Where none does the design stays as it is, and the proof's finding says so.
+    """
+    line = layout.line(AIR)
+    if line is None or not line.segments or site.air.pressure.si <= 0.0:
+        return design, None
+    held = segment_tubes(design, line)
+    keys = [t.key for t in parts.tubes]
+    if any(key not in keys for key in held.values()):
+        return design, None  # the layout names the unknown tube
+    answers = _answers(proof)
+    by_drop, _ = gun_demands(site, design, answers, parts)
+    free = [not s.existing and f"lines.{AIR}.{s.id}.tube" not in pinned for s in line.segments]
+    options = [
+        range(len(keys)) if f else (keys.index(held[s.id]),) for s, f in zip(line.segments, free, strict=True)
+    ]
+    share = HEADER_DROP_SHARE
+    for _ in range(_TRIES):
+        sizes = size_air_line(site, line, by_drop, options, parts, costs, share)
+        if not sizes.tubes:
+            return design, None
+        chosen = {s.id: keys[k] for s, k in zip(line.segments, sizes.tubes, strict=True)}
+        made = with_tubes(design, line, chosen)
+        found, _ = prove_air(site, made, layout, answers, parts)
+        lost = site.air.pressure.si - (found.worst_pressure_pa if found is not None else site.air.pressure.si)
+        if lost <= HEADER_DROP_SHARE * site.air.pressure.si:
+            break
+        share *= _TIGHTER
+    else:
+        return design, None
+    proved = sizes.exact and share == HEADER_DROP_SHARE
+    choices = _air_choices(line, held, chosen, free, sizes, parts, costs)
+    note = (
+        f"The air line loses {lost / site.air.pressure.si:.1%} of the supply at {found.worst_drop}."
+        if found
+        else ""
+    )
+    return made, LineProposal(AIR, choices, sizes.cost, proved, note)
+
+
+def _air_choices(
+    line: LineLayout,
+    held: dict[str, str],
+    chosen: dict[str, str],
+    free: Sequence[bool],
+    sizes: AirSizes,
+    parts: Catalogue,
+    costs: SizeCosts,
+) -> tuple[Choice, ...]:
+    by_bore = sorted(range(len(parts.tubes)), key=lambda k: parts.tubes[k].bore_mm)
+    found = []
+    for at, segment in enumerate(line.segments):
+        key = chosen[segment.id]
+        cost = costs.segment(segment, key) or 0.0
+        near: dict[int, Neighbour | None] = {-1: None, 1: None}
+        here = by_bore.index(sizes.tubes[at])
+        for step in (-1, 1):
+            if not free[at] or not 0 <= here + step < len(by_bore):
+                continue
+            k = by_bore[here + step]
+            other = costs.segment(segment, parts.tubes[k].key)
+            if other is None:
+                continue
+            if (at, k) in sizes.square:
+                times = sizes.square[at, k] / max(sizes.square[at, sizes.tubes[at]], 1e-9)
+                note = f"this segment would lose {times:.2g} times as much"
+                verdict = Verdict.SHORT if step < 0 and other < cost else Verdict.GOOD
+            else:
+                note, verdict = "the air would choke in it", Verdict.SHORT
+            near[step] = Neighbour(parts.tubes[k].key, other - cost, None, verdict, note)
+        reason = (
+            f"The cheapest with which the whole air line loses no more than {HEADER_DROP_SHARE:.0%} of the supply."
+            if free[at]
+            else _HELD
+        )
+        place = f"lines.{AIR}.{segment.id}.tube"
+        found.append(Choice(place, held[segment.id], key, reason, cost, near[-1], near[1], not free[at]))
+    return tuple(found)
+
+
+def propose_plant(
+    site: Site,
+    before: Design,
+    design: Design,
+    proof: Proof,
+    parts: Catalogue,
+    costs: SizeCosts,
+    pinned: frozenset[str],
+) -> tuple[Design, dict[str, tuple[Choice, ...]]]:
+    """Day tank and metering tip of each product whose plant can be proved.
+
+    Args:
+        site: the survey.
+        before: the design as it was, for what each choice had.
+        design: the design with its lines sized and free tips left out.
+        proof: its proof.
+        parts, costs, pinned: sizes, their cost, and what stays.
+
+    Returns:
+        The design, and choices by product. A tank whose chance of running dry no size keeps under 1 % stays as it
+        is; the proof's finding says so.
+    """
+    answers = {a.line.line: a for a in _answers(proof)}
+    plants = {p.product: p for p in proof.plant}
+    products = {p.id: p for p in design.products}
+    old = {u.product: u for u in before.plant}
+    by_size = sorted(parts.tanks, key=lambda t: t.volume_l)
+    units: list[PlantUnit] = []
+    choices: dict[str, tuple[Choice, ...]] = {}
+    for at, unit in enumerate(design.plant):
+        plant, answer = plants.get(unit.product), answers.get(unit.product)
+        if plant is None or answer is None:
+            units.append(old[unit.product] if unit.tip_drill is None else unit)
+            if units[-1] is not unit:
+                units[-1] = unit.model_copy(update={"tip_drill": old[unit.product].tip_drill})
+            continue
+        tank_free = not unit.existing and f"plant.{unit.product}.tank" not in pinned
+        tip_free = not unit.existing and f"plant.{unit.product}.tip_drill" not in pinned
+        update: dict[str, object] = {}
+        if tank_free and plant.smallest_tank and plant.smallest_tank in costs.tanks:
+            update["tank"] = plant.smallest_tank
+        if tip_free and plant.tip_drill:
+            update["tip_drill"] = plant.tip_drill
+        new = unit.model_copy(update=update) if update else unit
+        units.append(new)
+        here = next((i for i, t in enumerate(by_size) if t.key == new.tank), None)
+        near: dict[int, Neighbour | None] = {-1: None, 1: None}
+        cost = costs.tanks.get(new.tank, 0.0)
+        for step in (-1, 1):
+            if here is None or not tank_free or not 0 <= here + step < len(by_size):
+                continue
+            other = by_size[here + step]
+            if other.key not in costs.tanks:
+                continue
+            tried, _ = prove_plant(
+                site, products[unit.product], new.model_copy(update={"tank": other.key}), at, answer, parts
+            )
+            if tried is not None:
+                note = f"runs dry on {tried.dry_chance:.1%} of days"
+                near[step] = Neighbour(other.key, costs.tanks[other.key] - cost, None, tried.verdict, note)
+        if not tank_free:
+            why = _HELD
+        elif plant.smallest_tank:
+            why = "The smallest that runs dry on less than 1 % of days."
+        else:
+            why = "No tank offered keeps the chance of running dry under 1 %; left as it was."
+        was = old[unit.product]
+        tip = "" if new.tip_drill is None else str(new.tip_drill)
+        was_tip = "" if was.tip_drill is None else str(was.tip_drill)
+        tip_why = (
+            f"Nearest to the wanted dilution: about {plant.dilution:.0f}:1." if tip_free and tip else _HELD
+        )
+        choices[unit.product] = (
+            Choice(
+                f"plant.{unit.product}.tank", was.tank, new.tank, why, cost, near[-1], near[1], not tank_free
+            ),
+            Choice(f"plant.{unit.product}.tip_drill", was_tip, tip, tip_why, 0.0, fixed=not tip_free),
+        )
+    return design.model_copy(update={"plant": tuple(units)}), choices

@@ -1,0 +1,348 @@
+"""One act that sizes everything that is not pinned and does not exist already, at the least installed cost.
+
+Order: each liquid line on its own (nozzles, tubes, pump, regulator setting), then the air line for the air that those
+ask for, then metering tip and day tank for what is drawn. The new design is proved as any other; what the proof still
+finds wrong is told, never relaxed.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from estimator.hydraulics.limits import OutOfRange
+from estimator.hydraulics.network_errors import NetworkError
+from estimator.hydraulics.solution import liquid
+from estimator.layout.tubes import line_plan
+from estimator.layout.types import Layout, LineLayout
+from estimator.model.choices import NozzleType
+from estimator.model.design import AIR, Design, Drop, PlantUnit
+from estimator.model.finding import Finding, Severity
+from estimator.model.pricebook import PriceBook
+from estimator.model.site import Site
+from estimator.proposal.bounds import Box
+from estimator.proposal.cost import SizeCosts, size_costs
+from estimator.proposal.limits import Places, why_not
+from estimator.proposal.line import Freedom, line_choices, size_line
+from estimator.proposal.plant import propose_air, propose_plant, with_tubes
+from estimator.proposal.tree_search import MOST_BOXES, Space
+from estimator.proposal.trial import LineTrial, Pick
+from estimator.proposal.types import LineProposal, Proposal
+from estimator.proposal.words import pressure_text
+from estimator.reference.catalogue import Catalogue, Tube
+from estimator.sizing.line_network import UnknownPartError, line_parts
+from estimator.sizing.proof import prove
+from estimator.units import Dimension, parse
+
+__all__ = ["propose"]
+
+_LINE_RULES = {
+    "drop-no-flow",
+    "drop-pressure-low",
+    "drop-pressure-high",
+    "drop-wanted-flow",
+    "pump-too-small",
+    "tube-velocity",
+    "tube-rating",
+    "regulator-above-compressor",
+    "regulator-above-pump",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class _LineResult:
+    proposal: LineProposal
+    tubes: dict[str, str]
+    nozzles: dict[str, str]
+    pump: str
+    regulator: str
+    changed: tuple[Finding, ...]
+
+
+def propose(
+    site: Site,
+    design: Design,
+    layout: Layout,
+    parts: Catalogue,
+    book: PriceBook,
+    labour_rate: float,
+    most_boxes: int = MOST_BOXES,
+) -> Proposal:
+    """Size everything that is free.
+
+    Args:
+        site: the survey.
+        design: the design as it stands; `Design.pinned` holds addresses of what stays:
+            "drops.<id>.nozzle_size", "lines.<service>.<segment>.tube", "plant.<product>.pump" (or "regulator",
+            "tank", "tip_drill").
+        layout: laid out from the same design.
+        parts: the sizes.
+        book: prices; a size without a price is not offered.
+        labour_rate: likely cost of an installer's hour in the book's currency.
+        most_boxes: limit of the search of a line; above it the result is not proved cheapest.
+
+    Returns:
+        The design with the choices, each choice with its reason and neighbours, and what cannot be made to work.
+    """
+    costs = size_costs(parts, book, labour_rate)
+    pinned = frozenset(design.pinned)
+    infeasible: list[Finding] = []
+    failed: set[str] = set()
+    proposals: dict[str, LineProposal] = {}
+    sized = design
+    for line in layout.lines:
+        if line.id == AIR or not line.segments:
+            continue
+        result = _line(site, design, line, parts, costs, pinned, most_boxes)
+        if isinstance(result, Finding):
+            infeasible.append(result)
+            failed.add(line.id)
+        elif result is not None:
+            proposals[line.id] = result.proposal
+            sized = _written(sized, line, result)
+            infeasible.extend(result.changed)
+    # Tips are proposed anew where they are free.
+    sized = sized.model_copy(
+        update={
+            "plant": tuple(
+                unit
+                if unit.existing or f"plant.{unit.product}.tip_drill" in pinned
+                else unit.model_copy(update={"tip_drill": None})
+                for unit in sized.plant
+            )
+        }
+    )
+    first, _ = prove(site, sized, layout, parts)
+    sized, air = propose_air(site, sized, layout, first, parts, costs, pinned)
+    if air is not None:
+        proposals[AIR] = air
+    sized, plant = propose_plant(site, design, sized, first, parts, costs, pinned)
+    for product, choices in plant.items():
+        old = proposals.get(product)
+        if old is not None:
+            cost = old.cost + sum(c.cost for c in choices)
+            proposals[product] = replace(old, choices=(*old.choices, *choices), cost=cost)
+        elif choices:
+            total = sum(c.cost for c in choices)
+            proposals[product] = LineProposal(product, choices, total, False, "Only its plant was sized.")
+    _, findings = prove(site, sized, layout, parts)
+    infeasible.extend(_left(findings, sized, failed))
+    if costs.missing:
+        infeasible.append(
+            Finding(
+                Severity.WARNING,
+                f"price_book.{costs.missing[0]}",
+                "proposal-price-missing",
+                f"Price book: no entry for {', '.join(costs.missing[:8])}; sizes without a price are not proposed.",
+            )
+        )
+    order = [line.id for line in layout.lines]
+    lines = sorted(proposals.values(), key=lambda p: order.index(p.line) if p.line in order else len(order))
+    return Proposal(sized, tuple(lines), tuple(dict.fromkeys(infeasible)))
+
+
+def _left(findings: Sequence[Finding], design: Design, failed: set[str]) -> list[Finding]:
+    """What the proof still finds wrong, less what is explained already for lines without a solution."""
+    explained = {f"design.drops.{i}" for i, d in enumerate(design.drops) if d.service in failed}
+    explained |= {f"design.plant.{i}" for i, u in enumerate(design.plant) if u.product in failed}
+    explained |= {f"design.products.{i}" for i, p in enumerate(design.products) if p.id in failed}
+    told = []
+    for finding in findings:
+        if finding.severity is Severity.NOTE:
+            continue
+        owner = ".".join(finding.place.split(".")[:3])
+        if finding.rule in _LINE_RULES and owner in explained:
+            continue
+        told.append(finding)
+    return told
+
+
+def _line(
+    site: Site,
+    design: Design,
+    line: LineLayout,
+    parts: Catalogue,
+    costs: SizeCosts,
+    pinned: frozenset[str],
+    most_boxes: int,
+) -> _LineResult | Finding | None:
+    """The proposal of a line, why nothing works, or None where the line cannot be proved at all."""
+    at = next((i for i, u in enumerate(design.plant) if u.product == line.id), None)
+    product_at = next((i for i, p in enumerate(design.products) if p.id == line.id), None)
+    if at is None or product_at is None:
+        return None  # the layout says that it has no plant
+    unit, product = design.plant[at], design.products[product_at]
+    pump = next((k for k, p in enumerate(parts.pumps) if p.key == unit.pump), None)
+    if pump is None:
+        return None  # the layout names the unknown pump
+    place = f"design.products.{product_at}"
+    try:
+        made = line_parts(line, design.drops, line_plan(design, line.id), parts)
+        if not made.drops:
+            return None
+        flowing = liquid(
+            site.water.temperature.si,
+            product.specific_gravity,
+            product.viscosity.si if product.viscosity is not None else None,
+        )
+        trial = LineTrial(made, product, site.use, flowing, site.water.temperature.si - 273.15, parts)
+        sizes = {s.key: k for k, s in enumerate(parts.nozzle_sizes)}
+        present = tuple(sizes[p.size.key] for p in made.drops)
+        freedom = _freedom([p.drop for p in made.drops], line, unit, pinned)
+        space = _space(site, line, unit, pump, freedom, made.tubes, parts, costs)
+        if isinstance(space, Finding):
+            return space
+        before = Pick(pump, tuple(parts.tubes.index(t) for t in made.tubes), present, unit.regulator.si)
+        act = size_line(trial, present, freedom, space, most_boxes)
+        found = act.search.found
+        names = tuple(s.id for s in line.segments)
+        if found is None:
+            where = Places(
+                product.name or product.id,
+                place,
+                f"design.plant.{at}",
+                tuple(f"design.drops.{_at(design, p.drop)}.nozzle_size" for p in made.drops),
+                _lengths(design, line, place),
+                not (all(freedom.tubes) and freedom.pump and freedom.regulator),
+            )
+            return why_not(trial, present, space, where)
+        places = (
+            *(f"drops.{p.drop.id}.nozzle_size" for p in made.drops),
+            *(f"lines.{line.id}.{name}.tube" for name in names),
+            f"plant.{line.id}.pump",
+            f"plant.{line.id}.regulator",
+        )
+        choices = line_choices(trial, act, found, freedom, space, before, places)
+    except UnknownPartError:
+        return None  # the layout names each unknown choice
+    except OutOfRange as error:
+        where_ = "site.water.temperature" if error.quantity == "temperature_k" else place
+        return _stop(where_, f"“{product.name}” cannot be sized: {error}.")
+    except NetworkError as error:
+        return _stop(place, f"“{product.name}” cannot be sized: {error}.")
+    note = (
+        f"Proved the cheapest of the sizes offered ({act.search.boxes} groups of sizes looked at)."
+        if act.search.proved
+        else f"Not proved cheapest: the search stopped after {act.search.boxes} groups of sizes; improved step by step."
+    )
+    if not act.wanted_met:
+        note += " Not every wanted flow can be met; the findings say which."
+    proposal = LineProposal(line.id, choices, found.cost, act.search.proved, note)
+    pick = found.pick
+    return _LineResult(
+        proposal,
+        {name: parts.tubes[k].key for name, k in zip(names, pick.tubes, strict=True)},
+        {p.drop.id: parts.nozzle_sizes[k].key for p, k in zip(made.drops, pick.nozzles, strict=True)},
+        parts.pumps[pick.pump].key,
+        pressure_text(pick.pressure_pa) if freedom.regulator else "",
+        tuple(
+            Finding(
+                Severity.WARNING,
+                f"design.drops.{_at(design, made.drops[i].drop)}.nozzle_size",
+                "proposal-nozzle-changed",
+                f"{made.drops[i].drop.id}: with nozzle {made.drops[i].size.key} no sizes keep its line inside the "
+                f"windows, so {parts.nozzle_sizes[pick.nozzles[i]].key} is proposed; it gives another flow. State a "
+                "wanted flow or pin the size to decide otherwise.",
+                "hydraulic proof",
+            )
+            for i in act.changed
+        ),
+    )
+
+
+def _stop(place: str, message: str) -> Finding:
+    return Finding(Severity.ERROR, place, "proposal-not-possible", message, "hydraulic proof")
+
+
+def _at(design: Design, drop: Drop) -> int:
+    return next(i for i, d in enumerate(design.drops) if d.id == drop.id)
+
+
+def _lengths(design: Design, line: LineLayout, otherwise: str) -> tuple[str, ...]:
+    """Where the length of each segment was typed; the product where it was computed."""
+    found = {}
+    for i, plan in enumerate(design.lines):
+        if plan.service == line.id:
+            for j, measured in enumerate(plan.measured):
+                found[measured.segment] = f"design.lines.{i}.measured.{j}.length"
+    return tuple(found.get(s.id, otherwise) for s in line.segments)
+
+
+def _freedom(drops: Sequence[Drop], line: LineLayout, unit: PlantUnit, pinned: frozenset[str]) -> Freedom:
+    return Freedom(
+        tuple(
+            not d.existing and d.nozzle is not NozzleType.NONE and f"drops.{d.id}.nozzle_size" not in pinned
+            for d in drops
+        ),
+        tuple(not s.existing and f"lines.{line.id}.{s.id}.tube" not in pinned for s in line.segments),
+        not unit.existing and f"plant.{line.id}.pump" not in pinned,
+        not unit.existing and f"plant.{line.id}.regulator" not in pinned,
+    )
+
+
+def _space(
+    site: Site,
+    line: LineLayout,
+    unit: PlantUnit,
+    pump: int,
+    freedom: Freedom,
+    tubes: Sequence[Tube],
+    parts: Catalogue,
+    costs: SizeCosts,
+) -> Space | Finding:
+    keys = [t.key for t in parts.tubes]
+    table = np.array(
+        [[np.inf if (c := costs.segment(s, key)) is None else c for key in keys] for s in line.segments]
+    )
+    pumps = np.array([costs.pumps.get(p.key, np.inf) for p in parts.pumps])
+    boxes: list[tuple[int, ...]] = []
+    for s, free in enumerate(freedom.tubes):
+        held = parts.tubes.index(tubes[s])
+        if free:
+            priced = tuple(int(k) for k in np.flatnonzero(np.isfinite(table[s])))
+            if not priced:
+                return _unpriced(costs, f"the tubes of segment {line.segments[s].id} and their fittings")
+            boxes.append(priced)
+        else:
+            boxes.append((held,))
+            if not np.isfinite(table[s, held]):
+                table[s, held] = 0.0  # it stays whatever it costs
+    if freedom.pump:
+        offered = tuple(int(k) for k in np.flatnonzero(np.isfinite(pumps)))
+        if not offered:
+            return _unpriced(costs, "the pumps")
+    else:
+        offered = (pump,)
+        pumps[pump] = 0.0 if unit.existing or not np.isfinite(pumps[pump]) else pumps[pump]
+    supply = site.air.pressure.si
+    fixed = None if freedom.regulator else min(unit.regulator.si, supply)
+    return Space(Box(offered, tuple(boxes)), table, pumps, supply, fixed)
+
+
+def _unpriced(costs: SizeCosts, what: str) -> Finding:
+    code = costs.missing[0] if costs.missing else "entries"
+    return Finding(
+        Severity.ERROR,
+        f"price_book.{code}",
+        "proposal-price-missing",
+        f"Price book: no size of {what} has a price, so none can be proposed; add {', '.join(costs.missing[:8])}.",
+    )
+
+
+def _written(design: Design, line: LineLayout, result: _LineResult) -> Design:
+    """The design with the choices of a line written in; what is held keeps its own words."""
+    drops = tuple(
+        d.model_copy(update={"nozzle_size": result.nozzles[d.id]})
+        if d.service == line.id and d.id in result.nozzles and d.nozzle_size != result.nozzles[d.id]
+        else d
+        for d in design.drops
+    )
+    update: dict[str, object] = {"pump": result.pump}
+    if result.regulator:
+        update["regulator"] = parse(result.regulator, Dimension.PRESSURE)
+    plant = tuple(
+        u.model_copy(update=update) if u.product == line.id and not u.existing else u for u in design.plant
+    )
+    return with_tubes(design.model_copy(update={"drops": drops, "plant": plant}), line, result.tubes)

@@ -1,0 +1,1 @@
+"""What a person reads, made last: without paper, without a window."""
