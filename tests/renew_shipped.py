@@ -9,11 +9,13 @@ a new format number.
 
 from __future__ import annotations
 
+import json
 from pathlib import Path
 
 from estimator.model.job import Job
 from estimator.store.files import write_whole
 from estimator.store.jobs import job_text, schema_text
+from estimator.store.upgrades import upgraded
 
 RESOURCES = Path(__file__).resolve().parent.parent / "resources"
 
@@ -21,7 +23,8 @@ RESOURCES = Path(__file__).resolve().parent.parent / "resources"
 def main() -> None:
     """Renew what is shipped."""
     for path in sorted((RESOURCES / "examples").glob("*.baydrop")):
-        job = Job.model_validate_json(path.read_bytes())
+        data = upgraded(json.loads(path.read_text(encoding="utf-8")))
+        job = Job.model_validate_json(json.dumps(data))
         write_whole(path, job_text(job).encode("utf-8"))
     write_whole(RESOURCES / "job.schema.json", schema_text().encode("utf-8"))
 

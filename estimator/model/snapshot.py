@@ -23,7 +23,7 @@ __all__ = ["BASE", "FORMAT", "Snapshot", "snapshot_of"]
 
 _Place = tuple[str | int, ...]
 
-FORMAT = 1
+FORMAT = 2
 """Number of the file format this program writes."""
 
 

@@ -1,7 +1,8 @@
 """Job files: readable UTF-8 JSON, extension `.baydrop`, format number first.
 
-Formats so far: 1, the first. A file holds every field; a missing one is an error, not a silent default.
-A change of the model that old files do not hold takes the next number and a step here that upgrades them.
+Formats so far: 1, the first; 2, options as differences and issued papers. A file holds every field; a missing one is
+an error, not a silent default. A change of the model that old files do not hold takes the next number and a step in
+`upgrades` that brings them up to it.
 """
 
 from __future__ import annotations
@@ -19,6 +20,7 @@ from estimator.model.job import FORMAT, Job
 from estimator.model.problems import label_of, problems_of
 from estimator.model.spec import FieldKind, fields_of
 from estimator.store.files import FileTrouble, read_whole, shown, write_whole
+from estimator.store.upgrades import upgraded
 
 __all__ = [
     "EXTENSION",
@@ -105,6 +107,9 @@ def job_from_text(text: str, name: str) -> Job:
     if not isinstance(data, dict) or "format" not in data:
         _refuse("not-a-job", f"“{name}” is JSON but not a job of this program: it has no format number.")
     _check_format(data["format"], name)
+    if data["format"] < FORMAT:
+        data = upgraded(data)
+        text = json.dumps(data, ensure_ascii=False)
     missing = tuple(_missing(Job, data, ()))
     try:
         job = Job.model_validate_json(text)

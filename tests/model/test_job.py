@@ -158,7 +158,7 @@ def test_braces_in_a_name_stay_braces() -> None:
 def test_nothing_can_be_changed_in_place() -> None:
     job = Job()
     with pytest.raises(ValidationError):
-        Job.__setattr__(job, "format", 2)
+        Job.__setattr__(job, "format", 1)
 
 
 def test_a_side_by_its_name() -> None:

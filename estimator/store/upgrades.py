@@ -1,0 +1,34 @@
+"""From an older file format to the one this program writes: pure steps on a copy, one a format number.
+
+A step takes the parsed data of a file of its format and gives that of the next. It supposes nothing: a file may be
+damaged, and what is wrong with it is told afterwards, by validation. What a step cannot read it leaves as it is.
+"""
+
+from __future__ import annotations
+
+import copy
+from collections.abc import Callable, Mapping
+from typing import Any, Final
+
+from estimator.model.snapshot import FORMAT
+
+__all__ = ["upgraded"]
+
+Data = dict[str, Any]
+
+_STEPS: Final[Mapping[int, tuple[Callable[[Data], None], ...]]] = {1: ()}
+"""By the format they start from; each changes the copy it is given."""
+
+
+def upgraded(data: Mapping[str, Any]) -> Data:
+    """The same in the format of today; what it was made from stays as it was.
+
+    Args:
+        data: of a file whose format number is one that this program knows.
+    """
+    made: Data = copy.deepcopy(dict(data))
+    for number in range(int(made["format"]), FORMAT):
+        for step in _STEPS[number]:
+            step(made)
+        made["format"] = number + 1
+    return made
