@@ -109,7 +109,7 @@ def job_from_text(text: str, name: str) -> Job:
     _check_format(data["format"], name)
     if data["format"] < FORMAT:
         data = upgraded(data)
-        text = json.dumps(data, ensure_ascii=False)
+        text = json.dumps(data)
     missing = tuple(_missing(Job, data, ()))
     try:
         job = Job.model_validate_json(text)
