@@ -25,6 +25,7 @@ __all__ = [
     "Quantity",
     "QuantityError",
     "UnitSystem",
+    "default_places",
     "display",
     "from_si",
     "parse",
@@ -57,6 +58,7 @@ class Dimension(StrEnum):
     TIME = "time"
     VISCOSITY = "dynamic viscosity"
     ANGLE = "angle"
+    VELOCITY = "velocity"
 
     @property
     def si_unit(self) -> str:
@@ -74,6 +76,7 @@ _SI: Final[dict[Dimension, str]] = {
     Dimension.TIME: "second",
     Dimension.VISCOSITY: "pascal*second",
     Dimension.ANGLE: "radian",
+    Dimension.VELOCITY: "meter/second",
 }
 
 # Spelling a person may type -> pint's spelling. The first of each dimension is the metric one, and the
@@ -131,6 +134,7 @@ _SPELLINGS: Final[dict[Dimension, dict[str, str]]] = {
         "Pa·s": "pascal*second",
     },
     Dimension.ANGLE: {"°": "degree", "deg": "degree", "rad": "radian"},
+    Dimension.VELOCITY: {"m/s": "meter/second", "ft/s": "foot/second"},
 }
 
 _PREFERRED: Final[dict[UnitSystem, dict[Dimension, tuple[str, int]]]] = {
@@ -144,6 +148,7 @@ _PREFERRED: Final[dict[UnitSystem, dict[Dimension, tuple[str, int]]]] = {
         Dimension.TIME: ("min", 1),
         Dimension.VISCOSITY: ("mPa·s", 2),
         Dimension.ANGLE: ("°", 0),
+        Dimension.VELOCITY: ("m/s", 1),
     },
     UnitSystem.US: {
         Dimension.LENGTH: ("ft", 1),
@@ -155,6 +160,7 @@ _PREFERRED: Final[dict[UnitSystem, dict[Dimension, tuple[str, int]]]] = {
         Dimension.TIME: ("min", 1),
         Dimension.VISCOSITY: ("cP", 2),
         Dimension.ANGLE: ("°", 0),
+        Dimension.VELOCITY: ("ft/s", 1),
     },
 }
 
@@ -210,6 +216,11 @@ def units_of(dimension: Dimension) -> tuple[str, ...]:
 def preferred_unit(dimension: Dimension, system: UnitSystem) -> str:
     """The unit a figure of this dimension is shown in."""
     return _PREFERRED[system][dimension][0]
+
+
+def default_places(dimension: Dimension, system: UnitSystem) -> int:
+    """Decimals that a figure of this dimension is shown with where nothing else is said."""
+    return _PREFERRED[system][dimension][1]
 
 
 def _unit(dimension: Dimension, typed: str, whole: str) -> str:
