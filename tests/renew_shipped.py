@@ -13,9 +13,9 @@ import json
 from pathlib import Path
 
 from estimator.model.job import Job
+from estimator.model.upgrades import upgraded
 from estimator.store.files import write_whole
 from estimator.store.jobs import job_text, schema_text
-from estimator.store.upgrades import upgraded
 
 RESOURCES = Path(__file__).resolve().parent.parent / "resources"
 

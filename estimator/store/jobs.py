@@ -2,7 +2,7 @@
 
 Formats so far: 1, the first; 2, options as differences and issued papers. A file holds every field; a missing one is
 an error, not a silent default. A change of the model that old files do not hold takes the next number and a step in
-`upgrades` that brings them up to it.
+`model.upgrades` that brings them up to it.
 """
 
 from __future__ import annotations
@@ -19,8 +19,8 @@ from estimator.model.finding import Finding, Severity
 from estimator.model.job import FORMAT, Job
 from estimator.model.problems import label_of, problems_of
 from estimator.model.spec import FieldKind, fields_of
+from estimator.model.upgrades import upgraded
 from estimator.store.files import FileTrouble, read_whole, shown, write_whole
-from estimator.store.upgrades import upgraded
 
 __all__ = [
     "EXTENSION",

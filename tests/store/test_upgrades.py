@@ -9,8 +9,8 @@ from pathlib import Path
 import pytest
 
 from estimator.model.job import FORMAT
+from estimator.model.upgrades import upgraded
 from estimator.store.jobs import load_job
-from estimator.store.upgrades import upgraded
 
 SAMPLES = sorted((Path(__file__).parent / "format_1").glob("*.baydrop"))
 

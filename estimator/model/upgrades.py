@@ -2,6 +2,9 @@
 
 A step takes the parsed data of a file of its format and gives that of the next. It supposes nothing: a file may be
 damaged, and what is wrong with it is told afterwards, by validation. What a step cannot read it leaves as it is.
+
+They stand here because two rooms ask for them: the store for a file, and an issued revision for the job it was made
+of, which is kept in the words of its own format and brought up only to be looked at.
 """
 
 from __future__ import annotations
