@@ -1,7 +1,9 @@
 """Quantity text in and out: a number and its unit stay as they were typed, SI floats go inside.
 
 The conversion factors belong to pint; this module owns which unit spellings a person may type for which
-dimension, and never hands a person's text to an expression parser.
+dimension, and never hands a person's text to an expression parser. Loading pint takes longer than a bare window
+does, so the common factors stand here in a table that tests hold against pint, digit for digit; pint itself is loaded
+when a unit outside the table is typed or shown.
 """
 
 from __future__ import annotations
@@ -12,12 +14,14 @@ from dataclasses import dataclass
 from decimal import Decimal
 from enum import StrEnum
 from functools import lru_cache
-from typing import Any, Final
+from typing import TYPE_CHECKING, Any, Final
 
-import pint
 from pydantic import GetCoreSchemaHandler, GetJsonSchemaHandler
 from pydantic.json_schema import JsonSchemaValue
 from pydantic_core import CoreSchema, PydanticCustomError, core_schema
+
+if TYPE_CHECKING:
+    import pint
 
 __all__ = [
     "Dimension",
@@ -34,8 +38,6 @@ __all__ = [
     "units_of",
 ]
 
-# Decimal inside the registry keeps the exact definitions (1 ft = 0.3048 m) exact until the last step.
-_REGISTRY: Final[pint.UnitRegistry[Decimal]] = pint.UnitRegistry(non_int_type=Decimal)
 MAX_TEXT: Final = 60
 
 
@@ -200,12 +202,61 @@ def _shown(text: str) -> str:
     return text if len(text) <= MAX_TEXT else text[: MAX_TEXT - 1] + "…"
 
 
+# Scale and offset of the common units, by pint's spelling: si = scale * value + offset.
+_COMMON: Final[dict[str, tuple[float, float]]] = {
+    "meter": (1.0, 0.0),
+    "centimeter": (0.01, 0.0),
+    "millimeter": (0.001, 0.0),
+    "foot": (0.3048, 0.0),
+    "inch": (0.0254, 0.0),
+    "bar": (100_000.0, 0.0),
+    "kilopascal": (1000.0, 0.0),
+    "pascal": (1.0, 0.0),
+    "psi": (6894.757293168362, 0.0),
+    "liter/minute": (1.6666666666666667e-05, 0.0),
+    "milliliter/minute": (1.6666666666666667e-08, 0.0),
+    "liter/second": (0.001, 0.0),
+    "meter**3/hour": (0.0002777777777777778, 0.0),
+    "gallon/minute": (6.30901964e-05, 0.0),
+    "foot**3/minute": (0.0004719474432, 0.0),
+    "liter": (0.001, 0.0),
+    "milliliter": (1e-06, 0.0),
+    "meter**3": (1.0, 0.0),
+    "gallon": (0.003785411784, 0.0),
+    "US_fluid_ounce": (2.95735295625e-05, 0.0),
+    "degC": (1.0, 273.15),
+    "degF": (0.5555555555555556, 255.37222222222223),
+    "minute": (60.0, 0.0),
+    "second": (1.0, 0.0),
+    "hour": (3600.0, 0.0),
+    "day": (86_400.0, 0.0),
+    "millipascal*second": (0.001, 0.0),
+    "centipoise": (0.001, 0.0),
+    "degree": (0.017453292519943295, 0.0),
+    "meter/second": (1.0, 0.0),
+    "foot/second": (0.3048, 0.0),
+}
+
+
+@lru_cache(maxsize=1)
+def _registry() -> pint.UnitRegistry[Decimal]:
+    """pint's own definitions; Decimal keeps the exact ones (1 ft = 0.3048 m) exact until the last step."""
+    import pint
+
+    return pint.UnitRegistry(non_int_type=Decimal)
+
+
 @lru_cache(maxsize=256)
-def _factor(unit: str, si_unit: str) -> tuple[float, float]:
+def _by_pint(unit: str, si_unit: str) -> tuple[float, float]:
     """Scale and offset so that si = scale * value + offset; offset only for °C and °F."""
-    zero = Decimal(_REGISTRY.Quantity(Decimal(0), unit).to(si_unit).magnitude)
-    one = Decimal(_REGISTRY.Quantity(Decimal(1), unit).to(si_unit).magnitude)
+    quantity = _registry().Quantity
+    zero = Decimal(quantity(Decimal(0), unit).to(si_unit).magnitude)
+    one = Decimal(quantity(Decimal(1), unit).to(si_unit).magnitude)
     return float(one - zero), float(zero)
+
+
+def _factor(unit: str, si_unit: str) -> tuple[float, float]:
+    return _COMMON.get(unit) or _by_pint(unit, si_unit)
 
 
 def units_of(dimension: Dimension) -> tuple[str, ...]:

@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 import math
+import subprocess
+import sys
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from estimator import units
 from estimator.units import (
     MAX_TEXT,
     Dimension,
@@ -58,6 +61,32 @@ _FACTORS = [
     ("180 °", D.ANGLE, math.pi, 1e-12),
     ("30 days", D.TIME, 30 * 86_400.0, 1e-12),
 ]
+
+
+_SPELLED = {(pints, d.si_unit) for d, spellings in units._SPELLINGS.items() for pints in spellings.values()}
+
+
+@pytest.mark.parametrize("unit", units._COMMON)
+def test_every_common_factor_is_pints_own(unit: str) -> None:
+    (si_unit,) = {si for spelled, si in _SPELLED if spelled == unit}
+    assert units._COMMON[unit] == units._by_pint(unit, si_unit)
+
+
+@pytest.mark.parametrize(
+    ("typed", "loaded"),
+    [
+        ('parse("5 yd", Dimension.LENGTH).si - 4.572', True),
+        ('parse("60 psi", Dimension.PRESSURE).si - 413685.4375901', False),
+    ],
+)
+def test_pint_is_loaded_for_an_uncommon_unit_only(typed: str, loaded: bool) -> None:
+    # 5 yd = 15 ft = 4.572 m and 60 lbf/in2, from the definitions of the foot and the pound.
+    script = (
+        "import sys; from estimator.units import Dimension, parse; assert 'pint' not in sys.modules; "
+        f"assert abs({typed}) < 1e-6; print('pint' in sys.modules)"
+    )
+    told = subprocess.run([sys.executable, "-c", script], capture_output=True, text=True, check=True)
+    assert told.stdout.strip() == str(loaded)
 
 
 @pytest.mark.parametrize(("text", "dimension", "si", "tolerance"), _FACTORS)

@@ -102,7 +102,9 @@ def main() -> None:
     pairs = zip(taken["desk"], taken["bare window"], strict=True)
     ratio = statistics.median(desk[0] / plain[0] for desk, plain in pairs)
     word = "wished" if ratio <= WISHED else "met" if ratio <= HIGHEST else "NOT met"
-    print(f"desk against bare window, median of rounds: {ratio:.2f} (at most {HIGHEST:g}, {WISHED:g} wished): {word}")
+    print(
+        f"desk against bare window, median of rounds: {ratio:.2f} (at most {HIGHEST:g}, {WISHED:g} wished): {word}"
+    )
 
 
 if __name__ == "__main__":
