@@ -81,6 +81,11 @@ def start(script: str, home: str) -> tuple[float, float]:
     return 1000.0 * wall, 1000.0 * own
 
 
+def middle(figures: list[tuple[float, float]]) -> tuple[float, float]:
+    """Medians of wall and processor time."""
+    return statistics.median(f[0] for f in figures), statistics.median(f[1] for f in figures)
+
+
 def main() -> None:
     """Print the table."""
     options = argparse.ArgumentParser(description=__doc__)
@@ -93,10 +98,10 @@ def main() -> None:
                 figures = start(script, home)
                 if turn > 0:  # the first fills the caches of bytecode and files
                     taken[name].append(figures)
-    bare = [statistics.median(column) for column in zip(*taken["bare window"], strict=True)]
+    bare = middle(taken["bare window"])
     print(f"{'':<38}{'wall':>9}{'own':>9} ms {'times bare':>11}{'own':>7}   medians of {rounds}")
     for name, figures in taken.items():
-        wall, own = (statistics.median(column) for column in zip(*figures, strict=True))
+        wall, own = middle(figures)
         print(f"{name:<38}{wall:9.0f}{own:9.0f}    {wall / bare[0]:11.2f}{own / bare[1]:7.2f}")
     # Rounds stand side by side: the ratio of a round is less moved by other work than that of two medians.
     pairs = zip(taken["desk"], taken["bare window"], strict=True)
