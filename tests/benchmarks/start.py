@@ -100,8 +100,8 @@ def main() -> None:
                     taken[name].append(figures)
     bare = middle(taken["bare window"])
     print(f"{'':<38}{'wall':>9}{'own':>9} ms {'times bare':>11}{'own':>7}   medians of {rounds}")
-    for name, figures in taken.items():
-        wall, own = middle(figures)
+    for name, runs in taken.items():
+        wall, own = middle(runs)
         print(f"{name:<38}{wall:9.0f}{own:9.0f}    {wall / bare[0]:11.2f}{own / bare[1]:7.2f}")
     # Rounds stand side by side: the ratio of a round is less moved by other work than that of two medians.
     pairs = zip(taken["desk"], taken["bare window"], strict=True)
