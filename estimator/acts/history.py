@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass, replace
 from typing import Generic, TypeVar
 
 __all__ = ["History"]
@@ -9,69 +10,67 @@ __all__ = ["History"]
 T = TypeVar("T")
 
 
+@dataclass(frozen=True, slots=True)
 class History(Generic[T]):
     """Values in the order they came to be, each with the name of the act that made it. No limit.
 
-    >>> past = History("blank")
-    >>> past.push("Write a word", "word")
-    >>> past.undo()
-    'blank'
-    >>> past.redo_name
-    'Write a word'
-    >>> past.redo()
+    Attributes:
+        steps: (name of the act, value), the first without a name.
+        position: how many acts lead to the value that holds.
+
+    >>> past = History.of("blank").after("Write a word", "word").back()
+    >>> past.now, past.redo_name
+    ('blank', 'Write a word')
+    >>> past.forth().now
     'word'
     """
 
-    def __init__(self, first: T) -> None:
-        self._steps: list[tuple[str, T]] = [("", first)]
-        self._at = 0
+    steps: tuple[tuple[str, T], ...]
+    position: int = 0
+
+    @classmethod
+    def of(cls, first: T) -> History[T]:
+        """The history of a value that nothing was done to yet."""
+        return cls((("", first),))
 
     @property
     def now(self) -> T:
         """The value that holds."""
-        return self._steps[self._at][1]
-
-    @property
-    def position(self) -> int:
-        """How many acts lead to the value that holds."""
-        return self._at
+        return self.steps[self.position][1]
 
     @property
     def names(self) -> tuple[str, ...]:
         """Names of all acts, those that can be redone included; act i leads to position i + 1."""
-        return tuple(name for name, _ in self._steps[1:])
+        return tuple(name for name, _ in self.steps[1:])
 
     @property
     def undo_name(self) -> str:
         """Name of the act that undo takes back, "" if there is none."""
-        return self._steps[self._at][0]
+        return self.steps[self.position][0]
 
     @property
     def redo_name(self) -> str:
         """Name of the act that redo brings back, "" if there is none."""
-        return self._steps[self._at + 1][0] if self._at + 1 < len(self._steps) else ""
+        return self.steps[self.position + 1][0] if self.position + 1 < len(self.steps) else ""
 
-    def push(self, name: str, value: T) -> None:
-        """A new act after the value that holds; what could be redone is gone."""
-        del self._steps[self._at + 1 :]
-        self._steps.append((name, value))
-        self._at += 1
+    def after(self, name: str, value: T) -> History[T]:
+        """With a new act after the value that holds; what could be redone is gone."""
+        return History((*self.steps[: self.position + 1], (name, value)), self.position + 1)
 
-    def undo(self) -> T:
+    def back(self) -> History[T]:
         """One act back; the first value stays where it is."""
-        return self.go_to(max(self._at - 1, 0))
+        return self.at(max(self.position - 1, 0))
 
-    def redo(self) -> T:
+    def forth(self) -> History[T]:
         """One act forward; the last value stays where it is."""
-        return self.go_to(min(self._at + 1, len(self._steps) - 1))
+        return self.at(min(self.position + 1, len(self.steps) - 1))
 
-    def go_to(self, position: int) -> T:
-        """The value after that many acts.
+    def at(self, position: int) -> History[T]:
+        """With the value after that many acts.
 
         Raises:
             IndexError: there are not that many acts.
         """
-        if not 0 <= position < len(self._steps):
+        if not 0 <= position < len(self.steps):
             raise IndexError(position)
-        self._at = position
-        return self.now
+        return replace(self, position=position)

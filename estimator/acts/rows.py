@@ -12,11 +12,13 @@ from estimator.model.edit import inserted, value_at, with_value
 from estimator.model.job import Job
 from estimator.model.makers import OwnProportioner, OwnPump, PumpPoint, VacuumPoint
 from estimator.model.options import Alternative
-from estimator.model.spec import FieldKind, fields_of
+from estimator.model.spec import FieldKind, FieldSpec, fields_of
+from estimator.reference.catalogue import Catalogue
 from estimator.units import Dimension, Quantity, parse, to_unit
 
 __all__ = [
     "NothingToReferTo",
+    "choices",
     "design_at",
     "duplicated",
     "free_id",
@@ -24,6 +26,7 @@ __all__ = [
     "renamed",
     "row_title",
     "taken_along",
+    "with_field",
     "without_rows",
 ]
 
@@ -175,6 +178,41 @@ def duplicated(whole: Any, path: Path, position: int) -> Any:
             changes[name] = free_id(stem[:34], (getattr(r, name) for r in rows))
     fields = {name: getattr(row, name) for name in type(row).model_fields}
     return inserted(whole, path, position + 1, type(row)(**{**fields, **changes}))
+
+
+def choices(job: Job, field: FieldSpec, parent: Path, parts: Catalogue) -> tuple[tuple[str, str], ...]:
+    """(key, name) pairs of a choice field: of an enumeration, of a catalogue table, or the ids in the design.
+
+    Args:
+        field: which field.
+        parent: path of the value that has the field.
+        parts: the catalogue with the design's own parts.
+    """
+    if field.catalogue:
+        return parts.choices(field.catalogue)
+    design = design_at(job, parent)
+    products = tuple((p.id, p.name or p.id) for p in design.products)
+    match field.refers_to:
+        case "bays":
+            return tuple((b.id, b.name or b.id) for b in design.bays)
+        case "products":
+            return products
+        case "services":
+            return (*products, (AIR, "Compressed air"))
+        case _:
+            return field.choices
+
+
+def with_field(job: Job, path: Path, value: object) -> Job:
+    """The job with one field changed; where it is an id, what refers to it follows.
+
+    Raises:
+        LookupError: nothing stands at the path.
+        EditError: the value is not allowed.
+    """
+    if path[-1:] == ("id",) and isinstance(value, str):
+        return renamed(job, path, str(value_at(job, path)), value)
+    return with_value(job, path, value)
 
 
 def renamed(job: Job, path: Path, old: str, new: str) -> Job:

@@ -12,10 +12,10 @@ from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QWidget
 from pytestqt.qtbot import QtBot
 
+from estimator.acts.typed import text_of
 from estimator.desk.doing.questions import Answer, Dialogs
 from estimator.desk.form.fields import FieldEditor
 from estimator.desk.form.form import Form
-from estimator.desk.form.holder import text_of
 from estimator.desk.form.inputs import CheckBox, ComboBox, LineEdit, TextArea
 from estimator.desk.form.pages import BookPage, FormPage, QuickPage, RowsPage
 from estimator.desk.form.rows import RowsEditor

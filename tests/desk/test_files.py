@@ -46,7 +46,7 @@ def test_save_open_and_recent(desk: Hands, tmp_path: Path) -> None:
     desk.said.saves = tmp_path / "quay.baydrop"
     action(menus.file, "Save as").trigger()
     assert load_job(tmp_path / "quay.baydrop") == desk.job
-    assert desk.window.session.saved_job is desk.job
+    assert desk.window.session.document.saved is desk.job
     desk.put(desk.editor("customer", "name"), "Quay")
     assert desk.window.session.is_modified
     assert "*" in desk.window.header.title.text()

@@ -8,7 +8,6 @@ import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QApplication, QLabel, QScrollArea
 
-from estimator.acts.history import History
 from estimator.desk.form.inputs import LineEdit
 from estimator.desk.form.pages import RowsPage, place_of
 from estimator.desk.theme import DARK, LIGHT, THEMES, Theme
@@ -215,16 +214,3 @@ def test_undo_names_its_act_in_the_menu(desk: Hands) -> None:
     first.trigger()
     assert desk.job.site.floor.width.text == "20 m"
     assert not menus.undo.isEnabled()
-
-
-def test_history_forgets_what_could_be_redone_after_a_new_act() -> None:
-    """The list of values, without any window."""
-    past = History(0)
-    past.push("one", 1)
-    past.push("two", 2)
-    assert past.undo() == 1
-    past.push("three", 3)
-    assert past.redo_name == ""
-    assert past.names == ("one", "three")
-    with pytest.raises(IndexError):
-        past.go_to(3)

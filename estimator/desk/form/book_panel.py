@@ -5,9 +5,9 @@ from __future__ import annotations
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QHBoxLayout, QLabel, QPushButton, QVBoxLayout, QWidget
 
+from estimator.acts.typed import Path
 from estimator.desk.doing.exchange import Exchange
 from estimator.desk.form.fields import FieldEditor
-from estimator.desk.form.holder import Path
 from estimator.desk.form.rows import RowsEditor
 from estimator.desk.session import Session
 from estimator.model.pricebook import PriceBook, PriceEntry

@@ -19,7 +19,8 @@ from PySide6.QtWidgets import (
     QWidgetAction,
 )
 
-from estimator.desk.form.holder import Holder, Path, text_of
+from estimator.acts.typed import Path, text_of
+from estimator.desk.form.holder import Holder
 from estimator.desk.form.inputs import CheckBox, ComboBox, LineEdit, TextArea
 from estimator.model.spec import FieldKind, FieldSpec
 from estimator.units import QuantityError, UnitSystem, display, parse, preferred_unit, units_of

@@ -7,8 +7,9 @@ from collections.abc import Sequence
 from pydantic import BaseModel
 from PySide6.QtWidgets import QGridLayout, QGroupBox, QVBoxLayout, QWidget
 
+from estimator.acts.typed import Path
 from estimator.desk.form.fields import FieldEditor
-from estimator.desk.form.holder import Holder, Path
+from estimator.desk.form.holder import Holder
 from estimator.model.spec import FieldKind, fields_of
 from estimator.units import UnitSystem
 

@@ -9,10 +9,10 @@ from functools import cached_property, partial
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QLabel, QScrollArea, QVBoxLayout, QWidget
 
+from estimator.acts.typed import Path
 from estimator.desk.form.book_panel import BookPanel
 from estimator.desk.form.fields import FieldEditor
 from estimator.desk.form.form import Form
-from estimator.desk.form.holder import Path
 from estimator.desk.form.quick import QuickPanel
 from estimator.desk.form.rows import RowsEditor
 from estimator.desk.session import Session

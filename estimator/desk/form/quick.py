@@ -9,8 +9,9 @@ from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QLabel, QPushButton, QVBoxLayout, QWidget
 
 from estimator.acts.quick_build import QuickBuild, QuickBuildError, quick_design
+from estimator.acts.typed import Pending, text_of
 from estimator.desk.form.form import Form
-from estimator.desk.form.holder import Holder, Pending, text_of
+from estimator.desk.form.holder import Holder
 from estimator.desk.session import Session
 from estimator.model.edit import EditError
 from estimator.model.job import Job
@@ -47,13 +48,13 @@ class QuickHolder(Holder):
 
     def refuse(self, name: str, text: str, message: str) -> None:
         """Tell at a field why the inputs do not fit together."""
-        self.pending[(name,)] = Pending(text, message)
+        self.pending = {**self.pending, (name,): Pending(text, message)}
         self._misfits.add(name)
 
     def forget_misfits(self) -> None:
         """No longer tell what did not fit together."""
         for name in self._misfits:
-            self.pending.pop((name,), None)
+            self.forget((name,))
         self._misfits.clear()
 
 

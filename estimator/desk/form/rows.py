@@ -33,9 +33,10 @@ from PySide6.QtWidgets import (
 )
 
 from estimator.acts import rows as acts
+from estimator.acts.typed import Path, text_of
 from estimator.desk.form.fields import FieldEditor
 from estimator.desk.form.form import Form
-from estimator.desk.form.holder import Holder, Path, text_of
+from estimator.desk.form.holder import Holder
 from estimator.desk.form.inputs import ComboBox
 from estimator.model.edit import EditError, inserted, moved
 from estimator.model.spec import FieldKind, FieldSpec, fields_of

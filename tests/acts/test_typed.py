@@ -1,0 +1,124 @@
+"""What a typed text means, and what becomes of a text that is not allowed."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from decimal import Decimal
+
+import pytest
+from pydantic import BaseModel
+
+from estimator.acts.quick_build import QuickBuild, quick_design
+from estimator.acts.rows import with_field
+from estimator.acts.typed import (
+    Kept,
+    Path,
+    Pending,
+    Typed,
+    kept_findings,
+    kept_moved,
+    kept_outside,
+    put,
+    text_of,
+    value_from,
+)
+from estimator.model.design import CommonPlant, Drop, Product
+from estimator.model.job import Job
+from estimator.model.spec import FieldSpec, fields_of
+from estimator.model.terms import LabourRate
+
+
+def field_of(model: type[BaseModel], name: str) -> FieldSpec:
+    return next(f for f in fields_of(model) if f.name == name)
+
+
+@pytest.fixture(scope="module")
+def job() -> Job:
+    site, design = quick_design(QuickBuild(bays=1, products=2, drops_per_side=2), Job().site)
+    return Job(site=site, design=design)
+
+
+def type_in(
+    job: Job, kept: Kept, model: type[BaseModel], name: str, parents: Sequence[Path], raw: str
+) -> Typed:
+    return put(job, kept, model, field_of(model, name), parents, raw, place=with_field)
+
+
+@pytest.mark.parametrize(
+    ("model", "name", "raw", "value"),
+    [
+        (Product, "dilution", "12,5", 12.5),
+        (Product, "container_price", "", None),
+        (CommonPlant, "eyewash", "yes", True),
+        (CommonPlant, "eyewash", "false", False),
+        (Drop, "side", "right", "right"),
+    ],
+)
+def test_a_text_means_a_value(model: type[BaseModel], name: str, raw: str, value: object) -> None:
+    assert value_from(model, field_of(model, name), raw) == value
+
+
+@pytest.mark.parametrize(
+    ("model", "name", "raw", "words"),
+    [
+        (Product, "dilution", "1,250", "can be read two ways"),
+        (Product, "dilution", "forty", "is not a number; write one such as 3.5"),
+        (CommonPlant, "eyewash", "maybe", "Eyewash station: “maybe” is neither yes nor no"),
+        (Drop, "side", "up", "Side: “up” is not one of the choices; they are left, right"),
+    ],
+)
+def test_a_text_that_means_nothing_names_its_field(
+    model: type[BaseModel], name: str, raw: str, words: str
+) -> None:
+    with pytest.raises(ValueError, match=words):
+        value_from(model, field_of(model, name), raw)
+
+
+def test_a_list_of_texts_is_typed_a_line_each() -> None:
+    field = field_of(Job, "design")
+    pinned = next(f for f in fields_of(type(Job().design)) if f.name == "pinned")
+    assert value_from(type(Job().design), pinned, "a\n\nb⏎c") == ("a", "b\nc")
+    assert text_of(pinned, ("a", "b\nc")) == "a\nb⏎c"
+    assert text_of(field, None) == ""
+
+
+def test_low_likely_and_high_are_raised_one_after_the_other(job: Job) -> None:
+    """Low above likely is kept back; when likely and high follow, all three are taken."""
+    path: Path = ("terms", "labour")
+    labour = job.terms.labour
+    low, likely, high = (str(a * 10) for a in (labour.low, labour.likely, labour.high))
+    first = type_in(job, {}, LabourRate, "low", [path], low)
+    assert first.whole is job and first.refused and first.name == ""
+    second = type_in(job, first.kept, LabourRate, "likely", [path], likely)
+    assert set(second.kept) == {(*path, "low"), (*path, "likely")}
+    third = type_in(job, second.kept, LabourRate, "high", [path], high)
+    assert isinstance(third.whole, Job)
+    assert third.kept == {} and third.whole.terms.labour.low == Decimal(low)
+
+
+def test_one_text_for_many_rows_is_one_finding(job: Job) -> None:
+    """Six drops, one wrong length: one finding, at the first of them."""
+    drops: list[Path] = [("design", "drops", i) for i in range(len(job.design.drops))]
+    assert len(drops) == 6
+    typed = type_in(job, {}, Drop, "hose_length", drops, "8 psi")
+    assert len(typed.kept) == 6
+    (finding,) = kept_findings(typed.kept)
+    assert finding.place == "design.drops.0.hose_length"
+    assert finding.message.startswith("Not taken over in 6 rows: ")
+    other = type_in(job, typed.kept, Drop, "hose_length", drops[:1], "9 psi")
+    assert len(kept_findings(other.kept)) == 2
+
+
+def test_a_kept_text_follows_its_row() -> None:
+    kept: Kept = {("drops", 2, "hose"): Pending("x", "no"), ("name",): Pending("y", "no")}
+    assert set(kept_moved(kept, ("drops",), lambda i: i - 1)) == {("drops", 1, "hose"), ("name",)}
+    assert set(kept_moved(kept, ("drops",), lambda _: None)) == {("name",)}
+    assert set(kept_outside(kept, ("drops",))) == {("name",)}
+
+
+def test_an_act_is_named_by_field_and_choice(job: Job) -> None:
+    side = field_of(Drop, "side")
+    one = put(job, {}, Drop, side, [("design", "drops", 0)], "right", choices=side.choices)
+    assert one.name == "Drops 1, Side: Right"
+    two = put(job, {}, Drop, side, [("design", "drops", i) for i in (0, 1)], "right", choices=side.choices)
+    assert two.name == "Side of 2 rows: Right"
