@@ -29,6 +29,7 @@ __all__ = [
     "Quantity",
     "QuantityError",
     "UnitSystem",
+    "as_written",
     "default_places",
     "display",
     "from_si",
@@ -352,6 +353,34 @@ def parse(text: str, dimension: Dimension) -> Quantity:
     if not math.isfinite(value):
         raise QuantityError(f"“{_shown(trimmed)}” is too large to be a {dimension.value}.")
     return Quantity(trimmed, value, dimension)
+
+
+_US_ONLY: Final = frozenset(
+    {"ft", "in", "yd", "psi", "gpm", "gal/min", "gph", "fl oz/min", "cfm", "scfm", "gal", "qt", "fl oz"}
+    | {"°F", "F", "ft/s"}
+)
+_EITHER: Final = frozenset({Dimension.TIME, Dimension.VISCOSITY, Dimension.ANGLE})
+
+
+def as_written(quantity: Quantity, system: UnitSystem) -> tuple[Decimal, str] | None:
+    """Number and unit of a typed quantity where its unit is one of a system; None where it must be converted.
+
+    Feet with inches are None too: they are two numbers.
+
+    >>> as_written(parse("7,50 m", Dimension.LENGTH), UnitSystem.METRIC)
+    (Decimal('7.50'), 'm')
+    >>> as_written(parse("7,50 m", Dimension.LENGTH), UnitSystem.US) is None
+    True
+    """
+    found = _QUANTITY.fullmatch(quantity.text.strip())
+    if found is None or found[2] is None:
+        return None
+    spellings = _SPELLINGS[quantity.dimension]
+    meant = _unit(quantity.dimension, found[2], quantity.text)
+    unit = next(name for name, known in spellings.items() if known == meant)
+    if quantity.dimension not in _EITHER and (unit in _US_ONLY) is not (system is UnitSystem.US):
+        return None
+    return Decimal(found[1].replace(",", ".")), unit
 
 
 def to_unit(si: float, dimension: Dimension, unit: str) -> float:

@@ -8,9 +8,21 @@ from itertools import pairwise
 from estimator.layout.stations import Place, Rectangle, bay_rectangle, um
 from estimator.model.choices import HoseKind, NozzleType, SideName, Wall
 from estimator.model.design import AIR, Design, Drop
-from estimator.model.finding import Finding, Severity
+from estimator.model.finding import (
+    Amount,
+    Count,
+    Fact,
+    Finding,
+    Kind,
+    Listed,
+    Phrase,
+    Ref,
+    Severity,
+    facts,
+)
 from estimator.model.site import Site
 from estimator.reference.catalogue import Catalogue
+from estimator.units import Dimension
 
 __all__ = ["COIL_SPACING_UM", "design_findings", "key_findings"]
 
@@ -35,22 +47,20 @@ def design_findings(
     )
 
 
-def _error(place: str, rule: str, message: str, source: str = "") -> Finding:
-    return Finding(Severity.ERROR, place, rule, message, source)
+def _error(place: str, rule: str, sentence: str, source: str = "", **named: Fact) -> Finding:
+    return Finding(Severity.ERROR, place, rule, sentence, source, facts=facts(**named))
 
 
-def _warning(place: str, rule: str, message: str, source: str = "") -> Finding:
-    return Finding(Severity.WARNING, place, rule, message, source)
+def _warning(place: str, rule: str, sentence: str, source: str = "", **named: Fact) -> Finding:
+    return Finding(Severity.WARNING, place, rule, sentence, source, facts=facts(**named))
 
 
-def _some(names: Iterable[str], most: int = 8) -> str:
-    shown = list(names)
-    text = ", ".join(f"“{n}”" for n in shown[:most])
-    return text + (f" and {len(shown) - most} more" if len(shown) > most else "")
+def _drops(drops: Iterable[Drop]) -> Listed:
+    return Listed(tuple(Ref(Kind.DROP, d.id) for d in drops))
 
 
-def _m(length_um: int) -> str:
-    return f"{length_um / 1e6:.3f}".rstrip("0").rstrip(".") + " m"
+def _length(length_um: int) -> Amount:
+    return Amount(length_um / 1e6, Dimension.LENGTH, 3)
 
 
 def _missing(design: Design) -> Iterator[Finding]:
@@ -71,16 +81,20 @@ def _heights(site: Site, design: Design) -> Iterator[Finding]:
         yield _error(
             "site.floor.run_height",
             "run-above-ceiling",
-            f"Run height: {site.floor.run_height} is above the ceiling at {site.floor.ceiling_height}; "
-            "the tubes must run below it.",
+            "Run height: {run} is above the ceiling at {ceiling}; the tubes must run below it.",
+            run=Amount.of(site.floor.run_height),
+            ceiling=Amount.of(site.floor.ceiling_height),
         )
     for i, drop in enumerate(design.drops):
         if um(drop.end_height) > run:
             yield _error(
                 f"design.drops.{i}.end_height",
                 "drop-above-run",
-                f"Hang height of drop “{drop.id}”: {drop.end_height} is above the run height "
-                f"{site.floor.run_height}; hang it at that height or below.",
+                "Hang height of drop {drop}: {height} is above the run height {run}; hang it at that height or "
+                "below.",
+                drop=Ref(Kind.DROP, drop.id),
+                height=Amount.of(drop.end_height),
+                run=Amount.of(site.floor.run_height),
             )
 
 
@@ -92,22 +106,30 @@ def _board(site: Site) -> Iterator[Finding]:
     along = um(board.along)
     if not half <= along <= wall - half:
         right = (
-            f"between {_m(half)} and {_m(wall - half)} keeps the whole board on it"
+            Phrase(
+                "between {low} and {high} keeps the whole board on it",
+                facts(low=_length(half), high=_length(wall - half)),
+            )
             if wall >= 2 * half
-            else f"the board is wider ({board.width}) than the wall"
+            else Phrase("the board is wider ({width}) than the wall", facts(width=Amount.of(board.width)))
         )
         yield _error(
             "site.board.along",
             "board-off-wall",
-            f"Board position: with its middle at {board.along} the board reaches past the {board.wall.value} "
-            f"wall, which is {_m(wall)} long; {right}.",
+            "Board position: with its middle at {along} the board reaches past the {side} wall, which is "
+            "{wall} long; {right}.",
+            along=Amount.of(board.along),
+            side=board.wall.value,
+            wall=_length(wall),
+            right=right,
         )
     if um(board.outlet_height) > um(site.floor.ceiling_height):
         yield _error(
             "site.board.outlet_height",
             "outlet-above-ceiling",
-            f"Board outlet height: {board.outlet_height} is above the ceiling at "
-            f"{site.floor.ceiling_height}; lower it.",
+            "Board outlet height: {outlet} is above the ceiling at {ceiling}; lower it.",
+            outlet=Amount.of(board.outlet_height),
+            ceiling=Amount.of(site.floor.ceiling_height),
         )
 
 
@@ -122,14 +144,20 @@ def _bays(site: Site, design: Design) -> Iterator[Finding]:
             yield _error(
                 f"design.bays.{i}.{field}",
                 "bay-off-floor",
-                f"Bay “{bay.id}” reaches to {_m(edge)} where the floor ends at {_m(limit)}; "
-                f"move it by {_m(edge - limit)} or make it smaller.",
+                "Bay {bay} reaches to {edge} where the floor ends at {limit}; move it by {by} or make it "
+                "smaller.",
+                bay=Ref(Kind.BAY, bay.id),
+                edge=_length(edge),
+                limit=_length(limit),
+                by=_length(edge - limit),
             )
         yield from (
             _warning(
                 f"design.bays.{j}",
                 "bays-overlap",
-                f"Bay “{design.bays[j].id}” overlaps bay “{bay.id}”; move one of them.",
+                "Bay {bay} overlaps bay {other}; move one of them.",
+                bay=Ref(Kind.BAY, design.bays[j].id),
+                other=Ref(Kind.BAY, bay.id),
             )
             for j in range(i + 1, len(areas))
             if area.overlaps(areas[j])
@@ -140,21 +168,24 @@ def _bays(site: Site, design: Design) -> Iterator[Finding]:
                 yield _error(
                     f"design.bays.{i}.{side.value}.station",
                     "station-off-bay",
-                    f"Station position of bay “{bay.id}”, {side.value} side: {station} is past the bay's "
-                    f"end at {bay.length}.",
+                    "Station position at {side}: {at} is past the bay's end at {end}.",
+                    side=Ref(Kind.STATION, bay.id, side.value),
+                    at=Amount.of(station),
+                    end=Amount.of(bay.length),
                 )
 
 
 def _stations(design: Design, places: tuple[Place, ...]) -> Iterator[Finding]:
     numbers = {bay.id: i for i, bay in enumerate(design.bays)}
     step = um(design.drop_spacing)
-    crowded = []
+    crowded: list[Ref] = []
     taken: dict[tuple[int, int], str] = {}
     for place in places:
         kinds = [drop.hose for drop, _ in place.drops]
+        side = Ref(Kind.STATION, place.bay.id, place.side.value)
         coils = any(a is b is HoseKind.COIL for a, b in pairwise(kinds))
         if coils and step < COIL_SPACING_UM:
-            crowded.append(f"{place.bay.id}-{place.side.value}")
+            crowded.append(side)
         area = bay_rectangle(place.bay)
         first, last = place.drops[0][1], place.drops[-1][1]
         if not (area.west <= first[0] and last[0] <= area.east) or not (
@@ -163,16 +194,21 @@ def _stations(design: Design, places: tuple[Place, ...]) -> Iterator[Finding]:
             yield _warning(
                 f"design.bays.{numbers[place.bay.id]}.{place.side.value}.station",
                 "drops-past-bay",
-                f"Bay “{place.bay.id}”, {place.side.value} side: its {len(place.drops)} drops at "
-                f"{design.drop_spacing} reach past the bay's end; move the station or space them closer.",
+                "{side}: its {drops} at {spacing} reach past the bay's end; move the station or space them "
+                "closer.",
+                side=side,
+                drops=Count(len(place.drops), "drop"),
+                spacing=Amount.of(design.drop_spacing),
             )
         for drop, spot in place.drops:
             if spot in taken:
                 yield _warning(
                     f"design.bays.{numbers[place.bay.id]}.{place.side.value}.station",
                     "drops-in-one-place",
-                    f"Drop “{drop.id}” hangs in the same place as drop “{taken[spot]}”; "
-                    "move the station of one of the two bay sides.",
+                    "Drop {drop} hangs in the same place as drop {other}; move the station of one of the two "
+                    "bay sides.",
+                    drop=Ref(Kind.DROP, drop.id),
+                    other=Ref(Kind.DROP, taken[spot]),
                 )
                 break
             taken[spot] = drop.id
@@ -180,9 +216,12 @@ def _stations(design: Design, places: tuple[Place, ...]) -> Iterator[Finding]:
         yield _warning(
             "design.drop_spacing",
             "coils-too-close",
-            f"Drop spacing: {design.drop_spacing} is less than the 150 mm that coil hoses need from their "
-            f"neighbours; it concerns {_some(crowded)}.",
+            "Drop spacing: {spacing} is less than the {least} that coil hoses need from their neighbours; it "
+            "concerns {sides}.",
             _PRACTICE,
+            spacing=Amount.of(design.drop_spacing),
+            least=Amount(COIL_SPACING_UM / 1e6, Dimension.LENGTH),
+            sides=Listed(tuple(crowded)),
         )
 
 
@@ -200,21 +239,25 @@ def _company(site: Site, design: Design, parts: Catalogue) -> Iterator[Finding]:
             yield _error(
                 f"design.products.{i}",
                 "no-plant",
-                f"Product “{product.id}” has drops ({_some(d.id for d in drops)}) but no plant that makes it; "
-                "add its plant or give the drops another service.",
+                "Product {product} has drops ({drops}) but no plant that makes it; add its plant or give the drops "
+                "another service.",
+                product=Ref(Kind.PRODUCT, product.id),
+                drops=_drops(drops),
             )
         else:
             yield _warning(
                 f"design.products.{i}",
                 "product-unused",
-                f"Product “{product.id}” has neither plant nor drop; add both or remove it.",
+                "Product {product} has neither plant nor drop; add both or remove it.",
+                product=Ref(Kind.PRODUCT, product.id),
             )
     for i, unit in enumerate(design.plant):
         if unit.product not in users:
             yield _warning(
                 f"design.plant.{i}",
                 "plant-unused",
-                f"The plant of product “{unit.product}” feeds no drop; add a drop or remove the plant.",
+                "The plant of product {product} feeds no drop; add a drop or remove the plant.",
+                product=Ref(Kind.PRODUCT, unit.product),
             )
     no_air = site.air.free_air.si == 0.0
     for i, drop in enumerate(design.drops):
@@ -223,81 +266,78 @@ def _company(site: Site, design: Design, parts: Catalogue) -> Iterator[Finding]:
             continue
         place = f"design.drops.{i}.gun"
         if drop.service == AIR and not gun.for_air:
-            fit = [g.key for g in parts.guns if g.for_air]
             yield _error(
                 place,
                 "gun-not-for-air",
-                f"Gun of drop “{drop.id}”: “{gun.key}” is not made for compressed air; use {_some(fit)}.",
+                "Gun of drop {drop}: {gun} is not made for compressed air; use {fit}.",
+                drop=Ref(Kind.DROP, drop.id),
+                gun=Ref(Kind.GUN, gun.key),
+                fit=Listed(tuple(Ref(Kind.GUN, g.key) for g in parts.guns if g.for_air)),
             )
         elif drop.service != AIR and gun.for_air:
-            fit = [g.key for g in parts.guns if not g.for_air]
             yield _error(
                 place,
                 "gun-not-for-liquid",
-                f"Gun of drop “{drop.id}”: “{gun.key}” is made for air only; use {_some(fit)}.",
+                "Gun of drop {drop}: {gun} is made for air only; use {fit}.",
+                drop=Ref(Kind.DROP, drop.id),
+                gun=Ref(Kind.GUN, gun.key),
+                fit=Listed(tuple(Ref(Kind.GUN, g.key) for g in parts.guns if not g.for_air)),
             )
         elif gun.for_foam and no_air:
             yield _error(
                 place,
                 "foam-without-air",
-                f"Gun of drop “{drop.id}”: a foam gun needs compressed air and the survey states none; "
-                "state the compressor's free air or choose another gun.",
+                "Gun of drop {drop}: a foam gun needs compressed air and the survey states none; state the "
+                "compressor's free air or choose another gun.",
                 _PRACTICE,
+                drop=Ref(Kind.DROP, drop.id),
             )
         if drop.service == AIR and no_air:
             yield _error(
                 f"design.drops.{i}.service",
                 "air-drop-without-air",
-                f"Drop “{drop.id}” is an air drop and the survey states no compressed air; "
-                "state the compressor's free air or remove the drop.",
+                "Drop {drop} is an air drop and the survey states no compressed air; state the compressor's free "
+                "air or remove the drop.",
+                drop=Ref(Kind.DROP, drop.id),
             )
 
 
 def key_findings(design: Design, parts: Catalogue) -> tuple[Finding, ...]:
     """Choices whose key is not in the catalogue, each with the keys that are."""
-    allowed = {
-        "guns": [p.key for p in parts.guns],
-        "hoses": [p.key for p in parts.hoses],
-        "nozzles": [p.key for p in parts.nozzles],
-        "sizes": [p.key for p in parts.nozzle_sizes],
-        "tubes": [p.key for p in parts.tubes],
-        "tanks": [p.key for p in parts.tanks],
-        "pumps": [p.key for p in parts.pumps],
-        "proportioners": [p.key for p in parts.proportioners],
-        "backflow": [p.key for p in parts.backflow],
-    }
-    asked: list[tuple[str, str, str, str]] = []
+    asked: list[tuple[str, Kind, str, str, Fact]] = []
     for i, drop in enumerate(design.drops):
-        at = f"design.drops.{i}"
-        asked.append((f"{at}.gun", f"Gun of drop “{drop.id}”", "guns", drop.gun))
-        asked.append((f"{at}.hose_bore", f"Hose size of drop “{drop.id}”", "hoses", drop.hose_bore))
+        at, of = f"design.drops.{i}", Ref(Kind.DROP, drop.id)
+        asked.append((f"{at}.gun", Kind.GUN, drop.gun, "Gun of drop", of))
+        asked.append((f"{at}.hose_bore", Kind.HOSE, drop.hose_bore, "Hose size of drop", of))
         if drop.nozzle is not NozzleType.NONE:
-            asked.append((f"{at}.nozzle", f"Nozzle type of drop “{drop.id}”", "nozzles", drop.nozzle.value))
-            asked.append((f"{at}.nozzle_size", f"Nozzle size of drop “{drop.id}”", "sizes", drop.nozzle_size))
+            asked.append((f"{at}.nozzle", Kind.NOZZLE, drop.nozzle.value, "Nozzle type of drop", of))
+            asked.append((f"{at}.nozzle_size", Kind.NOZZLE_SIZE, drop.nozzle_size, "Nozzle size of drop", of))
     for i, unit in enumerate(design.plant):
-        at, of = f"design.plant.{i}", f"of product “{unit.product}”"
-        asked.append((f"{at}.proportioner", f"Proportioner {of}", "proportioners", unit.proportioner))
-        asked.append((f"{at}.tank", f"Day tank {of}", "tanks", unit.tank))
-        asked.append((f"{at}.pump", f"Pump {of}", "pumps", unit.pump))
-    asked.append(("design.common.backflow", "Backflow protection", "backflow", design.common.backflow))
+        at, of = f"design.plant.{i}", Ref(Kind.PRODUCT, unit.product)
+        asked.append(
+            (f"{at}.proportioner", Kind.PROPORTIONER, unit.proportioner, "Proportioner of product", of)
+        )
+        asked.append((f"{at}.tank", Kind.TANK, unit.tank, "Day tank of product", of))
+        asked.append((f"{at}.pump", Kind.PUMP, unit.pump, "Pump of product", of))
+    backflow = design.common.backflow
+    asked.append(("design.common.backflow", Kind.BACKFLOW, backflow, "Backflow protection", ""))
     for i, line in enumerate(design.lines):
-        at = f"design.lines.{i}"
-        asked.append((f"{at}.tube", f"Tube of line “{line.service}”", "tubes", line.tube))
-        for j, chosen in enumerate(line.segment_tubes):
-            asked.append(
-                (
-                    f"{at}.segment_tubes.{j}.tube",
-                    f"Tube of segment “{chosen.segment}” of line “{line.service}”",
-                    "tubes",
-                    chosen.tube,
-                )
-            )
+        at, of = f"design.lines.{i}", Ref(Kind.LINE, line.service)
+        asked.append((f"{at}.tube", Kind.TUBE, line.tube, "Tube of line", of))
+        asked.extend(
+            (f"{at}.segment_tubes.{j}.tube", Kind.TUBE, chosen.tube, "Segment size of line", of)
+            for j, chosen in enumerate(line.segment_tubes)
+        )
+    allowed = {kind: [key for key, _ in parts.choices(kind.value)] for kind in {k for _, k, *_ in asked}}
     return tuple(
         _error(
             place,
             "unknown-key",
-            f"{what}: “{key}” is not in the catalogue; use one of {_some(allowed[table], 20)}.",
+            "{what}: {key} is not in the catalogue; use one of {allowed}.",
+            what=Phrase("{label} {of}" if of else "{label}", facts(label=label, of=of)),
+            key=Ref(kind, key),
+            allowed=Listed(tuple(Ref(kind, known) for known in allowed[kind]), 20),
         )
-        for place, what, table, key in asked
-        if key not in allowed[table]
+        for place, kind, key, label, of in asked
+        if key not in allowed[kind]
     )

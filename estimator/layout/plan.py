@@ -11,7 +11,7 @@ from estimator.layout.stations import Place, board_spot, places, point, um
 from estimator.layout.steiner import Spot
 from estimator.layout.types import Layout, LineLayout, Station
 from estimator.model.design import AIR, Design, LinePlan
-from estimator.model.finding import Finding, Severity
+from estimator.model.finding import Finding, Kind, Listed, Number, Ref, Severity, facts
 from estimator.model.site import Site
 from estimator.reference.catalogue import Catalogue
 
@@ -133,22 +133,32 @@ def _stale(design: Design, layout: Layout) -> Iterator[Finding]:
 
 
 def _stale_in(i: int, plan: LinePlan, field: str, given: list[str], present: list[str]) -> Iterator[Finding]:
-    what = "Measured length" if field == "measured" else "Segment size"
-    known = ", ".join(present) if present else "none, as it has no drop"
     for j, name in enumerate(given):
+        if name in present and name not in given[:j]:
+            continue
+        known = facts(
+            what="Measured length" if field == "measured" else "Segment size",
+            number=Number(j + 1, 0),
+            line=Ref(Kind.LINE, plan.service),
+            segment=Ref(Kind.SEGMENT, name, plan.service),
+            segments=Listed(tuple(Ref(Kind.SEGMENT, s, plan.service) for s in present)),
+        )
         place = f"design.lines.{i}.{field}.{j}.segment"
         if name not in present:
             yield Finding(
                 Severity.WARNING,
                 place,
                 "segment-gone",
-                f"{what}: line “{plan.service}” has no segment “{name}” now, so it counts for nothing; "
-                f"the segments are {known}.",
+                "{what} {number} of line {line} is for a segment that the line does not have now, so it counts for "
+                "nothing; "
+                + ("the segments are {segments}." if present else "the line has none, as it has no drop."),
+                facts=known,
             )
-        elif name in given[:j]:
+        else:
             yield Finding(
                 Severity.WARNING,
                 place,
                 "segment-twice",
-                f"{what}: segment “{name}” of line “{plan.service}” is given twice; the first counts.",
+                "{what} {number} of line {line}: {segment} is given twice; the first counts.",
+                facts=known,
             )

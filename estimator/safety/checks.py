@@ -14,7 +14,19 @@ from typing import Final
 
 from estimator.model.choices import Chemistry, NozzleType
 from estimator.model.design import AIR, Design, Drop, LinePlan, Product
-from estimator.model.finding import Finding, Severity
+from estimator.model.finding import (
+    Amount,
+    Fact,
+    Facts,
+    Finding,
+    Kind,
+    Listed,
+    Number,
+    Phrase,
+    Ref,
+    Severity,
+    facts,
+)
 from estimator.model.site import Site
 from estimator.reference.catalogue import Catalogue
 from estimator.safety.chemistry import (
@@ -22,11 +34,10 @@ from estimator.safety.chemistry import (
     FLAMMABLE,
     MAY_BE_CORROSIVE,
     SHARP_VAPOUR,
-    name_of,
-    names,
 )
 from estimator.safety.materials import MATERIALS_SOURCE, Cell, Grade, Material, cell, materials_in
 from estimator.safety.reactivity import Verdict, reaction
+from estimator.units import Dimension
 
 __all__ = ["safety_findings"]
 
@@ -71,9 +82,16 @@ class _Scene:
 _Rule = Callable[[_Scene], Iterator[Finding]]
 
 
-def _ids(drops: Iterable[Drop]) -> str:
-    shown = [d.id for d in drops]
-    return ", ".join(shown[:8]) + (", …" if len(shown) > 8 else "")
+def _drops(drops: Iterable[Drop]) -> Listed:
+    return Listed(tuple(Ref(Kind.DROP, d.id) for d in drops))
+
+
+def _product(product: Product) -> Ref:
+    return Ref(Kind.PRODUCT, product.id)
+
+
+def _products(products: Iterable[Product]) -> Listed:
+    return Listed(tuple(_product(p) for p in products))
 
 
 def _reactions(scene: _Scene) -> Iterator[Finding]:
@@ -81,7 +99,14 @@ def _reactions(scene: _Scene) -> Iterator[Finding]:
         rule = reaction(a.chemistry, b.chemistry)
         if rule is None:
             continue
-        pair = f"{name_of(a)} ({a.chemistry.label.lower()}) with {name_of(b)} ({b.chemistry.label.lower()})"
+        known = facts(
+            a=_product(a),
+            a_is=a.chemistry.label.lower(),
+            b=_product(b),
+            b_is=b.chemistry.label.lower(),
+            hazard=rule.hazard,
+        )
+        pair = "{a} ({a_is}) with {b} ({b_is}) {hazard}"
         source = f"{rule.source}; {rule.status}"
         place = scene.place_of(b)
         if rule.verdict is Verdict.NEVER_TOGETHER:
@@ -89,27 +114,30 @@ def _reactions(scene: _Scene) -> Iterator[Finding]:
                 Severity.ERROR,
                 place,
                 "mixing-forbidden",
-                f"Chemistry: {pair} {rule.hazard}. They must never meet: take one off this board, and never "
-                "let them share a tank, a tray, a drain or a bay floor. The safety data sheets decide.",
+                f"Chemistry: {pair}. They must never meet: take one off this board, and never let them share a "
+                "tank, a tray, a drain or a bay floor. The safety data sheets decide.",
                 source,
                 _LOCAL,
+                known,
             )
         elif rule.verdict is Verdict.KEEP_APART:
             yield Finding(
                 Severity.WARNING,
                 place,
                 "mixing-apart",
-                f"Chemistry: {pair} {rule.hazard}. Keep the concentrates apart: separate trays, separate "
-                "suction tubes, tanks not beside each other; rinse the vehicle between the two.",
+                f"Chemistry: {pair}. Keep the concentrates apart: separate trays, separate suction tubes, tanks "
+                "not beside each other; rinse the vehicle between the two.",
                 source,
+                facts=known,
             )
         else:
             yield Finding(
                 Severity.NOTE,
                 place,
                 "mixing-inactive",
-                f"Chemistry: {pair} {rule.hazard}. Rinse well between the two.",
+                f"Chemistry: {pair}. Rinse well between the two.",
                 source,
+                facts=known,
             )
 
 
@@ -119,11 +147,11 @@ def _fluoride(scene: _Scene) -> Iterator[Finding]:
             Severity.WARNING,
             scene.place_of(product),
             "fluoride-acid",
-            f"Chemistry: {name_of(product)} is a fluoride acid. Burns need the special first aid of its "
-            "safety data sheet at hand before work starts, and no glass or ceramic part may be wetted by "
-            "it.",
+            "Chemistry: {product} is a fluoride acid. Burns need the special first aid of its safety data sheet at "
+            "hand before work starts, and no glass or ceramic part may be wetted by it.",
             "general handbooks, from memory; 29 CFR 1910.151",
             "occupational physician",
+            facts(product=_product(product)),
         )
 
 
@@ -134,9 +162,10 @@ def _tank_covers(scene: _Scene) -> Iterator[Finding]:
                 Severity.WARNING,
                 f"design.plant.{i}.tank_cover",
                 "tank-open",
-                f"Tank cover: the day tank of “{unit.product}” is open. A day tank has a cover: it keeps "
-                "vapour and spray in and dirt out.",
+                "Tank cover: the day tank of {product} is open. A day tank has a cover: it keeps vapour and spray in "
+                "and dirt out.",
                 "common practice, no source",
+                facts=facts(product=Ref(Kind.PRODUCT, unit.product)),
             )
 
 
@@ -154,9 +183,10 @@ def _eyewash(scene: _Scene) -> Iterator[Finding]:
             Severity.WARNING,
             "design.common.eyewash",
             "eyewash-missing",
-            f"Eyewash station: {names(corrosive)} can be corrosive and no eyewash is quoted. {advice}",
+            f"Eyewash station: {{products}} can be corrosive and no eyewash is quoted. {advice}",
             source,
             _LOCAL,
+            facts(products=_products(corrosive)),
         )
         return
     maybe = scene.of_chemistry(MAY_BE_CORROSIVE)
@@ -165,10 +195,11 @@ def _eyewash(scene: _Scene) -> Iterator[Finding]:
             Severity.NOTE,
             "design.common.eyewash",
             "eyewash-check",
-            f"Eyewash station: look up in the safety data sheets whether the concentrate of {names(maybe)} "
-            f"is corrosive; if so: {advice[0].lower()}{advice[1:]}",
+            "Eyewash station: look up in the safety data sheets whether the concentrate of {products} is corrosive; "
+            f"if so: {advice[0].lower()}{advice[1:]}",
             source,
             _LOCAL,
+            facts(products=_products(maybe)),
         )
 
 
@@ -210,11 +241,15 @@ def _blow_off(scene: _Scene) -> Iterator[Finding]:
             Severity.WARNING,
             "site.air.pressure",
             "blow-off-pressure",
-            f"Compressor pressure: {scene.site.air.pressure} reaches the air drops ({_ids(drops)}). Air for "
-            "cleaning must stay below 30 psi (2.07 bar) with the outlet blocked, with chip guarding and "
-            "eye protection: use guns that relieve a blocked outlet below 30 psi, or regulate the air line "
-            "below it.",
-            "OSHA 29 CFR 1910.242(b)",
+            "Compressor pressure: {pressure} reaches the air drops ({drops}). Air for cleaning must stay below "
+            "{limit} with the outlet blocked, with chip guarding and eye protection: use guns that relieve a blocked "
+            "outlet below that, or regulate the air line below it.",
+            "OSHA 29 CFR 1910.242(b), less than 30 psi",
+            facts=facts(
+                pressure=Amount.of(scene.site.air.pressure),
+                drops=_drops(drops),
+                limit=Amount(BLOW_OFF_LIMIT_PA, Dimension.PRESSURE),
+            ),
         )
 
 
@@ -228,11 +263,11 @@ def _foam_and_mist(scene: _Scene) -> Iterator[Finding]:
                     Severity.WARNING if product.chemistry in CORROSIVE else Severity.NOTE,
                     scene.place_of_drop(sprayed[0], "nozzle"),
                     rule,
-                    f"Nozzle type: {name_of(product)} is sprayed as {word} at {_ids(sprayed)}. Ventilate "
-                    "the bays and keep it off face and lungs; its safety data sheet tells the exposure "
-                    "limits.",
+                    "Nozzle type: {product} is sprayed as {what} at {drops}. Ventilate the bays and keep it off face "
+                    "and lungs; its safety data sheet tells the exposure limits.",
                     "29 CFR 1910.132 and 1910.134 (from memory)",
                     _LOCAL,
+                    facts(product=_product(product), what=word, drops=_drops(sprayed)),
                 )
     flammable = [p for p in scene.of_chemistry(FLAMMABLE) if scene.drops_of(p)]
     if flammable:
@@ -240,42 +275,51 @@ def _foam_and_mist(scene: _Scene) -> Iterator[Finding]:
             Severity.NOTE,
             scene.place_of(flammable[0]),
             "flammable-spray",
-            f"Chemistry: {names(flammable)} may be flammable, the concentrate above all. Keep ignition "
-            "sources away from board and bays, and have the fire authority look at the stored amount.",
+            "Chemistry: {products} may be flammable, the concentrate above all. Keep ignition sources away from "
+            "board and bays, and have the fire authority look at the stored amount.",
             "29 CFR 1910.106 (from memory)",
             _FIRE,
+            facts(products=_products(flammable)),
         )
 
 
 def _water_temperature(scene: _Scene) -> Iterator[Finding]:
     temperature = scene.site.water.temperature
+    water = Amount.of(temperature)
+
+    def limit(kelvin: float) -> Facts:
+        return facts(water=water, limit=Amount(kelvin, Dimension.TEMPERATURE, 0))
+
     if temperature.si < COLD_WATER_K - 1e-9:
         yield Finding(
             Severity.WARNING,
             "site.water.temperature",
             "water-freezing",
-            f"Water temperature: {temperature} is close to freezing. Keep hall and tubes above 5 °C (41 °F) "
-            "or drain the lines; ice bursts tubes, pumps and proportioners.",
-            "water freezes at 0 °C; the distance to it is common practice, no source",
+            "Water temperature: {water} is close to freezing. Keep hall and tubes above {limit} or drain the lines; "
+            "ice bursts tubes, pumps and proportioners.",
+            "water freezes at 0 °C (32 °F); the distance to it is common practice, no source",
+            facts=limit(COLD_WATER_K),
         )
     if temperature.si > SCALD_K:
         yield Finding(
             Severity.WARNING,
             "site.water.temperature",
             "water-scald",
-            f"Water temperature: {temperature} scalds skin and drives vapour out of the tanks; 49 °C (120 "
-            "°F) or less would be right.",
+            "Water temperature: {water} scalds skin and drives vapour out of the tanks; {limit} or less would be "
+            "right.",
             "plumbing codes' usual limit of 120 °F, from memory",
             "licensed plumber",
+            limit(SCALD_K),
         )
     if temperature.si > TABLE_LIMIT_K:
         yield Finding(
             Severity.NOTE,
             "site.water.temperature",
             "water-warm",
-            f"Water temperature: {temperature} is above 25 °C (77 °F), which the materials table is stated "
-            "for. Confirm tubes, seals and bodies with the maker's data.",
+            "Water temperature: {water} is above {limit}, which the materials table is stated for. Confirm tubes, "
+            "seals and bodies with the maker's data.",
             MATERIALS_SOURCE,
+            facts=limit(TABLE_LIMIT_K),
         )
     celsius = temperature.si - 273.15
     chosen = {plan.tube for plan in scene.design.lines}
@@ -287,9 +331,10 @@ def _water_temperature(scene: _Scene) -> Iterator[Finding]:
                 Severity.ERROR,
                 "site.water.temperature",
                 "tube-too-hot",
-                f"Water temperature: {temperature} is above {rated:g} °C, the end of the pressure rating of "
-                f"{tube.name}. Choose another tube or cooler water.",
+                "Water temperature: {water} is above {limit}, the end of the pressure rating of {tube}. Choose another "
+                "tube or cooler water.",
                 "parts catalogue",
+                facts=(*limit(273.15 + rated), *facts(tube=Ref(Kind.TUBE, tube.key))),
             )
 
 
@@ -303,9 +348,7 @@ def _stands(found: Cell, product: Product) -> Severity | None:
     return None
 
 
-def _wetted(
-    part: str, words: str, product: Product, place: str, rule: str, told: set[str]
-) -> Iterator[Finding]:
+def _wetted(part: Phrase, words: str, product: Product, place: str, rule: str) -> Iterator[Finding]:
     """Findings of one wetted part against the product that flows through it.
 
     Args:
@@ -314,36 +357,45 @@ def _wetted(
         product: what flows through it.
         place: of the choice in the job.
         rule: name of the rule.
-        told: words that the table does not know and that were told already; grows here.
     """
-    materials = materials_in(words)
-    if not materials and words not in told:
-        told.add(words)
-        yield Finding(
-            Severity.NOTE,
-            place,
-            "material-unknown",
-            f"{part} ({words}) is not in the materials table. Confirm with the maker's data that it stands "
-            "the products.",
-            MATERIALS_SOURCE,
-        )
-    for material in materials:
+    for material in materials_in(words):
         found = cell(product.chemistry, material)
         severity = _stands(found, product) if found else None
         if found is None or severity is None:
             continue
         unfit = found.grade is Grade.NOT
-        diluted = "" if product.dilution == 0 else f"; here it is diluted {product.dilution:g}:1"
+        diluted: Fact = ""
+        if product.dilution != 0:
+            diluted = Phrase("; here it is diluted {ratio}", facts(ratio=Number(product.dilution, 2, ":1")))
         yield Finding(
             severity,
             place,
             rule,
-            f"{part} is of {material.value}, which {'does not stand' if unfit else 'stands'} the concentrate "
-            f"of {name_of(product)}, {product.chemistry.label.lower()}"
-            f"{'' if unfit else ', only for a short time or diluted'}{diluted}. "
-            f"{'Choose another or confirm' if unfit else 'Confirm'} with the maker's data.",
+            "{part} is of {material}, which does not stand the concentrate of {product}, {product_is}{diluted}. "
+            "Choose another or confirm with the maker's data."
+            if unfit
+            else "{part} is of {material}, which stands the concentrate of {product}, {product_is}, only for a "
+            "short time or diluted{diluted}. Confirm with the maker's data.",
             MATERIALS_SOURCE,
+            facts=facts(
+                part=part,
+                material=material.value,
+                product=_product(product),
+                product_is=product.chemistry.label.lower(),
+                diluted=diluted,
+            ),
         )
+
+
+def _unknown(part: Phrase, words: str, place: str) -> Finding:
+    return Finding(
+        Severity.NOTE,
+        place,
+        "material-unknown",
+        "{part} ({words}) is not in the materials table. Confirm with the maker's data that it stands the products.",
+        MATERIALS_SOURCE,
+        facts=facts(part=part, words=words),
+    )
 
 
 def _gun_materials(scene: _Scene) -> Iterator[Finding]:
@@ -357,8 +409,14 @@ def _gun_materials(scene: _Scene) -> Iterator[Finding]:
         for key, drops in used.items():
             gun, place = guns[key], scene.place_of_drop(drops[0], "gun")
             for part, words in (("seal", gun.seal), ("body", gun.body)):
-                sentence = f"Gun: the {part} of {gun.name} at {_ids(drops)}"
-                yield from _wetted(sentence, words, product, place, f"gun-{part}-material", told)
+                sentence = Phrase(
+                    f"Gun: the {part} of {{gun}} at {{drops}}",
+                    facts(gun=Ref(Kind.GUN, key), drops=_drops(drops)),
+                )
+                if not materials_in(words) and words not in told:
+                    told.add(words)
+                    yield _unknown(sentence, words, place)
+                yield from _wetted(sentence, words, product, place, f"gun-{part}-material")
 
 
 def _tube_materials(scene: _Scene) -> Iterator[Finding]:
@@ -377,9 +435,13 @@ def _tube_materials(scene: _Scene) -> Iterator[Finding]:
         kinds: dict[tuple[Material, ...], str] = {}
         for key in (plan.tube, *(piece.tube for piece in plan.segment_tubes)):
             if key in tubes:
-                kinds.setdefault(materials_in(tubes[key].name), tubes[key].name)
-        for name in kinds.values():
-            yield from _wetted(f"Tube: {name}", name, product, place, "tube-material", told)
+                kinds.setdefault(materials_in(tubes[key].name), key)
+        for key in kinds.values():
+            part, words = Phrase("Tube: {tube}", facts(tube=Ref(Kind.TUBE, key))), tubes[key].name
+            if not materials_in(words) and words not in told:
+                told.add(words)
+                yield _unknown(part, words, place)
+            yield from _wetted(part, words, product, place, "tube-material")
 
 
 _RULES: Final[tuple[_Rule, ...]] = (

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from datetime import date
 from decimal import ROUND_HALF_UP, Decimal
@@ -12,7 +13,15 @@ from babel.numbers import format_decimal
 
 from estimator.model.job import Job
 from estimator.money import money_text
-from estimator.units import Dimension, Quantity, UnitSystem, preferred_unit, to_unit
+from estimator.units import (
+    Dimension,
+    Quantity,
+    UnitSystem,
+    as_written,
+    default_places,
+    preferred_unit,
+    to_unit,
+)
 
 __all__ = ["Figures", "figures_of"]
 
@@ -75,13 +84,54 @@ class Figures:
         '1.234,5'
         """
         exact = value if isinstance(value, Decimal) else Decimal(repr(value))
-        rounded = exact.quantize(Decimal(1).scaleb(-places), rounding=ROUND_HALF_UP)
+        # A nought added takes the sign off a negative nought.
+        rounded = exact.quantize(Decimal(1).scaleb(-places), rounding=ROUND_HALF_UP) + 0
         pattern = "#,##0" + ("." + "#" * places if places else "")
         return str(format_decimal(rounded, format=pattern, locale=self.locale))
 
     def percent(self, value: Decimal) -> str:
         """A percentage, up to four decimals where there are any."""
         return f"{self.number(value, 4)}\u00a0%"
+
+    def amount(self, si: float, dimension: Dimension, places: int | None = None) -> str:
+        """A quantity with its unit, in the job's units.
+
+        Args:
+            si: in the SI unit of its dimension.
+            dimension: what it measures.
+            places: most decimals in the metric unit, the dimension's own if left out; another unit takes as many
+                more or fewer than its own.
+
+        >>> metric, us = (Figures("en_US", "USD", system) for system in UnitSystem)
+        >>> metric.amount(250_000.0, Dimension.PRESSURE), us.amount(250_000.0, Dimension.PRESSURE)
+        ('2.5\xa0bar', '36.3\xa0psi')
+        """
+        if not math.isfinite(si):
+            return "not known"
+        unit, own = preferred_unit(dimension, self.system), default_places(dimension, self.system)
+        if places is not None:
+            own = max(0, own + places - default_places(dimension, UnitSystem.METRIC))
+        return self.with_unit(to_unit(si, dimension, unit), unit, own)
+
+    def with_unit(self, value: float | Decimal, unit: str, places: int) -> str:
+        """A number with its unit, which no line break parts."""
+        gap = "" if unit == "°" else "\u00a0"
+        return f"{self.number(value, places)}{gap}{unit}"
+
+    def typed(self, quantity: Quantity) -> str:
+        """A typed quantity: as it was typed where its unit is one of the job's, converted where it is not.
+
+        >>> from estimator.units import parse
+        >>> figures = Figures("de_DE", "EUR", UnitSystem.METRIC)
+        >>> figures.typed(parse("600 mm", Dimension.LENGTH)), figures.typed(parse("1 ft", Dimension.LENGTH))
+        ('600\xa0mm', '0,3\xa0m')
+        """
+        written = as_written(quantity, self.system)
+        if written is None:
+            return self.amount(quantity.si, quantity.dimension)
+        number, unit = written
+        exponent = number.as_tuple().exponent
+        return self.with_unit(number, unit, max(0, -exponent) if isinstance(exponent, int) else 0)
 
     def length(self, metres: float, places: int = 1) -> str:
         """A length with its unit, in the job's units."""

@@ -1,0 +1,132 @@
+"""Findings in words: for the installer, and for the customer where they concern the one who signs.
+
+The rules state what they found as facts. Here the sentence is made, in the units, the language and the names of the
+job. Two amounts of one sentence that differ never read alike.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from datetime import date
+from itertools import combinations
+from typing import Final
+
+from estimator.model.finding import (
+    Amount,
+    Count,
+    Fact,
+    Facts,
+    Finding,
+    Listed,
+    Money,
+    Number,
+    Phrase,
+    Ref,
+    filled,
+    some,
+)
+from estimator.model.job import Job
+from estimator.money import money_text
+from estimator.shown.figures import Figures, figures_of
+from estimator.shown.names import Names, quoted
+from estimator.study import Study
+from estimator.units import Quantity, UnitSystem, default_places
+
+__all__ = ["Sentences", "sentences_of", "sentences_of_job"]
+
+_MOST_EXTRA_PLACES: Final = 4
+
+CUSTOMER: Final[dict[str, str]] = {}
+"""Rules that concern the one who signs, with the sentence in their words; the holes are those of the rule's facts."""
+
+
+def _amounts(facts: Facts) -> Iterator[Amount]:
+    for _, fact in facts:
+        if isinstance(fact, Amount):
+            yield fact
+        elif isinstance(fact, Phrase):
+            yield from _amounts(fact.facts)
+
+
+class Sentences:
+    """Makes the sentences of one job.
+
+    Args:
+        figures: how numbers are written.
+        names: what objects are called.
+    """
+
+    def __init__(self, figures: Figures, names: Names) -> None:
+        self.figures = figures
+        self.names = names
+
+    def installer(self, finding: Finding) -> str:
+        """What the one who designs the system reads."""
+        return self._told(finding.sentence, finding.facts)
+
+    def customer(self, finding: Finding) -> str | None:
+        """What the one who signs reads, None where it does not concern them."""
+        sentence = CUSTOMER.get(finding.rule)
+        return None if sentence is None else self._told(sentence, finding.facts)
+
+    def _told(self, sentence: str, facts: Facts) -> str:
+        if not facts:
+            return sentence
+        extra = self._extra_places(tuple(dict.fromkeys(_amounts(facts))))
+        told = filled(sentence, facts, lambda fact: self._fact(fact, extra))
+        return told[:1].upper() + told[1:]
+
+    def _amount(self, fact: Amount, extra: int = 0) -> str:
+        if fact.typed:
+            return self.figures.typed(Quantity(fact.typed, fact.si, fact.dimension))
+        places = fact.places
+        if places is None:
+            places = default_places(fact.dimension, UnitSystem.METRIC)
+        return self.figures.amount(fact.si, fact.dimension, places + extra)
+
+    def _extra_places(self, amounts: tuple[Amount, ...]) -> int:
+        """Decimals to add so that amounts of one dimension that differ do not read alike."""
+        pairs = [
+            (a, b)
+            for a, b in combinations(amounts, 2)
+            if a.dimension is b.dimension and not math.isclose(a.si, b.si, rel_tol=1e-9)
+        ]
+        for extra in range(_MOST_EXTRA_PLACES):
+            if all(self._amount(a, extra) != self._amount(b, extra) for a, b in pairs):
+                return extra
+        return _MOST_EXTRA_PLACES
+
+    def _fact(self, fact: Fact, extra: int) -> str:
+        if isinstance(fact, Amount):
+            return self._amount(fact, extra)
+        if isinstance(fact, Count):
+            noun = fact.one if fact.number == 1 else fact.many or f"{fact.one}s"
+            return f"{self.figures.number(fact.number, 0)} {noun}"
+        if isinstance(fact, Number):
+            gap = "\u00a0" if fact.unit == "%" else ""
+            return f"{self.figures.number(fact.value, fact.places)}{gap}{fact.unit}"
+        if isinstance(fact, Money):
+            return money_text(fact.amount, fact.currency, self.figures.locale)
+        if isinstance(fact, Ref):
+            return self.names.ref(fact)
+        if isinstance(fact, Listed):
+            return some(
+                (quoted(x) if isinstance(x, str) else self.names.ref(x) for x in fact.items), fact.most
+            )
+        if isinstance(fact, date):
+            return self.figures.day(fact)
+        # A phrase is told by what fills it in; only a text is left.
+        return fact if isinstance(fact, str) else self._told(fact.sentence, fact.facts)
+
+
+def sentences_of(study: Study) -> Sentences:
+    """For the findings of a study."""
+    job = study.job
+    options = {a.id: a.name for a in job.alternatives}
+    return Sentences(figures_of(job), Names(job.design, study.layout, options=options))
+
+
+def sentences_of_job(job: Job) -> Sentences:
+    """For findings about a job that was not worked out; pieces of tube are told by their line."""
+    return Sentences(figures_of(job), Names(job.design, options={a.id: a.name for a in job.alternatives}))

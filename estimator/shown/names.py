@@ -1,0 +1,156 @@
+"""What a person calls the objects of a job. An id is for the file; where there is no name, kind and position tell."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable, Mapping
+from typing import Final
+
+from estimator.layout.types import Layout, Segment
+from estimator.model.design import AIR, Design
+from estimator.model.finding import Kind, Ref
+from estimator.model.options import BASE
+from estimator.reference.catalogue import TABLES, Catalogue, catalogue
+from estimator.reference.own_parts import with_makers
+
+__all__ = ["COMPRESSED_AIR", "Names", "quoted"]
+
+COMPRESSED_AIR: Final = "Compressed air"
+
+
+def quoted(name: str) -> str:
+    """A name inside a sentence."""
+    return f"“{name}”"
+
+
+def _plainly(name: str) -> str:
+    """A typed name on one line, "" where there is nothing to read."""
+    return " ".join(name.split())
+
+
+def _apart(names: Iterable[tuple[str, str]], word: str) -> dict[str, str]:
+    """Ids with their names; what has no name or one that another has too is told by its position.
+
+    >>> _apart([("a", "Wash"), ("b", ""), ("c", "Wash")], "product")
+    {'a': 'Wash (product 1)', 'b': 'product 2', 'c': 'Wash (product 3)'}
+    """
+    listed = [(key, _plainly(name)) for key, name in names]
+    uses = Counter(name for _, name in listed)
+    return {
+        key: (name if uses[name] == 1 else f"{name} ({word} {i})") if name else f"{word} {i}"
+        for i, (key, name) in enumerate(listed, 1)
+    }
+
+
+def _numbered(listed: Iterable[tuple[str, str]]) -> dict[str, str]:
+    """Ids with their names; those alike are told as "(1 of 3)"."""
+    pairs = list(listed)
+    uses = Counter(name for _, name in pairs)
+    seen: Counter[str] = Counter()
+    names: dict[str, str] = {}
+    for key, name in pairs:
+        seen[name] += 1
+        names[key] = name if uses[name] == 1 else f"{name} ({seen[name]} of {uses[name]})"
+    return names
+
+
+class Names:
+    """Names of the objects of one design, and of the parts it is made of.
+
+    Args:
+        design: the design.
+        layout: where its tubes run, for the names of segments; without it a segment is told by its line.
+        parts: the catalogue that its keys are of; the shipped one with the design's makers' data if left out.
+        options: names of the job's options by id.
+    """
+
+    def __init__(
+        self,
+        design: Design,
+        layout: Layout | None = None,
+        parts: Catalogue | None = None,
+        options: Mapping[str, str] | None = None,
+    ) -> None:
+        self._design = design
+        self._layout = layout
+        self._products = _apart(((p.id, p.name) for p in design.products), "product")
+        self._bays = _apart(((b.id, b.name) for b in design.bays), "bay")
+        self._options = _apart((options or {}).items(), "option") | {BASE: "the base design"}
+        self._drops = _numbered(
+            (d.id, f"{self.station(d.bay, d.side.value)}, {self.line(d.service)}") for d in design.drops
+        )
+        known = parts or with_makers(design.makers, catalogue())[0]
+        self._parts = {table: dict(known.choices(table)) for table in TABLES}
+        self._segments: dict[str, dict[str, str]] = {}
+
+    def product(self, product: str) -> str:
+        """A liquid."""
+        return self._products.get(product, "a product that is not there")
+
+    def line(self, service: str) -> str:
+        """A product, or compressed air."""
+        return COMPRESSED_AIR if service == AIR else self.product(service)
+
+    def bay(self, bay: str) -> str:
+        """A bay."""
+        return self._bays.get(bay, "a bay that is not there")
+
+    def station(self, bay: str, side: str) -> str:
+        """A side of a bay ("Bay 1 left")."""
+        return f"{self.bay(bay)} {side}"
+
+    def drop(self, drop: str) -> str:
+        """A drop, by where it hangs and what it gives ("Bay 1 left, Foam pre-wash")."""
+        return self._drops.get(drop, "a drop that is not there")
+
+    def drops(self, drops: Iterable[str]) -> str:
+        """Several drops, quoted, as one enumeration."""
+        return ", ".join(quoted(self.drop(d)) for d in drops)
+
+    def option(self, option: str) -> str:
+        """An option, or the base design."""
+        return self._options.get(option, "an option that is not there")
+
+    def part(self, table: str, key: str) -> str:
+        """A part of the catalogue or of makers' data; a key that neither knows is told as it was given."""
+        return _plainly(self._parts[table].get(key, "")) or key
+
+    def segment(self, line: str, segment: str) -> str:
+        """A piece of tube by its ends ("the tube from the board to “Bay 2 left, Wax”")."""
+        known = self._segments.get(line)
+        if known is None:
+            laid = self._layout.line(line) if self._layout else None
+            known = self._segments[line] = self._ends(laid.segments if laid else ())
+        return known.get(segment, f"a tube of {quoted(self.line(line))}")
+
+    def _ends(self, segments: Iterable[Segment]) -> dict[str, str]:
+        ordered = tuple(segments)
+        ends = {s.id: self._end(s) for s in ordered}
+        return _numbered(
+            (s.id, f"the tube from {ends.get(s.upstream, 'the board')} to {ends[s.id]}") for s in ordered
+        )
+
+    def _end(self, segment: Segment) -> str:
+        if segment.ends_at_drop:
+            return quoted(self.drop(segment.ends_at_drop))
+        behind = set(segment.drops)
+        sides = dict.fromkeys(
+            (self.station(d.bay, d.side.value), self.bay(d.bay)) for d in self._design.drops if d.id in behind
+        )
+        bays = list(dict.fromkeys(bay for _, bay in sides))
+        at = next(iter(sides))[0] if len(sides) == 1 else bays[0] if bays else ""
+        more = f" and {len(bays) - 1} more" if len(bays) > 1 else ""
+        return f"the branch for {len(segment.drops)} drops at {quoted(at)}{more}"
+
+    def ref(self, ref: Ref) -> str:
+        """An object in a sentence, its name quoted."""
+        if ref.kind is Kind.SEGMENT:
+            return self.segment(ref.of, ref.id)
+        if ref.kind is Kind.STATION:
+            return quoted(self.station(ref.id, ref.of))
+        if ref.kind is Kind.OPTION:
+            return quoted(self.option(ref.id)) if ref.id != BASE else self.option(ref.id)
+        simple = {Kind.PRODUCT: self.product, Kind.LINE: self.line, Kind.BAY: self.bay, Kind.DROP: self.drop}
+        if ref.kind in simple:
+            return quoted(simple[ref.kind](ref.id))
+        return quoted(self.part(ref.kind.value, ref.id))
