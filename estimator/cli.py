@@ -22,8 +22,7 @@ from estimator.model.edit import with_value
 from estimator.model.finding import Finding, Severity
 from estimator.model.job import Job
 from estimator.model.pricebook import PriceBook
-from estimator.pricing.book_changes import stale_findings
-from estimator.pricing.revise import expired, issue_findings, revision
+from estimator.pricing.revise import issue_findings, revision
 from estimator.store.files import FileTrouble, write_whole
 from estimator.store.jobs import JobFileError, load_job
 from estimator.store.pricebooks import (
@@ -32,7 +31,7 @@ from estimator.store.pricebooks import (
     user_price_book,
     user_price_book_path,
 )
-from estimator.study import Study, study
+from estimator.study import study
 
 __all__ = ["main"]
 
@@ -113,6 +112,11 @@ def _parser() -> _Parser:
     whole = command("study", "Write everything the program worked out as JSON.")
     whole.add_argument(
         "--json", metavar="FILE", required=True, help="where to write it; - for the output stream"
+    )
+    whole.add_argument(
+        "--date",
+        metavar="YYYY-MM-DD",
+        help="day that the study holds for; today if left out",
     )
     check = command("check", "Print what is missing or wrong, one finding a line: severity, place, sentence.")
     check.add_argument(
@@ -228,14 +232,14 @@ def _quote(arguments: argparse.Namespace) -> int:
     if arguments.date is not None:
         # The job may carry a date of its own; the one on the command line wins.
         job = with_value(job, ("quote", "dated"), on)
-    made = study(job, book)
+    made = study(job, book, on)
     errors = _errors(made.findings)
     if not made.price.complete:
         _tell((*map(_report, errors), "The price is not complete, so no quote is written."), sys.stderr)
         return HAS_ERRORS
     _tell(map(_report, (*errors, *unprintable(made))), sys.stderr)
     try:
-        content = write_quote(made, on)
+        content = write_quote(made)
     except QuoteError as error:
         raise _Refused(*_of_file(arguments.job, error.findings)) from None
     _write(target, content, "--pdf")
@@ -244,7 +248,7 @@ def _quote(arguments: argparse.Namespace) -> int:
 
 def _study(arguments: argparse.Namespace) -> int:
     target = _target("--json", arguments.json, arguments)
-    made = study(*_read(arguments))
+    made = study(*_read(arguments), _date(arguments.date, None))
     _write(target, study_json(made).encode("utf-8"), "--json")
     return GOOD
 
@@ -252,9 +256,7 @@ def _study(arguments: argparse.Namespace) -> int:
 def _check(arguments: argparse.Namespace) -> int:
     job, book = _read(arguments)
     on = _date(arguments.date, None)
-    made: Study = study(job, book)
-    dated = (*stale_findings(made.price, job.terms, on), *expired(job, on))
-    findings = sorted((*made.findings, *dated), key=lambda f: list(Severity).index(f.severity))
+    findings = study(job, book, on).findings
     _tell(map(_report, findings), sys.stdout)
     return HAS_ERRORS if _errors(findings) else GOOD
 

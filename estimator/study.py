@@ -1,19 +1,23 @@
-"""The one pipeline: a Job and a price book in, a Study out."""
+"""The one pipeline: a Job, a price book and a day in, a Study out."""
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass, field, replace
+from datetime import date
 from typing import Any, Generic, TypeVar
 
 from estimator.layout.plan import lay_out
 from estimator.layout.types import Layout
-from estimator.model.finding import Finding
+from estimator.model.finding import Finding, Severity
 from estimator.model.job import Job
+from estimator.model.option_acts import worked_on
+from estimator.model.options import BASE
 from estimator.model.pricebook import PriceBook
-from estimator.pricing.book_changes import book_for, changed_findings
+from estimator.pricing.book_changes import book_for, changed_findings, stale_findings
 from estimator.pricing.price import price_rows
-from estimator.pricing.revise import revision_findings
+from estimator.pricing.revise import expired, revision_findings
+from estimator.pricing.risk import RiskModel, items_of
 from estimator.pricing.types import Price
 from estimator.reference.catalogue import Catalogue, catalogue
 from estimator.reference.own_parts import with_makers
@@ -28,22 +32,30 @@ from estimator.takeoff.types import TakeoffRow
 __all__ = ["Pipeline", "Study", "study"]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Study:
     """Everything the program worked out from a job; never saved as truth, always recomputed.
 
+    A study of a whole job holds one of its base design and, in `options`, one of each other option.
+
     Attributes:
-        job: the job it was worked out from.
+        job: the job it was worked out from; of an option, the job as if the option were its base design, alone.
+        on: the day it holds for: what the age of prices and the validity of the quote are counted to.
         layout: where everything goes.
         proof: what comes out of every nozzle, and whether plant, air and water keep up.
         takeoff: what to buy.
         price: what it costs.
-        findings: what is missing, wrong or to be looked at; errors first.
+        findings: what is missing, wrong or to be looked at; errors first. Those of an offered option that the base
+            design does not have stand here too and know their option.
         prices: the prices it was worked out with: those the job holds on to, the book's for every other part.
         bought: what to buy in whole coils, stock lengths and packs against what is needed.
+        option: id of the design.
+        options: a study of each alternative, in order; empty in that of an option, and while an edit is followed
+            (see `Pipeline.design`).
     """
 
     job: Job
+    on: date
     layout: Layout
     proof: Proof
     takeoff: tuple[TakeoffRow, ...]
@@ -51,6 +63,36 @@ class Study:
     findings: tuple[Finding, ...]
     prices: PriceBook
     bought: tuple[BoughtRow, ...]
+    option: str = BASE
+    options: tuple[Study, ...] = ()
+    _odds: _Odds | None = field(default=None, compare=False, repr=False)
+
+    @property
+    def risk(self) -> RiskModel:
+        """The distribution of the cost, worked out when it is asked for.
+
+        Raises:
+            RiskError: an amount that has no distribution.
+        """
+        return (self._odds or _Odds())(self.price, self.prices)
+
+    @property
+    def offers(self) -> tuple[Study, ...]:
+        """Studies of the options that the customer can sign for besides the base design."""
+        offered = {a.id for a in self.job.alternatives if a.offered}
+        return tuple(o for o in self.options if o.option in offered)
+
+    def with_options(self, options: Iterable[Study]) -> Study:
+        """The study of the base design completed by those of the other options."""
+        whole = replace(self, options=tuple(options))
+        own = set(self.findings)
+        more = (
+            replace(f, option=study.option)
+            for study in whole.offers
+            for f in study.findings
+            if f not in own  # what the base design has too is told once
+        )
+        return replace(whole, findings=_in_order((*self.findings, *more)))
 
 
 R = TypeVar("R")
@@ -76,11 +118,34 @@ class _Kept(Generic[R]):
         return self._answer
 
 
-class Pipeline:
-    """A pipeline that keeps what has not changed between one job and the next."""
+class _Odds:
+    """Keeps the last distribution: a changed row costs its own transform and no other."""
 
-    def __init__(self, parts: Catalogue | None = None) -> None:
-        self._parts = parts or catalogue()
+    def __init__(self) -> None:
+        self._last: RiskModel | None = None
+        self._kept = _Kept(self._made)
+
+    def _made(self, price: Price, prices: PriceBook) -> RiskModel:
+        self._last = RiskModel(items_of(price, prices.entries), price.currency, before=self._last)
+        return self._last
+
+    def __call__(self, price: Price, prices: PriceBook) -> RiskModel:
+        return self._kept(price, prices)
+
+
+_ORDER = {severity: place for place, severity in enumerate(Severity)}
+
+
+def _in_order(findings: Iterable[Finding]) -> tuple[Finding, ...]:
+    """Errors first; what several stages found alike is told once."""
+    return tuple(sorted(dict.fromkeys(findings), key=lambda f: _ORDER[f.severity]))
+
+
+class _Stages:
+    """The stages of one design, each with its last answer."""
+
+    def __init__(self, parts: Catalogue) -> None:
+        self._parts = parts
         self._makers = _Kept(with_makers)
         self._layout = _Kept(lay_out)
         self._proof = _Kept(Prover())
@@ -89,12 +154,9 @@ class Pipeline:
         self._buying = _Kept(buy)
         self._issued = _Kept(revision_findings)
         self._safety = _Kept(safety_findings)
+        self._odds = _Odds()
 
-    def study(self, job: Job, book: PriceBook) -> Study:
-        """The study of a job; pure: the same inputs give the same study.
-
-        Prices that the job holds on to stand before those of the book.
-        """
+    def __call__(self, job: Job, book: PriceBook, on: date, option: str) -> Study:
         parts, maker_findings = self._makers(job.design.makers, self._parts)
         layout, layout_findings = self._layout(job.site, job.design, parts)
         proof, proof_findings = self._proof(job.site, job.design, layout, parts)
@@ -103,27 +165,61 @@ class Pipeline:
         price, price_findings = self._price(takeoff, job.terms, prices)
         bought, buying_findings = self._buying(takeoff, stock_book(), prices)
         safety = self._safety(job.site, job.design, parts)
-        order = {"error": 0, "warning": 1, "note": 2}
-        findings = sorted(
-            # An unknown key is found by every stage that asks for it; it is told once.
-            dict.fromkeys(
-                (
-                    *maker_findings,
-                    *layout_findings,
-                    *proof_findings,
-                    *takeoff_findings,
-                    *price_findings,
-                    *buying_findings,
-                    *changed_findings(job, book),
-                    *self._issued(job.issued),
-                    *safety,
-                )
-            ),
-            key=lambda f: order[f.severity.value],
+        findings = _in_order(
+            (
+                *maker_findings,
+                *layout_findings,
+                *proof_findings,
+                *takeoff_findings,
+                *price_findings,
+                *buying_findings,
+                *changed_findings(job, book),
+                *self._issued(job.issued),
+                *safety,
+                *stale_findings(price, job.terms, on),
+                *expired(job, on),
+            )
         )
-        return Study(job, layout, proof, takeoff, price, tuple(findings), prices, bought)
+        return Study(
+            job, on, layout, proof, takeoff, price, findings, prices, bought, option, _odds=self._odds
+        )
 
 
-def study(job: Job, book: PriceBook) -> Study:
+class Pipeline:
+    """A pipeline that keeps what has not changed between one job and the next."""
+
+    def __init__(self, parts: Catalogue | None = None) -> None:
+        self._parts = parts or catalogue()
+        self._designs: dict[str, _Stages] = {}
+
+    def _stages(self, option: str) -> _Stages:
+        return self._designs.setdefault(option, _Stages(self._parts))
+
+    def study(self, job: Job, book: PriceBook, on: date) -> Study:
+        """The study of a job with all its options; pure: the same inputs give the same study.
+
+        Prices that the job holds on to stand before those of the book.
+        """
+        base = self.design(job, book, on)
+        if not job.alternatives:
+            return base
+        ids = [a.id for a in job.alternatives]
+        self._designs = {key: kept for key, kept in self._designs.items() if key == BASE or key in ids}
+        return base.with_options(self.option(job, book, on, key) for key in ids)
+
+    def design(self, job: Job, book: PriceBook, on: date) -> Study:
+        """The study of the base design alone, for what must follow an edit at once."""
+        return self._stages(BASE)(job, book, on, BASE)
+
+    def option(self, job: Job, book: PriceBook, on: date, option: str) -> Study:
+        """The study of one option alone, as `Study.options` holds it.
+
+        Raises:
+            LookupError: there is none of that id.
+        """
+        return self._stages(option)(worked_on(job, option), book, on, option)
+
+
+def study(job: Job, book: PriceBook, on: date) -> Study:
     """The study of a job from nothing."""
-    return Pipeline().study(job, book)
+    return Pipeline().study(job, book, on)

@@ -20,7 +20,6 @@ from pypdf import PdfReader
 from estimator.acts.alternates import with_mounts
 from estimator.cli import main
 from estimator.documents import study_json as study_json_module
-from estimator.documents.enclosed import offered_prices
 from estimator.documents.quote import write_revision
 from estimator.documents.study_json import study_json
 from estimator.model.choices import HoseKind, Mount
@@ -37,6 +36,7 @@ from estimator.store.jobs import load_job, save_job
 from estimator.store.pricebooks import load_price_book
 from estimator.study import study
 from estimator.units import Dimension, parse
+from tests.days import STUDIED
 
 ROOT = Path(__file__).parents[1]
 EXAMPLE = ROOT / "resources" / "examples" / "gannet-quay.baydrop"
@@ -73,8 +73,10 @@ def with_revisions(path: Path) -> Path:
     made = with_value(
         made, ("terms", "stages"), (Stage(name="Deposit", percent=Decimal(40)), Stage(name="Rest"))
     )
-    priced = study(made, book)
-    made = issue(made, priced.price, book, date(2027, 3, 1), "First quote", offered_prices(priced))
+    priced = study(made, book, STUDIED)
+    made = issue(
+        made, priced.price, book, date(2027, 3, 1), "First quote", [offer.price for offer in priced.offers]
+    )
     made = with_paper(made, "A", write_revision(made, "A"))
     made = with_value(made, ("design", "drops", 0, "hose"), HoseKind.STRAIGHT)
     made = with_value(made, ("terms", "discount_percent"), Decimal(5))
@@ -158,7 +160,7 @@ class TestRevisions:
         assert run("study", job, "--json", target) == 0
         document = json.loads(target.read_text(encoding="utf-8"))
         whole, book = load_job(job), load_price_book(PRICES)
-        made = study(whole, book)
+        made = study(whole, book, STUDIED)
         odds = RiskModel(items_of(made.price, made.prices.entries), "USD").result
         risk = document["risk"]
         assert [risk[k] for k in ("p10", "p50", "p90", "floor", "ceiling")] == [
@@ -168,7 +170,7 @@ class TestRevisions:
         assert len(shares) == 12 and shares == sorted(shares, reverse=True) and 0.5 < sum(shares) <= 1
         base, panels = document["options"]
         assert (base["id"], panels["name"], panels["offered"]) == ("base", "Panels", True)
-        alone = study(worked_on(whole, panels["id"]), made.prices).price.totals.total.likely
+        alone = study(worked_on(whole, panels["id"]), made.prices, STUDIED).price.totals.total.likely
         assert Decimal(panels["difference"]) == alone - made.price.totals.total.likely != 0
         changes = document["changes"]
         assert changes["letter"] == "A" and changes["words"] == [
@@ -193,7 +195,7 @@ class TestRevisions:
     ) -> None:
         longest = max(size.length_m for coil in stock_book().coils for size in coil.sizes)
         made = load_job(job)
-        line = study(made, load_price_book(PRICES)).layout.lines[0]
+        line = study(made, load_price_book(PRICES), STUDIED).layout.lines[0]
         measured = MeasuredLength(
             segment=line.segments[0].id, length=parse(f"{longest + 5} m", Dimension.LENGTH)
         )
@@ -217,7 +219,7 @@ class TestCommands:
         assert run("study", job, "--json", target) == 0
         document = json.loads(target.read_text(encoding="utf-8"))
         assert list(document) == [
-            "format", "job", "drops", "lines", "proof", "takeoff", "price", "findings",
+            "format", "on", "job", "drops", "lines", "proof", "takeoff", "price", "findings",
             "bought", "risk", "options", "revisions", "changes",
         ]  # fmt: skip
         assert len(document["drops"]) == 22
@@ -240,15 +242,15 @@ class TestCommands:
             return set()
 
         whole = load_job(with_revisions(job))
-        found = keys(json.loads(study_json(study(whole, load_price_book(PRICES)))))
+        found = keys(json.loads(study_json(study(whole, load_price_book(PRICES), STUDIED))))
         assert {"pdf_fingerprint", "quantity_before", "range_without", "pieces_m", "percent"} <= found
         assert len(found) > 100
         assert found - words == set()
 
     def test_study_to_the_output_stream_is_the_same_text(self, job: Path, capsysbinary: Any) -> None:
-        assert run("study", job, "--json", "-") == 0
+        assert run("study", job, "--json", "-", "--date", STUDIED.isoformat()) == 0
         written = capsysbinary.readouterr().out.decode("utf-8")
-        assert written == study_json(study(load_job(job), load_price_book(PRICES)))
+        assert written == study_json(study(load_job(job), load_price_book(PRICES), STUDIED))
         assert "NaN" not in written and "Infinity" not in written
 
     def test_quote_is_the_same_bytes_for_the_same_date(self, job: Path, tmp_path: Path) -> None:
@@ -280,7 +282,7 @@ class TestCommands:
     def test_check_prints_a_finding_a_line(self, job: Path, capsys: pytest.CaptureFixture[str]) -> None:
         assert run("check", job) == 0
         lines = capsys.readouterr().out.splitlines()
-        made = study(load_job(job), load_price_book(PRICES))
+        made = study(load_job(job), load_price_book(PRICES), STUDIED)
         # The demo prices have no date, which only a check on a day can tell.
         old = stale_findings(made.price, made.job.terms, date.today())
         findings = [f for s in Severity for f in (*made.findings, *old) if f.severity is s]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import date
 from decimal import Decimal
 from pathlib import Path
 
@@ -11,6 +12,7 @@ from estimator.model.choices import SideName
 from estimator.model.edit import with_value
 from estimator.model.finding import Severity
 from estimator.model.job import Job
+from estimator.model.option_acts import with_option
 from estimator.model.pricebook import PriceBook
 from estimator.pricing.types import CostRange, PricedRow
 from estimator.reference.catalogue import catalogue
@@ -18,6 +20,8 @@ from estimator.store.jobs import load_job
 from estimator.store.pricebooks import shipped_price_book
 from estimator.study import Pipeline, Study, study
 from estimator.takeoff.types import Section
+from estimator.units import Dimension, parse
+from tests.days import STUDIED
 
 EXAMPLES = Path(__file__).parents[1] / "resources" / "examples"
 
@@ -34,7 +38,7 @@ def job() -> Job:
 
 @pytest.fixture(scope="module")
 def made(job: Job, book: PriceBook) -> Study:
-    return study(job, book)
+    return study(job, book, STUDIED)
 
 
 def test_gannet_quay_has_22_drops_on_five_liquid_lines_and_air(made: Study) -> None:
@@ -55,7 +59,7 @@ def test_gannet_quay_has_22_drops_on_five_liquid_lines_and_air(made: Study) -> N
 
 @pytest.mark.parametrize("example", ["gannet-quay", "harrow-mill"])
 def test_the_examples_are_priced_whole_and_have_no_error(example: str, book: PriceBook) -> None:
-    made = study(load_job(EXAMPLES / f"{example}.baydrop"), book)
+    made = study(load_job(EXAMPLES / f"{example}.baydrop"), book, STUDIED)
     assert [f for f in made.findings if f.severity is Severity.ERROR] == []
     assert made.price.complete
     total = made.price.totals.total
@@ -99,7 +103,7 @@ def test_the_set_of_a_bay_side_costs_what_practice_says(
     """
     drops = tuple(d for d in job.design.drops if d.bay == bay and d.side is side)
     alone = with_value(with_value(job, ("design", "drops"), drops), ("design", "common", "existing"), True)
-    made = study(alone, book)
+    made = study(alone, book, STUDIED)
     rows = [*made.price.rows_of(Section.DROPS), *made.price.rows_of(Section.MOUNTING)]
     bought = {name for r in rows if r.takeoff.quantity > 0 for name in r.takeoff.objects}
     assert bought - {"board"} == {d.id for d in drops} | {f"{bay}-{side.value}"}
@@ -108,20 +112,20 @@ def test_the_set_of_a_bay_side_costs_what_practice_says(
 
 
 def test_the_same_job_gives_the_same_study(job: Job, book: PriceBook, made: Study) -> None:
-    assert study(job, book) == made
+    assert study(job, book, STUDIED) == made
     again = load_job(EXAMPLES / "gannet-quay.baydrop")
-    assert Pipeline().study(again, book) == made
+    assert Pipeline().study(again, book, STUDIED) == made
 
 
 def test_a_study_changes_neither_job_nor_book(job: Job, book: PriceBook) -> None:
     before = job.model_dump_json(), book.model_dump_json()
-    study(job, book)
+    study(job, book, STUDIED)
     assert (job.model_dump_json(), book.model_dump_json()) == before
 
 
 def test_findings_stand_with_errors_first(job: Job, book: PriceBook) -> None:
     bare = PriceBook(currency=book.currency, entries=book.entries[1:])
-    severities = [f.severity for f in study(job, bare).findings]
+    severities = [f.severity for f in study(job, bare, STUDIED).findings]
     order = [Severity.ERROR, Severity.WARNING, Severity.NOTE]
     assert severities == sorted(severities, key=order.index)
     assert severities[0] is Severity.ERROR
@@ -129,39 +133,39 @@ def test_findings_stand_with_errors_first(job: Job, book: PriceBook) -> None:
 
 def test_what_has_not_changed_is_kept_as_the_same_object(job: Job, book: PriceBook) -> None:
     pipeline = Pipeline()
-    first = pipeline.study(job, book)
+    first = pipeline.study(job, book, STUDIED)
 
-    renamed = pipeline.study(with_value(job, ("customer", "name"), "Somebody else"), book)
+    renamed = pipeline.study(with_value(job, ("customer", "name"), "Somebody else"), book, STUDIED)
     assert renamed.layout is first.layout
     assert renamed.takeoff is first.takeoff
     assert renamed.price is first.price
     assert renamed.findings == first.findings
 
-    dearer = pipeline.study(with_value(job, ("terms", "rule_percent"), Decimal(36)), book)
+    dearer = pipeline.study(with_value(job, ("terms", "rule_percent"), Decimal(36)), book, STUDIED)
     assert dearer.layout is first.layout and dearer.takeoff is first.takeoff
     assert dearer.price is not first.price
     assert dearer.price.totals.total.likely > first.price.totals.total.likely
     assert dearer.price.totals.cost == first.price.totals.cost
 
     taller = pipeline.study(
-        with_value(job, ("site", "floor", "run_height"), job.site.floor.ceiling_height), book
+        with_value(job, ("site", "floor", "run_height"), job.site.floor.ceiling_height), book, STUDIED
     )
     assert taller.layout is not first.layout
-    assert taller == study(taller.job, book)
+    assert taller == study(taller.job, book, STUDIED)
 
 
 def test_an_edit_there_and_back_gives_the_first_study(job: Job, book: PriceBook, made: Study) -> None:
     pipeline = Pipeline()
-    pipeline.study(job, book)
+    pipeline.study(job, book, STUDIED)
     fewer = with_value(job, ("design", "drops"), job.design.drops[:-1])
-    assert pipeline.study(fewer, book) == study(fewer, book)
-    assert pipeline.study(job, book) == made
+    assert pipeline.study(fewer, book, STUDIED) == study(fewer, book, STUDIED)
+    assert pipeline.study(job, book, STUDIED) == made
 
 
 def test_equal_numbers_written_otherwise_do_not_change_the_text(job: Job, book: PriceBook) -> None:
     # Decimal("5") == Decimal("5.000"): a kept answer must read like a fresh one.
     pipeline = Pipeline()
-    pipeline.study(job, book)
+    pipeline.study(job, book, STUDIED)
     longer = PriceBook(
         currency=book.currency,
         entries=tuple(
@@ -169,4 +173,26 @@ def test_equal_numbers_written_otherwise_do_not_change_the_text(job: Job, book: 
         ),
     )
     assert longer == book
-    assert repr(pipeline.study(job, longer).price) == repr(study(job, longer).price)
+    assert repr(pipeline.study(job, longer, STUDIED).price) == repr(study(job, longer, STUDIED).price)
+
+
+def test_the_day_is_an_input(job: Job, book: PriceBook) -> None:
+    """Old prices and an expired quote are the study's own findings; the day alone brings them."""
+    dated = with_value(job, ("quote", "dated"), date(2026, 11, 20))
+    rules = {on: {f.rule for f in study(dated, book, on).findings} for on in (STUDIED, date(2028, 12, 1))}
+    assert not rules[STUDIED] & {"prices-old", "quote-expired"}
+    assert rules[date(2028, 12, 1)] >= {"prices-old", "quote-expired"}
+
+
+def test_every_option_is_studied_and_what_only_an_offer_has_is_told(job: Job, book: PriceBook) -> None:
+    """A drop that no pump reaches stands in the option alone: the study of the whole job knows it and its option."""
+    high = with_value(job.design, ("drops", 0, "wanted_flow"), parse("50 L/min", Dimension.FLOW))
+    whole, offered = with_option(job, "Much more", high, offered=True)
+    whole, kept = with_option(whole, "Only kept", high)
+    made = study(whole, book, STUDIED)
+    assert [o.option for o in made.options] == [offered, kept]
+    assert [o.option for o in made.offers] == [offered]
+    assert made.options[0] == Pipeline().option(whole, book, STUDIED, offered)
+    told = [f for f in made.findings if f.rule == "drop-wanted-flow"]
+    assert [f.option for f in told] == [offered]
+    assert [f.rule for f in study(job, book, STUDIED).findings if f.rule == "drop-wanted-flow"] == []

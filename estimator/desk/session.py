@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from datetime import date
 from pathlib import Path as FilePath
+from threading import Lock
 
 from pydantic import BaseModel
 from PySide6.QtCore import QObject, Signal
@@ -20,8 +21,6 @@ from estimator.model.makers import MakerData
 from estimator.model.options import BASE
 from estimator.model.pricebook import PriceBook
 from estimator.model.spec import FieldSpec
-from estimator.pricing.book_changes import stale_findings
-from estimator.pricing.revise import expired
 from estimator.reference.catalogue import Catalogue, catalogue
 from estimator.reference.own_parts import with_makers
 from estimator.study import Pipeline, Study
@@ -50,10 +49,22 @@ class Session(QObject):
         self.document = Document.of(job, book)
         self._base = Pipeline(self.parts)
         self._base_study: tuple[Job, PriceBook, Study] | None = None
-        self.today: Callable[[], date] = date.today
-        self.study: Study = self._pipeline.study(job, book)
+        self._paper, self._paper_lock = Pipeline(self.parts), Lock()
+        self._today: Callable[[], date] = date.today
+        self.study: Study = self._pipeline.design(job, book, self.today())
         self.job_holder = JobHolder(self)
         self.book_holder = BookHolder(self)
+
+    @property
+    def today(self) -> Callable[[], date]:
+        """What tells the day that studies hold for."""
+        return self._today
+
+    @today.setter
+    def today(self, clock: Callable[[], date]) -> None:
+        self._today = clock
+        self._base_study = None
+        self._follow(self.document)
 
     @property
     def job(self) -> Job:
@@ -80,14 +91,27 @@ class Session(QObject):
         """The file of the job, None where it has none yet."""
         return self.document.path
 
+    def whole_study(self) -> Callable[[], Study]:
+        """What works out the study of the job that holds with all its options, beside the window or in it.
+
+        The quote is written from it, whatever option is worked on.
+        """
+        inputs = self.whole, self.book, self.today()
+
+        def work() -> Study:
+            with self._paper_lock:  # several kinds of work may want it at once
+                return self._paper.study(*inputs)
+
+        return work
+
     @property
     def base_study(self) -> Study:
-        """The study of the base design, which the quote is written from, whatever option is worked on."""
+        """The study of the base design alone, whatever option is worked on."""
         if self.option == BASE:
             return self.study
         known = self._base_study
         if known is None or known[0] is not self.whole or known[1] is not self.book:
-            known = self.whole, self.book, self._base.study(self.whole, self.book)
+            known = self.whole, self.book, self._base.design(self.whole, self.book, self.today())
             self._base_study = known
         return known[2]
 
@@ -114,8 +138,6 @@ class Session(QObject):
             *self.job_holder.kept_back(),
             *self.book_holder.kept_back(),
             *self.study.findings,
-            *stale_findings(self.study.price, self.job.terms, self.today()),
-            *expired(self.whole, self.today()),
         )
 
     def act(self, name: str, *, job: Job | None = None, book: PriceBook | None = None) -> None:
@@ -184,7 +206,7 @@ class Session(QObject):
             self.book_holder.pending = {}
         self.document = document
         try:
-            self.study = self._pipeline.study(document.job, document.book)
+            self.study = self._pipeline.design(document.job, document.book, self.today())
         finally:
             self.changed.emit()
 

@@ -10,15 +10,14 @@ from typing import Final
 from estimator.model.design import AIR, Design
 from estimator.model.differences import Difference
 from estimator.model.issued import Issued
-from estimator.model.option_acts import option_name, worked_on
+from estimator.model.option_acts import option_name
 from estimator.model.options import BASE
 from estimator.model.snapshot import Snapshot
 from estimator.pricing.compare import Comparison, OptionFigures, compare, lines_of, option_figures
 from estimator.pricing.revise import Changes, changes_between, changes_since
-from estimator.pricing.types import Price
-from estimator.study import Pipeline, Study
+from estimator.study import Study
 
-__all__ = ["Enclosed", "Offer", "Revised", "enclose", "offered_prices"]
+__all__ = ["Enclosed", "Offer", "Revised", "enclose"]
 
 _ID: Final = re.compile("“([^”]+)”")
 _INNER: Final = (
@@ -83,28 +82,20 @@ class Enclosed:
 
 def _offers(study: Study) -> tuple[Offer, ...]:
     job = study.job
-    offered = [a.id for a in job.alternatives if a.offered]
-    if not offered:
+    if not study.offers:
         return ()
-    pipeline = Pipeline()
     base = lines_of(study.price)
     found = [Offer(option_figures(BASE, option_name(job, BASE), study.price, study.proof), None, study)]
-    for option in offered:
-        made = pipeline.study(worked_on(job, option), study.prices)
+    for made in study.offers:
         whole = made.price.complete and study.price.complete
         found.append(
             Offer(
-                option_figures(option, option_name(job, option), made.price, made.proof),
+                option_figures(made.option, option_name(job, made.option), made.price, made.proof),
                 compare(base, lines_of(made.price)) if whole else None,
                 made,
             )
         )
     return tuple(found)
-
-
-def offered_prices(study: Study) -> tuple[Price, ...]:
-    """Prices of the offered options besides the base design; a revision is issued with them, so that it holds them."""
-    return tuple(offer.study.price for offer in _offers(study)[1:])
 
 
 def _inner(difference: Difference) -> bool:

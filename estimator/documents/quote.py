@@ -70,8 +70,8 @@ class QuoteError(Exception):
         self.findings = findings
 
 
-def _sheet(study: Study, on: date, enclosed: Enclosed) -> Sheet:
-    job = study.job
+def _sheet(study: Study, enclosed: Enclosed) -> Sheet:
+    job, on = study.job, study.on
     dated = job.quote.dated or on
     try:
         valid_until = last_day(dated, job.terms.validity.si)
@@ -212,12 +212,12 @@ def _with_own_id(file: bytes) -> bytes:
     return head + b"[<" + name + b"><" + name + b">]" + rest[0]
 
 
-def write_quote(study: Study, on: date) -> bytes:
+def write_quote(study: Study) -> bytes:
     """The quote of a study as a PDF, with its offered options and what changed since the last issued revision.
 
     Args:
-        study: what is quoted; only its selling prices are printed.
-        on: day of printing; also the date of a quote that has none of its own.
+        study: what is quoted; only its selling prices are printed. Its day is the day of printing, and the date of
+            a quote that has none of its own.
 
     Returns:
         The file's bytes, the same for the same study and day. A4 for metric jobs, Letter for US units.
@@ -226,7 +226,7 @@ def write_quote(study: Study, on: date) -> bytes:
         QuoteError: a text holds a character that no font here prints, the dates pass the calendar's end, or the
             currency is another one than that of the last revision.
     """
-    return _write(study, on, None, None)
+    return _write(study, None, None)
 
 
 def write_revision(job: Job, letter: str, on: date | None = None) -> bytes:
@@ -247,11 +247,11 @@ def write_revision(job: Job, letter: str, on: date | None = None) -> bytes:
     issued = revision(job, letter)
     place = job.issued.index(issued)
     before = job.issued[place - 1] if place else None
-    made = study_of(as_job(issued), PriceBook(currency=issued.snapshot.terms.currency, entries=()))
-    return _write(made, on or issued.dated, issued, before)
+    bare = PriceBook(currency=issued.snapshot.terms.currency, entries=())
+    return _write(study_of(as_job(issued), bare, on or issued.dated), issued, before)
 
 
-def _write(study: Study, on: date, issued: Issued | None, before: Issued | None) -> bytes:
+def _write(study: Study, issued: Issued | None, before: Issued | None) -> bytes:
     if findings := unprintable(study):
         raise QuoteError(findings)
     try:
@@ -262,7 +262,7 @@ def _write(study: Study, on: date, issued: Issued | None, before: Issued | None)
         ) from None
     if findings := unprintable_enclosed(enclosed):
         raise QuoteError(findings)
-    sheet = _sheet(study, on, enclosed)
+    sheet = _sheet(study, enclosed)
     # The number of pages is known only after a first printing.
     _, pages = _print(sheet, 0)
     printed, _ = _print(sheet, pages)

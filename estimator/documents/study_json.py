@@ -3,6 +3,7 @@
 Top level::
 
     format    number of this document's format: 1
+    on        day that it holds for: age of prices, validity of the quote
     job       title, quote_number, revision, customer, currency
     drops     every drop of the design, in design order
     lines     every line with a drop: products in design order, air last
@@ -49,7 +50,7 @@ One of each::
               stages: name, percent (null: the rest), amount; empty where the shares do not add up;
               basis of the firm price: kind, confidence_percent (null unless it is the confidence), firm_cost,
               words
-    findings  severity, place, rule, message, source, defer_to
+    findings  severity, place, rule, message, source, defer_to, option (the offered option that alone has it)
     bought    code, detail (colour or lines), unit, needed, bought, offcut, packs (size, count), needed_cost, cost,
               extra (cost less needed_cost), cuts (length_m, pieces_m), proved (no cheaper set exists), priced,
               note
@@ -87,17 +88,17 @@ from typing import Any, Final
 
 from estimator.layout.types import LineLayout, Point, Segment
 from estimator.model.design import Drop
-from estimator.model.option_acts import option_ids, option_name, worked_on
+from estimator.model.option_acts import option_name
 from estimator.model.options import BASE
 from estimator.pricing.compare import CompareError, option_figures
 from estimator.pricing.firmness import firmness
 from estimator.pricing.policy import what_it_buys
 from estimator.pricing.revise import changes_since
-from estimator.pricing.risk import RiskError, RiskModel, RiskResult, items_of, row_key
+from estimator.pricing.risk import RiskError, RiskModel, RiskResult, row_key
 from estimator.pricing.spread import firm_up, spread
 from estimator.pricing.types import CostRange, Price, PricedRow
 from estimator.sizing.types import Proof
-from estimator.study import Pipeline, Study
+from estimator.study import Study
 from estimator.takeoff.buying import AmountRange, BoughtRow
 
 __all__ = ["STUDY_FORMAT", "study_document", "study_json"]
@@ -277,7 +278,7 @@ def _bought(row: BoughtRow) -> dict[str, Any]:
 
 def _model(study: Study) -> RiskModel | None:
     try:
-        return RiskModel(items_of(study.price, study.prices.entries), study.price.currency)
+        return study.risk
     except RiskError:
         return None
 
@@ -337,12 +338,10 @@ def _risk(study: Study, model: RiskModel | None) -> dict[str, Any] | None:
 
 def _options(study: Study) -> list[dict[str, Any]]:
     job = study.job
-    pipeline = Pipeline()
     offered = {a.id: a.offered for a in job.alternatives}
     found = []
-    for option in option_ids(job):
-        made = study if option == BASE else pipeline.study(worked_on(job, option), study.prices)
-        model = _model(made)
+    for made in (study, *study.options):
+        option, model = made.option, _model(made)
         of = option_figures(
             option, option_name(job, option), made.price, made.proof, model.result if model else None
         )
@@ -412,6 +411,7 @@ def study_document(study: Study) -> dict[str, Any]:
     starts = study.layout.drop_points
     return {
         "format": STUDY_FORMAT,
+        "on": study.on.isoformat(),
         "job": {
             "title": job.quote.title,
             "quote_number": job.quote.number,
@@ -432,6 +432,7 @@ def study_document(study: Study) -> dict[str, Any]:
                 "message": f.message,
                 "source": f.source,
                 "defer_to": f.defer_to,
+                "option": f.option,
             }
             for f in study.findings
         ],

@@ -246,6 +246,7 @@ class Finding:
         source: where the rule comes from ("common practice, no source"; a standard's number).
         defer_to: who decides ("local water authority"), empty if nobody else.
         facts: what the sentence speaks of.
+        option: id of the offered option that it is about where the base design does not have it.
     """
 
     severity: Severity
@@ -255,6 +256,7 @@ class Finding:
     source: str = ""
     defer_to: str = ""
     facts: Facts = ()
+    option: str = "base"
 
     def __post_init__(self) -> None:
         """A sentence that speaks of a fact it was not given is an error of the program, found where it is made.

@@ -31,6 +31,7 @@ from estimator.reference.catalogue import catalogue  # noqa: E402
 from estimator.store.jobs import load_job  # noqa: E402
 from estimator.store.pricebooks import shipped_price_book  # noqa: E402
 from estimator.study import Pipeline  # noqa: E402
+from tests.days import STUDIED  # noqa: E402
 
 FRAME_MS = 1000.0 / 60.0
 
@@ -78,7 +79,7 @@ def main() -> None:
     print(f"{'':<34}{'wall':>9}{'own':>9}{'least':>9}      medians of {rounds}")
     for name, (place, value_of) in EDITS.items():
         pipeline = Pipeline()
-        pipeline.study(job, book)
+        pipeline.study(job, book, STUDIED)
         figures = []
         for turn in range(rounds):
             edited = with_value(job, place, value_of(turn))

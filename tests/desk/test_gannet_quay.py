@@ -8,6 +8,7 @@ from estimator.model.job import Job
 from estimator.store.jobs import load_job
 from estimator.store.pricebooks import shipped_price_book
 from estimator.study import study
+from tests.days import STUDIED
 from tests.desk.hands import Hands
 
 EXAMPLES = Path(__file__).parents[2] / "resources" / "examples"
@@ -40,7 +41,7 @@ def test_gannet_quay_from_blank_reaches_the_same_study(desk: Hands) -> None:
     build(desk, target)
     session = desk.window.session
     assert not session.job_holder.pending
-    made, wanted = session.study, study(target, shipped_price_book())
+    made, wanted = session.study, study(target, shipped_price_book(), STUDIED)
     assert desk.job.model_dump() == target.model_dump()
     assert len(desk.job.design.drops) == 22
     assert [line.id for line in made.layout.lines] == [
@@ -74,7 +75,7 @@ def test_harrow_mill_from_blank_reaches_the_same_study(desk: Hands) -> None:
     """The upgrade: what hangs there stays and costs nothing."""
     target = load_job(EXAMPLES / "harrow-mill.baydrop")
     build(desk, target)
-    made, wanted = desk.window.session.study, study(target, shipped_price_book())
+    made, wanted = desk.window.session.study, study(target, shipped_price_book(), STUDIED)
     assert made.takeoff == wanted.takeoff
     assert made.price == wanted.price
     assert any(row.existing for row in made.takeoff)

@@ -18,6 +18,7 @@ from estimator.model.job import Job
 from estimator.store.jobs import load_job
 from estimator.store.pricebooks import shipped_price_book
 from estimator.study import study
+from tests.days import STUDIED
 from tests.desk.hands import Hands, Said
 
 _TEXTS = st.sampled_from(
@@ -140,7 +141,7 @@ class Desk(RuleBasedStateMachine):
         """What is shown follows from the job, whatever was kept on the way."""
         if hasattr(self, "past"):
             session = self.window.session
-            assert session.study.price == study(session.job, session.book).price
+            assert session.study.price == study(session.job, session.book, STUDIED).price
             assert self.window.header.firm.text()
 
     def teardown(self) -> None:

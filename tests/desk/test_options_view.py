@@ -10,6 +10,7 @@ from estimator.model.options import BASE
 from estimator.pricing.compare import compare, lines_of
 from estimator.store.jobs import load_job
 from estimator.study import study
+from tests.days import STUDIED
 from tests.desk.hands import Hands
 
 OPTIONS_TAB = 5
@@ -42,10 +43,10 @@ def test_forms_change_the_option_that_is_worked_on(desk: Hands) -> None:
     changed = design_of(session.whole, "option-1")
     assert changed.common.eyewash is not base.design.common.eyewash
     assert session.job.design == changed
-    wanted = study(worked_on(session.whole, "option-1"), session.book)
+    wanted = study(worked_on(session.whole, "option-1"), session.book, STUDIED)
     assert session.study.price == wanted.price
     assert session.study.layout == wanted.layout
-    assert session.base_study.price == study(base, session.book).price
+    assert session.base_study.price == study(base, session.book, STUDIED).price
     bar = desk.window.since.option
     assert bar.currentData() == "option-1"
     bar.setCurrentIndex(bar.findData(BASE))
@@ -86,7 +87,7 @@ def test_two_are_compared_row_by_row_both_ways(desk: Hands) -> None:
     session, view = desk.window.session, desk.window.options
     ready_made(desk, "One product less")
     option = session.option
-    prices = [study(worked_on(session.whole, o), session.book).price for o in (BASE, option)]
+    prices = [study(worked_on(session.whole, o), session.book, STUDIED).price for o in (BASE, option)]
     wanted = compare(lines_of(prices[0]), lines_of(prices[1]))
     assert wanted.rows
     assert view.first.currentData() == BASE

@@ -18,6 +18,7 @@ from estimator.reference.catalogue import catalogue
 from estimator.sizing.types import Verdict
 from estimator.store.jobs import load_job
 from estimator.study import study
+from tests.days import STUDIED
 from tests.desk.hands import Hands
 
 PUMP = "plant.remover.pump"
@@ -276,7 +277,7 @@ def test_a_blank_job_says_so(desk: Hands) -> None:
 
 def test_an_offer_tells_the_price_of_the_job_it_makes(quay: Hands) -> None:
     book, parts = quay.window.session.book, catalogue()
-    found = offer(quay.job, book, parts, (PUMP,))
+    found = offer(quay.job, book, parts, (PUMP,), STUDIED)
     assert found.job.design.pinned == (PUMP,)
-    after = study(found.job, book).price.totals.net.likely
-    assert found.price_change == after - study(quay.job, book).price.totals.net.likely
+    after = study(found.job, book, STUDIED).price.totals.net.likely
+    assert found.price_change == after - study(quay.job, book, STUDIED).price.totals.net.likely

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import json
+from dataclasses import replace
 from datetime import date
 from importlib import resources
 from typing import Any
@@ -16,6 +17,7 @@ from estimator.model.job import Job
 from estimator.model.pricebook import PriceBook, PriceEntry
 from estimator.store.pricebooks import shipped_price_book
 from estimator.study import Study, study
+from tests.days import STUDIED
 
 DAY = date(2027, 3, 1)
 
@@ -30,7 +32,7 @@ def raw(name: str = "gannet-quay") -> dict[str, Any]:
 
 def made(job: dict[str, Any], book: PriceBook | None = None) -> Study:
     """The study of a job's JSON with the shipped price book."""
-    return study(Job.model_validate_json(json.dumps(job)), book or shipped_price_book())
+    return study(Job.model_validate_json(json.dumps(job)), book or shipped_price_book(), STUDIED)
 
 
 def book_with(**changes: Any) -> PriceBook:
@@ -61,7 +63,7 @@ def packed(text: str) -> str:
 
 def quoted(job: dict[str, Any]) -> bytes:
     """The quote of a job's JSON."""
-    return write_quote(made(job), DAY)
+    return write_quote(replace(made(job), on=DAY))
 
 
 def reader(pdf: bytes) -> pypdf.PdfReader:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from decimal import ROUND_HALF_EVEN, Decimal
 
 import pytest
@@ -27,7 +28,7 @@ def _fixed(value: float, places: int) -> str:
 
 
 def _basis(study: Study) -> str:
-    text = text_of(write_quote(study, DAY))
+    text = text_of(write_quote(replace(study, on=DAY)))
     return text[text.rindex("Basis of design") :]
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
 from estimator.documents.quote import write_quote
@@ -47,7 +48,7 @@ def _large() -> dict[str, Any]:
 def test_six_hundred_drops() -> None:
     study = made(_large())
     assert len(study.job.design.drops) == 600
-    pdf = write_quote(study, DAY)
+    pdf = write_quote(replace(study, on=DAY))
     pages = pages_of(pdf)
     assert "600 hose drops" in pages[0]
     # A section that runs over pages repeats its head on each of them.

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
+from dataclasses import replace
 from typing import Any
 
 import pytest
@@ -71,7 +72,7 @@ def test_scripts_print_as_themselves(name: str) -> None:
     study = made(_named(name))
     assert unprintable(study) == ()
     # Read by a library that needs no installed font: the CJK fonts are the viewer's own.
-    pages = reader(write_quote(study, DAY)).pages
+    pages = reader(write_quote(replace(study, on=DAY))).pages
     text = packed("".join(page.extract_text() for page in pages))
     assert text.count(packed(unicodedata.normalize("NFC", name))) >= _times(len(pages))
 
@@ -122,7 +123,7 @@ def test_unprintable_names_field_and_character(
     assert findings[0].message.startswith(label)
     assert f"{code} ({name})" in findings[0].message
     with pytest.raises(QuoteError) as caught:
-        write_quote(study, DAY)
+        write_quote(replace(study, on=DAY))
     assert place in {f.place for f in caught.value.findings}
 
 

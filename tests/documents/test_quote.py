@@ -7,6 +7,7 @@ import os
 import re
 import subprocess
 import sys
+from dataclasses import replace
 from datetime import date
 from decimal import Decimal
 from pathlib import Path
@@ -24,7 +25,7 @@ JOBS = ("gannet-quay", "harrow-mill")
 @pytest.fixture(scope="module", params=JOBS)
 def example(request: pytest.FixtureRequest) -> tuple[Study, bytes]:
     study = made(raw(request.param))
-    return study, write_quote(study, DAY)
+    return study, write_quote(replace(study, on=DAY))
 
 
 def test_pages_are_numbered_x_of_y(example: tuple[Study, bytes]) -> None:
@@ -108,7 +109,7 @@ def test_same_bytes_twice_and_in_other_surroundings() -> None:
 
 def test_another_day_and_another_job_make_another_file() -> None:
     study = made(raw())
-    assert write_quote(study, DAY) != write_quote(study, date(2027, 3, 2))
+    assert write_quote(replace(study, on=DAY)) != write_quote(replace(study, on=date(2027, 3, 2)))
     job = raw()
     job["customer"]["name"] = "Someone else"
     assert quoted(job) != quoted(raw())
@@ -199,7 +200,7 @@ def test_discount_is_shown_and_taken_off() -> None:
     job = raw()
     job["terms"]["discount_percent"] = "7.5"
     study = made(job)
-    text = text_of(write_quote(study, DAY))
+    text = text_of(write_quote(replace(study, on=DAY)))
     discount = study.price.totals.discount.likely
     assert discount > 0
     assert f"Discount (7.5 %) -{money_text(discount, 'USD')}" in text
@@ -210,7 +211,7 @@ def test_money_and_numbers_by_locale() -> None:
     job = raw()
     job["terms"]["locale"] = "de_DE"
     study = made(job)
-    text = text_of(write_quote(study, DAY))
+    text = text_of(write_quote(replace(study, on=DAY)))
     # German writes 1.234,56 (Unicode CLDR, de); the figure itself is the study's.
     whole, decimals = f"{study.price.totals.total.likely:,.2f}".split(".")
     assert f"{whole.replace(',', '.')},{decimals}" in text
@@ -222,7 +223,7 @@ def test_nothing_of_cost_or_margin(name: str) -> None:
     job["terms"]["rule_percent"] = "37.31"
     job["terms"]["contingency_percent"] = "5"
     study = made(job)
-    text = text_of(write_quote(study, DAY))
+    text = text_of(write_quote(replace(study, on=DAY)))
     inner = r"\b(costs?|margins?|markups?|mark-up|profit)\b"
     assert not re.search(inner, text, re.IGNORECASE)
     # The basis of design speaks of pressures that are too low or too high, never of amounts.
@@ -249,7 +250,7 @@ def test_demo_prices_are_told_and_only_they() -> None:
     told = "prices in this document come from demo data"
     assert told in text_of(quoted(raw()))
     own = made(raw(), book_with(source="supplier list, March"))
-    assert told not in text_of(write_quote(own, DAY))
+    assert told not in text_of(write_quote(replace(own, on=DAY)))
 
 
 def test_a_missing_price_is_open_and_never_a_zero() -> None:
@@ -258,7 +259,7 @@ def test_a_missing_price_is_open_and_never_a_zero() -> None:
     poorer = book.model_copy(update={"entries": tuple(e for e in book.entries if e.code != code)})
     study = made(raw(), poorer)
     assert not study.price.complete
-    text = text_of(write_quote(study, DAY))
+    text = text_of(write_quote(replace(study, on=DAY)))
     assert "This quote is not complete: one item marked “to be confirmed” has no price yet" in text
     assert text.count("to be confirmed") >= 2
     assert "to be confirmed" not in text_of(quoted(raw()))
@@ -312,7 +313,7 @@ def test_safety_notes_follow_the_job() -> None:
 
 def test_acceptance_has_both_parties_and_lines_to_sign() -> None:
     study = made(raw())
-    text = text_of(write_quote(study, DAY))
+    text = text_of(write_quote(replace(study, on=DAY)))
     block = text[text.index("The customer orders the work of") :]
     assert study.job.customer.name in block and study.job.company.name in block
     assert block.count("Signature") == 2

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import re
+from dataclasses import replace
 from datetime import date
 from decimal import Decimal
 
@@ -11,7 +12,7 @@ import pytest
 
 from estimator.acts.alternates import with_guns, with_hoses, with_mounts
 from estimator.acts.quick_build import GunGrade
-from estimator.documents.enclosed import enclose, offered_prices
+from estimator.documents.enclosed import enclose
 from estimator.documents.pages.options import function_words
 from estimator.documents.quote import QuoteError, unprintable, write_quote, write_revision
 from estimator.model.choices import HoseKind, Mount
@@ -25,6 +26,7 @@ from estimator.pricing.revise import issue, with_paper
 from estimator.sizing.types import Verdict
 from estimator.store.pricebooks import shipped_price_book
 from estimator.study import study
+from tests.days import STUDIED
 from tests.documents.studies import made, pages_of, raw, text_of
 
 A, B = date(2027, 3, 1), date(2027, 3, 9)
@@ -44,8 +46,8 @@ def _options() -> Job:
 
 
 def _issue(job: Job, on: date, reason: str, book: PriceBook = BOOK) -> Job:
-    whole = study(job, book)
-    return issue(job, whole.price, book, on, reason, offered_prices(whole))
+    whole = study(job, book, STUDIED)
+    return issue(job, whole.price, book, on, reason, [offer.price for offer in whole.offers])
 
 
 def _revised() -> Job:
@@ -71,12 +73,12 @@ def _page(pdf: bytes, title: str) -> str:
 
 def test_offered_options_have_price_difference_and_function() -> None:
     job = _options()
-    base = study(job, BOOK)
-    text = _page(write_quote(base, A), "Tick Option Total to pay Against the base")
+    base = study(job, BOOK, STUDIED)
+    text = _page(write_quote(replace(base, on=A)), "Tick Option Total to pay Against the base")
     total = base.price.totals.total.likely
     assert f"{_money(total)} –" in text
     for alternative in job.alternatives[:2]:
-        alone = study(worked_on(job, alternative.id), BOOK)
+        alone = study(worked_on(job, alternative.id), BOOK, STUDIED)
         price = alone.price.totals.total.likely
         change = f"+{_money(price - total)}" if price > total else _money(price - total)
         inside = sum(d.verdict is Verdict.GOOD for d in alone.proof.drops)
@@ -87,7 +89,7 @@ def test_offered_options_have_price_difference_and_function() -> None:
         )
         assert f"{alternative.name} against the base option" in text
     assert "Welded panel for a bay side: 6, of which the base option has none." in text
-    assert "Kept to ourselves" not in text_of(write_quote(base, A))
+    assert "Kept to ourselves" not in text_of(write_quote(replace(base, on=A)))
     # Issued without the prices of its options, a revision shows none for parts that it does not hold.
     bare = issue(job, base.price, BOOK, A, "First")
     assert "to be confirmed to be confirmed" in _page(write_revision(bare, "A"), "Tick Option")
@@ -97,7 +99,7 @@ def test_offered_options_have_price_difference_and_function() -> None:
 def test_without_offered_options_there_is_no_page_of_them() -> None:
     job = made(raw()).job
     job, _ = with_option(job, "Hidden", with_mounts(job.design, Mount.PANEL))
-    text = text_of(write_quote(study(job, BOOK), A))
+    text = text_of(write_quote(study(job, BOOK, A)))
     assert "Against the base" not in text and "option ticked" not in text
 
 
@@ -108,7 +110,7 @@ def test_drops_outside_their_window_are_counted_and_named() -> None:
     whole, _ = with_option(
         made(job).job, "Panels", with_mounts(made(job).job.design, Mount.PANEL), offered=True
     )
-    offer = enclose(study(whole, BOOK)).offers[1]
+    offer = enclose(study(whole, BOOK, STUDIED)).offers[1]
     outside = [d for d in offer.study.proof.drops if d.verdict is not Verdict.GOOD]
     assert len(outside) == 16
     words = function_words(offer)
@@ -117,7 +119,7 @@ def test_drops_outside_their_window_are_counted_and_named() -> None:
 
 
 def test_the_acceptance_names_the_tick() -> None:
-    text = text_of(write_quote(study(_options(), BOOK), A))
+    text = text_of(write_quote(study(_options(), BOOK, A)))
     assert (
         "for the total of the option ticked under “Options”; without a tick, for the base option at $" in text
     )
@@ -185,12 +187,12 @@ def test_a_revision_printed_after_its_last_day_says_expired(revised: Job) -> Non
 
 
 def test_the_job_as_it_is_now_is_compared_with_the_last_revision(revised: Job) -> None:
-    same = text_of(write_quote(study(revised, BOOK), B))
+    same = text_of(write_quote(study(revised, BOOK, B)))
     assert "Changes since revision B" in same and "Nothing was changed." in same
     assert "The total to pay stays at" in same
     job = with_value(revised, ("alternatives", 2, "offered"), True)
     job = with_value(job, ("alternatives", 0, "offered"), False)
-    text = _page(write_quote(study(job, BOOK), B), "Changes since revision B")
+    text = _page(write_quote(study(job, BOOK, B)), "Changes since revision B")
     assert "Option “Kept to ourselves”: added." in text
     assert "Option “Metal guns”: no longer offered." in text
 
@@ -198,9 +200,9 @@ def test_the_job_as_it_is_now_is_compared_with_the_last_revision(revised: Job) -
 def test_what_cannot_be_printed_is_told_by_field() -> None:
     job = _options()
     broken = with_value(job, ("alternatives", 1, "name"), "Panels \U0001f697")
-    assert [f.place for f in unprintable(study(broken, BOOK))] == ["alternatives.1.name"]
-    reasoned = issue(job, study(job, BOOK).price, BOOK, A, "First")
-    reasoned = issue(reasoned, study(reasoned, BOOK).price, BOOK, B, "Because \U0001f697")
+    assert [f.place for f in unprintable(study(broken, BOOK, STUDIED))] == ["alternatives.1.name"]
+    reasoned = issue(job, study(job, BOOK, STUDIED).price, BOOK, A, "First")
+    reasoned = issue(reasoned, study(reasoned, BOOK, STUDIED).price, BOOK, B, "Because \U0001f697")
     with pytest.raises(QuoteError, match=re.escape("U+1F697")) as caught:
         write_revision(reasoned, "B")
     assert [f.place for f in caught.value.findings] == ["issued"]
@@ -208,7 +210,7 @@ def test_what_cannot_be_printed_is_told_by_field() -> None:
 
 def test_another_currency_than_the_last_revision_is_refused() -> None:
     job = _options()
-    job = issue(job, study(job, BOOK).price, BOOK, A, "First")
+    job = issue(job, study(job, BOOK, STUDIED).price, BOOK, A, "First")
     job = with_value(with_value(job, ("terms", "currency"), "EUR"), ("prices",), None)
     with pytest.raises(QuoteError, match="USD and in EUR"):
-        write_quote(study(job, BOOK), B)
+        write_quote(study(job, BOOK, B))

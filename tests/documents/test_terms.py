@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 from decimal import Decimal
 from typing import Any
 
@@ -54,7 +55,7 @@ def _totals(text: str) -> str:
 
 
 def test_freight_travel_permits_and_disposal_are_a_section() -> None:
-    text = text_of(write_quote(made(_job(**TAXED)), DAY))
+    text = text_of(write_quote(replace(made(_job(**TAXED)), on=DAY)))
     part = text[text.index("Freight, travel and fees Quantity") :]
     for name in ("Freight to site 1 sum", "Permits 1 sum", "Travel 1 sum", "Old hoses 1 sum"):
         assert name in part
@@ -65,7 +66,7 @@ def test_freight_travel_permits_and_disposal_are_a_section() -> None:
 
 def test_each_tax_rate_has_its_own_row_and_the_sums_are_right() -> None:
     """Tax = taxable x rate, to the cent, from the printed figures alone."""
-    text = _totals(text_of(write_quote(made(_job(**TAXED)), DAY)))
+    text = _totals(text_of(write_quote(replace(made(_job(**TAXED)), on=DAY))))
     rows = re.findall(r"(Sales|Service) tax \(([\d.]+) % on (\$[\d.,]+)\) (\$[\d.,]+\d)", text)
     assert [(name, percent) for name, percent, *_ in rows] == [("Sales", "8.25"), ("Service", "5")]
     for _, percent, taxable, tax in rows:
@@ -79,7 +80,7 @@ def test_rounding_is_a_row_and_payments_add_up_to_the_total() -> None:
         {"name": "When the tubes hang", "percent": "33.3333"},
         {"name": "After commissioning"},
     ]
-    text = _totals(text_of(write_quote(made(_job(**TAXED, round_to="10", stages=stages)), DAY)))
+    text = _totals(text_of(write_quote(replace(made(_job(**TAXED, round_to="10", stages=stages)), on=DAY))))
     total = _after(text, "Total to pay")
     assert total % 10 == 0
     taxes = [_amount(t) for t in re.findall(r"tax \([\d.]+ % on \$[\d.,]+\) (\$[\d.,]+\d)", text)]
@@ -108,7 +109,7 @@ def test_rounding_is_a_row_and_payments_add_up_to_the_total() -> None:
 def test_what_is_added_for_the_unforeseen_is_always_seen(terms: dict[str, Any], words: str) -> None:
     study = made(_job(contingency_percent=terms.pop("contingency_percent", "5"), **terms))
     assert study.price.totals.contingency.likely > 0
-    text = _totals(text_of(write_quote(study, DAY)))
+    text = _totals(text_of(write_quote(replace(study, on=DAY))))
     assert words in text
     assert text.count("Allowance for the unforeseen") == 1
     items, allowance = _after(text, "Sum of items"), _amount(f"{study.price.totals.contingency.likely}")
@@ -118,7 +119,7 @@ def test_what_is_added_for_the_unforeseen_is_always_seen(terms: dict[str, Any], 
 
 
 def test_no_allowance_no_row() -> None:
-    text = text_of(write_quote(made(_job(contingency_percent="0")), DAY))
+    text = text_of(write_quote(replace(made(_job(contingency_percent="0")), on=DAY)))
     assert "Allowance for the unforeseen" not in text and "Rounding to" not in text and "Payments" not in text
 
 
@@ -132,7 +133,7 @@ def test_names_in_the_terms_print_as_themselves_or_are_told() -> None:
     )  # fmt: skip
     study = made(job)
     assert unprintable(study) == ()
-    text = packed(text_of(write_quote(study, DAY)))
+    text = packed(text_of(write_quote(replace(study, on=DAY))))
     assert text.count(packed("<b>Ω &")) >= 3
     for block, field in (("stages", "name"), ("more_taxes", "name"), ("extras", "description")):
         broken = _job(**{k: job["terms"][k] for k in ("stages", "more_taxes", "extras")})

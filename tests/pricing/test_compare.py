@@ -38,6 +38,7 @@ from estimator.store.jobs import load_job
 from estimator.store.pricebooks import shipped_price_book
 from estimator.study import Pipeline, Study
 from estimator.takeoff.types import Section
+from tests.days import STUDIED
 
 D = Decimal
 EXAMPLE = Path(__file__).parents[2] / "resources" / "examples" / "gannet-quay.baydrop"
@@ -50,7 +51,7 @@ def job() -> Job:
 
 
 def studied(job: Job, option: str = BASE) -> Study:
-    return PIPE.study(worked_on(job, option), shipped_price_book())
+    return PIPE.study(worked_on(job, option), shipped_price_book(), STUDIED)
 
 
 def line(code: str, quantity: str, price: str, detail: str = "") -> Line:

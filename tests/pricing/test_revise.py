@@ -41,6 +41,7 @@ from estimator.pricing.revise import (
 from estimator.store.jobs import job_from_text, job_text, load_job, save_job
 from estimator.store.pricebooks import shipped_price_book
 from estimator.study import Pipeline
+from tests.days import STUDIED
 from tests.random_jobs import jobs
 
 EXAMPLE = Path(__file__).parents[2] / "resources" / "examples" / "gannet-quay.baydrop"
@@ -60,7 +61,7 @@ def job() -> Job:
 
 
 def issued(job: Job, book: PriceBook, on: date, reason: str) -> Job:
-    price = PIPE.study(job, book_for(job, book)).price
+    price = PIPE.study(job, book_for(job, book), STUDIED).price
     return issue(job, price, book, on, reason)
 
 
@@ -79,10 +80,10 @@ def test_at_the_customer_s_desk(job: Job, book: PriceBook, tmp_path: Path) -> No
     job = with_value(job, ("terms", "discount_percent"), Decimal(5))
     job = with_value(job, ("design", "drops", 0, "hose"), HoseKind.STRAIGHT)
     job = with_design(job, panels, with_guns(design_of(job, panels), GunGrade.METAL))
-    assert changes_since(job, PIPE.study(job, book).price, book) is None
+    assert changes_since(job, PIPE.study(job, book, STUDIED).price, book) is None
 
-    other = PIPE.study(worked_on(job, panels), book).price
-    price = PIPE.study(job, book).price
+    other = PIPE.study(worked_on(job, panels), book, STUDIED).price
+    price = PIPE.study(job, book, STUDIED).price
     job = issue(job, price, book, DAY, "First quote", [other])
     frozen = canonical(job.issued[0])
     total_a = job.issued[0].total_likely
@@ -94,7 +95,7 @@ def test_at_the_customer_s_desk(job: Job, book: PriceBook, tmp_path: Path) -> No
     for i, drop in enumerate(job.design.drops):
         if drop.bay == "bay-3" and drop.gun == "gun-plastic":
             job = with_value(job, ("design", "drops", i, "gun"), "gun-metal")
-    now = PIPE.study(job, book_for(job, book)).price
+    now = PIPE.study(job, book_for(job, book), STUDIED).price
     moved = changes_since(job, now, book)
     assert moved is not None and len(moved.words) == 4
     assert moved.difference == now.totals.total.likely - total_a > 0
@@ -120,17 +121,17 @@ def test_an_issued_revision_is_not_repriced_by_a_newer_book(with_a: Job, book: P
     dearer = bulk_change(book, Decimal(10), LATER)
     a = with_a.issued[0]
     then = as_job(a)
-    price = PIPE.study(then, book_for(then, dearer)).price
+    price = PIPE.study(then, book_for(then, dearer), STUDIED).price
     assert price.totals.total.likely == a.total_likely
     assert lines_of(price) == lines_of_issued(a)
     # The job goes on at the prices it was issued with, until they are taken anew.
-    same = PIPE.study(with_a, book_for(with_a, dearer)).price
+    same = PIPE.study(with_a, book_for(with_a, dearer), STUDIED).price
     assert same.totals.total.likely == a.total_likely
     assert {c.code for c in changed_since(with_a, dearer)} <= {e.code for e in a.entries}
     (finding,) = changed_findings(with_a, dearer)
     assert finding.rule == "prices-changed" and DAY.isoformat() in finding.message
     fresh = take_new_prices(with_a, dearer, LATER)
-    new = PIPE.study(fresh, book_for(fresh, dearer)).price
+    new = PIPE.study(fresh, book_for(fresh, dearer), STUDIED).price
     assert new.totals.total.likely > a.total_likely
     assert changed_findings(fresh, dearer) == ()
     moved = changes_since(fresh, new, dearer)
@@ -213,7 +214,7 @@ PDF_ONE = "dd4d31b708b2c66f787349c75673d184951df3cdffe3a8cf9b9554002244300a"
 def test_what_is_not_priced_is_not_issued(job: Job, book: PriceBook, with_a: Job) -> None:
     bare = PriceBook(currency="USD", entries=book.entries[:3])
     with pytest.raises(IssueError, match="no price yet"):
-        issue(job, PIPE.study(job, bare).price, bare, DAY, "")
+        issue(job, PIPE.study(job, bare, STUDIED).price, bare, DAY, "")
     with pytest.raises(IssueError, match="cannot be dated 2026-11-01"):
         issued(with_a, book, date(2026, 11, 1), "")
 
@@ -244,4 +245,4 @@ def test_any_revision_loads_to_the_same_bytes(job: Job) -> None:
 def test_another_currency_is_not_compared(with_a: Job, book: PriceBook) -> None:
     euros = with_value(with_a, ("terms", "currency"), "EUR")
     with pytest.raises(CompareError, match="not converted"):
-        changes_since(euros, PIPE.study(euros, book).price, book)
+        changes_since(euros, PIPE.study(euros, book, STUDIED).price, book)

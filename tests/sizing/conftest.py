@@ -13,6 +13,7 @@ from estimator.model.job import Job
 from estimator.store.jobs import load_job
 from estimator.store.pricebooks import shipped_price_book
 from estimator.study import Study, study
+from tests.days import STUDIED
 
 
 @pytest.fixture(scope="session")
@@ -30,7 +31,7 @@ def studied(gannet: Job) -> Callable[..., Study]:
         job = gannet
         for path, value in edits:
             job = with_value(job, path, value)
-        return study(job, shipped_price_book())
+        return study(job, shipped_price_book(), STUDIED)
 
     return make
 

@@ -13,6 +13,7 @@ from estimator.sizing.types import DropProof
 from estimator.store.jobs import load_job
 from estimator.store.pricebooks import shipped_price_book
 from estimator.study import study
+from tests.days import STUDIED
 
 DROP = "3-r-sanitiser"
 
@@ -20,7 +21,7 @@ DROP = "3-r-sanitiser"
 @pytest.fixture(scope="module")
 def proof() -> DropProof:
     with resources.as_file(resources.files("resources") / "examples" / "gannet-quay.baydrop") as path:
-        made = study(load_job(path), shipped_price_book())
+        made = study(load_job(path), shipped_price_book(), STUDIED)
     return next(d for d in made.proof.drops if d.drop == DROP)
 
 

@@ -11,7 +11,6 @@ from PySide6.QtCore import QObject
 from estimator.desk.doing.exchange_dialog import BulkDialog, ChangesDialog, ImportDialog, Outcome
 from estimator.desk.session import Session
 from estimator.model.edit import EditError, with_value
-from estimator.model.option_acts import option_ids, worked_on
 from estimator.model.pricebook import PriceBook
 from estimator.pricing.book_changes import (
     BookChangeError,
@@ -24,7 +23,6 @@ from estimator.pricing.book_changes import (
 )
 from estimator.store.book_exchange import ImportMode, ImportPreview, export_book, preview_import
 from estimator.store.pricebooks import PriceBookError
-from estimator.study import study
 
 if TYPE_CHECKING:
     from estimator.desk.window import Window
@@ -117,7 +115,8 @@ class Exchange(QObject):
         """The job holds on to the prices that it and its options use."""
         session = self._session
         whole = session.whole
-        prices = [study(worked_on(whole, option), session.book).price for option in option_ids(whole)]
+        studied = session.whole_study()()
+        prices = [s.price for s in (studied, *studied.options)]
         held = pin_prices(whole, prices, session.book, session.today())
         if held == whole:
             session.said.emit("The job holds all prices that it uses already.")

@@ -5,7 +5,6 @@ from __future__ import annotations
 import os
 import uuid
 from collections.abc import Sequence
-from datetime import date
 from importlib import resources
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -265,15 +264,18 @@ class Files(QObject):
         path = self.dialogs.save_file("Write the quote", _PAPERS, Path(self._stem() + ".pdf"))
         if path is None:
             return
-        study = self.session.base_study
-        day = study.job.quote.dated or date.today()
-        self.session.said.emit(f"Writing {path.name} …")
-        self.work.start(
-            lambda: write_quote(study, day), lambda pdf: self._pdf_done(path, study, pdf), self.tell_failure
-        )
+        work_out = self.session.whole_study()
 
-    def _pdf_done(self, path: Path, study: Study, pdf: object) -> None:
-        assert isinstance(pdf, bytes)
+        def write() -> tuple[Study, bytes]:
+            study = work_out()
+            return study, write_quote(study)
+
+        self.session.said.emit(f"Writing {path.name} …")
+        self.work.start(write, lambda written: self._pdf_done(path, written), self.tell_failure)
+
+    def _pdf_done(self, path: Path, written: object) -> None:
+        assert isinstance(written, tuple)
+        study, pdf = written
         try:
             write_whole(path, pdf)
         except FileTrouble as trouble:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
+from datetime import date
 from decimal import Decimal
 
 from PySide6.QtCore import QObject, Qt, Signal
@@ -50,7 +51,7 @@ class Offer:
     study: Study
 
 
-def offer(job: Job, book: PriceBook, catalogue: Catalogue, pinned: Iterable[str]) -> Offer:
+def offer(job: Job, book: PriceBook, catalogue: Catalogue, pinned: Iterable[str], on: date) -> Offer:
     """The proposal for a job with these choices kept; pure.
 
     Args:
@@ -58,15 +59,16 @@ def offer(job: Job, book: PriceBook, catalogue: Catalogue, pinned: Iterable[str]
         book: prices.
         catalogue: the shipped sizes.
         pinned: addresses of the choices that stay (see `Design.pinned`).
+        on: day that it is worked out for.
     """
     kept = with_value(job, ("design", "pinned"), tuple(pinned))
     parts, _ = with_makers(job.design.makers, catalogue)
     pipeline = Pipeline(catalogue)
-    before = pipeline.study(kept, book)
+    before = pipeline.design(kept, book, on)
     rate = float(job.terms.labour.likely)
     proposal = propose(kept.site, kept.design, before.layout, parts, book, rate)
     new = with_value(kept, ("design",), proposal.design)
-    after = pipeline.study(new, book)
+    after = pipeline.design(new, book, on)
     return Offer(
         of=job,
         job=new,
@@ -117,6 +119,7 @@ class ProposeAct(QObject):
 
     def _run(self, pinned: tuple[str, ...], done: Callable[[Offer], None]) -> None:
         job, book, parts = self._session.job, self._session.book, self._session.parts
+        on = self._session.today()
 
         def finish(found: object) -> None:
             if self._ended:
@@ -137,7 +140,7 @@ class ProposeAct(QObject):
             self.failed.emit(error)
 
         QApplication.setOverrideCursor(Qt.CursorShape.WaitCursor)
-        self.work.start(lambda: offer(job, book, parts, pinned), finish, fail)
+        self.work.start(lambda: offer(job, book, parts, pinned, on), finish, fail)
 
     def _show(self, found: Offer) -> None:
         dialog = ProposeDialog(found, self._session.book, self._session.job.terms.locale, self._parent)

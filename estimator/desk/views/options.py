@@ -32,12 +32,11 @@ from estimator.model.option_acts import (
     option_name,
     with_option,
     without_option,
-    worked_on,
 )
 from estimator.model.options import BASE
 from estimator.money import money_text
 from estimator.pricing.compare import Comparison, OptionFigures, compare, lines_of, option_figures
-from estimator.pricing.risk import RiskModel, items_of
+from estimator.pricing.risk import RiskModel
 from estimator.study import Pipeline, Study
 
 __all__ = ["OptionsView", "comparison_lines"]
@@ -283,12 +282,15 @@ class OptionsView(QWidget):
         self._pipelines = {o: self._pipelines.get(o) or Pipeline(session.parts) for o in ids}
         self.studies = {}
         for option in ids:
-            study = self._pipelines[option].study(worked_on(whole, option), session.book)
-            items = items_of(study.price, study.prices.entries)
-            model = RiskModel(items, study.price.currency, before=self._odds.get(option))
-            self._odds[option], self.studies[option] = model, study
+            pipeline, on = self._pipelines[option], session.today()
+            study = (
+                pipeline.design(whole, session.book, on)
+                if option == BASE
+                else pipeline.option(whole, session.book, on, option)
+            )
+            self.studies[option] = study
             self.figures[option] = option_figures(
-                option, option_name(whole, option), study.price, study.proof, model.result
+                option, option_name(whole, option), study.price, study.proof, study.risk.result
             )
         self.all.show_lines([self._line(option) for option in ids])
         if self.all.current not in ids:

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from datetime import date
-
 import pypdfium2 as pdfium
 from PySide6.QtCore import QSize, Qt, Signal
 from PySide6.QtGui import QImage, QKeyEvent, QPixmap
@@ -96,7 +94,7 @@ class PreviewPane(QWidget):
         self.work = Work(self)
         self.pdf: bytes | None = None
         self._of: Study | None = None
-        self._asked: Study | None = None
+        self._asked: object = None
         self.page = 0
         self._sizes: list[tuple[float, float]] = []
         column = QVBoxLayout(self)
@@ -148,19 +146,25 @@ class PreviewPane(QWidget):
         """Make the quote anew if it is in view and something changed."""
         if not self.isVisible():
             return
-        study = self._session.base_study
-        if study is self._asked:
+        session = self._session
+        now = session.whole, session.book, session.today()
+        if now == self._asked:
             return
-        self._asked = study
+        self._asked = now
         if self.pdf is None:
             self.picture.setText("Making the quote …")
-        day = date.today()
-        self.work.start(lambda: write_quote(study, day), lambda pdf: self._show(study, pdf), self._fail)
+        work_out = session.whole_study()
 
-    def _show(self, study: Study, pdf: object) -> None:
-        assert isinstance(pdf, bytes)
-        self.pdf, self._of = pdf, study
-        self._sizes = _page_sizes(pdf)
+        def write() -> tuple[Study, bytes]:
+            study = work_out()
+            return study, write_quote(study)
+
+        self.work.start(write, self._show, self._fail)
+
+    def _show(self, written: object) -> None:
+        assert isinstance(written, tuple)
+        self._of, self.pdf = written
+        self._sizes = _page_sizes(written[1])
         self.page = min(self.page, len(self._sizes) - 1)
         self._draw()
 

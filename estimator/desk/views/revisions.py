@@ -22,7 +22,6 @@ from estimator.model.edit import EditError
 from estimator.model.finding import Severity
 from estimator.model.issued import Issued
 from estimator.model.job import Job
-from estimator.model.option_acts import worked_on
 from estimator.money import money_text
 from estimator.pricing.compare import CompareError
 from estimator.pricing.revise import (
@@ -37,7 +36,6 @@ from estimator.pricing.revise import (
     with_paper,
 )
 from estimator.store.files import FileTrouble, write_whole
-from estimator.study import study
 
 if TYPE_CHECKING:
     from estimator.desk.doing.files import Files
@@ -156,9 +154,7 @@ class RevisionsView(QWidget):
         ):
             return
         try:
-            others = [
-                study(worked_on(whole, a.id), session.book).price for a in whole.alternatives if a.offered
-            ]
+            others = [offer.price for offer in session.whole_study()().offers]
             made = issue(whole, base.price, session.book, self._day(), reason, others)
         except (IssueError, EditError, CompareError) as error:
             dialogs.tell("The revision was not issued", [str(error)])

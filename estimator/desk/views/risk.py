@@ -14,7 +14,7 @@ from estimator.desk.views.tables import plain_label
 from estimator.money import money_text
 from estimator.pricing.firmness import firmness
 from estimator.pricing.policy import Bought, chance_words, what_it_buys
-from estimator.pricing.risk import RiskItem, RiskModel, items_of, row_key
+from estimator.pricing.risk import RiskItem, RiskModel, row_key
 from estimator.pricing.spread import FirmUp, SpreadRow, firm_up, spread
 
 __all__ = ["RiskView"]
@@ -101,8 +101,7 @@ class RiskView(QWidget):
             return
         self._of = now
         price, terms = session.study.price, session.job.terms
-        items = items_of(price, session.study.prices.entries)
-        self.model = RiskModel(items, price.currency, before=self.model)
+        self.model = session.study.risk
         result = self.model.result
 
         def money(amount: Decimal) -> str:
