@@ -16,6 +16,7 @@ from estimator.model.snapshot import Snapshot
 from estimator.pricing.compare import Comparison, OptionFigures, compare, lines_of, option_figures
 from estimator.pricing.revise import Changes, changes_between, changes_since
 from estimator.study import Study
+from estimator.takeoff.words import row_words
 
 __all__ = ["Enclosed", "Offer", "Revised", "enclose"]
 
@@ -84,14 +85,14 @@ def _offers(study: Study) -> tuple[Offer, ...]:
     job = study.job
     if not study.offers:
         return ()
-    base = lines_of(study.price)
+    base = lines_of(study.price, row_words(job))
     found = [Offer(option_figures(BASE, option_name(job, BASE), study.price, study.proof), None, study)]
     for made in study.offers:
         whole = made.price.complete and study.price.complete
         found.append(
             Offer(
                 option_figures(made.option, option_name(job, made.option), made.price, made.proof),
-                compare(base, lines_of(made.price)) if whole else None,
+                compare(base, lines_of(made.price, row_words(made.job))) if whole else None,
                 made,
             )
         )

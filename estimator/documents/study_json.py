@@ -38,7 +38,8 @@ One of each::
               reference, worst_drop, worst_pressure_pa, verdict;
               water (null: no plant): demand_m3_s, supply_m3_s, verdict;
               assumptions: sentences
-    takeoff   code, section, description, unit, quantity, existing, pieces_m, objects, detail
+    takeoff   code, section, description, unit, quantity, existing, pieces_m, objects, detail (in words), key (what
+              the row is for: the same in every option and revision, whatever it is called)
     price     currency, complete, rows (one a takeoff row, in its order): code, known, unit_price,
               labour_minutes, material, labour, cost, price, taxable, source (of the figure in the price
               book), firm_cost (that the firm price is made from), tax_rate (id, "" the main one), moves_with
@@ -51,9 +52,9 @@ One of each::
               basis of the firm price: kind, confidence_percent (null unless it is the confidence), firm_cost,
               words
     findings  severity, place, rule, message, source, defer_to, option (the offered option that alone has it)
-    bought    code, detail (colour or lines), unit, needed, bought, offcut, packs (size, count), needed_cost, cost,
-              extra (cost less needed_cost), cuts (length_m, pieces_m), proved (no cheaper set exists), priced,
-              note
+    bought    code, detail (lines, colour), services, unit, needed, bought, offcut, packs (size, count),
+              needed_cost, cost, extra (cost less needed_cost), cuts (length_m, pieces_m), proved (no cheaper set
+              exists), priced, note
     risk      of the cost: p10, p50, p90, mean, floor, ceiling; sd (exact beta variance) and classic_sd
               ((high - low) / 6 a row), in currency units; confidence (0 to 1) that the net price covers the
               cost; margin_percent at likely cost (null: no price), least_margin_percent as set,
@@ -94,12 +95,13 @@ from estimator.pricing.compare import CompareError, option_figures
 from estimator.pricing.firmness import firmness
 from estimator.pricing.policy import what_it_buys
 from estimator.pricing.revise import changes_since
-from estimator.pricing.risk import RiskError, RiskModel, RiskResult, row_key
+from estimator.pricing.risk import RiskError, RiskModel, RiskResult
 from estimator.pricing.spread import firm_up, spread
 from estimator.pricing.types import CostRange, Price, PricedRow
 from estimator.sizing.types import Proof
 from estimator.study import Study
 from estimator.takeoff.buying import AmountRange, BoughtRow
+from estimator.takeoff.words import RowWords, row_words
 
 __all__ = ["STUDY_FORMAT", "study_document", "study_json"]
 
@@ -175,7 +177,7 @@ def _proof(proof: Proof, reference: str) -> dict[str, Any]:
     return made
 
 
-def _takeoff(row: PricedRow) -> dict[str, Any]:
+def _takeoff(row: PricedRow, words: RowWords) -> dict[str, Any]:
     part = row.takeoff
     return {
         "code": part.code,
@@ -186,7 +188,8 @@ def _takeoff(row: PricedRow) -> dict[str, Any]:
         "existing": part.existing,
         "pieces_m": list(part.pieces_m),
         "objects": list(part.objects),
-        "detail": part.detail,
+        "detail": words.detail(part),
+        "key": part.key,
     }
 
 
@@ -257,10 +260,11 @@ def _text(amount: Decimal | None) -> str | None:
     return None if amount is None else str(amount)
 
 
-def _bought(row: BoughtRow) -> dict[str, Any]:
+def _bought(row: BoughtRow, words: RowWords) -> dict[str, Any]:
     return {
         "code": row.code,
-        "detail": row.detail,
+        "detail": words.bought(row.services, row.colour),
+        "services": list(row.services),
         "unit": row.unit,
         "needed": row.needed,
         "bought": row.bought,
@@ -298,9 +302,9 @@ def _firmness(odds: RiskResult) -> dict[str, Any] | None:
 def _risk(study: Study, model: RiskModel | None) -> dict[str, Any] | None:
     if model is None:
         return None
-    odds = model.result
+    odds, words = model.result, row_words(study.job)
     bought = what_it_buys(study.price, study.job.terms, odds)
-    rows = {row_key(row): row for row in study.price.rows}
+    rows = {row.takeoff.key: row for row in study.price.rows}
     firm = firm_up(model, _FIRMED, {key: row.description for key, row in rows.items()})
     return {
         "p10": str(odds.p10),
@@ -321,7 +325,7 @@ def _risk(study: Study, model: RiskModel | None) -> dict[str, Any] | None:
             {
                 "code": rows[one.item.key].takeoff.code,
                 "section": rows[one.item.key].takeoff.section.value,
-                "detail": rows[one.item.key].takeoff.detail,
+                "detail": words.detail(rows[one.item.key].takeoff),
                 "share": one.share,
                 "range_without": str(one.range_without),
             }
@@ -407,7 +411,7 @@ def _changes(study: Study) -> dict[str, Any] | None:
 
 def study_document(study: Study) -> dict[str, Any]:
     """The study as plain lists, dictionaries, text, numbers and flags; see the module for the keys."""
-    job = study.job
+    job, words = study.job, row_words(study.job)
     starts = study.layout.drop_points
     return {
         "format": STUDY_FORMAT,
@@ -422,7 +426,7 @@ def study_document(study: Study) -> dict[str, Any]:
         "drops": [_drop(d, starts.get(d.id)) for d in job.design.drops],
         "lines": [_line(line) for line in study.layout.lines],
         "proof": _proof(study.proof, job.site.air.reference.value),
-        "takeoff": [_takeoff(row) for row in study.price.rows],
+        "takeoff": [_takeoff(row, words) for row in study.price.rows],
         "price": _price(study.price),
         "findings": [
             {
@@ -436,7 +440,7 @@ def study_document(study: Study) -> dict[str, Any]:
             }
             for f in study.findings
         ],
-        "bought": [_bought(row) for row in study.bought],
+        "bought": [_bought(row, words) for row in study.bought],
         "risk": _risk(study, _model(study)),
         "options": _options(study),
         "revisions": [

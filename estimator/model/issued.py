@@ -31,6 +31,9 @@ _FINGERPRINTS: Final = frozenset({"fingerprint", "pdf_fingerprint"})
 class IssuedRow(Frozen):
     """One row as it was priced."""
 
+    key: LongText = spec(
+        "Key", "What the row is for, whatever it was called; empty in revisions of format 1.", default=""
+    )
     code: ShortText = spec("Code", "Price book code.")
     section: Section = spec("Section", "Section of the quote.", default=Section.PLANT)
     detail: LongText = spec("Detail", "What tells the row from others of its code.", default="")

@@ -19,7 +19,20 @@ __all__ = ["upgraded"]
 
 Data = dict[str, Any]
 
-_STEPS: Final[Mapping[int, tuple[Callable[[Data], None], ...]]] = {1: ()}
+
+def _groups(value: object) -> list[Data]:
+    """The groups of a list; nothing of what is no list of groups."""
+    return [row for row in value if isinstance(row, dict)] if isinstance(value, list) else []
+
+
+def _rows_without_keys(data: Data) -> None:
+    """Issued rows had no keys: they are matched by their words."""
+    for issued in _groups(data.get("issued")):
+        for row in _groups(issued.get("rows")):
+            row.setdefault("key", "")
+
+
+_STEPS: Final[Mapping[int, tuple[Callable[[Data], None], ...]]] = {1: (_rows_without_keys,)}
 """By the format they start from; each changes the copy it is given."""
 
 

@@ -13,11 +13,13 @@ from enum import StrEnum
 
 from estimator.model.issued import Issued
 from estimator.money import minor_units
+from estimator.pricing.old_keys import issued_keys
 from estimator.pricing.policy import CostOdds
 from estimator.pricing.price import quantity_of
 from estimator.pricing.types import CostRange, Price
 from estimator.sizing.types import Proof, Verdict
 from estimator.takeoff.types import Section
+from estimator.takeoff.words import RowWords
 
 __all__ = [
     "ChangeKind",
@@ -49,8 +51,14 @@ class ChangeKind(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Line:
-    """One row of a price as the customer sees it; amounts are firm."""
+    """One row of a price as the customer sees it; amounts are firm.
 
+    Attributes:
+        key: what makes it the same row in another price, whatever it is called there.
+        detail: what it is for, in words.
+    """
+
+    key: str
     section: Section
     code: str
     detail: str
@@ -58,11 +66,6 @@ class Line:
     unit: str
     quantity: Decimal
     price: Decimal
-
-    @property
-    def key(self) -> tuple[Section, str, str]:
-        """What makes it the same row in another price."""
-        return self.section, self.code, self.detail
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,8 +78,12 @@ class Lines:
     total: Decimal
 
 
-def lines_of(price: Price) -> Lines:
-    """The firm figures of a price; rows that are not bought are left out."""
+def lines_of(price: Price, words: RowWords) -> Lines:
+    """The firm figures of a price; rows that are not bought are left out.
+
+    Args:
+        words: how rows are called in the job that was priced.
+    """
     totals = price.totals
     taxes: dict[str, Decimal] = {}
     for line in price.taxes:
@@ -89,9 +96,10 @@ def lines_of(price: Price) -> Lines:
     )
     rows = tuple(
         Line(
+            r.takeoff.key,
             r.takeoff.section,
             r.takeoff.code,
-            r.takeoff.detail,
+            words.detail(r.takeoff),
             r.description,
             r.unit,
             quantity_of(r.takeoff),
@@ -105,8 +113,10 @@ def lines_of(price: Price) -> Lines:
 
 def lines_of_issued(issued: Issued) -> Lines:
     """The firm figures of an issued revision, as they were."""
+    keys = issued_keys(issued.rows, issued.snapshot.design.products)
     rows = tuple(
-        Line(r.section, r.code, r.detail, r.description, r.unit, r.quantity, r.price) for r in issued.rows
+        Line(key, r.section, r.code, r.detail, r.description, r.unit, r.quantity, r.price)
+        for key, r in zip(keys, issued.rows, strict=True)
     )
     sums = tuple((s.name, s.amount) for s in issued.sums)
     return Lines(issued.snapshot.terms.currency, rows, sums, issued.total_likely)
@@ -117,6 +127,7 @@ class RowChange:
     """One row that differs. Where it was not there, quantity and price are zero."""
 
     kind: ChangeKind
+    key: str
     section: Section
     code: str
     detail: str
@@ -176,8 +187,8 @@ class Comparison:
         return self.after - self.before
 
 
-def _by_key(rows: Iterable[Line]) -> dict[tuple[Section, str, str], Line]:
-    made: dict[tuple[Section, str, str], Line] = {}
+def _by_key(rows: Iterable[Line]) -> dict[str, Line]:
+    made: dict[str, Line] = {}
     for row in rows:
         if row.key in made:
             raise CompareError(
@@ -201,15 +212,16 @@ def compare(before: Lines, after: Lines) -> Comparison:
     order = list(Section)
     nothing = Decimal(0).scaleb(-minor_units(before.currency))
     changes = []
-    for key in sorted(old.keys() | new.keys(), key=lambda k: (order.index(k[0]), k[1], k[2])):
-        a, b = old.get(key), new.get(key)
-        shown = b or a
-        if shown is None or (a and b and (a.quantity, a.price) == (b.quantity, b.price)):
+    either = old | new
+    for shown in sorted(either.values(), key=lambda line: (order.index(line.section), line.code, line.key)):
+        a, b = old.get(shown.key), new.get(shown.key)
+        if a and b and (a.quantity, a.price) == (b.quantity, b.price):
             continue
         kind = ChangeKind.CHANGED if a and b else ChangeKind.ADDED if b else ChangeKind.REMOVED
         changes.append(
             RowChange(
                 kind,
+                shown.key,
                 shown.section,
                 shown.code,
                 shown.detail,

@@ -5,9 +5,11 @@ They are priced like any other row, with the rule of their section.
 
 from __future__ import annotations
 
+from collections import Counter
 from decimal import Decimal
 from typing import Final
 
+from estimator.model.choices import ExtraKind
 from estimator.model.pricebook import PriceEntry
 from estimator.model.terms import Terms
 from estimator.takeoff.types import Section, TakeoffRow
@@ -19,10 +21,12 @@ UNIT: Final = "sum"
 
 
 def extra_rows(terms: Terms) -> tuple[tuple[TakeoffRow, PriceEntry], ...]:
-    """Each extra as a row to buy with its cost; codes are the kind and the row's number (FREIGHT-1)."""
+    """Each extra as a row to buy with its cost; codes are the kind and the number in that kind (FREIGHT-1)."""
     made = []
+    counts: Counter[ExtraKind] = Counter()
     for i, extra in enumerate(terms.extras):
-        code = f"{extra.kind.value.upper()}-{i + 1}"
+        counts[extra.kind] += 1
+        code = f"{extra.kind.value.upper()}-{counts[extra.kind]}"
         row = TakeoffRow(code, Section.EXTRAS, 1.0, 0.0, (f"terms.extras.{i}",))
         entry = PriceEntry(
             code=code,

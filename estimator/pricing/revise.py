@@ -31,6 +31,7 @@ from estimator.pricing.book_changes import (
 from estimator.pricing.compare import Comparison, Lines, compare, lines_of, lines_of_issued
 from estimator.pricing.types import Price
 from estimator.reference.catalogue import catalogue
+from estimator.takeoff.words import RowWords, row_words
 
 __all__ = [
     "Changes",
@@ -86,10 +87,11 @@ def revision(job: Job, letter: str) -> Issued:
     raise LookupError(f"There is no revision {letter}.")
 
 
-def _lines(price: Price) -> tuple[tuple[IssuedRow, ...], tuple[IssuedSum, ...]]:
-    lines = lines_of(price)
+def _lines(price: Price, words: RowWords) -> tuple[tuple[IssuedRow, ...], tuple[IssuedSum, ...]]:
+    lines = lines_of(price, words)
     rows = tuple(
         IssuedRow(
+            key=r.key,
             code=r.code,
             section=r.section,
             detail=r.detail,
@@ -144,7 +146,7 @@ def issue(
     frozen = with_value(frozen, ("quote", "revision"), letter)
     frozen = with_value(frozen, ("quote", "dated"), on)
     frozen = with_value(frozen, ("prices",), None)
-    rows, sums = _lines(price)
+    rows, sums = _lines(price, row_words(job))
     total = price.totals.total
     made = Issued(
         letter=letter,
@@ -315,7 +317,7 @@ def changes_since(job: Job, price: Price, book: PriceBook) -> Changes | None:
     if not job.issued:
         return None
     entries = used_entries((price,), book_for(job, book))
-    return _changes(job.issued[-1], snapshot_of(job), lines_of(price), entries)
+    return _changes(job.issued[-1], snapshot_of(job), lines_of(price, row_words(job)), entries)
 
 
 def changes_between(before: Issued, after: Issued) -> Changes:

@@ -41,9 +41,9 @@ from estimator.model.pricebook import PriceEntry
 from estimator.money import minor_units
 from estimator.pricing import pert
 from estimator.pricing.pert import FloatArray
-from estimator.pricing.types import Price, PricedRow
+from estimator.pricing.types import Price
 
-__all__ = ["DRAWS", "RiskError", "RiskItem", "RiskModel", "RiskResult", "items_of", "row_key"]
+__all__ = ["DRAWS", "RiskError", "RiskItem", "RiskModel", "RiskResult", "items_of"]
 
 DRAWS: Final = 10_000
 _GRID: Final = 4096
@@ -104,15 +104,6 @@ class RiskItem:
         return RiskItem(self.key, self.likely, self.likely, self.likely, self.group)
 
 
-def row_key(row: PricedRow) -> str:
-    """Key of a priced row: its code, section and detail, which no two rows share.
-
-    A code holds no blank, so that the parts cannot run into each other.
-    """
-    taken = row.takeoff
-    return f"{taken.code} · {taken.section.value} · {taken.detail}"
-
-
 def items_of(price: Price, entries: Iterable[PriceEntry]) -> tuple[RiskItem, ...]:
     """The uncertain amounts of a priced job.
 
@@ -126,7 +117,7 @@ def items_of(price: Price, entries: Iterable[PriceEntry]) -> tuple[RiskItem, ...
     causes = {entry.code: entry.correlation for entry in entries}
     return tuple(
         RiskItem(
-            key=row_key(row),
+            key=row.takeoff.key,
             low=row.cost.low,
             likely=row.cost.likely,
             high=row.cost.high,

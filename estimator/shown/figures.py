@@ -5,12 +5,11 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 from datetime import date
-from decimal import ROUND_HALF_UP, Decimal
+from decimal import Decimal
 
-from babel.core import Locale, UnknownLocaleError
 from babel.dates import format_date
-from babel.numbers import format_decimal
 
+from estimator.locales import known_locale, number_text
 from estimator.model.job import Job
 from estimator.money import money_text
 from estimator.units import (
@@ -83,11 +82,7 @@ class Figures:
         >>> Figures("de_DE", "EUR", UnitSystem.METRIC).number(Decimal("1234.50"), 1)
         '1.234,5'
         """
-        exact = value if isinstance(value, Decimal) else Decimal(repr(value))
-        # A nought added takes the sign off a negative nought.
-        rounded = exact.quantize(Decimal(1).scaleb(-places), rounding=ROUND_HALF_UP) + 0
-        pattern = "#,##0" + ("." + "#" * places if places else "")
-        return str(format_decimal(rounded, format=pattern, locale=self.locale))
+        return number_text(value, places, self.locale)
 
     def percent(self, value: Decimal) -> str:
         """A percentage, up to four decimals where there are any."""
@@ -177,14 +172,6 @@ class Figures:
         return text[0].upper() + text[1:] if start else text
 
 
-def _known(locale: str) -> str:
-    try:
-        Locale.parse(locale)
-    except (UnknownLocaleError, ValueError):
-        return "en_US"
-    return locale
-
-
 def figures_of(job: Job) -> Figures:
     """How this job's figures are written."""
-    return Figures(_known(job.terms.locale), job.terms.currency, job.units)
+    return Figures(known_locale(job.terms.locale), job.terms.currency, job.units)

@@ -13,7 +13,7 @@ total length (times its factor) is taken and the row says that it has no price.
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from typing import Final
@@ -56,7 +56,8 @@ class BoughtRow:
 
     Attributes:
         code: price book code.
-        detail: the colour or lines it is for, may be empty.
+        services: for tube, the products or air that its lines carry, in the order of the takeoff.
+        colour: of the tube; "" where each line has its own.
         unit: unit of sale.
         needed, bought, offcut: in the unit of sale; offcut is what stays over, saw cuts included.
         packs: stock sizes, largest first.
@@ -70,7 +71,8 @@ class BoughtRow:
     """
 
     code: str
-    detail: str
+    services: tuple[str, ...]
+    colour: str
     unit: str
     needed: float
     bought: float
@@ -115,9 +117,22 @@ class _Costs:
         )
 
 
+@dataclass(frozen=True, slots=True)
+class _Kind:
+    """What is bought together. Lines of one colour share coils; one without a colour shares with none."""
+
+    code: str
+    colour: str = ""
+    alone: str = ""
+
+
+def _services(rows: Iterable[TakeoffRow]) -> tuple[str, ...]:
+    return tuple(dict.fromkeys(row.of.service for row in rows if row.of.service))
+
+
 def _row(
-    code: str,
-    detail: str,
+    kind: _Kind,
+    rows: Sequence[TakeoffRow],
     costs: _Costs,
     needed: float,
     bought: Sequence[tuple[float, Decimal, int]],
@@ -127,10 +142,11 @@ def _row(
     needed_cost, cost = costs.of(needed), costs.total(bought)
     note = plan.note if plan else "Proved: no cheaper set of packs holds this number."
     if not costs.priced:
-        note = f"The price book has no cost for {code}: chosen by content alone."
+        note = f"The price book has no cost for {kind.code}: chosen by content alone."
     return BoughtRow(
-        code=code,
-        detail=detail,
+        code=kind.code,
+        services=_services(rows),
+        colour=kind.colour,
         unit=costs.unit,
         needed=needed,
         bought=content,
@@ -147,14 +163,14 @@ def _row(
 
 
 def _lengths(
-    code: str, detail: str, costs: _Costs, pieces: Sequence[float], sizes: Sequence[LengthSize], kerf_mm: int
+    kind: _Kind, rows: Sequence[TakeoffRow], costs: _Costs, sizes: Sequence[LengthSize], kerf_mm: int
 ) -> tuple[BoughtRow | None, LengthPlan]:
     weights = costs.weights([(size.length_m, size.price_factor) for size in sizes])
     sold = [Length(size.length_m, weight) for size, weight in zip(sizes, weights, strict=True)]
-    plan = plan_lengths(pieces, sold, kerf_mm)
+    plan = plan_lengths([piece for row in rows for piece in row.pieces_m], sold, kerf_mm)
     factor = {size.length_m: size.price_factor for size in sizes}
     bought = [(length, factor[length], count) for length, count in plan.counts().items()]
-    return (_row(code, detail, costs, plan.needed_m, bought, plan) if bought else None), plan
+    return (_row(kind, rows, costs, plan.needed_m, bought, plan) if bought else None), plan
 
 
 def _fewest_packs(number: int, sizes: Sequence[PackSize], costs: _Costs) -> list[tuple[float, Decimal, int]]:
@@ -177,7 +193,7 @@ def _fewest_packs(number: int, sizes: Sequence[PackSize], costs: _Costs) -> list
     return [(float(sizes[i].count), sizes[i].price_factor, counts[i]) for i in order if counts[i]]
 
 
-def _packed(code: str, rows: list[TakeoffRow], stock: PackStock, costs: _Costs) -> BoughtRow | None:
+def _packed(kind: _Kind, rows: Sequence[TakeoffRow], stock: PackStock, costs: _Costs) -> BoughtRow | None:
     number = math.ceil(math.fsum(row.quantity for row in rows) - 1e-9)
     if number <= 0:
         return None
@@ -187,7 +203,7 @@ def _packed(code: str, rows: list[TakeoffRow], stock: PackStock, costs: _Costs) 
     bought = _fewest_packs(number - bulk * largest.count, stock.sizes, costs)
     if bulk:
         bought = [(s, f, n + bulk * (s == largest.count)) for s, f, n in bought]
-    return _row(code, "", costs, float(number), bought, None)
+    return _row(kind, rows, costs, float(number), bought, None)
 
 
 def _too_long(code: str, rows: Sequence[TakeoffRow], plan: LengthPlan) -> list[Finding]:
@@ -197,7 +213,7 @@ def _too_long(code: str, rows: Sequence[TakeoffRow], plan: LengthPlan) -> list[F
         row, i = where[piece.index]
         # Objects and pieces stand side by side where nothing of the row exists already.
         one = row.objects[i] if len(row.objects) == len(row.pieces_m) else ""
-        called = one or row.detail or ", ".join(row.objects[:6]) or code
+        called = one or ", ".join(row.objects[:6]) or code
         found.append(
             Finding(
                 Severity.ERROR,
@@ -212,12 +228,6 @@ def _too_long(code: str, rows: Sequence[TakeoffRow], plan: LengthPlan) -> list[F
     return found
 
 
-def _colour(row: TakeoffRow, colours: Mapping[str, str]) -> str:
-    """The colour of a tube row: that of its line, else the row's own words."""
-    line = row.objects[0].split("/", 1)[0] if row.objects else ""
-    return colours.get(line) or row.detail
-
-
 def buy(
     rows: Sequence[TakeoffRow], stock: StockBook, book: PriceBook, colours: Mapping[str, str] | None = None
 ) -> tuple[tuple[BoughtRow, ...], tuple[Finding, ...]]:
@@ -227,34 +237,35 @@ def buy(
         rows: the takeoff. Codes that `stock` does not name are bought as counted and are not listed.
         stock: the sizes that are sold.
         book: costs of the unit of sale.
-        colours: line id -> colour of its tube; lines without one have a colour of their own.
+        colours: product id, or air's -> colour of its tube; lines without one have a colour of their own.
 
     Returns:
         The rows, and a finding for each piece that is longer than the longest stock length; such a piece is in
         no row.
     """
-    groups: dict[tuple[str, str], list[TakeoffRow]] = {}
+    groups: dict[_Kind, list[TakeoffRow]] = {}
     for row in rows:
         if stock.coils_of(row.code):
-            groups.setdefault((row.code, _colour(row, colours or {})), []).append(row)
+            colour = (colours or {}).get(row.of.service, "")
+            kind = _Kind(row.code, colour, "" if colour else row.key)
+            groups.setdefault(kind, []).append(row)
         elif stock.bars_of(row.code) or stock.packs_of(row.code):
-            groups.setdefault((row.code, ""), []).append(row)
+            groups.setdefault(_Kind(row.code), []).append(row)
     bought: list[BoughtRow] = []
     findings: list[Finding] = []
-    for (code, detail), members in groups.items():
-        costs = _Costs(book.entry(code), book.currency)
-        packs = stock.packs_of(code)
+    for kind, members in groups.items():
+        costs = _Costs(book.entry(kind.code), book.currency)
+        packs = stock.packs_of(kind.code)
         if packs:
-            made = _packed(code, members, packs, costs)
+            made = _packed(kind, members, packs, costs)
         else:
-            lengths = stock.coils_of(code) or stock.bars_of(code)
-            bars = stock.bars_of(code)
-            pieces = [piece for row in members for piece in row.pieces_m]
-            if not lengths or not pieces:
+            lengths = stock.coils_of(kind.code) or stock.bars_of(kind.code)
+            bars = stock.bars_of(kind.code)
+            if not lengths or not any(row.pieces_m for row in members):
                 continue
             kerf_mm = math.ceil(bars.kerf_mm) if bars else 0
-            made, plan = _lengths(code, detail, costs, pieces, lengths.sizes, kerf_mm)
-            findings += _too_long(code, members, plan)
+            made, plan = _lengths(kind, members, costs, lengths.sizes, kerf_mm)
+            findings += _too_long(kind.code, members, plan)
         if made:
             bought.append(made)
     return tuple(bought), tuple(findings)

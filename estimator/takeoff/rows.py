@@ -34,12 +34,13 @@ from estimator.model.choices import HoseKind, Mount, NozzleType
 from estimator.model.design import AIR, Design, Drop
 from estimator.model.finding import Finding, Severity
 from estimator.reference.catalogue import Catalogue, Part, Tube
-from estimator.takeoff.types import Section, TakeoffRow
+from estimator.takeoff.types import RowFor, Section, TakeoffRow
 
 __all__ = ["take_off"]
 
 _SECTIONS: Final = tuple(Section)
 _PLANT_CODES: Final = ("regulator", "foot_valve", "tip_set", "suction_tube")
+_NO_MORE: Final = RowFor()
 
 
 @dataclass(slots=True)
@@ -51,11 +52,11 @@ class _Row:
 
 
 class _Sheet:
-    """Rows by (section, code, detail) in the order in which they are first met."""
+    """Rows by section, code and what they are for, in the order in which they are first met."""
 
     def __init__(self, parts: Catalogue) -> None:
         self._parts = parts
-        self._rows: dict[tuple[Section, str, str], _Row] = {}
+        self._rows: dict[tuple[Section, str, RowFor], _Row] = {}
         self.missing: dict[str, Finding] = {}
 
     def add(
@@ -67,10 +68,10 @@ class _Sheet:
         *,
         existing: bool = False,
         in_metres: bool = False,
-        detail: str = "",
+        of: RowFor = _NO_MORE,
     ) -> None:
         """Count a part; one that exists adds to what is there already."""
-        row = self._rows.setdefault((section, code, detail), _Row())
+        row = self._rows.setdefault((section, code, of), _Row())
         (row.existing if existing else row.quantity).append(quantity)
         row.objects.update(dict.fromkeys(objects))
         if in_metres and not existing:
@@ -111,9 +112,9 @@ class _Sheet:
                 existing=math.fsum(row.existing),
                 objects=tuple(row.objects),
                 pieces_m=tuple(row.pieces_m),
-                detail=detail,
+                of=of,
             )
-            for (section, code, detail), row in sorted(
+            for (section, code, of), row in sorted(
                 self._rows.items(), key=lambda item: _SECTIONS.index(item[0][0])
             )
         )
@@ -194,7 +195,6 @@ def _clips(run_m: float, spacing_m: float) -> int:
 def _lines(sheet: _Sheet, design: Design, layout: Layout, parts: Catalogue) -> None:
     section = Section.LINES
     tubes = {tube.key: tube for tube in parts.tubes}
-    names = {product.id: product.name or product.id for product in design.products}
     pieces: list[tuple[str, Segment, Tube | None]] = []
     for line in layout.lines:
         sizes = segment_tubes(design, line)
@@ -208,7 +208,7 @@ def _lines(sheet: _Sheet, design: Design, layout: Layout, parts: Catalogue) -> N
                 (here,),
                 existing=segment.existing,
                 in_metres=True,
-                detail=f"{names.get(segment.line, 'compressed air')} line",
+                of=RowFor(service=segment.line),
             )
     for kind in FittingKind:
         for here, segment, tube in pieces:
@@ -257,7 +257,7 @@ def _drops(sheet: _Sheet, design: Design, parts: Catalogue) -> None:
                     of,
                     existing=drop.existing,
                     in_metres=True,
-                    detail=f"{drop.hose_length} each",
+                    of=RowFor.hose(drop.hose_length.si),
                 )
     for drop in design.drops:
         if (gun := guns.get(drop.gun)) is not None:
@@ -278,8 +278,8 @@ def _nozzle(sheet: _Sheet, drop: Drop, parts: Catalogue) -> None:
     size = next((s for s in parts.nozzle_sizes if s.key == drop.nozzle_size), None)
     if code is None or size is None:
         return
-    angle = f", {drop.fan_angle}" if drop.nozzle is NozzleType.FAN else ""
-    sheet.add(Section.DROPS, code, 1.0, (drop.id,), existing=drop.existing, detail=f"size {size.key}{angle}")
+    of = RowFor.nozzle(size.key, drop.fan_angle.si if drop.nozzle is NozzleType.FAN else None)
+    sheet.add(Section.DROPS, code, 1.0, (drop.id,), existing=drop.existing, of=of)
 
 
 def _mounting(sheet: _Sheet, design: Design, layout: Layout) -> None:

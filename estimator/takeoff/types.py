@@ -2,11 +2,65 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+import math
+from dataclasses import dataclass, fields
+from typing import Self
+from urllib.parse import quote
 
 from estimator.model.choices import Section
 
-__all__ = ["Section", "TakeoffRow"]
+__all__ = ["RowFor", "Section", "TakeoffRow", "row_key"]
+
+
+@dataclass(frozen=True, slots=True)
+class RowFor:
+    """What tells a row from others of its code: data, never words.
+
+    Attributes:
+        service: for tube, id of the product in it, or compressed air's.
+        length_mm: of each hose, rounded to the millimetre.
+        nozzle_size: key of the size in the catalogue or the makers' data.
+        fan_angle_cdeg: spray angle of a fan nozzle in hundredths of a degree.
+    """
+
+    service: str = ""
+    length_mm: int | None = None
+    nozzle_size: str = ""
+    fan_angle_cdeg: int | None = None
+
+    @classmethod
+    def hose(cls, length_m: float) -> Self:
+        """A hose of that length in metres.
+
+        >>> RowFor.hose(5.9999999) == RowFor.hose(6.0)
+        True
+        """
+        return cls(length_mm=_whole(length_m * 1000.0))
+
+    @classmethod
+    def nozzle(cls, size: str, fan_angle_rad: float | None = None) -> Self:
+        """A nozzle of that size; the angle where it is a fan's."""
+        angle = None if fan_angle_rad is None else _whole(math.degrees(fan_angle_rad) * 100.0)
+        return cls(nozzle_size=size, fan_angle_cdeg=angle)
+
+
+def _whole(value: float) -> int:
+    # To the nearest, so that one length typed in two units is one length.
+    return math.floor(value + 0.5)
+
+
+def row_key(section: Section, code: str, of: RowFor) -> str:
+    """The identity of a row, the same in every job, option and revision.
+
+    >>> row_key(Section.DROPS, "HCO-06", RowFor(length_mm=6000))
+    'drops/HCO-06/length_mm=6000'
+    """
+    parts = [section.name.lower(), quote(code, safe="")]
+    for field in fields(of):
+        value = getattr(of, field.name)
+        if value not in ("", None):
+            parts.append(f"{field.name}={quote(str(value), safe='')}")
+    return "/".join(parts)
 
 
 @dataclass(frozen=True, slots=True)
@@ -20,7 +74,7 @@ class TakeoffRow:
         existing: quantity that hangs there already and stays (not bought).
         objects: ids of the objects it came from: drops, segments ("line/segment"), stations, products.
         pieces_m: for tube and strut, the uncut pieces in metres that make up `quantity`.
-        detail: what tells this row from others of its code ("foam pre-wash line, blue"), may be empty.
+        of: what tells this row from others of its code; `takeoff.words` says it to a person.
     """
 
     code: str
@@ -29,4 +83,9 @@ class TakeoffRow:
     existing: float
     objects: tuple[str, ...]
     pieces_m: tuple[float, ...] = ()
-    detail: str = ""
+    of: RowFor = RowFor()
+
+    @property
+    def key(self) -> str:
+        """Its identity; no two rows of a takeoff share one."""
+        return row_key(self.section, self.code, self.of)

@@ -10,6 +10,7 @@ from estimator.model.options import BASE
 from estimator.pricing.compare import compare, lines_of
 from estimator.store.jobs import load_job
 from estimator.study import study
+from estimator.takeoff.words import row_words
 from tests.days import STUDIED
 from tests.desk.hands import Hands
 
@@ -87,8 +88,8 @@ def test_two_are_compared_row_by_row_both_ways(desk: Hands) -> None:
     session, view = desk.window.session, desk.window.options
     ready_made(desk, "One product less")
     option = session.option
-    prices = [study(worked_on(session.whole, o), session.book, STUDIED).price for o in (BASE, option)]
-    wanted = compare(lines_of(prices[0]), lines_of(prices[1]))
+    studies = [study(worked_on(session.whole, o), session.book, STUDIED) for o in (BASE, option)]
+    wanted = compare(*(lines_of(made.price, row_words(made.job)) for made in studies))
     assert wanted.rows
     assert view.first.currentData() == BASE
     assert view.second.currentData() == option

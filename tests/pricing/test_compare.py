@@ -38,6 +38,7 @@ from estimator.store.jobs import load_job
 from estimator.store.pricebooks import shipped_price_book
 from estimator.study import Pipeline, Study
 from estimator.takeoff.types import Section
+from estimator.takeoff.words import row_words
 from tests.days import STUDIED
 
 D = Decimal
@@ -55,7 +56,7 @@ def studied(job: Job, option: str = BASE) -> Study:
 
 
 def line(code: str, quantity: str, price: str, detail: str = "") -> Line:
-    return Line(Section.DROPS, code, detail, f"Part {code}", "each", D(quantity), D(price))
+    return Line(f"drops/{code}", Section.DROPS, code, detail, f"Part {code}", "each", D(quantity), D(price))
 
 
 def test_rows_by_hand() -> None:
@@ -92,13 +93,14 @@ def test_rows_that_cannot_be_matched_are_told() -> None:
 def test_metal_guns_change_the_guns_and_nothing_else(job: Job) -> None:
     job, metal = with_option(job, "Metal guns", with_guns(job.design, GunGrade.METAL))
     base, other = studied(job).price, studied(job, metal).price
-    made = compare(lines_of(base), lines_of(other))
+    words = row_words(job)
+    made = compare(lines_of(base, words), lines_of(other, words))
     assert {(r.kind, r.code) for r in made.rows} == {
         (ChangeKind.REMOVED, "GUN-PL"),
         (ChangeKind.CHANGED, "GUN-MT"),
     }
     assert made.difference == other.totals.total.likely - base.totals.total.likely > 0
-    back = compare(lines_of(other), lines_of(base))
+    back = compare(lines_of(other, words), lines_of(base, words))
     assert [r.difference for r in back.rows] == [-r.difference for r in made.rows]
 
 

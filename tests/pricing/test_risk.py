@@ -16,7 +16,7 @@ from estimator.model.terms import LabourRate, Terms
 from estimator.pricing import pert
 from estimator.pricing.price import price_rows
 from estimator.pricing.risk import DRAWS, RiskError, RiskItem, RiskModel, items_of
-from estimator.takeoff.types import Section, TakeoffRow
+from estimator.takeoff.types import RowFor, Section, TakeoffRow
 
 D = Decimal
 REFERENCE_DRAWS = 1_000_000
@@ -274,8 +274,8 @@ def test_items_of_a_priced_job() -> None:
         entry("GUN-01", "40", "50", "70", "pump house"),
     )
     takeoff = (
-        TakeoffRow("TUB-08", Section.LINES, 10.0, 0.0, ("a",), (10.0,), "foam line"),
-        TakeoffRow("TUB-08", Section.LINES, 20.0, 0.0, ("b",), (20.0,), "wax line"),
+        TakeoffRow("TUB-08", Section.LINES, 10.0, 0.0, ("a",), (10.0,), RowFor(service="foam")),
+        TakeoffRow("TUB-08", Section.LINES, 20.0, 0.0, ("b",), (20.0,), RowFor(service="wax")),
         TakeoffRow("PMP-01", Section.PLANT, 1.0, 0.0, ("c",)),
         TakeoffRow("GUN-01", Section.DROPS, 4.0, 0.0, ("d",)),
         TakeoffRow("NOT-IN", Section.DROPS, 4.0, 0.0, ("e",)),

@@ -14,6 +14,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from estimator.model.choices import ContingencyBasis, ExtraKind, PriceBasis, PriceRule
+from estimator.model.job import Job
 from estimator.model.pricebook import PriceBook, PriceEntry
 from estimator.model.terms import ExtraRow, LabourRate, SectionRule, Stage, TaxRate, Terms
 from estimator.money import minor_units
@@ -22,6 +23,7 @@ from estimator.pricing.policy import CostOdds
 from estimator.pricing.price import price_rows
 from estimator.pricing.types import CostRange, Price
 from estimator.takeoff.types import Section, TakeoffRow
+from estimator.takeoff.words import row_words
 
 D = Decimal
 JOBS = 10_000
@@ -165,7 +167,8 @@ def check_sums(price: Price, terms: Terms) -> None:
 
 def check_opposite(one: Price, two: Price) -> None:
     """One against two is the opposite of two against one, and rows and sums explain the whole difference."""
-    a, b = lines_of(one), lines_of(two)
+    words = row_words(Job())
+    a, b = lines_of(one, words), lines_of(two, words)
     there, back = compare(a, b), compare(b, a)
     assert there.difference == -back.difference
     assert [r.difference for r in there.rows] == [-r.difference for r in back.rows]

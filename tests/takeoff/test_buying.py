@@ -27,7 +27,7 @@ from estimator.takeoff.buying import AmountRange, BoughtRow, Pack, buy
 from estimator.takeoff.coils import Length, plan_lengths
 from estimator.takeoff.cutting import CuttingError
 from estimator.takeoff.rows import take_off
-from estimator.takeoff.types import Section, TakeoffRow
+from estimator.takeoff.types import RowFor, Section, TakeoffRow
 from tests.layout.examples import gannet_quay, harrow_mill
 
 D = Decimal
@@ -68,9 +68,9 @@ STOCK = StockBook(
 )
 
 
-def tube(line: str, detail: str, *pieces: float) -> TakeoffRow:
+def tube(line: str, *pieces: float) -> TakeoffRow:
     objects = tuple(f"{line}/{i}" for i in range(len(pieces)))
-    return TakeoffRow("TUB-08", Section.LINES, math.fsum(pieces), 0.0, objects, pieces, detail)
+    return TakeoffRow("TUB-08", Section.LINES, math.fsum(pieces), 0.0, objects, pieces, RowFor(service=line))
 
 
 def strut(*pieces: float) -> TakeoffRow:
@@ -99,7 +99,7 @@ def test_cheapest_coils_for_637_ft() -> None:
 
 def test_coils_by_hand() -> None:
     """42 m in 18 + 15 + 9: one coil of 50 at 52.50, not two of 25 at 57.50."""
-    row = only(tube("wax", "wax line", 18.0, 15.0, 9.0))
+    row = only(tube("wax", 18.0, 15.0, 9.0))
     assert row.packs == (Pack(50, 1),)
     assert (row.needed, row.bought, row.offcut) == (42, 50, 8)
     assert row.cost == AmountRange(D("42.00"), D("52.50"), D("73.50"))
@@ -112,21 +112,22 @@ def test_coils_by_hand() -> None:
 
 def test_no_splice_needs_a_second_coil() -> None:
     """Three runs of 20 m are 60 m, and 75 m in coils of 25 would hold them; 50 + 25 does, 50 alone not."""
-    row = only(tube("wax", "wax line", 20.0, 20.0, 20.0))
+    row = only(tube("wax", 20.0, 20.0, 20.0))
     assert row.packs == (Pack(50, 1), Pack(25, 1))
     assert sorted(len(pieces) for _, pieces in row.cuts) == [1, 2]
 
 
 def test_each_line_has_its_own_colour_unless_told_otherwise() -> None:
-    rows = [tube("wax", "wax line", 10.0), tube("foam", "foam line", 12.0)]
+    rows = [tube("wax", 10.0), tube("foam", 12.0)]
     apart, _ = buy(rows, STOCK, BOOK)
-    assert [(r.detail, r.bought) for r in apart] == [("wax line", 25), ("foam line", 25)]
+    assert [(r.services, r.bought) for r in apart] == [(("wax",), 25), (("foam",), 25)]
     shared, _ = buy(rows, STOCK, BOOK, {"wax": "blue", "foam": "blue"})
-    assert [(r.detail, r.needed, r.bought) for r in shared] == [("blue", 22, 25)]
+    (row,) = shared
+    assert (row.colour, row.services, row.needed, row.bought) == ("blue", ("wax", "foam"), 22, 25)
 
 
 def test_run_longer_than_the_longest_coil_is_a_finding() -> None:
-    rows, findings = buy([tube("wax", "wax line", 12.0, 104.5)], STOCK, BOOK)
+    rows, findings = buy([tube("wax", 12.0, 104.5)], STOCK, BOOK)
     assert [r.needed for r in rows] == [12]
     (finding,) = findings
     assert finding.severity is Severity.ERROR
@@ -135,10 +136,10 @@ def test_run_longer_than_the_longest_coil_is_a_finding() -> None:
     assert "104.50 m" in finding.message
     assert "100 m" in finding.message
     assert "not spliced" in finding.message
-    alone, told = buy([tube("wax", "wax line", 100.001)], STOCK, BOOK)
+    alone, told = buy([tube("wax", 100.001)], STOCK, BOOK)
     assert alone == ()
     assert len(told) == 1
-    assert buy([tube("wax", "wax line", 100.0)], STOCK, BOOK)[1] == ()
+    assert buy([tube("wax", 100.0)], STOCK, BOOK)[1] == ()
 
 
 def test_strut_with_kerf() -> None:
@@ -168,7 +169,7 @@ def test_what_exists_is_not_bought() -> None:
 
 
 def test_a_code_without_a_price_is_bought_by_content() -> None:
-    rows, _ = buy([tube("wax", "wax line", 18.0, 9.0)], STOCK, PriceBook())
+    rows, _ = buy([tube("wax", 18.0, 9.0)], STOCK, PriceBook())
     assert rows[0].packs == (Pack(50, 1),)
     assert not rows[0].priced
     assert rows[0].cost == AmountRange(D(0), D(0), D(0))
@@ -182,7 +183,7 @@ def test_a_code_without_a_price_is_bought_by_content() -> None:
     st.integers(0, 300),
 )
 def test_bought_covers_needed(runs: list[float], rails: list[float], number: int) -> None:
-    rows, findings = buy([tube("wax", "wax line", *runs), strut(*rails), clips(float(number))], STOCK, BOOK)
+    rows, findings = buy([tube("wax", *runs), strut(*rails), clips(float(number))], STOCK, BOOK)
     assert findings == ()
     wanted = {"TUB-08": math.fsum(runs), "STR-00": math.fsum(rails), "CLP-00": float(number)}
     assert {row.code for row in rows} == {code for code, quantity in wanted.items() if quantity}

@@ -19,6 +19,7 @@ from estimator.model.site import Site
 from estimator.reference.catalogue import Catalogue, catalogue
 from estimator.takeoff.rows import take_off
 from estimator.takeoff.types import Section, TakeoffRow
+from estimator.takeoff.words import row_words
 from estimator.units import Dimension, parse
 from tests.layout.examples import bay, design, drop, gannet_quay, hall, harrow_mill
 
@@ -36,7 +37,8 @@ def _rows(
 def _job_rows(job: Job) -> dict[tuple[Section, str, str], TakeoffRow]:
     rows, findings = _rows(job.site, job.design)
     assert findings == ()
-    table = {(r.section, r.code, r.detail): r for r in rows}
+    words = row_words(job)
+    table = {(r.section, r.code, words.detail(r)): r for r in rows}
     assert len(table) == len(rows)
     return table
 
@@ -113,15 +115,15 @@ def test_gannet_quay_by_hand() -> None:
         # Tags, one a segment: 7 + 7 + 7 + 3 + 3; air 10 ends and 5 runs.
         (LINES, "LBL-00", ""): _Hand(42),
         # Hoses of 6 m: 22 drops and a second one at 4 foam guns.
-        (DROPS, "HCO-06", "6 m each"): _Hand(26 * 6.0),
+        (DROPS, "HCO-06", "6\xa0m each"): _Hand(26 * 6.0),
         (DROPS, "GUN-FM", ""): _Hand(4),  # pre-wash
         (DROPS, "GUN-MT", ""): _Hand(8),  # remover 4, degreaser 4
         (DROPS, "GUN-PL", ""): _Hand(4),  # glass 2, sanitiser 2
         (DROPS, "GUN-AB", ""): _Hand(6),
         (DROPS, "NZG-00", "size 04"): _Hand(4),
-        (DROPS, "NZF-00", "size 02, 40 °"): _Hand(8),
-        (DROPS, "NZF-00", "size 01, 65 °"): _Hand(2),
-        (DROPS, "NZF-00", "size 015, 65 °"): _Hand(2),
+        (DROPS, "NZF-00", "size 02, 40\xa0°"): _Hand(8),
+        (DROPS, "NZF-00", "size 01, 65\xa0°"): _Hand(2),
+        (DROPS, "NZF-00", "size 015, 65\xa0°"): _Hand(2),
         (DROPS, "LBD-00", ""): _Hand(22),
         # Strut: 2 rails of 2.4; four stations of 4 drops, two of 3, 0.3 a drop.
         (MOUNTING, "STR-00", ""): _Hand(2 * 2.4 + 4 * 1.2 + 2 * 0.9),
@@ -188,11 +190,11 @@ def test_harrow_mill_by_hand() -> None:
         #   glass: 24: 8, 3: 1, 18.5: 7, 4: 2, 3: 1, 4.5: 2, 18: 6                          = 27
         (LINES, "CLP-00", ""): _Hand(8 + 7 + 27, 18 + 18),
         (LINES, "LBL-00", ""): _Hand(2 + 2 + 7, 5 + 5),  # one a segment
-        (DROPS, "HCO-06", "20 ft each"): _Hand(8 * 20 * ft, 4 * 20 * ft),
+        (DROPS, "HCO-06", "20\xa0ft each"): _Hand(8 * 20 * ft, 4 * 20 * ft),
         (DROPS, "GUN-PL", ""): _Hand(8, 4),
-        (DROPS, "NZF-00", "size 03, 40 °"): _Hand(2, 2),  # shampoo
-        (DROPS, "NZF-00", "size 02, 40 °"): _Hand(2, 2),  # interior
-        (DROPS, "NZF-00", "size 01, 40 °"): _Hand(4),  # glass
+        (DROPS, "NZF-00", "size 03, 40\xa0°"): _Hand(2, 2),  # shampoo
+        (DROPS, "NZF-00", "size 02, 40\xa0°"): _Hand(2, 2),  # interior
+        (DROPS, "NZF-00", "size 01, 40\xa0°"): _Hand(4),  # glass
         (DROPS, "LBD-00", ""): _Hand(8, 4),
         # Strut: new right stations of 3 drops a foot apart; board 2 x 6 and left stations stay.
         (MOUNTING, "STR-00", ""): _Hand(2 * 3 * ft, (2 * 6 + 2 * 3) * ft),
@@ -226,10 +228,10 @@ def test_all_existing_buys_nothing() -> None:
     new, _ = _rows(job.site, d)
     old, _ = _rows(job.site, standing)
     assert all(r.quantity == 0.0 and r.pieces_m == () for r in old)
-    counted = {(r.section, r.code, r.detail): r.existing for r in old}
+    counted = {r.key: r.existing for r in old}
     for r in new:
         if r.code not in ("CNT-00", "EYE-00"):
-            assert counted[r.section, r.code, r.detail] == pytest.approx(r.quantity)
+            assert counted[r.key] == pytest.approx(r.quantity)
 
 
 def test_pieces_add_up_and_rows_keep_their_objects() -> None:

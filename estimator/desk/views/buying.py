@@ -12,6 +12,7 @@ from estimator.desk.views.prices import number_text
 from estimator.desk.views.tables import Line, ReadTable, plain_label
 from estimator.money import money_text
 from estimator.takeoff.buying import BoughtRow
+from estimator.takeoff.words import row_words
 
 __all__ = ["BuyingView"]
 
@@ -47,7 +48,7 @@ class BuyingView(QWidget):
     def refresh(self) -> None:
         """Show what holds, if in view."""
         study = self._session.study
-        now = (study.bought, study.prices, self._session.job.terms.locale)
+        now = (study.bought, study.prices, row_words(self._session.job))
         if not self.isVisible() or now == self._of:
             return
         self._of = now
@@ -65,9 +66,10 @@ class BuyingView(QWidget):
     def _line(self, place: int, row: BoughtRow) -> Line:
         entry = self._session.study.prices.entry(row.code)
         name = entry.description if entry is not None else row.code
+        detail = row_words(self._session.job).bought(row.services, row.colour)
         packs = " + ".join(f"{p.count} × {number_text(p.size)}" for p in row.packs)
         cells = (
-            f"{name}, {row.detail}" if row.detail else name,
+            f"{name}, {detail}" if detail else name,
             f"{number_text(row.needed)} {row.unit}",
             f"{number_text(row.bought)} {row.unit}",
             packs,

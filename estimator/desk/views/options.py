@@ -38,6 +38,7 @@ from estimator.money import money_text
 from estimator.pricing.compare import Comparison, OptionFigures, compare, lines_of, option_figures
 from estimator.pricing.risk import RiskModel
 from estimator.study import Pipeline, Study
+from estimator.takeoff.words import row_words
 
 __all__ = ["OptionsView", "comparison_lines"]
 
@@ -56,7 +57,7 @@ def comparison_lines(found: Comparison, locale: str) -> tuple[Line, ...]:
 
     rows = [
         Line(
-            f"{r.section.value} {r.code} {r.detail}",
+            r.key,
             (
                 f"{r.description}, {r.detail}" if r.detail else r.description,
                 r.kind.value,
@@ -356,7 +357,7 @@ class OptionsView(QWidget):
             self.rows.show_lines(())
             self.difference.setText("Choose two options to compare.")
             return
-        found = compare(lines_of(before.price), lines_of(after.price))
+        found = compare(*(lines_of(study.price, row_words(study.job)) for study in (before, after)))
         locale = self._session.job.terms.locale
         self.rows.show_lines(comparison_lines(found, locale))
         sign = "+" if found.difference > 0 else ""

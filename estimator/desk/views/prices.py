@@ -13,6 +13,7 @@ from estimator.model.choices import ContingencyBasis, PriceBasis
 from estimator.model.terms import Terms
 from estimator.money import money_text
 from estimator.pricing.types import CostRange, Price, PricedRow
+from estimator.takeoff.words import row_words
 
 __all__ = ["PriceView", "number_text"]
 
@@ -74,6 +75,7 @@ class PriceView(QWidget):
         column.addWidget(self.tree, 1)
         column.addWidget(self.origin)
         self._shown: object = None
+        self._words = row_words(session.job)
         self._tell()
 
     def resizeEvent(self, event: QResizeEvent) -> None:
@@ -94,9 +96,11 @@ class PriceView(QWidget):
         """Show what holds; what was folded and where the keyboard was stays."""
         price = self._session.study.price
         terms = self._session.job.terms
-        if self._shown == (price, terms):
+        words = row_words(self._session.job)
+        if self._shown == (price, terms, words):
             return
-        self._shown = (price, terms)
+        self._shown = (price, terms, words)
+        self._words = words
         folded = {top.text(0) for top in self._tops() if not top.isExpanded()}
         current = self.tree.currentItem()
         key = self._key(current) if current else None
@@ -188,26 +192,27 @@ class PriceView(QWidget):
 
     def _row_item(self, row: PricedRow) -> QTreeWidgetItem:
         takeoff = row.takeoff
-        detail = f", {takeoff.detail}" if takeoff.detail else ""
-        item = self._item(f"{row.description}{detail}", row.price, row.cost)
+        name = self._words.named(row.description, takeoff)
+        item = self._item(name, row.price, row.cost)
         item.setText(1, number_text(takeoff.quantity))
         item.setText(2, row.unit)
         item.setTextAlignment(2, Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter)
         item.setText(7, self._hours(row.labour_minutes))
         if not row.known:
-            item.setText(0, f"▲ {takeoff.code} is not in the price book{detail}")
-        item.setToolTip(0, f"{takeoff.code}: {row.description}{detail}")
+            missing = f"{takeoff.code} is not in the price book"
+            item.setText(0, f"▲ {self._words.named(missing, takeoff)}")
+        item.setToolTip(0, f"{takeoff.code}: {name}")
         item.setData(0, _ROW, row)
         return item
 
     @staticmethod
-    def _key(item: QTreeWidgetItem) -> tuple[str, str]:
+    def _key(item: QTreeWidgetItem) -> str:
         row = item.data(0, _ROW)
         if isinstance(row, PricedRow):
-            return row.takeoff.code, row.takeoff.detail
-        return item.text(0), ""
+            return row.takeoff.key
+        return item.text(0)
 
-    def _restore(self, key: tuple[str, str] | None) -> None:
+    def _restore(self, key: str | None) -> None:
         for top in self._tops():
             for item in (top, *(top.child(j) for j in range(top.childCount()))):
                 if item is not None and self._key(item) == key:

@@ -14,8 +14,9 @@ from estimator.desk.views.tables import plain_label
 from estimator.money import money_text
 from estimator.pricing.firmness import firmness
 from estimator.pricing.policy import Bought, chance_words, what_it_buys
-from estimator.pricing.risk import RiskItem, RiskModel, row_key
+from estimator.pricing.risk import RiskItem, RiskModel
 from estimator.pricing.spread import FirmUp, SpreadRow, firm_up, spread
+from estimator.takeoff.words import row_words
 
 __all__ = ["RiskView"]
 
@@ -117,8 +118,9 @@ class RiskView(QWidget):
         firm = firmness(result.floor, result.likely, result.ceiling)
         self.basis.setText(price.basis.words)
         self.how_firm.setText(f"Cost: {firm.words}" if firm else "")
-        names = {row_key(r): _name(r.description, r.takeoff.detail) for r in price.rows}
-        codes = {row_key(r): r.takeoff.code for r in price.rows}
+        called = row_words(session.job)
+        names = {r.takeoff.key: called.named(r.description, r.takeoff) for r in price.rows}
+        codes = {r.takeoff.key: r.takeoff.code for r in price.rows}
         self.firm = firm_up(self.model, 3, names)
         self.sentence.setText(self.firm.sentence)
         self.spread = spread(self.model, _ROWS)
@@ -153,7 +155,3 @@ class RiskView(QWidget):
 def _firm(item: RiskItem) -> str:
     found = firmness(item.low, item.likely, item.high)
     return f" {found.words}" if found else ""
-
-
-def _name(description: str, detail: str) -> str:
-    return f"{description}, {detail}" if detail else description

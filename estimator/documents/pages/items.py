@@ -13,6 +13,7 @@ from estimator.documents.style import INK, PALE, Texts
 from estimator.model.choices import ContingencyBasis, PriceBasis
 from estimator.pricing.types import PricedRow, SectionTotal
 from estimator.takeoff.types import Section
+from estimator.takeoff.words import row_words
 
 __all__ = ["ITEMS"]
 
@@ -20,15 +21,15 @@ _SHARES = (0.47, 0.10, 0.09, 0.16, 0.18)
 _OPEN = "to be confirmed"
 
 
-def _described(row: PricedRow) -> str:
-    detail = row.takeoff.detail.strip()
+def _described(sheet: Sheet, row: PricedRow) -> str:
+    detail = row_words(sheet.study.job).detail(row.takeoff)
     return f"{row.description}: {detail}" if detail else row.description
 
 
 def _row(sheet: Sheet, row: PricedRow) -> list[Flowable | str]:
     quantity, unit = sheet.figures.quantity(row.takeoff.quantity, row.unit)
     return [
-        sheet.text(_described(row), Texts.CELL),
+        sheet.text(_described(sheet, row), Texts.CELL),
         sheet.text(quantity, Texts.NUMBER),
         sheet.text(unit, Texts.CELL),
         sheet.text(sheet.figures.unit_price(row.unit_price, row.unit), Texts.NUMBER_QUIET)
@@ -93,7 +94,7 @@ def _staying(sheet: Sheet) -> list[Flowable]:
         quantity, unit = sheet.figures.quantity(row.takeoff.existing, row.unit)
         rows.append(
             [
-                sheet.text(_described(row), Texts.CELL_SMALL),
+                sheet.text(_described(sheet, row), Texts.CELL_SMALL),
                 sheet.text(quantity, Texts.NUMBER_SMALL),
                 sheet.text(unit, Texts.CELL_SMALL),
                 sheet.text("stays", Texts.NUMBER_SMALL_QUIET),

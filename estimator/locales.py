@@ -1,0 +1,38 @@
+"""Numbers as a person of a locale writes them."""
+
+from __future__ import annotations
+
+from decimal import ROUND_HALF_UP, Decimal
+from functools import lru_cache
+
+from babel.core import Locale, UnknownLocaleError
+from babel.numbers import format_decimal
+
+__all__ = ["known_locale", "number_text"]
+
+
+@lru_cache(maxsize=64)
+def known_locale(locale: str) -> str:
+    """The locale itself, en_US in place of one that is not known.
+
+    >>> known_locale("de_DE"), known_locale("xx_YY")
+    ('de_DE', 'en_US')
+    """
+    try:
+        Locale.parse(locale)
+    except (UnknownLocaleError, ValueError):
+        return "en_US"
+    return locale
+
+
+def number_text(value: Decimal | float, places: int, locale: str = "en_US") -> str:
+    """A number with at most so many decimals, rounded half up.
+
+    >>> number_text(Decimal("1234.50"), 1, "de_DE")
+    '1.234,5'
+    """
+    exact = value if isinstance(value, Decimal) else Decimal(repr(float(value)))
+    # A nought added takes the sign off a negative nought.
+    rounded = exact.quantize(Decimal(1).scaleb(-places), rounding=ROUND_HALF_UP) + 0
+    pattern = "#,##0" + ("." + "#" * places if places else "")
+    return str(format_decimal(rounded, format=pattern, locale=known_locale(locale)))

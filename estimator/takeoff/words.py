@@ -1,0 +1,87 @@
+"""What a row is for in words, made last: in the names, units and language of a job."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from decimal import Decimal
+from typing import Final
+
+from estimator.locales import number_text
+from estimator.model.design import AIR
+from estimator.model.job import Snapshot
+from estimator.takeoff.types import RowFor, TakeoffRow
+from estimator.units import Dimension, UnitSystem, preferred_unit, to_unit
+
+__all__ = ["RowWords", "row_words"]
+
+_PLACES: Final = {UnitSystem.METRIC: 3, UnitSystem.US: 2}
+"""Decimals of a hose length: a millimetre, a hundredth of a foot."""
+
+
+@dataclass(frozen=True, slots=True)
+class RowWords:
+    """How the rows of one job are called.
+
+    Attributes:
+        services: product id -> its name.
+        sizes: key of a maker's own nozzle -> its name.
+        units: system that lengths are written in.
+        locale: of the numbers.
+    """
+
+    services: Mapping[str, str]
+    sizes: Mapping[str, str]
+    units: UnitSystem
+    locale: str
+
+    def service(self, service: str) -> str:
+        """What is in a line."""
+        return "compressed air" if service == AIR else self.services.get(service, service)
+
+    def of(self, of: RowFor) -> str:
+        """What tells a row from others of its code; empty where the code tells enough."""
+        words = []
+        if of.service:
+            words.append(f"{self.service(of.service)} line")
+        if of.length_mm is not None:
+            words.append(f"{self._length(of.length_mm)} each")
+        if of.nozzle_size:
+            words.append(self.sizes.get(of.nozzle_size, f"size {of.nozzle_size}"))
+        if of.fan_angle_cdeg is not None:
+            words.append(f"{number_text(Decimal(of.fan_angle_cdeg) / 100, 2, self.locale)}\u00a0°")
+        return ", ".join(words)
+
+    def detail(self, row: TakeoffRow) -> str:
+        """The same of a takeoff row."""
+        return self.of(row.of)
+
+    def bought(self, services: Iterable[str], colour: str) -> str:
+        """What tube is bought for: its lines, and its colour where lines share one."""
+        lines = " and ".join(f"{self.service(service)} line" for service in services)
+        return ", ".join(part for part in (lines, colour) if part)
+
+    def named(self, description: str, row: TakeoffRow) -> str:
+        """A row under the name of its part.
+
+        Args:
+            description: of its code in the price book.
+        """
+        detail = self.detail(row)
+        return f"{description}, {detail}" if detail else description
+
+    def _length(self, length_mm: int) -> str:
+        unit = preferred_unit(Dimension.LENGTH, self.units)
+        length = to_unit(length_mm / 1000.0, Dimension.LENGTH, unit)
+        return f"{number_text(length, _PLACES[self.units], self.locale)}\u00a0{unit}"
+
+
+def row_words(job: Snapshot) -> RowWords:
+    """How the rows of a job are called."""
+    design = job.design
+    return RowWords(
+        services={product.id: product.name.strip() or product.id for product in design.products},
+        sizes={nozzle.key: nozzle.name.strip() for nozzle in design.makers.nozzles if nozzle.name.strip()},
+        units=job.units,
+        locale=job.terms.locale,
+    )
