@@ -16,11 +16,12 @@ from pydantic import Field
 from estimator.model.choices import Chemistry, NozzleType, SideName, Wall
 from estimator.model.design import AIR, Bay, CommonPlant, Design, Drop, PlantUnit, Product
 from estimator.model.finding import Finding, Severity
+from estimator.model.job import Job
 from estimator.model.site import Site
 from estimator.model.spec import Frozen, spec
 from estimator.units import Dimension, Measure, Quantity, parse
 
-__all__ = ["GunGrade", "LiquidNozzle", "QuickBuild", "QuickBuildError", "quick_design"]
+__all__ = ["GunGrade", "LiquidNozzle", "QuickBuild", "QuickBuildError", "act_name", "built", "quick_design"]
 
 _D = Dimension
 
@@ -324,6 +325,22 @@ def quick_design(inputs: QuickBuild, site: Site) -> tuple[Site, Design]:
         common=CommonPlant(eyewash=any(p.chemistry in _CORROSIVE for p in products)),
     )
     return site.model_copy(update={"floor": floor, "board": board}), design
+
+
+def built(job: Job, inputs: QuickBuild) -> Job:
+    """The job with a whole new design in the place of its base design; terms and customer stay.
+
+    Raises:
+        QuickBuildError: see `quick_design`.
+    """
+    site, design = quick_design(inputs, job.site)
+    fields = {name: getattr(job, name) for name in Job.model_fields}
+    return Job(**{**fields, "site": site, "design": design})
+
+
+def act_name(job: Job) -> str:
+    """What undo calls the building of a job's design."""
+    return f"Quick build: {len(job.design.bays)} bays, {len(job.design.drops)} drops"
 
 
 def _metres(length: int) -> Quantity:

@@ -2,35 +2,43 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass
 from typing import Any
 
-from pydantic import BaseModel
+from pydantic import BaseModel, ValidationError
 
+from estimator.acts.places import row_key
+from estimator.acts.typed import Path
+from estimator.model.choices import NozzleType
 from estimator.model.design import AIR, Bay, Design, Drop, LinePlan, PlantUnit, Product
-from estimator.model.edit import inserted, value_at, with_value
+from estimator.model.edit import EditError, inserted, moved, value_at, with_value
 from estimator.model.job import Job
 from estimator.model.makers import OwnProportioner, OwnPump, PumpPoint, VacuumPoint
 from estimator.model.options import Alternative
+from estimator.model.problems import problems_of
 from estimator.model.spec import FieldKind, FieldSpec, fields_of
-from estimator.reference.catalogue import Catalogue
+from estimator.reference.catalogue import Catalogue, catalogue
 from estimator.units import Dimension, Quantity, parse, to_unit
 
 __all__ = [
     "NothingToReferTo",
+    "RowEdit",
+    "added",
     "choices",
+    "copied",
     "design_at",
+    "dropped",
     "duplicated",
     "free_id",
     "new_row",
     "renamed",
     "row_title",
+    "shifted",
     "taken_along",
     "with_field",
     "without_rows",
 ]
-
-Path = tuple[str | int, ...]
 
 # Which fields of which lists hold ids of products or bays.
 _REFERENCES: dict[str, tuple[tuple[str, str], ...]] = {
@@ -56,16 +64,25 @@ def free_id(stem: str, taken: Iterable[str]) -> str:
     return f"{stem}-{number}"
 
 
-def new_row(whole: BaseModel, path: Path, model: type[BaseModel]) -> BaseModel:
+def new_row(
+    whole: BaseModel, path: Path, model: type[BaseModel], given: Mapping[str, Any] | None = None
+) -> BaseModel:
     """A new row for the list at a path, with a free id and references that exist.
+
+    Args:
+        whole: what the list is in.
+        path: of the list.
+        model: class of the row.
+        given: values that it takes as they are.
 
     Raises:
         NothingToReferTo: it needs a product or a bay first, or everything has its row already.
+        EditError: a value given is not allowed.
     """
     rows = value_at(whole, path)
-    values: dict[str, Any] = {}
+    values: dict[str, Any] = dict(given or {})
     for field in fields_of(model):
-        if not model.model_fields[field.name].is_required():
+        if field.name in values or not model.model_fields[field.name].is_required():
             continue
         if field.refers_to:
             values[field.name] = _reference(whole, path, rows, field.name, field.refers_to, model)
@@ -83,18 +100,32 @@ def new_row(whole: BaseModel, path: Path, model: type[BaseModel]) -> BaseModel:
             values[field.name] = field.low
         else:
             values[field.name] = "new"
-    return model(**{**values, **_start(whole, model, rows)})
+    try:
+        return model(**{**values, **_start(whole, model, rows, values), **(given or {})})
+    except ValidationError as error:
+        raise EditError(problems_of(error, type(whole), (*path, len(rows)))) from None
 
 
 def _pressure(text: str) -> Quantity:
     return parse(text, Dimension.PRESSURE)
 
 
-def _start(whole: BaseModel, model: type[BaseModel], rows: Sequence[Any]) -> dict[str, Any]:
+def _start(
+    whole: BaseModel, model: type[BaseModel], rows: Sequence[Any], values: Mapping[str, Any]
+) -> dict[str, Any]:
     """Figures that a new row begins with where the model allows no empty one; to be typed over."""
     if model is Alternative and isinstance(whole, Job):
         # An option is told by what differs from the base design.
         return {"design": whole.design}
+    if model is Drop:
+        # What hangs on a service already fits it; compressed air takes no liquid gun.
+        alike = next((row for row in reversed(rows) if row.service == values["service"]), None)
+        if alike is not None:
+            names = ("hose", "hose_bore", "hose_length", "gun", "nozzle", "nozzle_size", "fan_angle")
+            return {name: getattr(alike, name) for name in names}
+        if values["service"] == AIR:
+            gun = next(g.key for g in catalogue().guns if g.for_air)
+            return {"gun": gun, "nozzle": NozzleType.NONE}
     if model is OwnPump:
         air, flow, out = ("4 bar",) * 3, ("0 L/min", "9 L/min", "18 L/min"), ("4 bar", "3 bar", "2 bar")
         return {
@@ -280,9 +311,94 @@ def without_rows(whole: Any, path: Path, positions: Iterable[int]) -> Any:
 
 
 def row_title(row: BaseModel, position: int) -> str:
-    """What a row is called in a message: its id, its code, or its number."""
-    for name in ("id", "key", "code", "service", "product", "segment"):
-        found = getattr(row, name, None)
-        if found:
-            return str(found)
-    return str(position + 1)
+    """What a row is called in a message: its key, or its number."""
+    return row_key(row) or str(position + 1)
+
+
+@dataclass(frozen=True, slots=True)
+class RowEdit:
+    """An act on the rows of a list.
+
+    Attributes:
+        name: what undo calls it.
+        whole: after it.
+        goes_to: new position of each old row, None for one that is gone.
+        rows: positions of the rows it is about, in the new list.
+    """
+
+    name: str
+    whole: BaseModel
+    goes_to: Callable[[int], int | None]
+    rows: tuple[int, ...]
+
+
+def added(
+    whole: BaseModel,
+    path: Path,
+    model: type[BaseModel],
+    at: int,
+    label: str,
+    values: Mapping[str, Any] | None = None,
+) -> RowEdit:
+    """A new row.
+
+    Args:
+        whole: what is edited.
+        path: of the list.
+        model: class of its rows.
+        at: position of the new row.
+        label: of the list.
+        values: what it holds instead of what a new row begins with.
+
+    Raises:
+        NothingToReferTo: see `new_row`.
+        EditError: the list is full, or a value is not allowed.
+    """
+    row = new_row(whole, path, model, values or {})
+    return RowEdit(f"{label}: add", inserted(whole, path, at, row), lambda i: i if i < at else i + 1, (at,))
+
+
+def copied(whole: BaseModel, path: Path, position: int, label: str) -> RowEdit:
+    """A copy of a row right after it.
+
+    Raises:
+        NothingToReferTo, EditError: see `duplicated`.
+    """
+    title = row_title(value_at(whole, (*path, position)), position)
+    new = duplicated(whole, path, position)
+    return RowEdit(
+        f"{label}: duplicate {title}", new, lambda i: i if i <= position else i + 1, (position + 1,)
+    )
+
+
+def dropped(whole: BaseModel, path: Path, positions: Sequence[int], label: str) -> RowEdit:
+    """Without some rows and what refers to them.
+
+    Raises:
+        EditError: the list needs them.
+    """
+    gone = sorted(set(positions))
+    rows = value_at(whole, path)
+    what = row_title(rows[gone[0]], gone[0]) if len(gone) == 1 else f"{len(gone)} rows"
+    more = ", ".join(f"{n} {k}" for k, n in taken_along(whole, path, gone).items())
+    left = len(rows) - len(gone)
+    return RowEdit(
+        f"{label}: remove {what}" + (f" with {more}" if more else ""),
+        without_rows(whole, path, gone),
+        lambda i: None if i in gone else i - sum(g < i for g in gone),
+        (min(gone[0], left - 1),) if left else (),
+    )
+
+
+def shifted(whole: BaseModel, path: Path, position: int, to: int, label: str) -> RowEdit:
+    """A row put at another position of its list; those between close up."""
+
+    def goes_to(i: int) -> int:
+        if i == position:
+            return to
+        if position < i <= to:
+            return i - 1
+        return i + 1 if to <= i < position else i
+
+    title = row_title(value_at(whole, (*path, position)), position)
+    return RowEdit(f"{label}: move {title}", moved(whole, path, position, to), goes_to, (to,))

@@ -8,13 +8,11 @@ from pydantic import BaseModel
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QLabel, QPushButton, QVBoxLayout, QWidget
 
-from estimator.acts.quick_build import QuickBuild, QuickBuildError, quick_design
+from estimator.acts.quick_build import QuickBuild, QuickBuildError, act_name, built
 from estimator.acts.typed import Pending, text_of
 from estimator.desk.form.form import Form
 from estimator.desk.form.holder import Holder
 from estimator.desk.session import Session
-from estimator.model.edit import EditError
-from estimator.model.job import Job
 from estimator.model.spec import fields_of
 from estimator.units import UnitSystem
 
@@ -117,20 +115,13 @@ class QuickPanel(QWidget):
             self.problem.setText("✕ Correct the marked inputs first.")
             self.problem.show()
             return
-        job = self._session.job
         try:
-            site, design = quick_design(self.holder.inputs, job.site)
-            fields = {name: getattr(job, name) for name in Job.model_fields}
-            new = Job(**{**fields, "site": site, "design": design})
+            new = built(self._session.job, self.holder.inputs)
         except QuickBuildError as error:
             self._show_at_fields(error)
             return
-        except EditError as error:
-            self.problem.setText(f"✕ {error}")
-            self.problem.show()
-            return
         self._session.job_holder.forget(("design",))
-        self._session.act(f"Quick build: {len(design.bays)} bays, {len(design.drops)} drops", job=new)
+        self._session.act(act_name(new), job=new)
         self._built()
 
     def _show_at_fields(self, error: QuickBuildError) -> None:
