@@ -1,0 +1,52 @@
+"""New rows: what they begin with."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+
+from estimator.acts.quick_build import QuickBuild, built
+from estimator.acts.rows import added, shifted
+from estimator.model.design import Design, Drop
+from estimator.model.edit import with_value
+from estimator.model.job import Job
+from estimator.reference.catalogue import catalogue
+
+DROPS = ("design", "drops")
+
+
+@pytest.fixture(scope="module")
+def job() -> Job:
+    return built(Job(), QuickBuild(bays=1, sides=1, products=2, drops_per_side=2))
+
+
+def new_drop(job: Job) -> Drop:
+    edit = added(job, DROPS, Drop, len(job.design.drops), "Drops")
+    assert isinstance(edit.whole, Job)
+    return edit.whole.design.drops[-1]
+
+
+def test_a_new_drop_has_a_gun_that_fits_its_service(job: Job) -> None:
+    """The last drop is one of compressed air: the new one hangs on air too, with an air gun and no nozzle."""
+    guns = {g.key: g for g in catalogue().guns}
+    drop = new_drop(job)
+    assert drop.service == "air" and guns[drop.gun].for_air
+    without_air = with_value(job, DROPS, job.design.drops[:-1])
+    liquid = new_drop(without_air)
+    assert liquid.service == "remover" and not guns[liquid.gun].for_air
+    foam = new_drop(with_value(job, DROPS, job.design.drops[:1]))
+    assert foam.service == "prewash" and guns[foam.gun].for_foam and foam.nozzle == job.design.drops[0].nozzle
+
+
+def test_the_first_drop_of_a_job_without_products_is_one_of_air(job: Job) -> None:
+    fields: dict[str, Any] = {**dict(job.design), "products": (), "drops": (), "plant": ()}
+    drop = new_drop(with_value(job, ("design",), Design(**fields)))
+    assert drop.service == "air" and drop.gun == "gun-air"
+
+
+def test_rows_between_close_up_when_one_moves(job: Job) -> None:
+    edit = shifted(job, DROPS, 0, 2, "Drops")
+    assert [edit.goes_to(i) for i in range(3)] == [2, 0, 1]
+    assert isinstance(edit.whole, Job)
+    assert [edit.whole.design.drops.index(d) for d in job.design.drops] == [2, 0, 1]
