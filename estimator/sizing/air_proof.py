@@ -15,14 +15,12 @@ from estimator.model.design import AIR, Design, LinePlan
 from estimator.model.finding import Finding, Severity
 from estimator.model.site import Site
 from estimator.reference.catalogue import Catalogue
+from estimator.sizing import rules
 from estimator.sizing.line_network import TUBE_ROUGHNESS_M, fitting_counts, pump_curve
 from estimator.sizing.line_proof import LineAnswer
 from estimator.sizing.types import AirProof, Verdict
 
-__all__ = ["HEADER_DROP_SHARE", "prove_air"]
-
-HEADER_DROP_SHARE = 0.1
-"""Share of the supply pressure that the air line may lose; common practice, no source."""
+__all__ = ["gun_demands", "prove_air"]
 
 AIR_TEMPERATURE_K = 293.15
 """Temperature of the air in intake and line [K]; assumed."""
@@ -60,7 +58,7 @@ def gun_demands(
     for answer in answers:
         unit = units[answer.line.line]
         mean = sum(d.alone.flow_m3_s for d in answer.drops) / len(answer.drops)
-        regulator = min(unit.regulator.si, site.air.pressure.si)
+        regulator = rules.pump_pressure(unit.regulator.si, site.air.pressure.si)
         used = free_air_used(pump_curve(pump_of[unit.pump]), mean, regulator, barometer)
         chance = min(1.0, answer.line.use_probability)
         pumps.append(Guns(len(answer.drops), chance, FreeAir(used, here).to(plate).flow_m3_s))
@@ -171,14 +169,14 @@ def prove_air(
                 )
             )
         lost = site.air.pressure.si - pressure
-        if worst and lost > HEADER_DROP_SHARE * site.air.pressure.si:
+        if worst and rules.loses_too_much(lost, site.air.pressure.si):
             findings.append(
                 Finding(
                     Severity.WARNING,
                     "design.lines",
                     "air-header-drop",
                     f"Compressed air line: {lost / _BAR:.2f} bar are lost on the way to {worst}, over "
-                    f"{HEADER_DROP_SHARE:.0%} of the supply. A wider tube lowers it.",
+                    f"{rules.HEADER_DROP_SHARE:.0%} of the supply. A wider tube lowers it.",
                     "common practice, no source",
                 )
             )

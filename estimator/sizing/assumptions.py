@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from estimator.model.design import Design
 from estimator.model.site import Site
-from estimator.sizing.air_proof import HEADER_DROP_SHARE
+from estimator.sizing import rules
 from estimator.sizing.line_network import GUN_HEIGHT_M
 from estimator.sizing.line_proof import LineAnswer
 
@@ -24,12 +24,12 @@ def assumptions_of(site: Site, design: Design, answers: Sequence[LineAnswer]) ->
         "Friction: laminar, a bridge from Re 2,300 to 4,000, Colebrook above; coils after White, Mori, Nakayama.",
         "Spray width is the theoretical one; the real width is less far from the nozzle.",
         "The dilution of each tip must be confirmed by a test on site.",
-        f"Air: the sum not exceeded in 99 % of the busy hour; the air line may lose {HEADER_DROP_SHARE:.0%}.",
+        f"Air: the sum not exceeded in 99 % of the busy hour; the air line may lose {rules.HEADER_DROP_SHARE:.0%}.",
     ]
     viscous = [p.name for p in design.products if p.viscosity is not None]
     if viscous:
         said.append(f"Stated viscosity of the solution: {', '.join(viscous)}.")
-    thin = [a.line.line for a in answers if a.line.use_probability >= 1.0]
+    thin = [a.line.line for a in answers if rules.too_slow(a.line.use_probability)]
     if thin:
         said.append(f"All guns are taken as open on: {', '.join(thin)}.")
     return tuple(said)

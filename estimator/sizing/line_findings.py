@@ -8,16 +8,11 @@ from estimator.model.design import PlantUnit, Product
 from estimator.model.finding import Finding, Severity
 from estimator.model.site import Site
 from estimator.reference.catalogue import Pump
+from estimator.sizing import rules
 from estimator.sizing.line_proof import LineAnswer
 from estimator.sizing.types import DropProof, Verdict
 
-__all__ = ["MAX_VELOCITY_M_S", "WANTED_TOLERANCE", "drop_findings", "line_findings"]
-
-MAX_VELOCITY_M_S = 3.0
-"""Velocity above which a tube is noisy and wears [m/s]; common practice, no source."""
-
-WANTED_TOLERANCE = 0.1
-"""A flow within this share of the wanted one counts as met; common practice, no source."""
+__all__ = ["drop_findings", "line_findings"]
 
 _SOURCE = "hydraulic proof"
 _BAR = 1e5
@@ -60,14 +55,14 @@ def drop_findings(proof: DropProof, at: int) -> Iterator[Finding]:
     wanted = proof.wanted_flow_m3_s
     if wanted is not None and proof.verdict is not Verdict.NO_FLOW:
         given = proof.together.flow_m3_s
-        if abs(given - wanted) > WANTED_TOLERANCE * wanted:
+        if rules.off_wanted(given, wanted):
             word = "less" if given < wanted else "more"
             yield Finding(
                 Severity.WARNING,
                 f"{place}.wanted_flow",
                 "drop-wanted-flow",
                 f"{proof.drop}: {given / _L_MIN:.2f} L/min{others}, {word} than the wanted {wanted / _L_MIN:.2f} L/min "
-                f"by over {WANTED_TOLERANCE:.0%}. Choose another nozzle size or regulator setting.",
+                f"by over {rules.WANTED_TOLERANCE:.0%}. Choose another nozzle size or regulator setting.",
                 _SOURCE,
             )
 
@@ -84,7 +79,7 @@ def line_findings(
     """Findings of one line as a whole."""
     proof = answer.line
     plant = f"design.plant.{unit_at}"
-    if unit.regulator.si > site.air.pressure.si:
+    if rules.above(unit.regulator.si, site.air.pressure.si):
         yield Finding(
             Severity.ERROR,
             f"{plant}.regulator",
@@ -93,7 +88,7 @@ def line_findings(
             f"{site.air.pressure.text}, and can give no more than that. The proof takes the compressor's pressure.",
             _SOURCE,
         )
-    if unit.regulator.si > pump.max_kpa * 1000.0:
+    if rules.above(unit.regulator.si, pump.max_kpa * 1000.0):
         yield Finding(
             Severity.ERROR,
             f"{plant}.regulator",
@@ -102,7 +97,7 @@ def line_findings(
             "(catalogue data). Lower the setting or choose another pump.",
             _SOURCE,
         )
-    if proof.flow_m3_s > proof.pump_capacity_m3_s:
+    if rules.above(proof.flow_m3_s, proof.pump_capacity_m3_s):
         yield Finding(
             Severity.ERROR,
             f"{plant}.pump",
@@ -111,7 +106,7 @@ def line_findings(
             f"{pump.max_l_min:.1f} L/min at most (catalogue data). Choose a larger pump or smaller nozzles.",
             _SOURCE,
         )
-    if proof.use_probability >= 1.0:
+    if rules.too_slow(proof.use_probability):
         yield Finding(
             Severity.ERROR,
             f"design.products.{product_at}.use_per_vehicle",
@@ -120,18 +115,18 @@ def line_findings(
             "drops, or a corrected use per vehicle lifts it.",
             _SOURCE,
         )
-    fast = [s for s in proof.segments if s.velocity_m_s > MAX_VELOCITY_M_S]
+    fast = [s for s in proof.segments if rules.too_fast(s.velocity_m_s)]
     if fast:
         worst = max(fast, key=lambda s: s.velocity_m_s)
         yield Finding(
             Severity.WARNING,
             f"design.products.{product_at}",
             "tube-velocity",
-            f"“{product.name}”: {worst.velocity_m_s:.1f} m/s in segment {worst.segment}; over {MAX_VELOCITY_M_S:.0f} "
+            f"“{product.name}”: {worst.velocity_m_s:.1f} m/s in segment {worst.segment}; over {rules.MAX_VELOCITY_M_S:.0f} "
             "m/s a tube is noisy and wears. A wider tube lowers it.",
             "common practice, no source",
         )
-    weak = [s for s in proof.segments if s.pressure_pa > s.rating_pa]
+    weak = [s for s in proof.segments if rules.over_rating(s.pressure_pa, s.rating_pa)]
     if weak:
         worst = max(weak, key=lambda s: s.pressure_pa - s.rating_pa)
         told = (

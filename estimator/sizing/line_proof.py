@@ -15,14 +15,14 @@ from estimator.hydraulics.solution import Liquid
 from estimator.model.choices import NozzleType
 from estimator.model.design import Product
 from estimator.model.site import Use
-from estimator.reference.catalogue import Pump, Tube
+from estimator.reference.catalogue import Pump
+from estimator.sizing import rules
 from estimator.sizing.line_network import LineParts, line_network, nozzle_coefficient, pump_curve
 from estimator.sizing.open_sets import all_sets, pair_sets, rivals_from_pairs, worst_sets
-from estimator.sizing.types import DropProof, DropState, LineProof, SegmentProof, Verdict
+from estimator.sizing.types import DropProof, DropState, LineProof, SegmentProof
 
-__all__ = ["LineAnswer", "guns_together", "prove_line", "rating_at"]
+__all__ = ["LineAnswer", "guns_together", "prove_line"]
 
-_KPA = 1000.0
 ANGLED = {NozzleType.FAN, NozzleType.FULL_CONE, NozzleType.FOAM_TIP}
 
 
@@ -32,18 +32,6 @@ class LineAnswer:
 
     line: LineProof
     drops: tuple[DropProof, ...]
-
-
-def rating_at(tube: Tube, temperature_c: float) -> float | None:
-    """Pressure rating of a tube at a temperature [Pa]; None above the last temperature its data covers.
-
-    Below the first temperature the rating of the first holds: cold tube is no weaker.
-    """
-    table = sorted(tube.derating)
-    if not table or temperature_c > table[-1][0]:
-        return None
-    at, factor = zip(*table, strict=True)
-    return float(np.interp(temperature_c, at, factor)) * tube.rating_kpa * _KPA
 
 
 def guns_together(use: Use, product: Product, flow_m3_s: FloatArray) -> tuple[int, float, str]:
@@ -133,7 +121,7 @@ def prove_line(
             flow_m3_s=float(tube_flow[i]),
             velocity_m_s=float(tube_flow[i] / (0.25 * np.pi * (tube.bore_mm / 1000.0) ** 2)),
             pressure_pa=float(max(rest_pressure[net.tube_from[i]], rest_pressure[net.tube_to[i]])),
-            rating_pa=rating_at(tube, temperature_c) or 0.0,
+            rating_pa=rules.rating_at(tube, temperature_c) or 0.0,
         )
         for i, (segment, tube) in enumerate(zip(line.layout.segments, line.tubes, strict=True))
     )
@@ -150,7 +138,7 @@ def prove_line(
         pump_capacity_m3_s=curve.max_flow_m3_s,
         pump_air_m3_s=free_air_used(curve, source_flow, source_pressure_pa, atmosphere_pa),
         segments=segments,
-        worst_drop=min(drops, key=lambda d: d.margin).drop,
+        worst_drop=min(drops, key=lambda d: d.room).drop,
     )
     return LineAnswer(proof, drops)
 
@@ -169,19 +157,8 @@ def _drop(
     c = float(coefficient[index])
     alone = DropState(alone_m3_s, (alone_m3_s / c) ** 2)
     together = DropState(together_m3_s, (together_m3_s / c) ** 2)
-    low = _KPA * (nozzle.min_kpa if part.size.min_kpa is None else part.size.min_kpa)
-    high = _KPA * (nozzle.max_kpa if part.size.max_kpa is None else part.size.max_kpa)
-    margin = min(
-        (together.nozzle_pressure_pa - low) / low if low else 1.0, (high - alone.nozzle_pressure_pa) / high
-    )
-    if together_m3_s <= 0.0:
-        verdict, margin = Verdict.NO_FLOW, -1.0
-    elif together.nozzle_pressure_pa < low:
-        verdict = Verdict.LOW
-    elif alone.nozzle_pressure_pa > high:
-        verdict = Verdict.HIGH
-    else:
-        verdict = Verdict.GOOD
+    low, high = rules.window_of(nozzle, part.size)
+    judged = (low, high, together.nozzle_pressure_pa, alone.nozzle_pressure_pa)
     angle = drop.fan_angle.si
     width = spray_width(drop.spray_distance.si, angle) if drop.nozzle in ANGLED and angle > 0.0 else 0.0
     return DropProof(
@@ -195,6 +172,7 @@ def _drop(
         wanted_flow_m3_s=drop.wanted_flow.si if drop.wanted_flow else None,
         spray_width_m=width,
         spray_s_per_vehicle=product.use_per_vehicle.si / together_m3_s if together_m3_s > 0.0 else 0.0,
-        verdict=verdict,
-        margin=margin,
+        verdict=rules.drop_verdict(*judged),
+        room=float(rules.room(*judged)),
+        nearest_end=rules.nearest_end(*judged),
     )

@@ -26,22 +26,17 @@ from estimator.model.finding import Finding, Severity
 from estimator.model.site import Site
 from estimator.reference.catalogue import Catalogue
 from estimator.reference.catalogue import Proportioner as ProportionerPart
+from estimator.sizing import rules
 from estimator.sizing.line_proof import LineAnswer
-from estimator.sizing.types import PlantProof, Verdict, WaterProof
+from estimator.sizing.types import PlantProof, WaterProof
 
-__all__ = ["DILUTION_TOLERANCE", "SUCTION", "WATER_SWING", "prove_plant", "prove_water"]
+__all__ = ["SUCTION", "WATER_SWING", "prove_plant", "prove_water"]
 
 SUCTION: Final = SuctionLine(lift_m=1.0, length_m=2.0, bore_m=6.35e-3)
 """From the container to the proportioner: assumed, as on a wall board over containers on the floor."""
 
 WATER_SWING: Final = 0.2
 """Water pressure swings by this share around the survey's figure; assumed, common practice, no source."""
-
-DILUTION_TOLERANCE: Final = 0.25
-"""A dilution within this share of the wanted one counts as met; common practice, no source."""
-
-DRY_LIMIT: Final = 0.01
-"""Chance of running dry on one day that is let pass."""
 
 _SOURCE = "hydraulic proof"
 _L_MIN = 1e-3 / 60.0
@@ -128,7 +123,7 @@ def prove_plant(
     lean, rich = _range(inlet, barometer, made, concentrate, drill)
     dilution = given.parts_water
     off = dilution / product.dilution - 1.0
-    if abs(off) > DILUTION_TOLERANCE:
+    if rules.off_dilution(dilution, product.dilution):
         word = "leaner" if off > 0.0 else "richer"
         findings.append(
             Finding(
@@ -155,14 +150,12 @@ def prove_plant(
         )
     result = simulate(day, [tank(1e-3 * vessel.volume_l)])[0]
     volumes = sorted(parts.tanks, key=lambda t: t.volume_l)
-    choice = smallest_tank(day, [tank(1e-3 * t.volume_l) for t in volumes], DRY_LIMIT)
+    choice = smallest_tank(day, [tank(1e-3 * t.volume_l) for t in volumes], rules.DRY_LIMIT)
     smallest = ""
     if choice.smallest is not None:
         wanted = choice.smallest.tank.volume_m3
         smallest = next(t.key for t in volumes if abs(1e-3 * t.volume_l - wanted) < 1e-9)
-    verdict = Verdict.GOOD if balance.valid else Verdict.SHORT
-    if result.chance_dry >= DRY_LIMIT:
-        verdict = Verdict.SHORT
+    if rules.runs_dry(result.chance_dry):
         name = next((t.name for t in volumes if t.key == smallest), "")
         lifts = f"{name} keeps it under 1 %." if name else "No tank of the catalogue keeps it under 1 %."
         findings.append(
@@ -185,7 +178,7 @@ def prove_plant(
         dilution=dilution,
         lean=lean,
         rich=rich,
-        verdict=verdict,
+        verdict=rules.plant_verdict(result.chance_dry, keeps_up=balance.valid),
     )
     return proof, tuple(findings)
 
@@ -234,8 +227,9 @@ def prove_water(site: Site, plant: Sequence[PlantProof]) -> tuple[WaterProof | N
     demand = sum(p.refill_m3_s * p.dilution / (1.0 + p.dilution) for p in plant)
     supply = site.water.flow.si
     drawn = sum(p.busy_hour_draw_m3 * p.dilution / (1.0 + p.dilution) for p in plant)
-    if drawn > 3600.0 * supply:
-        return WaterProof(demand, supply, Verdict.SHORT), (
+    verdict = rules.enough(drawn, 3600.0 * supply)
+    if not verdict.holds:
+        return WaterProof(demand, supply, verdict), (
             Finding(
                 Severity.ERROR,
                 "site.water.flow",
@@ -245,8 +239,8 @@ def prove_water(site: Site, plant: Sequence[PlantProof]) -> tuple[WaterProof | N
                 _SOURCE,
             ),
         )
-    if demand > supply:
-        return WaterProof(demand, supply, Verdict.GOOD), (
+    if not rules.enough(demand, supply).holds:
+        return WaterProof(demand, supply, verdict), (
             Finding(
                 Severity.NOTE,
                 "site.water.flow",
@@ -256,4 +250,4 @@ def prove_water(site: Site, plant: Sequence[PlantProof]) -> tuple[WaterProof | N
                 _SOURCE,
             ),
         )
-    return WaterProof(demand, supply, Verdict.GOOD), ()
+    return WaterProof(demand, supply, verdict), ()

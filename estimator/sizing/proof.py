@@ -14,6 +14,7 @@ from estimator.model.design import AIR, Design, Drop, LinePlan, PlantUnit, Produ
 from estimator.model.finding import Finding, Severity
 from estimator.model.site import Site
 from estimator.reference.catalogue import Catalogue
+from estimator.sizing import rules
 from estimator.sizing.air_proof import prove_air
 from estimator.sizing.assumptions import assumptions_of
 from estimator.sizing.line_findings import drop_findings, line_findings
@@ -54,7 +55,7 @@ def _line(
         return None, ()  # layout names each unknown choice
     if not line.drops:
         return None, ()
-    source_pa = min(unit.regulator.si, site.air.pressure.si)
+    source_pa = rules.pump_pressure(unit.regulator.si, site.air.pressure.si)
     try:
         flowing = liquid(
             site.water.temperature.si,

@@ -9,6 +9,7 @@ __all__ = [
     "AirProof",
     "DropProof",
     "DropState",
+    "End",
     "LineProof",
     "PlantProof",
     "Proof",
@@ -22,11 +23,24 @@ class Verdict(StrEnum):
     """How an object stands, with the words a person reads."""
 
     GOOD = "inside its window"
+    CLOSE = "inside its window, close to its end"
     LOW = "pressure too low"
     HIGH = "pressure too high"
     NO_FLOW = "no flow"
     SHORT = "too small"
     UNKNOWN = "not proved"
+
+    @property
+    def holds(self) -> bool:
+        """Whether it works: good, or close to an end but inside."""
+        return self in (Verdict.GOOD, Verdict.CLOSE)
+
+
+class End(StrEnum):
+    """An end of a nozzle's window."""
+
+    LOW = "low"
+    HIGH = "high"
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,7 +70,8 @@ class DropProof:
         spray_width_m: theoretical width at the typed distance (0 where the nozzle has no fan or cone angle).
         spray_s_per_vehicle: spraying time of the line on one vehicle at the flow of the design case.
         verdict: how it stands.
-        margin: smallest distance to an end of the window as a share of that end; negative outside.
+        room: how far the pressure is from the nearest end of the window (see `rules.room`); negative outside.
+        nearest_end: which end that is: the low one in the design case, the high one alone.
     """
 
     drop: str
@@ -70,7 +85,13 @@ class DropProof:
     spray_width_m: float
     spray_s_per_vehicle: float
     verdict: Verdict
-    margin: float
+    room: float
+    nearest_end: End
+
+    @property
+    def nearest(self) -> DropState:
+        """The case whose pressure is nearest to an end of the window."""
+        return self.together if self.nearest_end is End.LOW else self.alone
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,7 +128,7 @@ class LineProof:
         pump_capacity_m3_s: largest flow of the pump after its catalogue data.
         pump_air_m3_s: free air of the pump at that flow, at local atmospheric pressure.
         segments: in the order of the layout.
-        worst_drop: id of the drop with the least margin.
+        worst_drop: id of the drop with the least room.
     """
 
     line: str
