@@ -28,7 +28,8 @@ One of each::
     proof     drops (liquid, in design order): drop, line, alone and together (flow_m3_s, nozzle_pressure_pa
               gauge: with no other gun of the line open, and in the design case), rivals (drops open too in the
               design case), window_low_pa, window_high_pa, wanted_flow_m3_s, spray_width_m, spray_s_per_vehicle,
-              verdict, margin (distance to the nearer end of the window as a share of it, negative outside);
+              verdict, room (greater of pressure and nearest end of the window over the lesser, less 1; negative
+              outside), nearest_end;
               lines: line, guns_open, guns_basis, use_probability, flow_m3_s, pump_pressure_pa,
               pump_capacity_m3_s, pump_air_m3_s (free air at the site), segments (segment, tube, flow_m3_s,
               velocity_m_s, pressure_pa, rating_pa), worst_drop;

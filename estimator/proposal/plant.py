@@ -12,7 +12,8 @@ from estimator.proposal.air import AirSizes, size_air_line
 from estimator.proposal.cost import SizeCosts
 from estimator.proposal.types import Choice, LineProposal, Neighbour
 from estimator.reference.catalogue import Catalogue
-from estimator.sizing.air_proof import HEADER_DROP_SHARE, gun_demands, prove_air
+from estimator.sizing import rules
+from estimator.sizing.air_proof import gun_demands, prove_air
 from estimator.sizing.line_proof import LineAnswer
 from estimator.sizing.plant_proof import prove_plant
 from estimator.sizing.types import Proof, Verdict
@@ -67,7 +68,7 @@ def propose_air(
     options = [
         range(len(keys)) if f else (keys.index(held[s.id]),) for s, f in zip(line.segments, free, strict=True)
     ]
-    share = HEADER_DROP_SHARE
+    share = rules.HEADER_DROP_SHARE
     for _ in range(_TRIES):
         sizes = size_air_line(site, line, by_drop, options, parts, costs, share)
         if not sizes.tubes:
@@ -76,12 +77,12 @@ def propose_air(
         made = with_tubes(design, line, chosen)
         found, _ = prove_air(site, made, layout, answers, parts)
         lost = site.air.pressure.si - (found.worst_pressure_pa if found is not None else site.air.pressure.si)
-        if lost <= HEADER_DROP_SHARE * site.air.pressure.si:
+        if not rules.loses_too_much(lost, site.air.pressure.si):
             break
         share *= _TIGHTER
     else:
         return design, None
-    proved = sizes.exact and share == HEADER_DROP_SHARE
+    proved = sizes.exact and share == rules.HEADER_DROP_SHARE
     choices = _air_choices(line, held, chosen, free, sizes, parts, costs)
     note = (
         f"The air line loses {lost / site.air.pressure.si:.1%} of the supply at {found.worst_drop}."
@@ -101,6 +102,7 @@ def _air_choices(
     costs: SizeCosts,
 ) -> tuple[Choice, ...]:
     by_bore = sorted(range(len(parts.tubes)), key=lambda k: parts.tubes[k].bore_mm)
+    share = rules.HEADER_DROP_SHARE
     found = []
     for at, segment in enumerate(line.segments):
         key = chosen[segment.id]
@@ -122,7 +124,7 @@ def _air_choices(
                 note, verdict = "the air would choke in it", Verdict.SHORT
             near[step] = Neighbour(parts.tubes[k].key, other - cost, None, verdict, note)
         reason = (
-            f"The cheapest with which the whole air line loses no more than {HEADER_DROP_SHARE:.0%} of the supply."
+            f"The cheapest with which the whole air line loses no more than {share:.0%} of the supply."
             if free[at]
             else _HELD
         )
@@ -150,7 +152,7 @@ def propose_plant(
         parts, costs, pinned: sizes, their cost, and what stays.
 
     Returns:
-        The design, and choices by product. A tank whose chance of running dry no size keeps under 1 % stays as it
+        The design, and choices by product. A tank whose chance of running dry no size keeps low enough stays as it
         is; the proof's finding says so.
     """
     answers = {a.line.line: a for a in _answers(proof)}
@@ -194,9 +196,9 @@ def propose_plant(
         if not tank_free:
             why = _HELD
         elif plant.smallest_tank:
-            why = "The smallest that runs dry on less than 1 % of days."
+            why = f"The smallest that runs dry on less than {100 * rules.DRY_LIMIT:g} % of days."
         else:
-            why = "No tank offered keeps the chance of running dry under 1 %; left as it was."
+            why = f"No tank offered keeps the chance of running dry under {100 * rules.DRY_LIMIT:g} %; left as it was."
         was = old[unit.product]
         tip = "" if new.tip_drill is None else str(new.tip_drill)
         was_tip = "" if was.tip_drill is None else str(was.tip_drill)

@@ -187,7 +187,8 @@ def _line(
             product.specific_gravity,
             product.viscosity.si if product.viscosity is not None else None,
         )
-        trial = LineTrial(made, product, site.use, flowing, site.water.temperature.si - 273.15, parts)
+        celsius, supply = site.water.temperature.si - 273.15, site.air.pressure.si
+        trial = LineTrial(made, product, site.use, flowing, celsius, parts, supply)
         sizes = {s.key: k for k, s in enumerate(parts.nozzle_sizes)}
         present = tuple(sizes[p.size.key] for p in made.drops)
         freedom = _freedom([p.drop for p in made.drops], line, unit, pinned)
@@ -317,7 +318,7 @@ def _space(
         offered = (pump,)
         pumps[pump] = 0.0 if unit.existing or not np.isfinite(pumps[pump]) else pumps[pump]
     supply = site.air.pressure.si
-    fixed = None if freedom.regulator else min(unit.regulator.si, supply)
+    fixed = None if freedom.regulator else unit.regulator.si
     return Space(Box(offered, tuple(boxes)), table, pumps, supply, fixed)
 
 

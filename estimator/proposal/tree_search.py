@@ -24,10 +24,12 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from estimator.hydraulics.friction import FloatArray
-from estimator.proposal.bounds import Bounds, Box
+from estimator.proposal.bounds import SLACK_PA, Bounds, Box
 from estimator.proposal.trial import LineTrial, Outcome, Pick
+from estimator.sizing import rules
+from estimator.sizing.rules import Limit
 
-__all__ = ["MOST_BOXES", "STEP_PA", "Found", "Search", "Space", "cheapest"]
+__all__ = ["MOST_BOXES", "STEP_PA", "Found", "Search", "Space", "cheapest", "highest_setting"]
 
 STEP_PA = 10_000.0
 """Step of the regulator: 0.1 bar."""
@@ -81,6 +83,12 @@ class Search:
     boxes: int
 
 
+def highest_setting(most_pa: float) -> float:
+    """The highest step of the regulator [Pa] that is not above a pressure."""
+    top = math.floor((most_pa + SLACK_PA) / STEP_PA) * STEP_PA
+    return top - STEP_PA if rules.above(top, most_pa) else top
+
+
 class _Searcher:
     def __init__(self, trial: LineTrial, nozzles: tuple[int, ...], space: Space) -> None:
         self.trial, self.nozzles, self.space = trial, nozzles, space
@@ -99,10 +107,10 @@ class _Searcher:
         low, high = self.bounds.needed(box), min(self.bounds.allowed(box), self.space.supply_pa)
         fixed = self.space.fixed_pa
         if fixed is not None:
-            return (fixed, fixed) if low - 1.0 <= fixed <= high + 1e-3 else None
-        bottom = max(1, math.ceil((low - 1.0) / STEP_PA))
-        top = math.floor((high + 1e-3) / STEP_PA)
-        return (bottom * STEP_PA, top * STEP_PA) if bottom <= top else None
+            return (fixed, fixed) if low - SLACK_PA <= fixed <= high + SLACK_PA else None
+        bottom = max(1, math.ceil((low - SLACK_PA) / STEP_PA))
+        top = highest_setting(high)
+        return (bottom * STEP_PA, top) if bottom * STEP_PA <= top else None
 
     def cheapest_of(self, box: Box) -> Box:
         return Box(box.pumps[:1], tuple(options[:1] for options in box.tubes))
@@ -150,33 +158,33 @@ class _Searcher:
                 steps = list(range(low, high))
             answers = self.trial.run([replace(pick, pressure_pa=k * STEP_PA) for k in steps])
             known.update(zip(steps, answers, strict=True))
-            works = [k for k in steps if known[k].limit != "low"]
-            fails = [k for k in steps if known[k].limit == "low"]
+            works = [k for k in steps if known[k].limit is not Limit.LOW]
+            fails = [k for k in steps if known[k].limit is Limit.LOW]
             high = min([high, *works])
             low = max([low, *(k + 1 for k in fails if k < high)])
             if high in steps and high == low:
                 break
         outcome = known[high]
-        if outcome.limit in ("velocity", "capacity") and outcome.guns > top.guns:
+        if outcome.limit in (Limit.VELOCITY, Limit.CAPACITY) and outcome.guns > top.guns:
             # A higher setting shortens the spraying, so fewer guns may run together.
             above = range(high + 1, round(pick.pressure_pa / STEP_PA) + 1)
             picks = [replace(pick, pressure_pa=k * STEP_PA) for k in above]
             for higher, found in zip(picks, self.trial.run(picks), strict=True):
-                if not found.limit:
+                if not found.broken:
                     return higher, found
         return replace(pick, pressure_pa=high * STEP_PA), outcome
 
     def better(self, pick: Pick, cost: float, outcome: Outcome) -> None:
-        """Keep a working candidate if it is cheaper; at one cost if its setting is lower, then its margin larger."""
+        """Keep a working candidate if it is cheaper; at one cost if its setting is lower, then its room larger."""
         new = Found(pick, cost, outcome)
         old = self.best
         if old is not None:
             scale = _TIE * max(1.0, abs(old.cost))
             if cost > old.cost + scale:
                 return
-            if cost >= old.cost - scale and (pick.pressure_pa, -outcome.margin) >= (
+            if cost >= old.cost - scale and (pick.pressure_pa, -outcome.room) >= (
                 old.pick.pressure_pa,
-                -old.outcome.margin,
+                -old.outcome.room,
             ):
                 return
         self.best = new
@@ -200,14 +208,14 @@ class _Searcher:
                 box = kept
         return found
 
-    def branch(self, box: Box, limit: str, at: int) -> list[Box]:
+    def branch(self, box: Box, limit: Limit | None, at: int) -> list[Box]:
         """Split where it helps the limit that the cheapest member breaks."""
         open_ = [s for s, options in enumerate(box.tubes) if len(options) > 1]
-        if limit == "velocity" and at in open_:
+        if limit is Limit.VELOCITY and at in open_:
             return self.split(box, at)
-        if limit == "capacity" and len(box.pumps) > 1:
+        if limit is Limit.CAPACITY and len(box.pumps) > 1:
             return self.split(box, -1)
-        if limit == "low":
+        if limit is Limit.LOW:
             gain = self.bounds.gain(box, at)
             if open_ and gain.max() > 0.0:
                 return self.split(box, int(gain.argmax()))
@@ -226,7 +234,7 @@ class _Searcher:
             return []
         return [self.corner(box, i, low_pa, best=False) for i in range(self.trial.count)]
 
-    def hopeless(self, box: Box, limit: str, answers: Sequence[Outcome]) -> bool:
+    def hopeless(self, box: Box, limit: Limit | None, answers: Sequence[Outcome]) -> bool:
         """Whether the flows that must pass at the lowest setting are too much for every size of a box.
 
         The answers are those of `weakest` at that setting.
@@ -235,9 +243,9 @@ class _Searcher:
             return False
         flows = np.array([a.together_m3_s[i] for i, a in enumerate(answers)])
         least = np.maximum(flows, self.bounds.least_m3_s)
-        if limit == "capacity":
+        if limit is Limit.CAPACITY:
             most = max(self.trial.curves[k].max_flow_m3_s for k in box.pumps)
-            return self.bounds.capacity_floor(least) > most * (1.0 + 1e-9)
+            return bool(rules.above(self.bounds.capacity_floor(least), most))
         floor = self.bounds.velocity_floor(least)
         return any(
             all(self.bounds.too_fast(k, float(floor[s])) for k in options)
@@ -249,7 +257,7 @@ def _trimmed(search: _Searcher, box: Box) -> Box | None:
     """A box without sizes that are too small for the flows that must pass, whatever the rest."""
     floor, flow = search.bounds.velocity_floor(), search.bounds.capacity_floor()
     curves = search.trial.curves
-    pumps = tuple(k for k in box.pumps if curves[k].max_flow_m3_s >= flow * (1.0 - 1e-9))
+    pumps = tuple(k for k in box.pumps if not rules.above(flow, curves[k].max_flow_m3_s))
     tubes = tuple(
         tuple(k for k in options if not search.bounds.too_fast(k, float(floor[s])))
         for s, options in enumerate(box.tubes)
@@ -336,12 +344,12 @@ def _look(search: _Searcher, boxes: Sequence[Box]) -> list[Box]:
             new.append(search.pick(member, span[1]))
     fresh = {(p.pump, p.tubes): (p, o) for p, o in zip(new, trial.run(new), strict=True)}
     for key, (pick, outcome) in fresh.items():
-        if outcome.limit != "low":
+        if outcome.limit is not Limit.LOW:
             span = window[key]
             assert span is not None
             chosen, final = search.lowest(pick, span[0], outcome)
             search.tried[key] = (chosen.pressure_pa, final)
-            if not final.limit:
+            if not final.broken:
                 cost = search.cost(Box((pick.pump,), tuple((k,) for k in pick.tubes)))
                 search.better(chosen, cost, final)
         else:
@@ -356,14 +364,14 @@ def _look(search: _Searcher, boxes: Sequence[Box]) -> list[Box]:
         assert span is not None
         if known is None:
             # The bounds leave its cheapest member no setting; the whole box they do.
-            left.extend(search.branch(box, "low", search.bounds.binding(search.cheapest_of(box))))
-        elif not known[1].limit:
+            left.extend(search.branch(box, Limit.LOW, search.bounds.binding(search.cheapest_of(box))))
+        elif not known[1].broken:
             left.extend(search.others(box))
-        elif known[1].limit == "low" and not search.nested(box):
+        elif known[1].limit is Limit.LOW and not search.nested(box):
             left.extend(search.split(box, -1))
-        elif known[1].limit == "low":
+        elif known[1].limit is Limit.LOW:
             corners.append((box, known[1], search.corner(box, known[1].at, span[1], best=True)))
-        elif known[1].limit in ("velocity", "capacity"):
+        elif known[1].limit in (Limit.VELOCITY, Limit.CAPACITY):
             flowing.append((box, known[1], search.weakest(box, span[0]) if search.bounds.exact else []))
         else:
             left.extend(search.branch(box, known[1].limit, known[1].at))
@@ -380,7 +388,7 @@ def _look(search: _Searcher, boxes: Sequence[Box]) -> list[Box]:
         at += len(picks)
     for (box, outcome, _), answer in zip(corners, answers, strict=True):
         low, _ = trial.window(search.nozzles)
-        if answer.together_pa[outcome.at] < low[outcome.at] * (1.0 - 1e-9):
+        if rules.too_low(low[outcome.at], answer.together_pa[outcome.at]):
             if not search.bounds.exact:
                 search.sure = False
             continue
@@ -432,10 +440,10 @@ def _try(search: _Searcher, members: Sequence[Box]) -> bool:
     ready = [(m, span) for m, span in spans if span is not None]
     picks = [search.pick(m, span[1]) for m, span in ready]
     for (member, span), pick, outcome in zip(ready, picks, search.trial.run(picks), strict=True):
-        if outcome.limit == "low":
+        if outcome.limit is Limit.LOW:
             continue
         chosen, final = search.lowest(pick, span[0], outcome)
-        if not final.limit:
+        if not final.broken:
             search.better(chosen, search.cost(member), final)
             return True
     return False

@@ -16,7 +16,7 @@ from estimator.hydraulics.valve import coefficient_from_kv, in_series
 from estimator.model.design import Product
 from estimator.model.site import Use
 from estimator.reference.catalogue import Catalogue
-from estimator.sizing.line_findings import MAX_VELOCITY_M_S, WANTED_TOLERANCE
+from estimator.sizing import rules
 from estimator.sizing.line_network import (
     LineParts,
     fitting_counts,
@@ -24,13 +24,12 @@ from estimator.sizing.line_network import (
     nozzle_coefficient,
     pump_curve,
 )
-from estimator.sizing.line_proof import guns_together, rating_at
+from estimator.sizing.line_proof import guns_together
 from estimator.sizing.open_sets import all_sets, pair_sets, rivals_from_pairs
 from estimator.sizing.types import Verdict
 
 __all__ = ["LineTrial", "Outcome", "Pick"]
 
-_KPA = 1000.0
 _LANES = 64
 
 
@@ -56,27 +55,42 @@ class Outcome:
     """What a candidate does, with the limit it breaks first.
 
     Attributes:
+        nozzles: one a drop, as tried.
         guns: open in the design case.
         together_pa, alone_pa: (drops,) nozzle pressure.
         together_m3_s: (drops,) flow in the design case.
         velocity_m_s: (segments,) largest.
         flow_m3_s: largest through the pump.
-        margin: least margin of the drops, as the proof counts it.
-        limit: "", "low", "high", "much" (more than wanted), "velocity", "capacity", "rating" or "pump limit".
-        at: drop or segment of the limit.
-        verdict: for a person.
+        room: least room of the drops (see `rules.room`).
+        broken: the first limit that it breaks, None where it works.
     """
 
+    nozzles: tuple[int, ...]
     guns: int
     together_pa: FloatArray
     alone_pa: FloatArray
     together_m3_s: FloatArray
     velocity_m_s: FloatArray
     flow_m3_s: float
-    margin: float
-    limit: str
-    at: int
-    verdict: Verdict
+    room: float
+    broken: rules.Broken | None
+
+    @property
+    def limit(self) -> rules.Limit | None:
+        """The limit that it breaks first."""
+        return self.broken.limit if self.broken else None
+
+    @property
+    def at(self) -> int:
+        """The drop or segment of that limit."""
+        return self.broken.at if self.broken else 0
+
+    @property
+    def verdict(self) -> Verdict:
+        """How the line would stand."""
+        if self.broken:
+            return self.broken.verdict
+        return Verdict.CLOSE if self.room < rules.CLOSE_ROOM else Verdict.GOOD
 
 
 class LineTrial:
@@ -89,6 +103,7 @@ class LineTrial:
         liquid: its density and viscosity.
         temperature_c: of the liquid.
         parts: the sizes.
+        supply_pa: pressure of the compressor.
         wanted: keep stated wanted flows within the proof's tolerance as well.
     """
 
@@ -100,11 +115,12 @@ class LineTrial:
         liquid: Liquid,
         temperature_c: float,
         parts: Catalogue,
+        supply_pa: float,
         wanted: bool = True,
     ) -> None:
         self.line, self.parts, self.liquid = line, parts, liquid
         self._product, self._use = product, use
-        self.wanted = wanted
+        self.supply_pa, self.wanted = supply_pa, wanted
         segments = line.layout.segments
         self.count, self.segments = len(line.drops), len(segments)
         self.base = line_network(line, parts.pumps[0], 1e5, liquid)
@@ -118,7 +134,7 @@ class LineTrial:
         self.outlet = np.array([[in_series(g, float(n)) for n in self.nozzle] for g in gun])
         self.curves = [pump_curve(pump) for pump in parts.pumps]
         self.pump_limit = np.array([1000.0 * pump.max_kpa for pump in parts.pumps])
-        self.rating = np.array([rating_at(t, temperature_c) or 0.0 for t in parts.tubes])
+        self.rating = np.array([rules.rating_at(t, temperature_c) or 0.0 for t in parts.tubes])
         path = np.zeros((self.count, self.segments), dtype=np.bool_)
         row = {s.id: i for i, s in enumerate(segments)}
         ends = {s.ends_at_drop: s for s in segments if s.ends_at_drop}
@@ -135,8 +151,9 @@ class LineTrial:
         self.rest_extra = -np.minimum(
             ends_lift[self.base.tube_from[: self.segments]], ends_lift[self.base.tube_to[: self.segments]]
         )
-        self.low = np.array([p.nozzle.min_kpa * _KPA for p in line.drops])
-        self.high = np.array([p.nozzle.max_kpa * _KPA for p in line.drops])
+        windows = np.array([[rules.window_of(p.nozzle, s) for s in parts.nozzle_sizes] for p in line.drops])
+        # (drops, sizes): a maker's nozzle has a window of its own.
+        self._low, self._high = windows[:, :, 0], windows[:, :, 1]
         self.wish = np.array([p.drop.wanted_flow.si if p.drop.wanted_flow else np.nan for p in line.drops])
         self._plans: dict[int, LinesPlan] = {}
         self._known: dict[int, tuple[float, float]] = {}
@@ -263,57 +280,55 @@ class LineTrial:
         most = float(used.sum(axis=1).max())
         nozzle = self.nozzle[list(pick.nozzles)]
         together_pa, alone_pa = (together / nozzle) ** 2, (alone / nozzle) ** 2
-        below = np.where(
-            self.low > 0.0, (together_pa - self.low) / np.where(self.low > 0.0, self.low, 1.0), 1.0
+        figures = rules.LineFigures(
+            together,
+            together_pa,
+            alone_pa,
+            velocity,
+            pick.pressure_pa + self.rest_extra,
+            most,
+            pick.pressure_pa,
         )
-        margin = np.minimum(below, (self.high - alone_pa) / self.high)
-        margin[together <= 0.0] = -1.0
-        limit, at, verdict = self._limit(pick, together, together_pa, alone_pa, velocity, most)
+        low, high = self.windows(pick.nozzles)
+        limits = rules.LineLimits(
+            low,
+            high,
+            self.wanted_m3_s,
+            self.rating[tubes],
+            self.curves[pick.pump].max_flow_m3_s,
+            float(self.pump_limit[pick.pump]),
+            self.supply_pa,
+        )
+        least = float(rules.room(low, high, together_pa, alone_pa).min())
         return Outcome(
-            guns, together_pa, alone_pa, together, velocity, most, float(margin.min()), limit, at, verdict
+            pick.nozzles,
+            guns,
+            together_pa,
+            alone_pa,
+            together,
+            velocity,
+            most,
+            least,
+            rules.broken(figures, limits),
         )
 
-    def _limit(
-        self,
-        pick: Pick,
-        together: FloatArray,
-        together_pa: FloatArray,
-        alone_pa: FloatArray,
-        velocity: FloatArray,
-        most: float,
-    ) -> tuple[str, int, Verdict]:
-        least, largest = self.window(pick.nozzles)
-        if (together <= 0.0).any():
-            return "low", int(together.argmin()), Verdict.NO_FLOW
-        short = together_pa / np.maximum(least, 1.0)
-        if (together_pa < least).any():
-            return "low", int(short.argmin()), Verdict.LOW
-        if (alone_pa > self.high).any():
-            return "high", int((alone_pa / self.high).argmax()), Verdict.HIGH
-        if (together_pa > largest).any():
-            return "much", int((together_pa / largest).argmax()), Verdict.HIGH
-        if pick.pressure_pa > self.pump_limit[pick.pump]:
-            return "pump limit", 0, Verdict.SHORT
-        over = pick.pressure_pa + self.rest_extra - self.rating[list(pick.tubes)]
-        if (over > 0.0).any():
-            return "rating", int(over.argmax()), Verdict.SHORT
-        if most > self.curves[pick.pump].max_flow_m3_s:
-            return "capacity", 0, Verdict.SHORT
-        if (velocity > MAX_VELOCITY_M_S).any():
-            return "velocity", int(velocity.argmax()), Verdict.SHORT
-        return "", 0, Verdict.GOOD
+    @property
+    def wanted_m3_s(self) -> FloatArray:
+        """Flow (drops,) that is to be kept, nan where none is."""
+        return self.wish if self.wanted else np.full(self.count, np.nan)
+
+    def windows(self, nozzles: Sequence[int]) -> tuple[FloatArray, FloatArray]:
+        """Lowest and highest working pressure of each drop's nozzle [Pa]."""
+        rows = np.arange(self.count)
+        return self._low[rows, list(nozzles)], self._high[rows, list(nozzles)]
 
     def window(self, nozzles: Sequence[int]) -> tuple[FloatArray, FloatArray]:
         """Least and largest nozzle pressure of each drop in its design case [Pa]: its window, and where a flow is
-        wanted that flow within the proof's tolerance."""
-        if not self.wanted or bool(np.isnan(self.wish).all()):
-            return self.low, self.high
+        to be kept that flow within its tolerance."""
+        low, high = self.windows(nozzles)
+        least, most = rules.wanted_range(self.wanted_m3_s)
         c = self.nozzle[list(nozzles)]
-        stated = ~np.isnan(self.wish)
-        wish = np.where(stated, self.wish, 0.0)
-        least = np.where(stated, ((1.0 - WANTED_TOLERANCE) * wish / c) ** 2, 0.0)
-        most = np.where(stated, ((1.0 + WANTED_TOLERANCE) * wish / c) ** 2, np.inf)
-        return np.maximum(self.low, least), np.minimum(self.high, most)
+        return np.fmax(low, (least / c) ** 2), np.fmin(high, (most / c) ** 2)
 
 
 def _table(sets: Sequence[tuple[int, ...]], count: int) -> BoolArray:

@@ -18,14 +18,14 @@ class Neighbour:
     Attributes:
         size: its key, or the regulator setting.
         extra_cost: installed cost above that of the proposal, in the price book's currency; negative if cheaper.
-        worst_margin: least margin of the line's drops with it, nan-free; None where no pressure depends on it.
+        worst_room: least room of the line's drops with it, nan-free; None where no pressure depends on it.
         verdict: how the line (or the plant unit) would stand with it.
         note: in words, what it would do.
     """
 
     size: str
     extra_cost: float
-    worst_margin: float | None
+    worst_room: float | None
     verdict: Verdict
     note: str
 

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from estimator.model.design import AIR, Design
 from estimator.model.job import Job
 from estimator.shown.standing import Standing, standing_of, standing_of_verdict
-from estimator.sizing.types import AirProof, DropProof, LineProof, PlantProof, Proof, Verdict, WaterProof
+from estimator.sizing.types import AirProof, DropProof, LineProof, PlantProof, Proof, WaterProof
 from estimator.units import Dimension, UnitSystem, display, preferred_unit, to_unit
 
 __all__ = [
@@ -149,7 +149,9 @@ def drop_table(job: Job, proof: Proof) -> Table:
         Column("Service\n", "The product.", figures=False),
         Column("Verdict\n", "How the pressure at the nozzle stands to its working window.", figures=False),
         Column(
-            "Margin\n", "Smallest distance to an end of the window as a share of that end; negative outside."
+            "Room\n",
+            "How far the pressure is from the nearest end of its window: the greater of both over the lesser, less "
+            "one; negative outside.",
         ),
         Column(f"Alone\n{flow}", "Flow with no other gun of the line open."),
         Column(f"Alone\n{pressure}", "Pressure at the nozzle with no other gun of the line open."),
@@ -167,7 +169,7 @@ def drop_table(job: Job, proof: Proof) -> Table:
 
 def _drop_row(drop: DropProof, position: int, of: _Figures, names: _Names) -> Row:
     standing = standing_of(drop)
-    margin = _percent(drop.margin)
+    room = _percent(drop.room)
     window = (
         f"{of.cell(drop.window_low_pa, _D.PRESSURE).text}–{of.cell(drop.window_high_pa, _D.PRESSURE).text}"
     )
@@ -179,8 +181,8 @@ def _drop_row(drop: DropProof, position: int, of: _Figures, names: _Names) -> Ro
     cells = (
         Cell(names.drop(drop.drop), names.drop(drop.drop)),
         Cell(names.service(drop.line), names.service(drop.line)),
-        Cell(standing.told, drop.margin, standing),
-        Cell(margin.text, margin.order, standing),
+        Cell(standing.told, drop.room, standing),
+        Cell(room.text, room.order, standing),
         of.cell(drop.alone.flow_m3_s, _D.FLOW),
         of.cell(drop.alone.nozzle_pressure_pa, _D.PRESSURE),
         of.cell(drop.together.flow_m3_s, _D.FLOW),
@@ -195,7 +197,7 @@ def _drop_row(drop: DropProof, position: int, of: _Figures, names: _Names) -> Ro
         f"{standing.told}. {drop.drop}, {names.service(drop.line)}: "
         f"{of.full(drop.together.flow_m3_s, _D.FLOW)} at {of.full(drop.together.nozzle_pressure_pa, _D.PRESSURE)} "
         + (f"with {rivals} open too" if rivals else "with no other gun open")
-        + f"; window {window} {of.unit(_D.PRESSURE)}, margin {margin.text}. "
+        + f"; window {window} {of.unit(_D.PRESSURE)}, room {room.text}. "
         f"Spraying one vehicle takes {of.full(drop.spray_s_per_vehicle, _D.TIME)} at that flow."
     )
     return Row(drop.drop, f"design.drops.{position}.nozzle_size", cells, told, (drop.drop,))
@@ -207,8 +209,8 @@ def line_table(job: Job, proof: Proof) -> Table:
     flow, pressure, air = of.unit(_D.FLOW), of.unit(_D.PRESSURE), of.unit(_D.FREE_AIR)
     columns = (
         Column("Line\n", "The product.", figures=False),
-        Column("Verdict\n", "That of the drop with the least margin.", figures=False),
-        Column("Worst drop\n", "The drop with the least margin.", figures=False),
+        Column("Verdict\n", "That of the drop with the least room.", figures=False),
+        Column("Worst drop\n", "The drop with the least room.", figures=False),
         Column("Guns\ntogether", "Guns of the design case, open at the same time."),
         Column(f"Flow\n{flow}", "Largest flow of the design cases."),
         Column(f"Pump gives\n{flow}", "Largest flow of the pump after its data."),
@@ -226,15 +228,15 @@ def _line_row(line: LineProof, design: Design, proof: Proof, of: _Figures, names
     drops = {d.drop: d for d in proof.drops if d.line == line.line}
     worst = drops.get(line.worst_drop)
     standing = standing_of(worst)
-    margin = worst.margin if worst is not None else -math.inf
+    room = worst.room if worst is not None else -math.inf
     fastest = max(line.segments, key=lambda s: s.velocity_m_s, default=None)
     tightest = min(line.segments, key=lambda s: s.rating_pa - s.pressure_pa, default=None)
     unknown = Cell(NOT_KNOWN, -math.inf)
     name = names.service(line.line)
     cells = (
         Cell(name, name),
-        Cell(standing.told, margin, standing),
-        Cell(f"{line.worst_drop} ({_percent(margin).text})", margin),
+        Cell(standing.told, room, standing),
+        Cell(f"{line.worst_drop} ({_percent(room).text})", room),
         Cell(str(line.guns_open), line.guns_open),
         of.cell(line.flow_m3_s, _D.FLOW),
         of.cell(line.pump_capacity_m3_s, _D.FLOW),
@@ -289,7 +291,7 @@ def _plant_row(
     plant: PlantProof, design: Design, tanks: Mapping[str, str], of: _Figures, names: _Names
 ) -> Row:
     standing = standing_of_verdict(plant.verdict)
-    stands = f"{standing.sign} {'keeps up' if plant.verdict is Verdict.GOOD else standing.words}"
+    stands = f"{standing.sign} {'keeps up' if plant.verdict.holds else standing.words}"
     product = next((p for p in design.products if p.id == plant.product), None)
     neat = product is not None and product.dilution == 0.0
     name = names.service(plant.product)
@@ -326,7 +328,7 @@ def _plant_row(
 
 def _air(air: AirProof, of: _Figures) -> Sentence:
     standing = standing_of_verdict(air.verdict)
-    word = "enough" if air.verdict is Verdict.GOOD else air.verdict.value
+    word = "enough" if air.verdict.holds else air.verdict.value
     text = (
         f"{standing.sign} Compressed air, {word}: 99 % of the busy hour needs no more than "
         f"{of.full(air.demand_m3_s, _D.FREE_AIR)}, leaks take {of.full(air.leak_m3_s, _D.FREE_AIR)}, the compressor "
@@ -339,12 +341,12 @@ def _air(air: AirProof, of: _Figures) -> Sentence:
 
 def _water(water: WaterProof, of: _Figures) -> Sentence:
     standing = standing_of_verdict(water.verdict)
-    word = "enough" if water.verdict is Verdict.GOOD else water.verdict.value
+    word = "enough" if water.verdict.holds else water.verdict.value
     text = (
         f"{standing.sign} Water, {word}: all proportioners refilling together take "
         f"{of.full(water.demand_m3_s, _D.FLOW)}, the tie-in gives {of.full(water.supply_m3_s, _D.FLOW)}."
     )
-    if water.verdict is Verdict.GOOD and water.demand_m3_s > water.supply_m3_s:
+    if water.verdict.holds and water.demand_m3_s > water.supply_m3_s:
         text += " Together they refill more slowly; what the busy hour draws is still met."
     return Sentence(text, "site.water.flow", standing)
 

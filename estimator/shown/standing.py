@@ -6,17 +6,14 @@ from enum import Enum
 
 from estimator.sizing.types import DropProof, Verdict
 
-__all__ = ["CLOSE_MARGIN", "Standing", "standing_of", "standing_of_verdict"]
-
-CLOSE_MARGIN = 0.05
-"""A drop nearer than this share to an end of its window is shown as close. Common practice, no source."""
+__all__ = ["Standing", "standing_of", "standing_of_verdict"]
 
 
 class Standing(Enum):
     """How something stands: its sign and its words."""
 
     GOOD = ("✓", Verdict.GOOD.value)
-    CLOSE = ("≈", f"{Verdict.GOOD.value}, close to its end")
+    CLOSE = ("≈", Verdict.CLOSE.value)
     LOW = ("↓", Verdict.LOW.value)
     HIGH = ("↑", Verdict.HIGH.value)
     NO_FLOW = ("✕", Verdict.NO_FLOW.value)
@@ -44,14 +41,10 @@ class Standing(Enum):
 
 
 def standing_of_verdict(verdict: Verdict) -> Standing:
-    """The standing of what has a verdict and no margin."""
+    """The standing that a verdict tells."""
     return Standing[verdict.name]
 
 
 def standing_of(drop: DropProof | None) -> Standing:
-    """The standing of a drop by its verdict and its margin; None is a drop that was not proved."""
-    if drop is None:
-        return Standing.UNKNOWN
-    if drop.verdict is Verdict.GOOD and drop.margin < CLOSE_MARGIN:
-        return Standing.CLOSE
-    return standing_of_verdict(drop.verdict)
+    """The standing of a drop; None is one that was not proved."""
+    return Standing.UNKNOWN if drop is None else standing_of_verdict(drop.verdict)

@@ -122,8 +122,8 @@ def line_findings(
             Severity.WARNING,
             f"design.products.{product_at}",
             "tube-velocity",
-            f"“{product.name}”: {worst.velocity_m_s:.1f} m/s in segment {worst.segment}; over {rules.MAX_VELOCITY_M_S:.0f} "
-            "m/s a tube is noisy and wears. A wider tube lowers it.",
+            f"“{product.name}”: {worst.velocity_m_s:.1f} m/s in segment {worst.segment}; over "
+            f"{rules.MAX_VELOCITY_M_S:.0f} m/s a tube is noisy and wears. A wider tube lowers it.",
             "common practice, no source",
         )
     weak = [s for s in proof.segments if rules.over_rating(s.pressure_pa, s.rating_pa)]

@@ -105,12 +105,14 @@ def window_of(nozzle: Nozzle, size: NozzleSize) -> tuple[float, float]:
 
 def _to_low(low_pa: Figures, together_pa: Figures) -> FloatArray:
     low, pressure = np.broadcast_arrays(np.asarray(low_pa, dtype=float), together_pa)
-    return np.divide(pressure, low, out=np.full(low.shape, np.inf), where=low > 0.0) - 1.0
+    ratio: FloatArray = np.divide(pressure, low, out=np.full(low.shape, np.inf), where=low > 0.0)
+    return ratio - 1.0
 
 
 def _to_high(high_pa: Figures, alone_pa: Figures) -> FloatArray:
     high, pressure = np.broadcast_arrays(np.asarray(high_pa, dtype=float), alone_pa)
-    return np.divide(high, pressure, out=np.full(high.shape, np.inf), where=pressure > 0.0) - 1.0
+    ratio: FloatArray = np.divide(high, pressure, out=np.full(high.shape, np.inf), where=pressure > 0.0)
+    return ratio - 1.0
 
 
 def room(low_pa: Figures, high_pa: Figures, together_pa: Figures, alone_pa: Figures) -> FloatArray:

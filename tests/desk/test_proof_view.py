@@ -18,8 +18,8 @@ from estimator.desk.views.plan import PlanView
 from estimator.desk.views.proof import FiguresTable, ProofView
 from estimator.desk.views.proof_marks import colour_of
 from estimator.model.design import AIR
-from estimator.shown.standing import CLOSE_MARGIN, Standing, standing_of
-from estimator.sizing.types import DropProof, DropState, Verdict
+from estimator.shown.standing import Standing, standing_of
+from estimator.sizing.types import DropProof, DropState, End, Verdict
 from estimator.store.jobs import load_job
 from estimator.units import UnitSystem
 from tests.desk.hands import Hands
@@ -131,18 +131,18 @@ def test_an_edit_out_of_view_is_there_when_it_comes_into_view(quay: Hands) -> No
 def test_a_heading_sorts_by_the_figure_not_by_its_text(quay: Hands) -> None:
     nozzle(quay, 0, "10")
     table = view(quay).drops
-    column = column_of(table, "Margin")
+    column = column_of(table, "Room")
     table.sortByColumn(column, Qt.SortOrder.AscendingOrder)
-    margins = [float(t.removesuffix(" %")) for t in texts(table, column)]
-    assert margins == sorted(margins)
-    assert margins[0] < 0
+    rooms = [float(t.removesuffix(" %")) for t in texts(table, column)]
+    assert rooms == sorted(rooms)
+    assert rooms[0] < 0
     assert texts(table, column_of(table, "Drop"))[0] == quay.job.design.drops[0].id
 
 
 @pytest.mark.parametrize("by", ["enter", "double click"])
 def test_a_row_leads_to_its_field(quay: Hands, by: str) -> None:
     table = view(quay).drops
-    table.sortByColumn(column_of(table, "Margin"), Qt.SortOrder.DescendingOrder)
+    table.sortByColumn(column_of(table, "Room"), Qt.SortOrder.DescendingOrder)
     drop = texts(table, column_of(table, "Drop"))[2]
     index = table.model().index(2, 0)
     table.setCurrentIndex(index)
@@ -201,8 +201,8 @@ def test_names_for_a_screen_reader(quay: Hands) -> None:
     for widget in (shown.drops, shown.lines, shown.plant, shown.list, shown.propose, shown.parts):
         assert widget.accessibleName() or widget is shown.propose
         assert widget.accessibleDescription() or widget is shown.parts
-    index = shown.drops.model().index(0, column_of(shown.drops, "Margin"))
-    assert str(index.data(Qt.ItemDataRole.AccessibleTextRole)).startswith("Margin: ")
+    index = shown.drops.model().index(0, column_of(shown.drops, "Room"))
+    assert str(index.data(Qt.ItemDataRole.AccessibleTextRole)).startswith("Room: ")
 
 
 def test_a_blank_job_has_an_empty_proof(desk: Hands) -> None:
@@ -226,14 +226,14 @@ def test_no_figure_on_the_screen_is_nan_or_infinite_when_the_survey_is_bad(quay:
     assert any("✕ no flow" in s or "↓" in s for s in said)
 
 
-def _drop(verdict: Verdict, margin: float) -> DropProof:
+def _drop(verdict: Verdict, room: float) -> DropProof:
     state = DropState(1e-5, 2e5)
-    return DropProof("a", "soap", state, state, (), 1e5, 4e5, None, 0.1, 10.0, verdict, margin)
+    return DropProof("a", "soap", state, state, (), 1e5, 4e5, None, 0.1, 10.0, verdict, room, End.LOW)
 
 
 def test_each_verdict_has_its_own_sign_and_words() -> None:
     assert standing_of(_drop(Verdict.GOOD, 0.3)) is Standing.GOOD
-    assert standing_of(_drop(Verdict.GOOD, CLOSE_MARGIN / 2)) is Standing.CLOSE
+    assert standing_of(_drop(Verdict.CLOSE, 0.02)) is Standing.CLOSE
     assert standing_of(_drop(Verdict.LOW, -0.1)) is Standing.LOW
     assert standing_of(_drop(Verdict.HIGH, -0.1)) is Standing.HIGH
     assert standing_of(_drop(Verdict.NO_FLOW, -1.0)) is Standing.NO_FLOW
@@ -269,7 +269,7 @@ def test_the_floor_plan_tells_verdicts_by_sign_and_words(quay: Hands) -> None:
     assert "↓" in window.plan.key.text()
     assert "pressure&nbsp;too&nbsp;low" in window.plan.key.text()
     plan.choose([quay.job.design.drops[0].id])
-    assert "pressure too low, margin -" in plan.accessibleDescription()
+    assert "pressure too low, room -" in plan.accessibleDescription()
     plan.choose([])
     assert plan.grab().toImage() != good
 

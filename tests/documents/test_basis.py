@@ -8,7 +8,7 @@ from decimal import ROUND_HALF_EVEN, Decimal
 import pytest
 
 from estimator.documents.quote import write_quote
-from estimator.sizing.types import Verdict
+from estimator.sizing.types import End, Verdict
 from estimator.study import Study
 from tests.documents.studies import DAY, made, raw, text_of
 
@@ -20,7 +20,13 @@ UNITS = {
     "gannet-quay": ("bar", 1e5, "L/min", 1e-3 / 60, "m", 1.0),
     "harrow-mill": ("psi", PSI, "gpm", GALLON / 60, "ft", 0.3048),
 }
-WORDS = {Verdict.GOOD: "inside", Verdict.LOW: "too low", Verdict.HIGH: "too high", Verdict.NO_FLOW: "no flow"}
+WORDS = {
+    Verdict.GOOD: "inside",
+    Verdict.CLOSE: "close",
+    Verdict.LOW: "too low",
+    Verdict.HIGH: "too high",
+    Verdict.NO_FLOW: "no flow",
+}
 
 
 def _fixed(value: float, places: int) -> str:
@@ -71,3 +77,25 @@ def test_drops_outside_their_window_are_told() -> None:
     assert "16 of 16 liquid drops are outside their nozzle's window." in text
     assert "Every liquid drop is inside" not in text
     assert "Every liquid drop is inside its nozzle's window." in _basis(made(raw()))
+
+
+def test_closest_to_an_end_is_the_drop_with_the_least_room() -> None:
+    """Bay 2's prewash has 1.89 bar over a low end of 1.5; bay 3's glass, which was named, 3.88 under a high of 5."""
+    text = _basis(made(raw()))
+    told = text[text.index("Closest to an end: ") :][:140]
+    assert told.startswith(
+        "Closest to an end: Bay 2 right, Alkaline foam pre-wash, 1.89 bar in the design case, "
+    )
+    assert "window 1.5 to 5.0 bar." in told
+
+
+def test_near_the_high_end_the_pressure_alone_is_told() -> None:
+    job = raw()
+    for unit in job["design"]["plant"]:
+        unit["regulator"] = "4.9 bar" if unit["product"] == "glass" else "3.5 bar"
+    job["site"]["air"]["pressure"] = "8 bar"
+    study = made(job)
+    worst = min(study.proof.drops, key=lambda d: d.room)
+    assert worst.nearest_end is End.HIGH and worst.line == "glass"
+    told = _basis(study).split("Closest to an end: ")[1][:120]
+    assert f"{_fixed(worst.alone.nozzle_pressure_pa / 1e5, 2)} bar with no other gun open, window" in told

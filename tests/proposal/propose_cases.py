@@ -17,10 +17,9 @@ from estimator.proposal.bounds import Box
 from estimator.proposal.tree_search import STEP_PA, Space
 from estimator.proposal.trial import LineTrial
 from estimator.reference.catalogue import catalogue
-from estimator.sizing.line_findings import MAX_VELOCITY_M_S, WANTED_TOLERANCE
+from estimator.sizing import rules
 from estimator.sizing.line_network import line_parts
 from estimator.sizing.line_proof import prove_line
-from estimator.sizing.types import Verdict
 
 PARTS = catalogue()
 WATER = liquid(288.15)
@@ -40,7 +39,7 @@ class Case:
     def trial(self) -> LineTrial:
         """The line ready to be tried."""
         line = line_parts(self.layout, self.drops, LinePlan(service="soap"), PARTS)
-        return LineTrial(line, self.product, self.use, WATER, 15.0, PARTS)
+        return LineTrial(line, self.product, self.use, WATER, 15.0, PARTS, self.space.supply_pa)
 
 
 def _segment(name: str, upstream: str, start: Point, end: Point, length: float, drop: str) -> Segment:
@@ -108,7 +107,7 @@ def random_case(seed: int, drops: int, *, pumps: bool, regulator: bool, wanted: 
 
 
 def holds(case: Case, pump: int, tubes: tuple[int, ...], pressure_pa: float) -> tuple[bool, float]:
-    """Whether a candidate holds every limit by the proof of the line, and its least margin."""
+    """Whether a candidate holds every limit by the proof of the line, and its least room."""
     plan = LinePlan(
         service="soap",
         segment_tubes=tuple(
@@ -121,20 +120,20 @@ def holds(case: Case, pump: int, tubes: tuple[int, ...], pressure_pa: float) -> 
     answer = prove_line(
         line, case.product, case.use, chosen, pressure_pa, WATER, barometric_pressure(0.0), 15.0
     )
-    margin = min(d.margin for d in answer.drops)
+    room = min(d.room for d in answer.drops)
     good = (
-        all(d.verdict is Verdict.GOOD for d in answer.drops)
-        and all(s.velocity_m_s <= MAX_VELOCITY_M_S for s in answer.line.segments)
-        and all(s.pressure_pa <= s.rating_pa for s in answer.line.segments)
-        and answer.line.flow_m3_s <= answer.line.pump_capacity_m3_s
-        and pressure_pa <= 1000.0 * chosen.max_kpa
-        and all(
-            abs(d.together.flow_m3_s - d.wanted_flow_m3_s) <= WANTED_TOLERANCE * d.wanted_flow_m3_s
+        all(d.verdict.holds for d in answer.drops)
+        and not any(rules.too_fast(s.velocity_m_s) for s in answer.line.segments)
+        and not any(rules.over_rating(s.pressure_pa, s.rating_pa) for s in answer.line.segments)
+        and not rules.above(answer.line.flow_m3_s, answer.line.pump_capacity_m3_s)
+        and not rules.above(pressure_pa, 1000.0 * chosen.max_kpa)
+        and not any(
+            rules.off_wanted(d.together.flow_m3_s, d.wanted_flow_m3_s)
             for d in answer.drops
             if d.wanted_flow_m3_s is not None
         )
     )
-    return good, margin
+    return good, room
 
 
 def exhaustive(case: Case) -> tuple[float, float] | None:

@@ -56,9 +56,9 @@ def test_what_is_found_works_by_the_proof() -> None:
         found = cheapest(case.trial(), case.nozzles, case.space).found
         if found is not None:
             seen += 1
-            good, margin = holds(case, found.pick.pump, found.pick.tubes, found.pick.pressure_pa)
+            good, room = holds(case, found.pick.pump, found.pick.tubes, found.pick.pressure_pa)
             assert good
-            assert margin == pytest.approx(found.outcome.margin, abs=1e-6)
+            assert room == pytest.approx(found.outcome.room, abs=1e-6)
     assert seen >= 5
 
 

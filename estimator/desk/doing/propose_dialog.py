@@ -347,7 +347,7 @@ class ProposeDialog(QDialog):
             if near is not None:
                 standing: Standing = standing_of_verdict(near.verdict)
                 extra = self._money(near.extra_cost, signed=True)
-                works = "works" if standing is Standing.GOOD else standing.words
+                works = "works" if near.verdict.holds else standing.words
                 lines.append(f"{title}, {name}: {extra}; {standing.sign} {works}: {near.note}.")
         return "\n".join(lines)
 

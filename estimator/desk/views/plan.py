@@ -288,7 +288,7 @@ class PlanView(QWidget):
     def _paint_verdict(
         self, painter: QPainter, theme: Theme, drop: str, spot: QPointF, inward: QPointF, room: float
     ) -> None:
-        """The sign of a drop's verdict on the side away from the rail, its margin too where there is room."""
+        """The sign of a drop's verdict on the side away from the rail, its room too where it fits."""
         proof = self._proofs.get(drop)
         standing = standing_of(proof)
         font = QFont(self.font())
@@ -300,7 +300,7 @@ class PlanView(QWidget):
         text = standing.sign
         metrics = QFontMetricsF(font)
         if proof is not None and inward.y() == 0:
-            longer = f"{standing.sign}{100 * proof.margin:.0f}%"
+            longer = f"{standing.sign}{100 * proof.room:.0f}%"
             text = longer if metrics.horizontalAdvance(longer) <= room else text
         width = metrics.horizontalAdvance(text) + 2
         centre = spot + inward * (_RADIUS + 3 + (width / 2 if inward.y() == 0 else 6))
@@ -400,8 +400,8 @@ class PlanView(QWidget):
         if drop.service == AIR:
             return told
         proof = next((d for d in self._session.study.proof.drops if d.drop == drop_id), None)
-        margin = f", margin {100 * proof.margin:.0f} %" if proof is not None else ""
-        return f"{told}. {standing_of(proof).told}{margin}"
+        room = f", room {100 * proof.room:.0f} %" if proof is not None else ""
+        return f"{told}. {standing_of(proof).told}{room}"
 
 
 def _bay_box(frame: _Frame, bay: Bay) -> QRectF:
@@ -480,6 +480,6 @@ class PlanPane(QWidget):
             if s in there
         ]
         if there:
-            parts.append("%:&nbsp;margin,&nbsp;where&nbsp;there&nbsp;is&nbsp;room")
+            parts.append("%:&nbsp;room&nbsp;to&nbsp;the&nbsp;nearest&nbsp;end,&nbsp;where&nbsp;it&nbsp;fits")
         self.key.setText(" &nbsp; ".join(parts))
         self.view.refresh()

@@ -12,13 +12,14 @@ from estimator.documents.scope_words import product_name
 from estimator.documents.sheet import Chapter, Heading, Sheet, boxed, headed, ruled_table
 from estimator.documents.style import Texts
 from estimator.model.design import Drop
-from estimator.sizing.types import DropProof, DropState, PlantProof, Verdict
+from estimator.sizing.types import DropProof, DropState, End, PlantProof, Verdict
 from estimator.units import Dimension, UnitSystem, preferred_unit, to_unit
 
 __all__ = ["BASIS"]
 
 _SIGNS = {
     Verdict.GOOD: "inside",
+    Verdict.CLOSE: "close",
     Verdict.LOW: "too low",
     Verdict.HIGH: "too high",
     Verdict.NO_FLOW: "no flow",
@@ -93,10 +94,11 @@ def _worst(sheet: Sheet) -> list[Flowable]:
                 sheet.paper.text_width,
             )
         ]
-    worst = min(proof.drops, key=lambda d: d.margin)
-    outside = sum(1 for d in proof.drops if d.verdict is not Verdict.GOOD)
+    worst = min(proof.drops, key=lambda d: d.room)
+    outside = sum(1 for d in proof.drops if not d.verdict.holds)
     name = _drop_name(sheet, worst.drop)
-    pressure = _with_unit(sheet, worst.together.nozzle_pressure_pa, Dimension.PRESSURE, 2)
+    pressure = _with_unit(sheet, worst.nearest.nozzle_pressure_pa, Dimension.PRESSURE, 2)
+    case = "in the design case" if worst.nearest_end is End.LOW else "with no other gun open"
     window = (
         f"{_si(sheet, worst.window_low_pa, Dimension.PRESSURE, 1)} to "
         f"{_with_unit(sheet, worst.window_high_pa, Dimension.PRESSURE, 1)}"
@@ -111,7 +113,7 @@ def _worst(sheet: Sheet) -> list[Flowable]:
         boxed(
             [
                 sheet.text(
-                    f"{state} Closest to an end: {name}, {pressure} in the design case, window {window}.",
+                    f"{state} Closest to an end: {name}, {pressure} {case}, window {window}.",
                     Texts.CELL_STRONG,
                 )
             ],
