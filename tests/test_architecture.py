@@ -53,6 +53,11 @@ def broken(output: str) -> list[str]:
             ["Only the desk knows Qt", "The second front end needs no window"],
         ),
         ("desk/window.py", "import reportlab", ["Only documents write PDF"]),
+        (
+            "desk/form/form.py",
+            "from estimator.desk.window import Window",
+            ["The desk's rooms import only from rooms below"],
+        ),
         ("hydraulics/water.py", "import pydantic", ["Physics stands alone: numbers in, numbers out"]),
         ("attic.py", "", ["Rooms import only from floors below"]),
     ],
@@ -82,6 +87,83 @@ def imported(path: Path) -> set[str]:
             assert node.level == 0, f"{path}: relative import"
             found.add(node.module or "")
     return found
+
+
+def imports_between(folder: Path, package: str) -> dict[str, set[str]]:
+    """What each module of a package imports of the same package, wherever in the file, under TYPE_CHECKING too.
+
+    Args:
+        folder: where the package's outermost folder stands.
+        package: dotted name.
+    """
+    files = {
+        ".".join(path.relative_to(folder).with_suffix("").parts).removesuffix(".__init__"): path
+        for path in folder.joinpath(*package.split(".")).rglob("*.py")
+    }
+    return {
+        name: (imported(path) | names_from(path)) & (files.keys() - {name}) for name, path in files.items()
+    }
+
+
+def names_from(path: Path) -> set[str]:
+    """`a.b` for each `from a import b`: b may be a module."""
+    tree = ast.parse(path.read_text(encoding="utf-8"), str(path))
+    froms = [node for node in ast.walk(tree) if isinstance(node, ast.ImportFrom)]
+    return {f"{node.module}.{alias.name}" for node in froms for alias in node.names}
+
+
+def circles(imports: dict[str, set[str]]) -> set[frozenset[str]]:
+    """Groups of modules of which each imports every other, directly or through others."""
+
+    def reached(start: str) -> set[str]:
+        seen: set[str] = set()
+        waiting = [start]
+        while waiting:
+            for name in imports[waiting.pop()] - seen:
+                seen.add(name)
+                waiting.append(name)
+        return seen
+
+    reach = {name: reached(name) for name in imports}
+    return {
+        frozenset(other for other in reach[name] if name in reach[other])
+        for name in imports
+        if name in reach[name]
+    }
+
+
+def test_no_modules_import_each_other_in_a_circle() -> None:
+    """Imports that only the type check sees count too."""
+    assert circles(imports_between(ROOT, "estimator")) == set()
+
+
+def test_a_circle_is_noticed(tmp_path: Path) -> None:
+    """Of three files, one through another package, one under TYPE_CHECKING; a fourth only looks on."""
+    lines = {
+        "house/a.py": "from house.room import b",
+        "house/room/b.py": "import house.c",
+        "house/c.py": "from typing import TYPE_CHECKING\nif TYPE_CHECKING:\n    from house.a import x",
+        "house/d.py": "from house.a import x",
+        "house/room/__init__.py": "",
+    }
+    for name, text in lines.items():
+        path = tmp_path / name
+        path.parent.mkdir(parents=True, exist_ok=True)
+        path.write_text(text, encoding="utf-8")
+    assert circles(imports_between(tmp_path, "house")) == {frozenset({"house.a", "house.room.b", "house.c"})}
+
+
+def test_nobody_reaches_through_the_window() -> None:
+    """Parts of the desk are handed what they need; `window.part.verb` would make the window a bag of everything."""
+    found = []
+    for path in (PROGRAM / "desk").rglob("*.py"):
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"), str(path))):
+            if isinstance(node, ast.Attribute) and isinstance(node.value, ast.Attribute):
+                owner = node.value.value
+                name = getattr(owner, "attr", getattr(owner, "id", ""))
+                if name.lstrip("_") == "window":
+                    found.append(f"{path.name}:{node.lineno}")
+    assert found == []
 
 
 def test_physics_needs_only_numpy() -> None:

@@ -12,6 +12,7 @@ from types import TracebackType
 from PySide6.QtWidgets import QApplication, QMessageBox
 
 from estimator.desk.doing.files import Files
+from estimator.desk.doing.questions import Dialogs
 from estimator.desk.session import Session
 from estimator.desk.theme import apply_theme
 from estimator.desk.window import Window
@@ -27,6 +28,7 @@ class Unexpected:
 
     def __init__(self, window: Window) -> None:
         self._window = window
+        self._files = window.files
         self._telling = False
 
     def __call__(self, kind: type[BaseException], error: BaseException, trace: TracebackType | None) -> None:
@@ -37,7 +39,7 @@ class Unexpected:
             return
         self._telling = True
         try:
-            self._window.files.write_recovery()
+            self._files.write_recovery()
             self.tell(text)
         finally:
             self._telling = False
@@ -69,10 +71,11 @@ def make_window() -> tuple[Window, list[str]]:
     """The window with a blank job, and sentences about what could not be read."""
     book, sentences = _price_book()
     session = Session(Job(), book)
-    files = Files(session, keep_book=not sentences)
+    dialogs = Dialogs()
+    files = Files(session, dialogs, keep_book=not sentences)
     if session.job.units is not files.settings.units:
         session.open(Job(units=files.settings.units), None)
-    return Window(session, files), sentences
+    return Window(session, files, dialogs), sentences
 
 
 def main(argv: Sequence[str] | None = None) -> int:
@@ -88,19 +91,17 @@ def main(argv: Sequence[str] | None = None) -> int:
     assert isinstance(app, QApplication)
     app.setApplicationName("Baydrop")
     window, sentences = make_window()
+    files = window.files
     sys.excepthook = Unexpected(window)
-    apply_theme(app, window.files.theme)
+    apply_theme(app, files.theme)
     app.styleHints().colorSchemeChanged.connect(
-        lambda _: window.show_theme("system") if window.files.theme == "system" else None
+        lambda _: window.show_theme("system") if files.theme == "system" else None
     )
-    window.show_theme(window.files.theme)
-    if not window.files.restore_place():
-        window.fit_screen()
-    window.show()
-    window.set_room()
+    window.show_theme(files.theme)
+    window.begin()
     if sentences:
-        window.files.dialogs.tell("Your price book cannot be read", sentences)
-    if not window.files.offer_recovery() and arguments.job is not None:
-        window.files.open_path(arguments.job)
-    window.files.tell_start()
+        files.tell_book(sentences)
+    if not files.offer_recovery() and arguments.job is not None:
+        files.open_path(arguments.job)
+    files.tell_start()
     return app.exec()

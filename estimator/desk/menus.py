@@ -1,205 +1,187 @@
-"""Menus and keys."""
+"""Menu bar, context menus and the list of keys, grown from the declared commands."""
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from functools import partial
-from typing import TYPE_CHECKING
 
-from PySide6.QtGui import QAction, QActionGroup, QKeySequence
-from PySide6.QtWidgets import QMenu
+from PySide6.QtCore import QObject, QSize, Qt
+from PySide6.QtGui import QAction, QKeySequence
+from PySide6.QtWidgets import QDialog, QLineEdit, QMenu, QMenuBar, QVBoxLayout, QWidget
 
-from estimator.units import UnitSystem
+from estimator.desk.commands import Command, Entry, Listing, key_lines
+from estimator.desk.tables import Line, ReadTable
 
-if TYPE_CHECKING:
-    from estimator.desk.window import Window
-
-__all__ = ["Menus"]
-
-_UNITS = {UnitSystem.METRIC: "&Metric (m, bar, L/min)", UnitSystem.US: "&US (ft, psi, gpm)"}
+__all__ = ["KeysDialog", "Menus"]
 
 
-class Menus:
-    """The menu bar of the window; every command is here, so every command can be reached by keyboard."""
+class Menus(QObject):
+    """The menu bar; every command is in it, so every command can be reached by keyboard.
 
-    def __init__(self, window: Window) -> None:
-        self._window = window
-        bar = window.menuBar()
-        files, session = window.files, window.session
-        self.file = bar.addMenu("&File")
-        self._add(self.file, "&New", files.new, QKeySequence.StandardKey.New)
-        self._add(self.file, "&Open…", files.open, QKeySequence.StandardKey.Open)
-        self.recent = self.file.addMenu("Open &recent")
-        self.examples = self.file.addMenu("Open &example")
-        for path in files.examples():
-            self._add(
-                self.examples,
-                path.stem.replace("-", " ").title(),
-                partial(files.open_example, path),
-            )
-        self.file.addSeparator()
-        self._add(self.file, "&Save", files.save, QKeySequence.StandardKey.Save)
-        self._add(self.file, "Save &as…", files.save_as, "Ctrl+Shift+S")
-        self.file.addSeparator()
-        self._add(self.file, "Write quote &PDF…", files.write_pdf, "Ctrl+P")
-        self.file.addSeparator()
-        self._add(self.file, "&Quit", window.close, "Ctrl+Q")
+    Args:
+        commands: what there is.
+        bar: where the menus go.
+        first: done before each command, such as taking over what is being typed.
+        say: tells a sentence.
 
-        self.edit = bar.addMenu("&Edit")
-        self.undo = self._add(self.edit, "&Undo", session.undo, QKeySequence.StandardKey.Undo)
-        self.redo = self._add(self.edit, "&Redo", session.redo, QKeySequence.StandardKey.Redo)
-        self.history = self.edit.addMenu("&History")
-        self.history.aboutToShow.connect(self._fill_history)
-        self.edit.addSeparator()
-        self.row_actions = [
-            self._add(self.edit, "&Add row", lambda: self._row("add"), "Ctrl+Ins"),
-            self._add(self.edit, "&Duplicate row", lambda: self._row("duplicate"), "Ctrl+D"),
-            self._add(self.edit, "Re&move rows", lambda: self._row("remove"), "Ctrl+Del"),
-            self._add(self.edit, "Move row u&p", lambda: self._row("up"), "Ctrl+Shift+Up"),
-            self._add(self.edit, "Move row do&wn", lambda: self._row("down"), "Ctrl+Shift+Down"),
-        ]
+    Attributes:
+        actions: an action of each command by its id; buttons follow them.
+        menus: menus and submenus by their words, "&File" or "&File/Open &example", and listings by their id.
+    """
 
-        self.view = bar.addMenu("&View")
-        for i, name in enumerate(
-            (
-                "&Floor plan",
-                "&Takeoff and price",
-                "Quote pre&view",
-                "Pr&oof",
-                "Range and ris&k",
-                "Op&tions",
-                "Re&visions",
-            )
-        ):
-            self._add(self.view, name, partial(window.tabs.setCurrentIndex, i), f"Ctrl+{i + 1}")
-        self._add(self.view, "Buyin&g", window.show_buying, "Ctrl+8")
-        self.view.addSeparator()
-        self._add(self.view, "&Next pane", lambda: window.cycle_panes(1), "F6")
-        self._add(self.view, "Pre&vious pane", lambda: window.cycle_panes(-1), "Shift+F6")
-        self._add(self.view, "&Reset pane widths", window.set_room)
-        self.view.addSeparator()
-        units = self.view.addMenu("&Units shown")
-        self.units = QActionGroup(window)
-        for system, text in _UNITS.items():
-            action = self._add(units, text, partial(files.show_units, system))
-            action.setCheckable(True)
-            action.setData(system)
-            self.units.addAction(action)
-        theme = self.view.addMenu("T&heme")
-        self.themes = QActionGroup(window)
-        for choice, text in (("system", "&Follow the system"), ("light", "&Light"), ("dark", "&Dark")):
-            action = self._add(theme, text, partial(files.show_theme, choice))
-            action.setCheckable(True)
-            action.setData(choice)
-            self.themes.addAction(action)
-
-        self.go = bar.addMenu("&Go")
-        for i, page in enumerate(window.pages.values()):
-            key = f"Alt+{(i + 1) % 10}" if i < 10 else f"Alt+Shift+{i - 9}"
-            self._add(self.go, page.title, partial(window.enter, page.key), key)
-        self.options = bar.addMenu("&Options")
-        self._add(self.options, "&Make an option from the one worked on", self._make_option, "Ctrl+Shift+O")
-        self.ready = self.options.addMenu("&Ready-made")
-        self.ready.aboutToShow.connect(self._fill_ready)
-        self._add(self.options, "&Side by side", partial(window.tabs.setCurrentWidget, window.options))
-        self.options.addSeparator()
-        self._add(self.options, "&Issue revision…", self._issue, "Ctrl+Shift+R")
-        self.size = bar.addMenu("&Sizes")
-        self._add(self.size, "&Propose sizes…", window.proposer.start, "Ctrl+R")
-        self.book = bar.addMenu("Price &book")
-        self._add(self.book, "&Edit price book", lambda: window.enter("book"), "Ctrl+B")
-        exchange = window.exchange
-        self._add(self.book, "&Import CSV or XLSX…", exchange.import_book)
-        self._add(self.book, "E&xport CSV or XLSX…", exchange.export_book)
-        self._add(self.book, "&Change prices by a percentage…", exchange.change_group)
-        self.book.addSeparator()
-        self._add(self.book, "&Hold these prices", exchange.hold)
-        self._add(self.book, "Take &new prices…", exchange.take_new)
-        self._add(self.book, "&Let go of held prices", exchange.release)
-        help_menu = bar.addMenu("&Help")
-        self._add(help_menu, "&Keys", files.tell_keys, "F1")
-        self._add(help_menu, "&About Baydrop", files.tell_about)
-
-    def _add(
+    def __init__(
         self,
-        menu: QMenu,
-        text: str,
-        do: Callable[[], object],
-        key: str | QKeySequence.StandardKey | None = None,
-    ) -> QAction:
-        action = QAction(text, self._window)
-        if isinstance(key, QKeySequence.StandardKey):
-            action.setShortcuts(key)
-        elif key is not None:
-            action.setShortcut(QKeySequence(key))
+        commands: Iterable[Command | Listing],
+        bar: QMenuBar,
+        first: Callable[[], object],
+        say: Callable[[str], object],
+        parent: QWidget,
+    ) -> None:
+        super().__init__(parent)
+        self._first, self._say, self._bar = first, say, bar
+        self.commands = tuple(commands)
+        self.actions: dict[str, QAction] = {}
+        self.menus: dict[str, QMenu] = {}
+        for item in self.commands:
+            menu = self._menu(item.menu)
+            if item.apart:
+                menu.addSeparator()
+            if isinstance(item, Listing):
+                self._add_listing(menu, item)
+            else:
+                self.actions[item.id] = self._action(item, parent)
+                menu.addAction(self.actions[item.id])
 
-        def run() -> None:
-            self._window.finish_typing()
-            do()
+    def _menu(self, path: tuple[str, ...]) -> QMenu:
+        key = "/".join(path)
+        if key not in self.menus:
+            above = self._menu(path[:-1]) if len(path) > 1 else self._bar
+            self.menus[key] = above.addMenu(path[-1])
+            self.menus[key].aboutToShow.connect(self.refresh)
+        return self.menus[key]
 
-        action.triggered.connect(lambda _=False: run())
-        menu.addAction(action)
+    def _add_listing(self, menu: QMenu, listing: Listing) -> None:
+        below = menu.addMenu(listing.words)
+        self.menus[listing.id] = below
+        below.aboutToShow.connect(partial(self.fill, below, listing))
+
+    def fill(self, menu: QMenu, listing: Listing) -> None:
+        """The lines of a listing as they are now."""
+        menu.clear()
+        for entry in listing.entries():
+            self._add_entry(menu, entry)
+        if menu.isEmpty():
+            menu.addAction(listing.otherwise).setEnabled(False)
+
+    def _add_entry(self, menu: QMenu, entry: Entry) -> None:
+        action = menu.addAction(entry.words)
+        if entry.ticked is not None:
+            action.setCheckable(True)
+            action.setChecked(entry.ticked)
+        action.triggered.connect(lambda _=False: self._run(entry.does))
+
+    def _run(self, does: Callable[[], object]) -> None:
+        self._first()
+        does()
+
+    def _action(self, command: Command, parent: QWidget) -> QAction:
+        action = QAction(command.words, parent)
+        action.setObjectName(command.id)
+        action.setIconText(command.button or command.name)
+        if command.told:
+            action.setToolTip(command.told)
+            action.setStatusTip(command.told)
+        keys: list[QKeySequence] = []
+        for key in command.keys:
+            keys += [QKeySequence(key)] if isinstance(key, str) else QKeySequence.keyBindings(key)
+        action.setShortcuts(keys)
+        action.setCheckable(command.ticked is not None)
+        action.triggered.connect(lambda _=False: self.do(command))
         return action
 
-    def _make_option(self) -> None:
-        window = self._window
-        window.tabs.setCurrentWidget(window.options)
-        window.options.all.select(window.session.option)
-        window.options.make_copy()
-        window.options.name.setFocus()
-        window.options.name.selectAll()
-
-    def _fill_ready(self) -> None:
-        window = self._window
-        window.tabs.setCurrentWidget(window.options)
-        window.options.all.select(window.session.option)
-        window.options.fill_menu()
-        self.ready.clear()
-        self.ready.addActions(window.options.menu.actions())
-
-    def _issue(self) -> None:
-        window = self._window
-        window.tabs.setCurrentWidget(window.revisions)
-        window.revisions.reason.setFocus()
-        if window.revisions.reason.text().strip():
-            window.revisions.start()
-
-    def _row(self, button: str) -> None:
-        rows = self._window.rows_in_view()
-        if rows is not None and rows.buttons[button].isEnabled():
-            rows.buttons[button].click()
+    def do(self, command: Command) -> None:
+        """Do a command, or say why it cannot be done."""
+        self._first()
+        if command.applies():
+            command.does()
         else:
-            self._window.say("No list is in view, or no row is selected.")
+            self._say(command.refusal)
+        self.refresh()
 
     def refresh(self) -> None:
-        """Names of undo and redo, recent files, what is checked."""
-        window = self._window
-        past = window.session.history
-        self.undo.setText(f"&Undo: {_plain(past.undo_name)}" if past.undo_name else "&Undo")
-        self.undo.setEnabled(bool(past.undo_name))
-        self.redo.setText(f"&Redo: {_plain(past.redo_name)}" if past.redo_name else "&Redo")
-        self.redo.setEnabled(bool(past.redo_name))
-        self.recent.clear()
-        for path in window.files.recent():
-            self._add(self.recent, _plain(str(path)), partial(window.files.open_path, path))
-        self.recent.setEnabled(not self.recent.isEmpty())
-        for action in self.units.actions():
-            action.setChecked(action.data() == window.session.job.units)
-        for action in self.themes.actions():
-            action.setChecked(action.data() == window.files.theme)
+        """Words, ticks and what can be done, as they are now."""
+        for command in self.commands:
+            if isinstance(command, Listing):
+                continue
+            action = self.actions[command.id]
+            if command.now is not None:
+                action.setText(command.now())
+            if command.ticked is not None:
+                action.setChecked(command.ticked())
+            action.setEnabled(command.applies())
 
-    def _fill_history(self) -> None:
-        self.history.clear()
-        past = self._window.session.history
-        names = ("As it was opened", *past.names)
-        for position in range(max(0, past.position - 15), min(len(names), past.position + 16)):
-            action = self._add(
-                self.history, _plain(names[position]), partial(self._window.session.go_to, position)
-            )
-            action.setCheckable(True)
-            action.setChecked(position == past.position)
+    def context(self, place: str, parent: QWidget) -> QMenu | None:
+        """The context menu of a place, None if no command belongs there."""
+        self.refresh()
+        menu = QMenu(parent)
+        menu.addActions(
+            [self.actions[c.id] for c in self.commands if isinstance(c, Command) and place in c.here]
+        )
+        if menu.isEmpty():
+            return None
+        menu.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
+        return menu
+
+    def show_keys(self, parent: QWidget) -> KeysDialog:
+        """A list of all commands with their keys; Enter does one."""
+        return KeysDialog(key_lines(self.commands), self.do_named, parent)
+
+    def do_named(self, name: str) -> None:
+        """Do the command of an id."""
+        for command in self.commands:
+            if isinstance(command, Command) and command.id == name:
+                self.do(command)
 
 
-def _plain(text: str) -> str:
-    """A person's text in a menu: an ampersand stays one."""
-    return text.replace("&", "&&")
+class KeysDialog(QDialog):
+    """Commands and keys: words narrow the list, Enter does the command of the current row."""
+
+    def __init__(
+        self, rows: Iterable[tuple[str, str, str]], do: Callable[[str], object], parent: QWidget
+    ) -> None:
+        super().__init__(parent)
+        self.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
+        self.setWindowTitle("Keys and commands")
+        self._rows, self._perform = tuple(rows), do
+        column = QVBoxLayout(self)
+        self.words = QLineEdit(self)
+        self.words.setPlaceholderText("Show only commands with these words")
+        self.words.setAccessibleName("Words of the command")
+        self.words.setAccessibleDescription("Only commands with these words are shown; Enter does the first.")
+        self.words.setClearButtonEnabled(True)
+        self.words.textChanged.connect(lambda _: self._show())
+        self.table = ReadTable(
+            "Commands and their keys", "Enter does the command.", ("Command", "Keys"), self
+        )
+        self.table.entered.connect(self._do)
+        self.words.returnPressed.connect(lambda: self._do(self.table.current))
+        column.addWidget(self.words)
+        column.addWidget(self.table, 1)
+        self.resize(QSize(620, 480).boundedTo(parent.size()))
+        self._show()
+
+    def _show(self) -> None:
+        wanted = self.words.text().casefold().split()
+        lines = [
+            Line(key or f" {i}", (words, keys))
+            for i, (key, words, keys) in enumerate(self._rows)
+            if all(w in f"{words} {keys}".casefold() for w in wanted)
+        ]
+        self.table.show_lines(lines)
+        if lines and not self.table.current:
+            self.table.select(lines[0].key)
+
+    def _do(self, key: str) -> None:
+        if key and not key.startswith(" "):
+            self.accept()
+            self._perform(key)

@@ -14,7 +14,7 @@ from estimator.acts import rows as acts
 from estimator.acts.document import Document, State
 from estimator.acts.history import History
 from estimator.acts.typed import Path
-from estimator.desk.form.holder import Holder
+from estimator.desk.holder import Holder
 from estimator.model.finding import Finding
 from estimator.model.job import Job
 from estimator.model.makers import MakerData

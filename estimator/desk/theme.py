@@ -10,6 +10,7 @@ from PySide6.QtGui import QColor, QPalette
 from PySide6.QtWidgets import QApplication
 
 from estimator.model.finding import Severity
+from estimator.shown.standing import Standing
 
 __all__ = ["DARK", "LIGHT", "MARKS", "THEMES", "Theme", "apply_theme", "current_theme"]
 
@@ -31,6 +32,7 @@ class Theme:
     error: str
     warning: str
     note: str
+    good: str
     services: tuple[str, ...]
 
     def of(self, severity: Severity) -> str:
@@ -38,6 +40,12 @@ class Theme:
         return {Severity.ERROR: self.error, Severity.WARNING: self.warning, Severity.NOTE: self.note}[
             severity
         ]
+
+    def standing(self, standing: Standing) -> str:
+        """Colour of how a drop stands; its sign and the words always stand beside it."""
+        return {Standing.GOOD: self.good, Standing.CLOSE: self.warning, Standing.UNKNOWN: self.faint}.get(
+            standing, self.error
+        )
 
     def service(self, position: int) -> str:
         """Colour of the line of a product by its position; a number always stands beside it."""
@@ -60,6 +68,7 @@ LIGHT: Final = Theme(
     error="#a32420",
     warning="#7f5200",
     note="#2b5a8a",
+    good="#1c6b3a",
     services=("#0072b2", "#b0500a", "#00795a", "#8a3f7c", "#6b6a00", "#3c5a9a", "#a3333d", "#4d6b2f"),
 )
 DARK: Final = Theme(
@@ -76,6 +85,7 @@ DARK: Final = Theme(
     error="#ff938c",
     warning="#f0c060",
     note="#93c0f2",
+    good="#7fd3a0",
     services=("#6cb8ea", "#f2a35e", "#4fd0a4", "#d79ccb", "#d6d45a", "#9db4ee", "#f08d95", "#a9cf82"),
 )
 THEMES: Final = {"light": LIGHT, "dark": DARK}

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from functools import partial
+import json
 
-from PySide6.QtCore import QSize, Qt, Signal
-from PySide6.QtGui import QCloseEvent, QGuiApplication
+from PySide6.QtCore import QByteArray, QSize, Qt, Signal
+from PySide6.QtGui import QCloseEvent, QContextMenuEvent, QGuiApplication
 from PySide6.QtWidgets import (
     QApplication,
     QLabel,
@@ -20,6 +20,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from estimator.desk.commands import VIEWS, declare
 from estimator.desk.doing.exchange import Exchange
 from estimator.desk.doing.files import Files
 from estimator.desk.doing.propose import ProposeAct
@@ -47,6 +48,7 @@ from estimator.model.finding import Severity
 __all__ = ["Window"]
 
 _PAGE = Qt.ItemDataRole.UserRole
+_LEAST = QSize(1000, 620)
 
 
 class Window(QMainWindow):
@@ -54,13 +56,14 @@ class Window(QMainWindow):
 
     closed = Signal()
 
-    def __init__(self, session: Session, files: Files, dialogs: Dialogs | None = None) -> None:
+    def __init__(self, session: Session, files: Files, dialogs: Dialogs) -> None:
         super().__init__()
         self.session = session
         self.files = files
+        self._dialogs = dialogs
+        dialogs.stand_above(self)
         self.setWindowTitle("Baydrop")
-        self.setMinimumSize(QSize(1000, 620))
-        files.attach(self, dialogs or Dialogs(self))
+        self.setMinimumSize(_LEAST)
         self.header = Header(session, self)
         self.since = SinceBar(session, self)
         self.plan = PlanPane(session, self)
@@ -73,9 +76,8 @@ class Window(QMainWindow):
         self.proposer = ProposeAct(session, self)
         self.findings = FindingsView(session, self)
         self.buying = BuyingView(session, self)
-        self.exchange = Exchange(self, session)
-        book = partial(BookPanel, session, self.exchange)
-        self.pages = {p.key: p for p in make_pages(session, self._quick_built, book)}
+        self.exchange = Exchange(session, dialogs, self)
+        self.pages = {p.key: p for p in make_pages(session, self._quick_built, self._make_book)}
         self._stale: set[str] = set(self.pages)
         self.nav = self._make_nav()
         self.stack = QStackedWidget(self)
@@ -91,19 +93,24 @@ class Window(QMainWindow):
         self.tabs = QTabWidget(self)
         self.tabs.setDocumentMode(True)
         self.tabs.setAccessibleName("Views")
-        self.tabs.addTab(self.plan, "Floor plan")
         self.takeoff = QTabWidget(self)
         self.takeoff.setDocumentMode(True)
         self.takeoff.setTabPosition(QTabWidget.TabPosition.South)
         self.takeoff.setAccessibleName("Takeoff")
         self.takeoff.addTab(self.prices, "Priced rows")
         self.takeoff.addTab(self.buying, "Buying")
-        self.tabs.addTab(self.takeoff, "Takeoff and price")
-        self.tabs.addTab(self.preview, "Quote preview")
-        self.tabs.addTab(self.proof, "Proof")
-        self.tabs.addTab(self.risk, "Range and risk")
-        self.tabs.addTab(self.options, "Options")
-        self.tabs.addTab(self.revisions, "Revisions")
+        self._views: dict[str, QWidget] = {
+            "plan": self.plan,
+            "takeoff": self.takeoff,
+            "preview": self.preview,
+            "proof": self.proof,
+            "risk": self.risk,
+            "options": self.options,
+            "revisions": self.revisions,
+        }
+        for key, words in VIEWS:
+            if key in self._views:
+                self.tabs.addTab(self._views[key], words.replace("&", ""))
         self._arrange()
         self.busy = QProgressBar(self)
         self.busy.setRange(0, 0)
@@ -112,11 +119,36 @@ class Window(QMainWindow):
         self.busy.setAccessibleName("Working")
         self.busy.hide()
         self.statusBar().addPermanentWidget(self.busy)
-        self.menus = Menus(self)
+        pages = [(page.key, page.title) for page in self.pages.values()]
+        self.menus = Menus(
+            declare(
+                self,
+                session,
+                files,
+                self.exchange,
+                self.proposer,
+                self.plan.view,
+                self.options,
+                self.revisions,
+                pages,
+            ),
+            self.menuBar(),
+            self.finish_typing,
+            self.say,
+            self,
+        )
         self._connect()
         self.refresh()
         self.go_to_page("quick")
         self.say("Ready")
+
+    def _make_book(self) -> BookPanel:
+        actions = self.menus.actions
+        return BookPanel(
+            self.session,
+            [actions[name] for name in ("book.import", "book.export", "book.percent")],
+            [actions[name] for name in ("book.hold", "book.take-new")],
+        )
 
     def _make_nav(self) -> QTreeWidget:
         nav = QTreeWidget(self)
@@ -157,8 +189,11 @@ class Window(QMainWindow):
             self.split.addWidget(widget)
         self.split.setChildrenCollapsible(False)
         self.split.setHandleWidth(8)
+        self.split.setObjectName("main")
+        self.right.setObjectName("right")
         self._wide = False
-        self._sizes: dict[bool, list[int]] = {}
+        self._shares: dict[str, list[int]] = {}
+        self._placed: set[QSplitter] = set()
         whole = QWidget(self)
         outer = QVBoxLayout(whole)
         outer.setContentsMargins(10, 4, 10, 0)
@@ -190,7 +225,12 @@ class Window(QMainWindow):
         self.proposer.work.busy_changed.connect(self.busy.setVisible)
         self.preview.work.busy_changed.connect(self.busy.setVisible)
         self.files.work.busy_changed.connect(self.busy.setVisible)
+        self.files.theme_changed.connect(self.show_theme)
+        self.files.recent_changed.connect(self.menus.refresh)
         self.tabs.currentChanged.connect(lambda _: self.preview.refresh())
+        for page in self.pages.values():
+            if isinstance(page, RowsPage | BookPage):
+                page.selected.connect(self.menus.refresh)
         drops = self.pages["drops"]
         if isinstance(drops, RowsPage):
             drops.selected.connect(self._drops_selected)
@@ -280,18 +320,52 @@ class Window(QMainWindow):
         if key in self._stale:
             self._stale.discard(key)
             page.refresh(self.session.job.units)
+            self._place(page)
         self.stack.setCurrentWidget(page)
         self._share_room(page.wide)
+        self.menus.refresh()
         return page
 
     def _share_room(self, wide: bool) -> None:
         if wide != self._wide:
-            self._sizes[self._wide] = self.split.sizes()
+            self._shares[self._share] = self.split.sizes()
             self._wide = wide
-            if wide in self._sizes:
-                self.split.setSizes(self._sizes[wide])
+            if self._share in self._shares:
+                self.split.setSizes(self._shares[self._share])
             else:
                 self.set_room()
+
+    @property
+    def _share(self) -> str:
+        return "main, wide" if self._wide else "main"
+
+    def _layout(self) -> bytes:
+        """How the panes share the window, to be remembered."""
+        self._shares[self._share] = self.split.sizes()
+        for split in self._placed:
+            # One that was never in view has no sizes of its own yet.
+            if split is not self.split and split.objectName() and any(split.sizes()):
+                self._shares[split.objectName()] = split.sizes()
+        return json.dumps(self._shares).encode("ascii")
+
+    def _restore_layout(self, layout: bytes) -> bool:
+        """Let the panes share the window as remembered; False where that is not known."""
+        try:
+            shares = json.loads(layout) if layout else {}
+            self._shares = {str(k): [int(n) for n in sizes] for k, sizes in shares.items()}
+        except (ValueError, TypeError, AttributeError):
+            self._shares = {}
+        self._placed.clear()
+        self._place(self)
+        return self._share in self._shares
+
+    def _place(self, below: QWidget) -> None:
+        """Give the splitters below a widget the sizes remembered for them, once."""
+        for split in (s for s in below.findChildren(QSplitter) if s not in self._placed):
+            self._placed.add(split)
+            sizes = self._shares.get(self._share if split is self.split else split.objectName(), [])
+            if len(sizes) == split.count():
+                split.setSizes(sizes)
 
     def set_room(self) -> None:
         """The usual shares of the window's width."""
@@ -333,16 +407,22 @@ class Window(QMainWindow):
             page.first_input().setFocus(Qt.FocusReason.TabFocusReason)
         return True
 
-    def show_buying(self) -> None:
-        """Show what to buy."""
-        self.tabs.setCurrentWidget(self.takeoff)
-        self.takeoff.setCurrentWidget(self.buying)
-        self.buying.table.setFocus(Qt.FocusReason.OtherFocusReason)
+    def show_view(self, key: str) -> None:
+        """Show a view of `VIEWS`."""
+        if key == "buying":
+            self.tabs.setCurrentWidget(self.takeoff)
+            self.takeoff.setCurrentWidget(self.buying)
+            self.buying.table.setFocus(Qt.FocusReason.OtherFocusReason)
+        else:
+            self.tabs.setCurrentWidget(self._views[key])
+
+    def show_keys(self) -> None:
+        """Show the commands with their keys."""
+        self.menus.show_keys(self).open()
 
     def _show_revisions(self) -> None:
-        self.tabs.setCurrentWidget(self.revisions)
-        self.revisions.which.setCurrentIndex(0)
-        self.revisions.moved.setFocus(Qt.FocusReason.OtherFocusReason)
+        self.show_view("revisions")
+        self.revisions.show_newest()
 
     def _show_severity(self, severity: object) -> None:
         if isinstance(severity, Severity):
@@ -363,7 +443,25 @@ class Window(QMainWindow):
 
     def _tell_no_proposal(self, error: object) -> None:
         sentences = [str(error) or type(error).__name__, "The job is as it was."]
-        self.files.dialogs.tell("No sizes could be proposed", sentences)
+        self._dialogs.tell("No sizes could be proposed", sentences)
+
+    def contextMenuEvent(self, event: QContextMenuEvent) -> None:
+        """The commands for what is under the pointer or the keyboard."""
+        places = (
+            (self.stack, "book" if self.page.key == "book" else "rows" if self.rows_in_view() else ""),
+            (self.plan, "plan"),
+            (self.proof, "proof"),
+            (self.options, "options"),
+            (self.revisions, "revisions"),
+        )
+        at = self.childAt(self.mapFromGlobal(event.globalPos()))
+        for pane, place in places:
+            if at is not None and (pane is at or pane.isAncestorOf(at)):
+                menu = self.menus.context(place, self)
+                if menu is not None:
+                    menu.popup(event.globalPos())
+                    event.accept()
+                return
 
     def _quick_built(self) -> None:
         self.say("Built. Everything can be changed; undo brings back what was there.")
@@ -383,7 +481,7 @@ class Window(QMainWindow):
             (self.stack, self.page.first_input()),
             (self.tabs, self._view_focus()),
             (self.findings, self.findings.list),
-            (self.header, next((b for b in self.header.counts.values() if b.isEnabled()), self.nav)),
+            (self.header, self.header.first_input() or self.nav),
         ]
         now = QApplication.focusWidget()
         at = next(
@@ -416,6 +514,15 @@ class Window(QMainWindow):
 
     # Beginning and end.
 
+    def begin(self) -> None:
+        """Show the window where it was at its last end, with its panes as they were."""
+        geometry = self.files.geometry
+        if not geometry or not self.restoreGeometry(QByteArray(geometry)):
+            self.fit_screen()
+        self.show()
+        if not self._restore_layout(self.files.layout):
+            self.set_room()
+
     def fit_screen(self) -> None:
         """A size that suits the screen."""
         screen = QGuiApplication.primaryScreen().availableGeometry()
@@ -426,7 +533,7 @@ class Window(QMainWindow):
         """Ask about unsaved changes first."""
         self.finish_typing()
         if self.files.may_leave():
-            self.files.end()
+            self.files.end(bytes(self.saveGeometry().data()), self._layout())
             self.preview.work.wait()
             self.proposer.end()
             self.closed.emit()

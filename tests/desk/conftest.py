@@ -33,7 +33,7 @@ def desk(home: Path, qtbot: QtBot) -> Iterator[Hands]:
     """A window with a blank job and a pair of hands."""
     session = Session(Job(), user_price_book())
     said = Said()
-    window = Window(session, Files(session), said)
+    window = Window(session, Files(session, said), said)
     qtbot.addWidget(window)
     window.show_theme("light")
     window.resize(1366, 768)

@@ -8,6 +8,7 @@ from typing import Any
 
 from pydantic import BaseModel
 from PySide6.QtCore import QPoint, Qt
+from PySide6.QtGui import QAction
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QWidget
 from pytestqt.qtbot import QtBot
@@ -30,6 +31,7 @@ class Said(Dialogs):
     """Answers the window's questions as the test wants, and keeps what the window told."""
 
     def __init__(self) -> None:
+        super().__init__()
         self.told: list[tuple[str, tuple[str, ...]]] = []
         self.unsaved = Answer.DISCARD
         self.unsaved_asked = 0
@@ -98,6 +100,18 @@ class Hands:
         assert button.isEnabled(), button.accessibleName()
         self.click(button)
 
+    def command(self, name: str) -> None:
+        """Choose a command in its menu."""
+        action = self.window.menus.actions[name]
+        assert action.isEnabled(), name
+        action.trigger()
+
+    def listing(self, name: str) -> list[QAction]:
+        """Open a menu whose lines follow the job."""
+        menu = self.window.menus.menus[name]
+        menu.aboutToShow.emit()
+        return menu.actions()
+
     def form(self, page: str) -> Form:
         """The form of a page, brought into view."""
         found = self.window.go_to_page(page)
@@ -106,7 +120,7 @@ class Hands:
         if isinstance(found, QuickPage):
             return found.panel.form
         form = self.rows(page).form
-        assert form is not None
+        assert isinstance(form, Form)
         return form
 
     def rows(self, page: str) -> RowsEditor:
@@ -190,7 +204,7 @@ class Hands:
         if extra:
             rows.select(extra)
             self.press(rows.buttons["remove"])
-        assert rows.form is not None
+        assert isinstance(rows.form, Form)
         for i, target in enumerate(targets):
             here = [key_of(row) for row in rows.rows.rows]
             if key_of(target) in here:

@@ -130,7 +130,7 @@ def test_held_prices_stay_until_new_ones_are_taken(desk: Hands) -> None:
     page = window.go_to_page("book")
     assert isinstance(page, BookPage)
     panel = page.panel
-    desk.press(panel.hold)
+    desk.press(panel.buttons["book.hold"])
     before = session.study.price
     assert session.whole.prices is not None
     used = sorted({r.takeoff.code for r in before.rows})[:2]
@@ -139,7 +139,7 @@ def test_held_prices_stay_until_new_ones_are_taken(desk: Hands) -> None:
     assert session.study.price == before
     assert "2 changed since" in panel.held.text()
     assert any(f.rule == "prices-changed" for f in session.findings)
-    desk.press(panel.fresh)
+    desk.press(panel.buttons["book.take-new"])
     dialog = opened(desk, ChangesDialog)
     assert {line.cells[0].split(":")[0] for line in dialog.table.lines} == set(used)
     desk.press(dialog.take)
@@ -156,7 +156,7 @@ def test_buying_shows_bought_against_needed(desk: Hands) -> None:
     """Every row of the study is there; never less is bought than needed."""
     desk.quick()
     window = desk.window
-    window.show_buying()
+    desk.command("view.buying")
     assert window.buying.isVisible()
     bought = window.session.study.bought
     assert bought

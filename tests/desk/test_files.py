@@ -8,8 +8,6 @@ from pathlib import Path
 
 import pytest
 from PySide6.QtCore import Qt
-from PySide6.QtGui import QAction
-from PySide6.QtWidgets import QMenu
 
 from estimator.desk.app import Unexpected, make_window
 from estimator.desk.doing.exchange_dialog import ImportDialog
@@ -33,29 +31,24 @@ from estimator.store.pricebooks import (
 from tests.desk.hands import Hands, Said
 
 
-def action(menu: QMenu, words: str) -> QAction:
-    """The command whose text begins with these words."""
-    return next(a for a in menu.actions() if a.text().replace("&", "").startswith(words))
-
-
 def test_save_open_and_recent(desk: Hands, tmp_path: Path) -> None:
     """Saved as it is, opened as it was, and first among the recent ones."""
-    menus = desk.window.menus
     desk.quick()
     desk.said.saves = tmp_path / "quay.baydrop"
-    action(menus.file, "Save as").trigger()
+    desk.command("file.save-as")
     assert load_job(tmp_path / "quay.baydrop") == desk.job
     assert desk.window.session.document.saved is desk.job
     desk.put(desk.editor("customer", "name"), "Quay")
     assert desk.window.session.is_modified
     assert "*" in desk.window.header.title.text()
-    action(menus.file, "Save").trigger()
+    desk.command("file.save")
     assert load_job(tmp_path / "quay.baydrop").customer.name == "Quay"
-    action(menus.file, "New").trigger()
+    desk.command("file.new")
     assert desk.job == Job()
     assert desk.said.unsaved_asked == 0
-    assert [a.text() for a in menus.recent.actions()] == [str(tmp_path / "quay.baydrop")]
-    menus.recent.actions()[0].trigger()
+    recent = desk.listing("file.recent")
+    assert [a.text() for a in recent] == [str(tmp_path / "quay.baydrop")]
+    recent[0].trigger()
     assert desk.job.customer.name == "Quay"
     assert desk.window.session.history.undo_name == ""
 
@@ -80,7 +73,7 @@ def test_a_bad_file_leaves_the_open_job_unharmed(desk: Hands, tmp_path: Path, co
     bad = tmp_path / "bad.baydrop"
     bad.write_bytes(content)
     desk.said.opens = bad
-    action(desk.window.menus.file, "Open…").trigger()
+    desk.command("file.open")
     assert desk.job is before
     assert desk.window.session.history.position == acts
     title, sentences = desk.said.told[-1]
@@ -98,15 +91,15 @@ def test_unsaved_changes_are_asked_about(desk: Hands, tmp_path: Path) -> None:
     built = desk.job
     desk.said.unsaved = Answer.CANCEL
     assert not desk.window.close()
-    action(desk.window.menus.file, "New").trigger()
+    desk.command("file.new")
     assert desk.job is built
     desk.said.unsaved = Answer.SAVE
     desk.said.saves = tmp_path / "no such folder" / "a.baydrop"
-    action(desk.window.menus.file, "New").trigger()
+    desk.command("file.new")
     assert desk.job is built
     assert desk.said.told[-1][0] == "The job was not saved"
     desk.said.saves = tmp_path / "a.baydrop"
-    action(desk.window.menus.file, "New").trigger()
+    desk.command("file.new")
     assert desk.job == Job()
     assert load_job(tmp_path / "a.baydrop") == built
 
@@ -121,7 +114,7 @@ def test_the_recovery_copy_is_written_offered_and_removed(desk: Hands, home: Pat
     session = Session(Job(), shipped_price_book())
     said = Said()
     said.yes = True
-    second = Window(session, Files(session), said)
+    second = Window(session, Files(session, said), said)
     desk.bot.addWidget(second)
     assert not second.files.offer_recovery(), "it is open in the first window"
     lock = desk.window.files._lock
@@ -199,12 +192,12 @@ def test_a_price_book_can_be_imported_and_exported(desk: Hands, tmp_path: Path) 
     session = desk.window.session
     book = session.book
     desk.said.saves = tmp_path / "out.csv"
-    action(desk.window.menus.book, "Export").trigger()
+    desk.command("book.export")
     assert load_price_book(tmp_path / "out.csv") == book
     fewer = book.model_copy(update={"entries": book.entries[:5]})
     save_price_book(tmp_path / "in.csv", fewer)
     desk.said.opens = tmp_path / "in.csv"
-    action(desk.window.menus.book, "Import").trigger()
+    desk.command("book.import")
     dialog = desk.window.exchange.dialog
     assert isinstance(dialog, ImportDialog)
     dialog.mode.setCurrentIndex(dialog.mode.findData("replace"))
@@ -215,7 +208,7 @@ def test_a_price_book_can_be_imported_and_exported(desk: Hands, tmp_path: Path) 
     assert session.book == book
     (tmp_path / "bad.csv").write_text("=1+1", encoding="utf-8")
     desk.said.opens = tmp_path / "bad.csv"
-    action(desk.window.menus.book, "Import").trigger()
+    desk.command("book.import")
     assert session.book == book
     assert desk.said.told[-1][0] == "This price book cannot be used"
 
@@ -240,11 +233,11 @@ def test_the_quote_is_written_and_shown(desk: Hands, tmp_path: Path) -> None:
     desk.put(desk.editor("quote", "dated"), "2027-03-31")
     desk.said.saves = tmp_path / "quote.pdf"
     desk.said.yes = True
-    action(desk.window.menus.file, "Write quote").trigger()
+    desk.command("file.quote")
     desk.bot.waitUntil((tmp_path / "quote.pdf").exists, timeout=20_000)
     assert (tmp_path / "quote.pdf").read_bytes() == write_quote(desk.window.session.study)
     desk.bot.waitUntil(lambda: not desk.window.files.work.is_busy)
-    action(desk.window.menus.view, "Quote preview").trigger()
+    desk.command("view.preview")
     pane = desk.window.preview
     assert isinstance(pane, PreviewPane)
     desk.bot.waitUntil(lambda: pane.pdf is not None, timeout=20_000)
@@ -283,9 +276,9 @@ def test_a_quote_that_fails_tells_and_keeps_the_job(
 
 def test_examples_open_as_new_jobs(desk: Hands) -> None:
     """Both examples are in the menu; saving asks for a name of one's own."""
-    names = [a.text() for a in desk.window.menus.examples.actions()]
+    names = [a.text() for a in desk.window.menus.menus["&File/Open &example"].actions()]
     assert names == ["Gannet Quay", "Harrow Mill"]
-    desk.window.menus.examples.actions()[0].trigger()
+    desk.command("file.example.gannet-quay")
     assert len(desk.job.design.drops) == 22
     assert desk.window.session.path is None
 
@@ -294,9 +287,9 @@ def test_the_theme_is_remembered(desk: Hands) -> None:
     """Light, dark, or as the system; the next window starts with it."""
     for choice in ("dark", "light", "system"):
         desk.window.files.show_theme(choice)
-        assert Files(Session(Job(), shipped_price_book())).theme == choice
-    checked = [a.data() for a in desk.window.menus.themes.actions() if a.isChecked()]
-    assert checked == ["system"]
+        assert Files(Session(Job(), shipped_price_book()), Said()).theme == choice
+    themes = desk.window.menus.menus["&View/T&heme"].actions()
+    assert [a.objectName() for a in themes if a.isChecked()] == ["view.theme.system"]
 
 
 def test_a_job_named_at_the_start_is_opened(home: Path, tmp_path: Path, qtbot: object) -> None:

@@ -52,7 +52,7 @@ def editors_below(form: Form, above: tuple[str, ...] = ()) -> set[tuple[str, ...
     for name, group in form.groups.items():
         found |= editors_below(group, (*above, name))
     for name, rows in form.lists.items():
-        assert rows.form is not None
+        assert isinstance(rows.form, Form)
         found |= editors_below(rows.form, (*above, name))
     return found
 

@@ -64,7 +64,7 @@ class Desk(RuleBasedStateMachine):
         self.folder = tempfile.TemporaryDirectory()
         session = Session(Job(), shipped_price_book())
         self.said = Said()
-        self.window = Window(session, Files(session, keep_book=False), self.said)
+        self.window = Window(session, Files(session, self.said, keep_book=False), self.said)
         self.hands = Hands(self.window, self.said, self.bot)
         self.past = [Job()]
         self.at = 0

@@ -16,7 +16,6 @@ from PySide6.QtTest import QTest
 from estimator.desk.theme import DARK, LIGHT, Theme
 from estimator.desk.views.plan import PlanView
 from estimator.desk.views.proof import FiguresTable, ProofView
-from estimator.desk.views.proof_marks import colour_of
 from estimator.model.design import AIR
 from estimator.shown.standing import Standing, standing_of
 from estimator.sizing.types import DropProof, DropState, End, Verdict
@@ -254,7 +253,7 @@ def test_verdicts_can_be_read(theme: Theme) -> None:
     # Contrast of at least 4.5:1 (WCAG 2.2, 1.4.3, from memory).
     for standing in Standing:
         for ground in (theme.paper, theme.ground):
-            low, high = sorted((_luminance(colour_of(theme, standing)), _luminance(ground)))
+            low, high = sorted((_luminance(theme.standing(standing)), _luminance(ground)))
             assert (high + 0.05) / (low + 0.05) >= 4.5, (standing, ground)
 
 

@@ -116,7 +116,7 @@ def test_enter_on_a_finding_goes_to_its_field(desk: Hands) -> None:
 
 def test_every_finding_leads_somewhere(desk: Hands) -> None:
     """Places of all findings of the example are a field, a row, or plainly none."""
-    desk.window.menus.examples.actions()[0].trigger()
+    desk.command("file.example.gannet-quay")
     session = desk.window.session
     assert session.findings
     for finding in session.findings:
@@ -153,7 +153,7 @@ def _contrast(a: str, b: str) -> float:
 @pytest.mark.parametrize("theme", [LIGHT, DARK], ids=["light", "dark"])
 def test_text_can_be_read_in_both_themes(theme: Theme) -> None:
     """Contrast of text at least 4.5 to 1: W3C WCAG 2.1, success criterion 1.4.3 (published)."""
-    for text in (theme.ink, theme.faint, theme.error, theme.warning, theme.note, theme.accent):
+    for text in (theme.ink, theme.faint, theme.error, theme.warning, theme.note, theme.good, theme.accent):
         for ground in (theme.paper, theme.ground):
             assert _contrast(text, ground) >= 4.5, (text, ground)
     assert _contrast(theme.faint, theme.raised) >= 4.5
@@ -178,7 +178,7 @@ def test_nothing_is_cut_off(desk: Hands, width: int, height: int, theme: str) ->
     """The window fits the screen, the price and its range are shown whole, no label is wider than its room."""
     window = desk.window
     window.files.show_theme(theme)
-    window.menus.examples.actions()[0].trigger()
+    desk.command("file.example.gannet-quay")
     window.resize(width, height)
     window.set_room()
     QApplication.processEvents()
@@ -203,14 +203,14 @@ def test_undo_names_its_act_in_the_menu(desk: Hands) -> None:
     """The Edit menu says what would be undone and redone; the history leads anywhere."""
     desk.put(desk.editor("site", "floor", "width"), "30 m")
     desk.put(desk.editor("customer", "name"), "R&D")
-    menus = desk.window.menus
-    assert menus.undo.text() == "&Undo: Customer, Name: R&&D"
-    menus.undo.trigger()
-    assert menus.redo.text() == "&Redo: Customer, Name: R&&D"
-    assert menus.undo.text() == "&Undo: Floor, Floor width: 30 m"
-    menus.history.aboutToShow.emit()
-    first, *_ = menus.history.actions()
+    actions = desk.window.menus.actions
+    undo, redo = actions["edit.undo"], actions["edit.redo"]
+    assert undo.text() == "&Undo: Customer, Name: R&&D"
+    undo.trigger()
+    assert redo.text() == "&Redo: Customer, Name: R&&D"
+    assert undo.text() == "&Undo: Floor, Floor width: 30 m"
+    first, *_ = desk.listing("edit.history")
     assert first.text() == "As it was opened"
     first.trigger()
     assert desk.job.site.floor.width.text == "20 m"
-    assert not menus.undo.isEnabled()
+    assert not undo.isEnabled()

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from decimal import Decimal
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QObject
+from PySide6.QtWidgets import QWidget
 
 from estimator.desk.doing.exchange_dialog import BulkDialog, ChangesDialog, ImportDialog, Outcome
+from estimator.desk.doing.questions import Dialogs
 from estimator.desk.session import Session
 from estimator.model.edit import EditError, with_value
 from estimator.model.pricebook import PriceBook
@@ -24,9 +25,6 @@ from estimator.pricing.book_changes import (
 from estimator.store.book_exchange import ImportMode, ImportPreview, export_book, preview_import
 from estimator.store.pricebooks import PriceBookError
 
-if TYPE_CHECKING:
-    from estimator.desk.window import Window
-
 __all__ = ["Exchange"]
 
 _READ = "Price books (*.csv *.xlsx);;All files (*)"
@@ -40,16 +38,15 @@ class Exchange(QObject):
         dialog: the dialog that is open, None if there is none.
     """
 
-    def __init__(self, window: Window, session: Session) -> None:
-        super().__init__(window)
-        self._window, self._session = window, session
+    def __init__(self, session: Session, dialogs: Dialogs, parent: QWidget) -> None:
+        super().__init__(parent)
+        self._parent, self._session, self._dialogs = parent, session, dialogs
         self.dialog: ChangesDialog | None = None
         self._name = ""
 
     def import_book(self) -> None:
         """A preview of a CSV or XLSX file; nothing changes before it is taken over."""
-        dialogs = self._window.files.dialogs
-        path = dialogs.open_file("Import a price book", _READ)
+        path = self._dialogs.open_file("Import a price book", _READ)
         if path is None:
             return
         book = self._session.book
@@ -60,20 +57,19 @@ class Exchange(QObject):
         try:
             look(ImportMode.REPLACE)
         except PriceBookError as error:
-            dialogs.tell("This price book cannot be used", [f.message for f in error.findings])
+            self._dialogs.tell("This price book cannot be used", [f.message for f in error.findings])
             return
-        self._open(ImportDialog(look, path.name, self._window), f"Import price book {path.name}")
+        self._open(ImportDialog(look, path.name, self._parent), f"Import price book {path.name}")
 
     def export_book(self) -> None:
         """Write the price book for a spreadsheet, CSV or XLSX by the ending."""
-        dialogs = self._window.files.dialogs
-        path = dialogs.save_file("Export the price book", _WRITE, Path("price-book.csv"))
+        path = self._dialogs.save_file("Export the price book", _WRITE, Path("price-book.csv"))
         if path is None:
             return
         try:
             export_book(path, self._session.book)
         except PriceBookError as error:
-            dialogs.tell("The price book was not written", [f.message for f in error.findings])
+            self._dialogs.tell("The price book was not written", [f.message for f in error.findings])
             return
         self._session.said.emit(f"Wrote {path.name}.")
 
@@ -86,7 +82,7 @@ class Exchange(QObject):
             return new, entry_changes(book.entries, new.entries)
 
         groups = sorted({entry.group for entry in book.entries if entry.group})
-        self._open(BulkDialog(groups, work, self._window), "")
+        self._open(BulkDialog(groups, work, self._parent), "")
 
     def _open(self, dialog: ChangesDialog, name: str) -> None:
         self.dialog, self._name = dialog, name
@@ -136,6 +132,10 @@ class Exchange(QObject):
         except EditError as error:
             session.said.emit(str(error))
 
+    def has_new(self) -> bool:
+        """Whether prices that the job holds changed since."""
+        return bool(changed_since(self._session.whole, self._session.book))
+
     def take_new(self) -> None:
         """A list of held prices that changed since; taking it is one act."""
         session = self._session
@@ -147,10 +147,10 @@ class Exchange(QObject):
         try:
             take_new_prices(session.whole, session.book, session.today())
         except BookChangeError as error:
-            self._window.files.dialogs.tell("New prices cannot be taken", [f.message for f in error.findings])
+            self._dialogs.tell("New prices cannot be taken", [f.message for f in error.findings])
             return
         held = session.whole.prices
-        dialog = ChangesDialog("Take new prices", "Take new prices", self._window)
+        dialog = ChangesDialog("Take new prices", "Take new prices", self._parent)
         since = f"Changed in the price book since {held.taken.isoformat()}." if held is not None else ""
         dialog.show_outcome(Outcome(session.book, changes, (since,)))
         self.dialog = dialog

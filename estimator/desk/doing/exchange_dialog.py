@@ -9,7 +9,7 @@ from decimal import Decimal, InvalidOperation
 from PySide6.QtWidgets import QDialog, QDialogButtonBox, QHBoxLayout, QLabel, QVBoxLayout, QWidget
 
 from estimator.desk.form.inputs import ComboBox, LineEdit
-from estimator.desk.views.tables import Line, ReadTable, plain_label
+from estimator.desk.tables import Line, ReadTable, plain_label
 from estimator.model.finding import Finding
 from estimator.model.pricebook import PriceBook
 from estimator.pricing.book_changes import BookChangeError, EntryChange

@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
+import base64
+import binascii
 import os
 import uuid
 from collections.abc import Sequence
 from importlib import resources
 from pathlib import Path
-from typing import TYPE_CHECKING
 
-from PySide6.QtCore import QByteArray, QLockFile, QObject, QTimer
+from PySide6.QtCore import QLockFile, QObject, QTimer, Signal
 
 from estimator import __version__
 from estimator.desk.doing.questions import Answer, Dialogs
@@ -31,28 +32,11 @@ from estimator.store.settings import Settings, Theme, load_settings, remembered,
 from estimator.study import Study
 from estimator.units import UnitSystem
 
-if TYPE_CHECKING:
-    from estimator.desk.window import Window
-
 __all__ = ["Files"]
 
 _JOBS = f"Jobs (*{EXTENSION});;All files (*)"
 _PAPERS = "PDF (*.pdf)"
 _AUTOSAVE_MS = 1500
-
-_KEYS = (
-    "F6, Shift+F6: next and previous pane",
-    "Alt+1 to Alt+9, Alt+0: pages of the form in their order",
-    "Ctrl+1 to Ctrl+8: floor plan, takeoff and price, quote preview, proof, risk, options, revisions, buying",
-    "Ctrl+Z, Ctrl+Shift+Z: undo and redo of everything",
-    "Enter: take a typed value over; Escape: bring the last one back",
-    "Ctrl+Ins, Ctrl+D, Ctrl+Del: add, duplicate, remove rows; Ctrl+Shift+arrow: move a row",
-    "F2: edit a cell of a table; Shift+arrow: select several rows and set a value for all of them",
-    "Arrow keys on the floor plan: from drop to drop; Enter: its form; plus and minus: zoom",
-    "Enter in the list of what is missing or wrong: go to the field",
-    "Enter in a table of the proof: go to the field; Ctrl+R: propose sizes",
-    "Ctrl+P: write the quote; Ctrl+B: price book",
-)
 
 
 class Files(QObject):
@@ -60,13 +44,22 @@ class Files(QObject):
 
     Args:
         session: the open job.
+        dialogs: asks the person.
         keep_book: whether edits of the price book go to the person's own file; False when that file is broken
             and must stay as it is.
+
+    Signals:
+        theme_changed: another theme is to be shown, by its name.
+        recent_changed: the list of files opened lately is another.
     """
 
-    def __init__(self, session: Session, *, keep_book: bool = True) -> None:
+    theme_changed = Signal(str)
+    recent_changed = Signal()
+
+    def __init__(self, session: Session, dialogs: Dialogs, *, keep_book: bool = True) -> None:
         super().__init__()
         self.session = session
+        self.dialogs = dialogs
         self.work = Work(self)
         self.settings, problems = load_settings()
         self._start_sentences = [f.message for f in problems]
@@ -80,11 +73,6 @@ class Files(QObject):
         self._timer.setInterval(_AUTOSAVE_MS)
         self._timer.timeout.connect(self.write_recovery)
         session.changed.connect(self._changed)
-
-    def attach(self, window: Window, dialogs: Dialogs) -> None:
-        """Serve this window."""
-        self.window = window
-        self.dialogs = dialogs
 
     # Jobs.
 
@@ -193,6 +181,16 @@ class Files(QObject):
     # Settings.
 
     @property
+    def geometry(self) -> bytes:
+        """Place and size of the window at its last end, b"" where that is not known."""
+        return _bytes(self.settings.geometry)
+
+    @property
+    def layout(self) -> bytes:
+        """Shares of the window's panes at its last end, b"" where they are not known."""
+        return _bytes(self.settings.layout)
+
+    @property
     def theme(self) -> str:
         """The theme chosen: system, light or dark."""
         return self.settings.theme.value
@@ -200,7 +198,7 @@ class Files(QObject):
     def show_theme(self, choice: str) -> None:
         """Show a theme and remember it."""
         self._keep(self.settings.model_copy(update={"theme": Theme(choice)}))
-        self.window.show_theme(choice)
+        self.theme_changed.emit(choice)
 
     def show_units(self, system: UnitSystem) -> None:
         """Show figures in a system, as an act; what was typed stays as typed."""
@@ -211,25 +209,22 @@ class Files(QObject):
 
     def _remember(self, path: Path) -> None:
         self._keep(remembered(self.settings, path))
-        self.window.menus.refresh()
+        self.recent_changed.emit()
 
     def _keep(self, settings: Settings) -> None:
         self.settings = settings
         for finding in save_settings(settings):
             self.session.said.emit(finding.message)
 
-    def restore_place(self) -> bool:
-        """Put the window where it was; False if that is not known."""
-        if not self.settings.geometry:
-            return False
-        return self.window.restoreGeometry(
-            QByteArray.fromBase64(self.settings.geometry.encode("ascii", "ignore"))
-        )
+    def end(self, geometry: bytes, layout: bytes) -> None:
+        """The window closes: remember its place, the recovery copy is not needed any more.
 
-    def end(self) -> None:
-        """The window closes: remember its place, the recovery copy is not needed any more."""
-        place = bytes(self.window.saveGeometry().toBase64().data()).decode("ascii")
-        self._keep(self.settings.model_copy(update={"geometry": place}))
+        Args:
+            geometry: place and size of the window, as it reads them again at the next start.
+            layout: shares of its panes, likewise.
+        """
+        place = {"geometry": _letters(geometry), "layout": _letters(layout)}
+        self._keep(self.settings.model_copy(update=place))
         self._timer.stop()
         self._discard_recovery()
         if self._lock is not None:
@@ -365,9 +360,9 @@ class Files(QObject):
         """Something failed beside the window; the job is untouched."""
         self.dialogs.tell("The quote could not be made", _sentences(error))
 
-    def tell_keys(self) -> None:
-        """The keys."""
-        self.dialogs.tell("Keys", _KEYS)
+    def tell_book(self, sentences: Sequence[str]) -> None:
+        """The person's own price book cannot be read."""
+        self.dialogs.tell("Your price book cannot be read", sentences)
 
     def tell_about(self) -> None:
         """What this is."""
@@ -378,6 +373,17 @@ class Files(QObject):
                 "Chemicals and pressure can hurt people: local codes and licensed trades decide.",
             ),
         )
+
+
+def _letters(data: bytes) -> str:
+    return base64.b64encode(data).decode("ascii")
+
+
+def _bytes(letters: str) -> bytes:
+    try:
+        return base64.b64decode(letters.encode("ascii", "ignore"), validate=True)
+    except binascii.Error:
+        return b""
 
 
 def _sentences(error: object) -> Sequence[str]:

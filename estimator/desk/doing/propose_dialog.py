@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from decimal import Decimal
-from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QSize, Qt, Signal
 from PySide6.QtGui import QColor, QFont
@@ -22,19 +21,16 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from estimator.desk.doing.offer import Offer
 from estimator.desk.doing.propose_words import Named, named
 from estimator.desk.form.inputs import CheckBox
 from estimator.desk.theme import MARKS, current_theme
-from estimator.desk.views.proof_marks import colour_of
 from estimator.model.design import AIR
 from estimator.model.pricebook import PriceBook
 from estimator.money import money_text, round_money
 from estimator.proposal.types import Choice, Neighbour
 from estimator.shown.proof_tables import summary
 from estimator.shown.standing import Standing, standing_of_verdict
-
-if TYPE_CHECKING:
-    from estimator.desk.doing.propose import Offer
 
 __all__ = ["ProposeDialog"]
 
@@ -319,7 +315,7 @@ class ProposeDialog(QDialog):
         theme = current_theme()
         for i, near in ((5, choice.smaller), (6, choice.larger)):
             if near is not None:
-                item.setForeground(i, QColor(colour_of(theme, standing_of_verdict(near.verdict))))
+                item.setForeground(i, QColor(theme.standing(standing_of_verdict(near.verdict))))
         if changed:
             bold = QFont(self.tree.font())
             bold.setBold(True)

@@ -21,9 +21,13 @@ class Answer(Enum):
 
 
 class Dialogs:
-    """Dialogs above a window. File names and sentences are shown as plain text, never as markup."""
+    """Dialogs above the window. File names and sentences are shown as plain text, never as markup."""
 
-    def __init__(self, parent: QWidget) -> None:
+    def __init__(self) -> None:
+        self._parent: QWidget | None = None
+
+    def stand_above(self, parent: QWidget) -> None:
+        """Ask above this window from now on."""
         self._parent = parent
 
     def _box(self, icon: QMessageBox.Icon, title: str, text: str, more: str = "") -> QMessageBox:

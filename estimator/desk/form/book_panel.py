@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QHBoxLayout, QLabel, QPushButton, QVBoxLayout, QWidget
+from PySide6.QtGui import QAction
+from PySide6.QtWidgets import QHBoxLayout, QLabel, QVBoxLayout, QWidget
 
 from estimator.acts.typed import Path
-from estimator.desk.doing.exchange import Exchange
 from estimator.desk.form.fields import FieldEditor
+from estimator.desk.form.form import Form
+from estimator.desk.form.inputs import button_of
 from estimator.desk.form.rows import RowsEditor
 from estimator.desk.session import Session
 from estimator.model.pricebook import PriceBook, PriceEntry
@@ -23,10 +27,14 @@ class BookPanel(QWidget):
 
     Args:
         session: the open job.
-        exchange: import, export, change of a group, prices held by the job.
+        acts: what is done with the prices as a whole, for buttons above the table.
+        held: what is done with the prices that the job holds, for buttons below.
+
+    Attributes:
+        buttons: by the names of their actions.
     """
 
-    def __init__(self, session: Session, exchange: Exchange) -> None:
+    def __init__(self, session: Session, acts: Sequence[QAction], held: Sequence[QAction]) -> None:
         super().__init__()
         self._session = session
         column = QVBoxLayout(self)
@@ -41,24 +49,12 @@ class BookPanel(QWidget):
         row.addWidget(self.currency.label)
         row.addWidget(self.currency.box)
         row.addStretch(1)
-        for text, action, help_text in (
-            ("Import…", exchange.import_book, "From CSV or XLSX; shows first what would change."),
-            ("Export…", exchange.export_book, "Write the price book as CSV or XLSX."),
-            (
-                "Percent…",
-                exchange.change_group,
-                "Change a group by a percentage; shows first what would change.",
-            ),
-        ):
-            button = QPushButton(text, self)
-            button.setAutoDefault(False)
-            button.setToolTip(help_text)
-            button.setAccessibleDescription(help_text)
-            button.clicked.connect(lambda _=False, do=action: do())
-            row.addWidget(button)
+        self.buttons = {action.objectName(): button_of(action, self) for action in (*acts, *held)}
+        for action in acts:
+            row.addWidget(self.buttons[action.objectName()])
         column.addLayout(row)
         column.addWidget(self.currency.error)
-        self.rows = RowsEditor(session.book_holder, PriceEntry, "Price book", with_filter=True)
+        self.rows = RowsEditor(session.book_holder, PriceEntry, "Price book", form=Form, with_filter=True)
         self.rows.bind(("entries",))
         self.rows.said.connect(session.said)
         column.addWidget(self.rows, 1)
@@ -74,16 +70,8 @@ class BookPanel(QWidget):
         self.held.setTextFormat(Qt.TextFormat.PlainText)
         self.held.setAccessibleName("Prices of this job")
         row.addWidget(self.held, 1)
-        self.hold = QPushButton("Hold these prices", self)
-        self.hold.setToolTip("The job keeps the prices it uses, whatever the price book becomes.")
-        self.hold.clicked.connect(lambda _=False: exchange.hold())
-        self.fresh = QPushButton("Take new prices…", self)
-        self.fresh.setToolTip("Shows the held prices that changed since, and takes them.")
-        self.fresh.clicked.connect(lambda _=False: exchange.take_new())
-        for button in (self.hold, self.fresh):
-            button.setAutoDefault(False)
-            button.setAccessibleDescription(button.toolTip())
-            row.addWidget(button)
+        for action in held:
+            row.addWidget(self.buttons[action.objectName()])
         column.addLayout(row)
 
     def refresh(self, system: UnitSystem) -> None:
@@ -98,7 +86,6 @@ class BookPanel(QWidget):
         self.state.setToolTip(old)
         if old:
             self.state.setText(f"{self.state.text()} · ▲ some of them old or undated")
-        self.fresh.setEnabled(False)
         if job.prices is None:
             self.held.setText("This job follows the price book.")
             return
@@ -106,7 +93,6 @@ class BookPanel(QWidget):
         words = f"This job holds {len(job.prices.entries)} prices of {job.prices.taken.isoformat()}"
         codes = ", ".join(c.code for c in changed[:4]) + (", …" if len(changed) > 4 else "")
         self.held.setText(f"{words}; {len(changed)} changed since: {codes}." if changed else f"{words}.")
-        self.fresh.setEnabled(bool(changed))
 
     def editor_at(self, path: Path) -> FieldEditor | None:
         """The editor at a path of the entries, or of the currency."""

@@ -20,8 +20,8 @@ from PySide6.QtWidgets import (
 )
 
 from estimator.acts.typed import Path, text_of
-from estimator.desk.form.holder import Holder
 from estimator.desk.form.inputs import CheckBox, ComboBox, LineEdit, TextArea
+from estimator.desk.holder import Holder
 from estimator.model.spec import FieldKind, FieldSpec
 from estimator.units import QuantityError, UnitSystem, display, parse, preferred_unit, units_of
 

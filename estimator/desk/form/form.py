@@ -9,14 +9,15 @@ from PySide6.QtWidgets import QGridLayout, QGroupBox, QVBoxLayout, QWidget
 
 from estimator.acts.typed import Path
 from estimator.desk.form.fields import FieldEditor
-from estimator.desk.form.holder import Holder
+from estimator.desk.form.rows import RowForm, RowsEditor
+from estimator.desk.holder import Holder
 from estimator.model.spec import FieldKind, fields_of
 from estimator.units import UnitSystem
 
 __all__ = ["Form"]
 
 
-class Form(QWidget):
+class Form(RowForm):
     """Inputs for the declared fields of a model; groups become boxes, lists become tables.
 
     Args:
@@ -34,13 +35,11 @@ class Form(QWidget):
         parent: QWidget | None = None,
     ) -> None:
         super().__init__(parent)
-        from estimator.desk.form.rows import RowsEditor  # rows hold forms and forms hold rows
-
         self._holder = holder
         self.model = model
-        self.editors: dict[str, FieldEditor] = {}
+        self.editors = {}
         self.groups: dict[str, Form] = {}
-        self.lists: dict[str, RowsEditor] = {}
+        self.lists = {}
         self._parents: tuple[Path, ...] = ()
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
@@ -61,7 +60,9 @@ class Form(QWidget):
                 box = QGroupBox(field.label, self)
                 box.setToolTip(field.help)
                 inside = QVBoxLayout(box)
-                self.lists[field.name] = RowsEditor(holder, field.model, field.label, parent=box, nested=True)
+                self.lists[field.name] = RowsEditor(
+                    holder, field.model, field.label, form=Form, parent=box, nested=True
+                )
                 inside.addWidget(self.lists[field.name])
                 column.addWidget(box)
                 grid = None

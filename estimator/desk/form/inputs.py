@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from PySide6.QtCore import QEvent, QPoint, QPointF, QRectF, QSize, Qt, Signal
 from PySide6.QtGui import (
+    QAction,
     QFocusEvent,
     QKeyEvent,
     QKeySequence,
@@ -13,9 +14,9 @@ from PySide6.QtGui import (
     QPolygonF,
     QWheelEvent,
 )
-from PySide6.QtWidgets import QCheckBox, QComboBox, QLineEdit, QPlainTextEdit, QWidget
+from PySide6.QtWidgets import QCheckBox, QComboBox, QLineEdit, QPlainTextEdit, QPushButton, QWidget
 
-__all__ = ["CheckBox", "ComboBox", "LineEdit", "TextArea"]
+__all__ = ["CheckBox", "ComboBox", "LineEdit", "TextArea", "button_of"]
 
 
 def _is_undo(event: QEvent) -> bool:
@@ -145,6 +146,18 @@ class ComboBox(QComboBox):
     def wheelEvent(self, event: QWheelEvent) -> None:
         """The wheel scrolls the form."""
         event.ignore()
+
+
+def button_of(action: QAction, parent: QWidget) -> QPushButton:
+    """A button that does what an action does, under the action's short words."""
+    button = QPushButton(action.iconText(), parent)
+    button.setAutoDefault(False)
+    button.setToolTip(action.toolTip())
+    button.setAccessibleDescription(action.toolTip())
+    button.setEnabled(action.isEnabled())
+    button.clicked.connect(lambda _=False: action.trigger())
+    action.enabledChanged.connect(button.setEnabled)
+    return button
 
 
 class CheckBox(QCheckBox):

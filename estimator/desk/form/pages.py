@@ -176,7 +176,13 @@ class QuickPage(Page):
 
 
 class BookPage(Page):
-    """The price book."""
+    """The price book.
+
+    Signals:
+        selected: positions of the selected entries.
+    """
+
+    selected = Signal(list)
 
     def __init__(self, make: Callable[[], BookPanel]) -> None:
         super().__init__(
@@ -191,6 +197,7 @@ class BookPage(Page):
     def panel(self) -> BookPanel:
         """Table and form; they grow when the page comes into view for the first time."""
         panel = self._make()
+        panel.rows.selected.connect(self.selected)
         self._column.addWidget(panel, 1)
         return panel
 
@@ -237,7 +244,7 @@ def _rows_page(session: Session, field: FieldSpec, path: Path, below: str) -> Ro
     assert model is not None
 
     def make() -> RowsEditor:
-        rows = RowsEditor(session.job_holder, model, field.label)
+        rows = RowsEditor(session.job_holder, model, field.label, form=Form)
         rows.said.connect(session.said)
         return rows
 

@@ -11,7 +11,7 @@ from PySide6.QtWidgets import QLabel, QPushButton, QVBoxLayout, QWidget
 from estimator.acts.quick_build import QuickBuild, QuickBuildError, act_name, built
 from estimator.acts.typed import Pending, text_of
 from estimator.desk.form.form import Form
-from estimator.desk.form.holder import Holder
+from estimator.desk.holder import Holder
 from estimator.desk.session import Session
 from estimator.model.spec import fields_of
 from estimator.units import UnitSystem

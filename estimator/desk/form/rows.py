@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from typing import Any
+from dataclasses import dataclass
+from functools import partial
+from typing import Any, Final
 
 from pydantic import BaseModel, ValidationError
 from PySide6.QtCore import (
@@ -35,14 +37,13 @@ from PySide6.QtWidgets import (
 from estimator.acts import rows as acts
 from estimator.acts.typed import Path, text_of
 from estimator.desk.form.fields import FieldEditor
-from estimator.desk.form.form import Form
-from estimator.desk.form.holder import Holder
 from estimator.desk.form.inputs import ComboBox
+from estimator.desk.holder import Holder
 from estimator.model.edit import EditError, inserted, moved
 from estimator.model.spec import FieldKind, FieldSpec, fields_of
 from estimator.units import UnitSystem
 
-__all__ = ["RowsEditor", "RowsModel"]
+__all__ = ["ROW_ACTS", "RowAct", "RowForm", "RowsEditor", "RowsModel"]
 
 Index = QModelIndex | QPersistentModelIndex
 _SIMPLE = (
@@ -227,8 +228,110 @@ class _Table(QTableView):
         super().keyPressEvent(event)
 
 
+class RowForm(QWidget):
+    """What stands below a table: inputs for all fields of the selected rows."""
+
+    editors: dict[str, FieldEditor]
+    lists: dict[str, RowsEditor]
+
+    def bind(self, parents: Sequence[Path]) -> None:
+        """Edit these values from now on."""
+        raise NotImplementedError
+
+    def refresh(self, system: UnitSystem) -> None:
+        """Show what holds."""
+        raise NotImplementedError
+
+    def editor_at(self, path: Path) -> FieldEditor | None:
+        """The editor of a field below the form's values, None if there is none."""
+        raise NotImplementedError
+
+
+@dataclass(frozen=True, slots=True)
+class RowAct:
+    """Something that is done with the rows of a list; buttons, menus and the list of keys read it here.
+
+    Attributes:
+        words: for a menu.
+        button: on a button below the table; `short` where that is narrow.
+        told: what it does, for a tip and a screen reader.
+        does: does it.
+        applies: whether it can be done now.
+    """
+
+    id: str
+    words: str
+    button: str
+    short: str
+    key: str
+    told: str
+    does: Callable[[RowsEditor], None]
+    applies: Callable[[RowsEditor], bool]
+
+
+ROW_ACTS: Final = (
+    RowAct(
+        "add",
+        "&Add row",
+        "Add",
+        "Add",
+        "Ctrl+Ins",
+        "Add a row",
+        lambda rows: rows.add(),
+        lambda rows: rows.rows.path is not None,
+    ),
+    RowAct(
+        "duplicate",
+        "&Duplicate row",
+        "Duplicate",
+        "Copy",
+        "Ctrl+D",
+        "Add a copy of the selected row",
+        lambda rows: rows.duplicate(),
+        lambda rows: len(rows.selection) == 1,
+    ),
+    RowAct(
+        "remove",
+        "Re&move rows",
+        "Remove",
+        "Remove",
+        "Ctrl+Del",
+        "Remove the selected rows",
+        lambda rows: rows.remove(),
+        lambda rows: bool(rows.selection),
+    ),
+    RowAct(
+        "up",
+        "Move row u&p",
+        "Move up",
+        "↑",
+        "Ctrl+Shift+Up",
+        "Move the selected row up",
+        lambda rows: rows.shift(-1),
+        lambda rows: rows.can_shift(-1),
+    ),
+    RowAct(
+        "down",
+        "Move row do&wn",
+        "Move down",
+        "↓",
+        "Ctrl+Shift+Down",
+        "Move the selected row down",
+        lambda rows: rows.shift(1),
+        lambda rows: rows.can_shift(1),
+    ),
+)
+
+
 class RowsEditor(QWidget):
     """Table, buttons and form of one list.
+
+    Args:
+        holder: what is edited.
+        model: class of the rows.
+        label: what the list is called.
+        form: makes the form of the selected rows; none: the table alone.
+        nested: it stands in a form, where there is less room.
 
     Signals:
         selected: positions of the selected rows, after a selection by the person or the program.
@@ -244,9 +347,9 @@ class RowsEditor(QWidget):
         model: type[BaseModel],
         label: str,
         *,
+        form: Callable[[Holder, type[BaseModel]], RowForm] | None,
         parent: QWidget | None = None,
         nested: bool = False,
-        with_form: bool = True,
         with_filter: bool = False,
     ) -> None:
         super().__init__(parent)
@@ -255,7 +358,7 @@ class RowsEditor(QWidget):
         self._label = label
         self._nested = nested
         self._system = UnitSystem.METRIC
-        self.rows = RowsModel(holder, model, self)
+        self.rows: RowsModel = RowsModel(holder, model, self)
         self._proxy = QSortFilterProxyModel(self)
         self._proxy.setSourceModel(self.rows)
         self._proxy.setFilterRole(_PLAIN_ROLE)
@@ -310,25 +413,23 @@ class RowsEditor(QWidget):
         self.heading = QLabel(self)
         self.heading.setObjectName("rowHeading")
         self.heading.setTextFormat(Qt.TextFormat.PlainText)
-        self.form: Form | None = None
+        self.form: RowForm | None = None if form is None else form(holder, model)
         whole = QVBoxLayout(self)
         whole.setContentsMargins(0, 0, 0, 0)
-        if not with_form:
+        if self.form is None:
             self.heading.hide()
             whole.addWidget(top)
         elif nested:
-            self.form = Form(holder, model, parent=self)
             whole.addWidget(top)
             whole.addWidget(self.heading)
             whole.addWidget(self.form)
         else:
-            self.form = Form(holder, model)
             whole.addWidget(self._split(top, self.form))
         self.table.selectionModel().selectionChanged.connect(self._follow_selection)
         self._wanted: list[int] | None = None
         self._sized = False
 
-    def _split(self, top: QWidget, form: Form) -> QSplitter:
+    def _split(self, top: QWidget, form: RowForm) -> QSplitter:
         """Table above, form below; the form scrolls by itself."""
         below = QWidget(self)
         column = QVBoxLayout(below)
@@ -348,6 +449,7 @@ class RowsEditor(QWidget):
         column.addWidget(area, 1)
         split = QSplitter(Qt.Orientation.Vertical, self)
         split.setChildrenCollapsible(False)
+        split.setObjectName(f"rows {self._label}")
         split.addWidget(top)
         split.addWidget(below)
         split.setSizes([240, 300])
@@ -357,25 +459,21 @@ class RowsEditor(QWidget):
         row = QHBoxLayout()
         row.setSpacing(6)
         self.buttons: dict[str, QPushButton] = {}
-        for name, text, action, help_text in (
-            ("add", "Add", self.add, "Add a row"),
-            ("duplicate", "Duplicate", self.duplicate, "Add a copy of the selected row"),
-            ("remove", "Remove", self.remove, "Remove the selected rows"),
-            ("up", "Move up", lambda: self.shift(-1), "Move the selected row up"),
-            ("down", "Move down", lambda: self.shift(1), "Move the selected row down"),
-        ):
+        for act in ROW_ACTS:
             # In a form there is less room; the arrows keep their words for a screen reader.
-            shown = {"duplicate": "Copy", "up": "↑", "down": "↓"}.get(name, text) if self._nested else text
-            button = QPushButton(shown, self)
-            button.setAccessibleName(f"{text}: {self._label}")
-            button.setAccessibleDescription(help_text)
-            button.setToolTip(help_text)
+            button = QPushButton(act.short if self._nested else act.button, self)
+            button.setAccessibleName(f"{act.button}: {self._label}")
+            button.setAccessibleDescription(act.told)
+            button.setToolTip(act.told)
             button.setAutoDefault(False)
-            button.clicked.connect(action)
-            self.buttons[name] = button
+            button.clicked.connect(partial(self._do, act))
+            self.buttons[act.id] = button
             row.addWidget(button)
         row.addStretch(1)
         return row
+
+    def _do(self, act: RowAct) -> None:
+        act.does(self)
 
     def bind(self, path: Path | None) -> None:
         """Edit the list at a path from now on; None for no list."""
@@ -437,11 +535,8 @@ class RowsEditor(QWidget):
         chosen = self.selection
         # An empty table in a form would only take room from the other fields.
         self.table.setVisible(bool(self.rows.rows) or not self._nested)
-        self.buttons["duplicate"].setEnabled(len(chosen) == 1)
-        self.buttons["remove"].setEnabled(bool(chosen))
-        one = chosen[0] if len(chosen) == 1 else None
-        self.buttons["up"].setEnabled(one is not None and one > 0)
-        self.buttons["down"].setEnabled(one is not None and one + 1 < len(self.rows.rows))
+        for act in ROW_ACTS:
+            self.buttons[act.id].setEnabled(act.applies(self))
         if self.form is None:
             return
         self.form.setVisible(bool(chosen))
@@ -520,10 +615,15 @@ class RowsEditor(QWidget):
             lambda i: None if i in chosen else i - sum(c < i for c in chosen),
         )
 
+    def can_shift(self, by: int) -> bool:
+        """Whether the selected row has a place above (-1) or below (+1)."""
+        chosen = self.selection
+        return len(chosen) == 1 and 0 <= chosen[0] + by < len(self.rows.rows)
+
     def shift(self, by: int) -> None:
         """The selected row up (-1) or down (+1)."""
         path, chosen = self.rows.path, self.selection
-        if path is None or len(chosen) != 1 or not 0 <= chosen[0] + by < len(self.rows.rows):
+        if path is None or not self.can_shift(by):
             return
         title = acts.row_title(self.rows.rows[chosen[0]], chosen[0])
         self._try(

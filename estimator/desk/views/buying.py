@@ -8,8 +8,8 @@ from PySide6.QtGui import QShowEvent
 from PySide6.QtWidgets import QVBoxLayout, QWidget
 
 from estimator.desk.session import Session
+from estimator.desk.tables import Line, ReadTable, plain_label
 from estimator.desk.views.prices import number_text
-from estimator.desk.views.tables import Line, ReadTable, plain_label
 from estimator.money import money_text
 from estimator.takeoff.buying import BoughtRow
 from estimator.takeoff.words import row_words

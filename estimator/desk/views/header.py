@@ -138,6 +138,10 @@ class Header(QFrame):
             row.addWidget(button)
         row.setSpacing(12)
 
+    def first_input(self) -> QPushButton | None:
+        """The first count that leads somewhere, None if all are well."""
+        return next((b for b in self.counts.values() if b.isEnabled()), None)
+
     def refresh(self) -> None:
         """Show what holds."""
         session = self._session

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from decimal import Decimal
 from functools import partial
 
@@ -21,7 +22,7 @@ from PySide6.QtWidgets import (
 from estimator.acts.alternates import alternates
 from estimator.desk.form.inputs import CheckBox, ComboBox, LineEdit
 from estimator.desk.session import Session
-from estimator.desk.views.tables import Line, ReadTable, plain_label
+from estimator.desk.tables import Line, ReadTable, plain_label
 from estimator.model.design import Design
 from estimator.model.edit import EditError, with_value
 from estimator.model.job import Job
@@ -115,6 +116,7 @@ class OptionsView(QWidget):
         )
         below.addWidget(self.rows, 1)
         split = QSplitter(Qt.Orientation.Vertical, self)
+        split.setObjectName("options")
         split.addWidget(self.all)
         split.addWidget(lower)
         split.setChildrenCollapsible(False)
@@ -219,11 +221,27 @@ class OptionsView(QWidget):
         whole = self._session.whole
         self._add(f"Copy of {option_name(whole, self.chosen)}"[:200], design_of(whole, self.chosen))
 
+    def copy_worked_on(self) -> None:
+        """A copy of the option worked on, its name ready to be typed over."""
+        self.all.select(self._session.option)
+        self.make_copy()
+        self.name.setFocus()
+        self.name.selectAll()
+
+    def ready_made(self, option: str | None = None) -> list[tuple[str, Callable[[], None]]]:
+        """Names of the alternates that make another design of an option, and what makes each.
+
+        Args:
+            option: its id; the one worked on if not given.
+        """
+        of = design_of(self._session.whole, option or self._session.option)
+        return [(a.name, partial(self._add, a.name, design)) for a, design in alternates(of)]
+
     def fill_menu(self) -> None:
         """The alternates that make another design of the chosen option."""
         self.menu.clear()
-        for alternate, design in alternates(design_of(self._session.whole, self.chosen)):
-            self.menu.addAction(alternate.name, partial(self._add, alternate.name, design))
+        for name, make in self.ready_made(self.chosen):
+            self.menu.addAction(name, make)
         if self.menu.isEmpty():
             self.menu.addAction("Nothing to do otherwise yet").setEnabled(False)
 

@@ -26,7 +26,6 @@ from PySide6.QtWidgets import QHBoxLayout, QLabel, QScrollArea, QToolButton, QTo
 
 from estimator.desk.session import Session
 from estimator.desk.theme import Theme, current_theme
-from estimator.desk.views.proof_marks import colour_of
 from estimator.layout.types import Layout, Station
 from estimator.model.choices import BayDirection, SideName, Wall
 from estimator.model.design import AIR, Bay, Drop
@@ -296,7 +295,7 @@ class PlanView(QWidget):
         font.setBold(True)
         painter.save()
         painter.setFont(font)
-        painter.setPen(QColor(colour_of(theme, standing)))
+        painter.setPen(QColor(theme.standing(standing)))
         text = standing.sign
         metrics = QFontMetricsF(font)
         if proof is not None and inward.y() == 0:
@@ -374,6 +373,10 @@ class PlanView(QWidget):
             event.accept()
         else:
             event.ignore()
+
+    def zoom_by(self, factor: float) -> None:
+        """Show the plan larger or smaller by a factor."""
+        self.set_zoom(self.zoom * factor)
 
     def set_zoom(self, zoom: float) -> None:
         """Show the plan this much larger than the room it has; 1 fits."""
@@ -475,7 +478,7 @@ class PlanPane(QWidget):
         proofs = {d.drop: d for d in self._session.study.proof.drops}
         there = {standing_of(proofs.get(d.id)) for d in design.drops if d.service != AIR}
         parts += [
-            f'<span style="color:{colour_of(theme, s)}"><b>{s.sign}</b>&nbsp;{s.words.replace(" ", "&nbsp;")}</span>'
+            f'<span style="color:{theme.standing(s)}"><b>{s.sign}</b>&nbsp;{s.words.replace(" ", "&nbsp;")}</span>'
             for s in Standing
             if s in there
         ]

@@ -32,7 +32,6 @@ from PySide6.QtWidgets import (
 
 from estimator.desk.session import Session
 from estimator.desk.theme import current_theme
-from estimator.desk.views.proof_marks import colour_of
 from estimator.shown.proof_tables import Row, Table, drop_table, line_table, plant_table, sentences, summary
 
 __all__ = ["FiguresTable", "ProofView"]
@@ -108,7 +107,7 @@ class _Figures(QAbstractTableModel):
             across = Qt.AlignmentFlag.AlignRight if column.figures else Qt.AlignmentFlag.AlignLeft
             return across | Qt.AlignmentFlag.AlignVCenter
         if role == Qt.ItemDataRole.ForegroundRole and cell.standing is not None:
-            return QColor(colour_of(current_theme(), cell.standing))
+            return QColor(current_theme().standing(cell.standing))
         if role == Qt.ItemDataRole.FontRole and cell.standing is not None:
             bold = QFont()
             bold.setBold(True)
@@ -328,7 +327,7 @@ class ProofView(QWidget):
         for sentence in sentences(job, proof):
             item = QListWidgetItem(sentence.text)
             if sentence.standing is not None:
-                item.setForeground(QColor(colour_of(theme, sentence.standing)))
+                item.setForeground(QColor(theme.standing(sentence.standing)))
             item.setData(_PLACE, sentence.place)
             self.list.addItem(item)
         self.list.setCurrentRow(min(max(at, 0), self.list.count() - 1))

@@ -13,10 +13,10 @@ from PySide6.QtWidgets import QHBoxLayout, QLabel, QPushButton, QSplitter, QVBox
 
 from estimator.desk.form.inputs import ComboBox, LineEdit
 from estimator.desk.session import Session
+from estimator.desk.tables import Line, ReadTable, plain_label
 from estimator.desk.theme import MARKS, current_theme
 from estimator.desk.views.options import comparison_lines
 from estimator.desk.views.since_bar import since_words
-from estimator.desk.views.tables import Line, ReadTable, plain_label
 from estimator.documents.quote import write_revision
 from estimator.model.edit import EditError
 from estimator.model.finding import Severity
@@ -120,6 +120,7 @@ class RevisionsView(QWidget):
         below.addWidget(self.moved, 1)
         below.addWidget(self.rows, 1)
         split = QSplitter(Qt.Orientation.Vertical, self)
+        split.setObjectName("revisions")
         split.addWidget(self.table)
         split.addWidget(lower)
         split.setChildrenCollapsible(False)
@@ -130,6 +131,17 @@ class RevisionsView(QWidget):
 
     def _day(self) -> date:
         return self._session.today()
+
+    def show_newest(self) -> None:
+        """Show what moved since the last revision, the keyboard on it."""
+        self.which.setCurrentIndex(0)
+        self.moved.setFocus(Qt.FocusReason.OtherFocusReason)
+
+    def ask(self) -> None:
+        """Put the keyboard where the reason is typed; begin if there is one already."""
+        self.reason.setFocus(Qt.FocusReason.OtherFocusReason)
+        if self.reason.text().strip():
+            self.start()
 
     def start(self) -> None:
         """Issue the next revision: its content is sealed and its PDF written, then both are taken as one act."""

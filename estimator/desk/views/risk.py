@@ -9,8 +9,8 @@ from PySide6.QtGui import QShowEvent
 from PySide6.QtWidgets import QGridLayout, QVBoxLayout, QWidget
 
 from estimator.desk.session import Session
+from estimator.desk.tables import plain_label
 from estimator.desk.views.spread import SpreadBar, SpreadChart
-from estimator.desk.views.tables import plain_label
 from estimator.money import money_text
 from estimator.pricing.firmness import firmness
 from estimator.pricing.policy import Bought, chance_words, what_it_buys

@@ -1,0 +1,497 @@
+"""Every command of the window, declared once: menus, context menus, buttons and the list of keys read it here."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass
+from functools import partial
+from typing import Final, Protocol
+
+from PySide6.QtGui import QKeySequence
+
+from estimator.desk.doing.exchange import Exchange
+from estimator.desk.doing.files import Files
+from estimator.desk.doing.propose import ProposeAct
+from estimator.desk.form.rows import ROW_ACTS, RowAct, RowsEditor
+from estimator.desk.session import Session
+from estimator.desk.views.options import OptionsView
+from estimator.desk.views.plan import PlanView
+from estimator.desk.views.revisions import RevisionsView
+from estimator.units import UnitSystem
+
+__all__ = ["GESTURES", "VIEWS", "Command", "Entry", "Listing", "Panes", "declare", "key_lines", "plain"]
+
+Key = str | QKeySequence.StandardKey
+
+VIEWS: Final = (
+    ("plan", "&Floor plan"),
+    ("takeoff", "&Takeoff and price"),
+    ("preview", "Quote pre&view"),
+    ("proof", "Pr&oof"),
+    ("risk", "Range and ris&k"),
+    ("options", "Op&tions"),
+    ("revisions", "Re&visions"),
+    ("buying", "Buyin&g"),
+)
+"""The views on the right in the order of their keys: stable name, words."""
+
+GESTURES: Final = (
+    ("Enter", "In a field: take the typed value over"),
+    ("Escape", "In a field: bring back the value that holds"),
+    ("F2", "In a table: edit the cell"),
+    ("Delete", "In a table: remove the selected rows"),
+    ("Shift+Up, Shift+Down", "In a table: select several rows and set a value for all of them"),
+    ("Arrow keys", "On the floor plan: from drop to drop"),
+    ("Enter", "On the floor plan: the form of the chosen drop"),
+    ("Ctrl+Wheel", "On the floor plan: zoom"),
+    ("Enter", "In the list of what is missing or wrong, or in a table of the proof: go to the field"),
+    ("Menu, Shift+F10", "The commands for what is under the keyboard"),
+)
+"""What keys do inside one widget: key, words."""
+
+_UNITS = {UnitSystem.METRIC: "&Metric (m, bar, L/min)", UnitSystem.US: "&US (ft, psi, gpm)"}
+_THEMES = {"system": "&Follow the system", "light": "&Light", "dark": "&Dark"}
+
+
+class Panes(Protocol):
+    """What the commands ask of the window."""
+
+    def close(self) -> bool:
+        """End; False if the person stays."""
+
+    def show_view(self, key: str) -> None:
+        """Show a view and put the keyboard into it."""
+
+    def enter(self, key: str) -> None:
+        """Show a page of the form and put the keyboard into it."""
+
+    def cycle_panes(self, by: int) -> None:
+        """The keyboard to the next (+1) or previous (-1) pane."""
+
+    def set_room(self) -> None:
+        """The usual shares of the window for its panes."""
+
+    def rows_in_view(self) -> RowsEditor | None:
+        """The list of the page in view, None if it has none."""
+
+    def show_keys(self) -> None:
+        """Show the commands with their keys."""
+
+
+def _always() -> bool:
+    return True
+
+
+@dataclass(frozen=True, slots=True)
+class Command:
+    """Something a person can have done.
+
+    Attributes:
+        id: stable name, "menu.what".
+        words: with "&" before the letter that chooses it in a menu.
+        does: does it.
+        menu: the menus it stands below, outermost first; the words of each.
+        keys: keys that do it wherever the keyboard is in the window.
+        button: its words on a button, where the menu's are too long.
+        told: what it does, for a tip and a screen reader.
+        applies: whether it can be done now.
+        refusal: what is said when it cannot be done.
+        ticked: whether it is the choice that holds; None for what is no choice.
+        now: its words at this moment, where they follow the job.
+        here: names of the places whose context menu it stands in.
+        apart: a line stands above it in its menu.
+    """
+
+    id: str
+    words: str
+    does: Callable[[], object]
+    menu: tuple[str, ...]
+    keys: tuple[Key, ...] = ()
+    button: str = ""
+    told: str = ""
+    applies: Callable[[], bool] = _always
+    refusal: str = "That cannot be done now."
+    ticked: Callable[[], bool] | None = None
+    now: Callable[[], str] | None = None
+    here: tuple[str, ...] = ()
+    apart: bool = False
+
+    @property
+    def name(self) -> str:
+        """Its words without the letter's mark."""
+        return self.words.replace("&&", "\0").replace("&", "").replace("\0", "&")
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """One line of a menu that is filled when it opens."""
+
+    words: str
+    does: Callable[[], object]
+    ticked: bool | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Listing:
+    """A menu whose lines follow the job.
+
+    Attributes:
+        id: stable name.
+        words: of the menu.
+        menu: the menus it stands below.
+        entries: its lines now.
+        otherwise: what stands there when there are none.
+    """
+
+    id: str
+    words: str
+    menu: tuple[str, ...]
+    entries: Callable[[], Iterable[Entry]]
+    otherwise: str
+    apart: bool = False
+
+
+def plain(text: str) -> str:
+    """A person's text in a menu: an ampersand stays one.
+
+    >>> plain("R&D")
+    'R&&D'
+    """
+    return text.replace("&", "&&")
+
+
+def declare(
+    panes: Panes,
+    session: Session,
+    files: Files,
+    exchange: Exchange,
+    proposer: ProposeAct,
+    plan: PlanView,
+    options: OptionsView,
+    revisions: RevisionsView,
+    pages: Sequence[tuple[str, str]],
+) -> tuple[Command | Listing, ...]:
+    """All commands, in the order of the menus.
+
+    Args:
+        pages: stable names and titles of the pages of the form.
+    """
+    return (
+        *_of_files(panes, files),
+        *_of_editing(panes, session),
+        *_of_views(panes, session, files, plan),
+        *_of_pages(panes, pages),
+        *_of_options(panes, options, revisions),
+        Command(
+            "sizes.propose",
+            "&Propose sizes…",
+            proposer.start,
+            ("&Sizes",),
+            ("Ctrl+R",),
+            told="Find the cheapest sizes that keep every drop inside its window; nothing changes before you "
+            "take them.",
+            applies=lambda: bool(session.job.design.drops),
+            refusal="There are no drops to size yet.",
+            here=("proof",),
+        ),
+        *_of_prices(panes, exchange),
+        Command("help.keys", "&Keys and commands", panes.show_keys, ("&Help",), ("F1",)),
+        Command("help.about", "&About Baydrop", files.tell_about, ("&Help",)),
+    )
+
+
+def _of_files(panes: Panes, files: Files) -> list[Command | Listing]:
+    menu = ("&File",)
+    standard = QKeySequence.StandardKey
+
+    def recent() -> list[Entry]:
+        return [Entry(plain(str(path)), partial(files.open_path, path)) for path in files.recent()]
+
+    return [
+        Command("file.new", "&New", files.new, menu, (standard.New,)),
+        Command("file.open", "&Open…", files.open, menu, (standard.Open,)),
+        Listing("file.recent", "Open &recent", menu, recent, "None yet"),
+        *(
+            Command(
+                f"file.example.{path.stem}",
+                path.stem.replace("-", " ").title(),
+                partial(files.open_example, path),
+                (*menu, "Open &example"),
+            )
+            for path in files.examples()
+        ),
+        Command("file.save", "&Save", files.save, menu, (standard.Save,), apart=True),
+        Command("file.save-as", "Save &as…", files.save_as, menu, ("Ctrl+Shift+S",)),
+        Command(
+            "file.quote",
+            "Write quote &PDF…",
+            files.write_pdf,
+            menu,
+            ("Ctrl+P",),
+            button="Write PDF…",
+            told="Write the quote to a file.",
+            apart=True,
+        ),
+        Command("file.quit", "&Quit", panes.close, menu, ("Ctrl+Q",), apart=True),
+    ]
+
+
+def _of_editing(panes: Panes, session: Session) -> list[Command | Listing]:
+    menu = ("&Edit",)
+    standard = QKeySequence.StandardKey
+
+    def named(verb: str, act: str) -> str:
+        return f"&{verb}: {plain(act)}" if act else f"&{verb}"
+
+    def past() -> list[Entry]:
+        history = session.history
+        names = ("As it was opened", *history.names)
+        near = range(max(0, history.position - 15), min(len(names), history.position + 16))
+        return [Entry(plain(names[i]), partial(session.go_to, i), i == history.position) for i in near]
+
+    def row_command(act: RowAct, apart: bool) -> Command:
+        def do() -> None:
+            rows = panes.rows_in_view()
+            if rows is not None:
+                act.does(rows)
+
+        def applies() -> bool:
+            rows = panes.rows_in_view()
+            return rows is not None and act.applies(rows)
+
+        return Command(
+            f"rows.{act.id}",
+            act.words,
+            do,
+            menu,
+            (act.key,),
+            told=act.told,
+            applies=applies,
+            refusal="No list is in view, or no row is selected.",
+            here=("rows",),
+            apart=apart,
+        )
+
+    return [
+        Command(
+            "edit.undo",
+            "&Undo",
+            session.undo,
+            menu,
+            (standard.Undo,),
+            applies=lambda: bool(session.history.undo_name),
+            refusal="There is nothing to undo.",
+            now=lambda: named("Undo", session.history.undo_name),
+        ),
+        Command(
+            "edit.redo",
+            "&Redo",
+            session.redo,
+            menu,
+            (standard.Redo,),
+            applies=lambda: bool(session.history.redo_name),
+            refusal="There is nothing to redo.",
+            now=lambda: named("Redo", session.history.redo_name),
+        ),
+        Listing("edit.history", "&History", menu, past, "Nothing yet"),
+        *(row_command(act, act is ROW_ACTS[0]) for act in ROW_ACTS),
+    ]
+
+
+def _of_views(panes: Panes, session: Session, files: Files, plan: PlanView) -> list[Command | Listing]:
+    menu = ("&View",)
+    units, theme = (*menu, "&Units shown"), (*menu, "T&heme")
+    return [
+        *(
+            Command(f"view.{key}", words, partial(panes.show_view, key), menu, (f"Ctrl+{i + 1}",))
+            for i, (key, words) in enumerate(VIEWS)
+        ),
+        Command("view.next-pane", "&Next pane", partial(panes.cycle_panes, 1), menu, ("F6",), apart=True),
+        Command("view.last-pane", "Pre&vious pane", partial(panes.cycle_panes, -1), menu, ("Shift+F6",)),
+        Command("view.reset", "&Reset pane widths", panes.set_room, menu),
+        Command(
+            "plan.larger",
+            "Zoom &in",
+            partial(plan.zoom_by, 1.25),
+            menu,
+            ("Ctrl++", "Ctrl+="),
+            button="+",
+            told="Show the floor plan larger.",
+            here=("plan",),
+            apart=True,
+        ),
+        Command(
+            "plan.smaller",
+            "Zoom o&ut",
+            partial(plan.zoom_by, 0.8),
+            menu,
+            ("Ctrl+-",),
+            button="−",
+            told="Show the floor plan smaller.",
+            here=("plan",),
+        ),
+        Command(
+            "plan.fit",
+            "F&it the plan",
+            partial(plan.set_zoom, 1.0),
+            menu,
+            ("Ctrl+0",),
+            button="Fit",
+            told="Show the whole floor plan.",
+            here=("plan",),
+        ),
+        *(
+            Command(
+                f"view.units.{system.value}",
+                words,
+                partial(files.show_units, system),
+                units,
+                ticked=partial(_is, lambda: session.job.units, system),
+                apart=system is UnitSystem.METRIC,
+            )
+            for system, words in _UNITS.items()
+        ),
+        *(
+            Command(
+                f"view.theme.{choice}",
+                words,
+                partial(files.show_theme, choice),
+                theme,
+                ticked=partial(_is, lambda: files.theme, choice),
+            )
+            for choice, words in _THEMES.items()
+        ),
+    ]
+
+
+def _is(now: Callable[[], object], wanted: object) -> bool:
+    return now() == wanted
+
+
+def _of_pages(panes: Panes, pages: Sequence[tuple[str, str]]) -> list[Command | Listing]:
+    return [
+        Command(
+            f"go.{key}",
+            plain(title),
+            partial(panes.enter, key),
+            ("&Go",),
+            (f"Alt+{(i + 1) % 10}" if i < 10 else f"Alt+Shift+{i - 9}",),
+        )
+        for i, (key, title) in enumerate(pages)
+    ]
+
+
+def _of_options(panes: Panes, options: OptionsView, revisions: RevisionsView) -> list[Command | Listing]:
+    menu = ("&Options",)
+
+    def make() -> None:
+        panes.show_view("options")
+        options.copy_worked_on()
+
+    def ready() -> list[Entry]:
+        return [
+            Entry(plain(name), partial(_shown_first, partial(panes.show_view, "options"), do))
+            for name, do in options.ready_made()
+        ]
+
+    def issue() -> None:
+        panes.show_view("revisions")
+        revisions.ask()
+
+    return [
+        Command(
+            "options.make",
+            "&Make an option from the one worked on",
+            make,
+            menu,
+            ("Ctrl+Shift+O",),
+            here=("options",),
+        ),
+        Listing("options.ready", "&Ready-made", menu, ready, "Nothing to do otherwise yet"),
+        Command("options.show", "&Side by side", partial(panes.show_view, "options"), menu),
+        Command(
+            "revisions.issue",
+            "&Issue revision…",
+            issue,
+            menu,
+            ("Ctrl+Shift+R",),
+            here=("revisions",),
+            apart=True,
+        ),
+    ]
+
+
+def _shown_first(show: Callable[[], object], do: Callable[[], object]) -> None:
+    show()
+    do()
+
+
+def _of_prices(panes: Panes, exchange: Exchange) -> list[Command | Listing]:
+    menu = ("Price &book",)
+    here = ("book",)
+    return [
+        Command("book.edit", "&Edit price book", partial(panes.enter, "book"), menu, ("Ctrl+B",)),
+        Command(
+            "book.import",
+            "&Import CSV or XLSX…",
+            exchange.import_book,
+            menu,
+            button="Import…",
+            told="From CSV or XLSX; shows first what would change.",
+            here=here,
+        ),
+        Command(
+            "book.export",
+            "E&xport CSV or XLSX…",
+            exchange.export_book,
+            menu,
+            button="Export…",
+            told="Write the price book as CSV or XLSX.",
+            here=here,
+        ),
+        Command(
+            "book.percent",
+            "&Change prices by a percentage…",
+            exchange.change_group,
+            menu,
+            button="Percent…",
+            told="Change a group by a percentage; shows first what would change.",
+            here=here,
+        ),
+        Command(
+            "book.hold",
+            "&Hold these prices",
+            exchange.hold,
+            menu,
+            told="The job keeps the prices it uses, whatever the price book becomes.",
+            apart=True,
+        ),
+        Command(
+            "book.take-new",
+            "Take &new prices…",
+            exchange.take_new,
+            menu,
+            told="Shows the held prices that changed since, and takes them.",
+            applies=exchange.has_new,
+            refusal="No held price changed since.",
+        ),
+        Command("book.release", "&Let go of held prices", exchange.release, menu),
+    ]
+
+
+def key_lines(commands: Iterable[Command | Listing]) -> tuple[tuple[str, str, str], ...]:
+    """The commands with their keys: id, words, keys as a keyboard of this system writes them; gestures last."""
+    rows = []
+    for command in commands:
+        if isinstance(command, Command):
+            above = [m.replace("&", "") for m in command.menu[1:]]
+            words = ": ".join((*above, command.name))
+            rows.append((command.id, words, ", ".join(_key_text(k) for k in command.keys)))
+    return (*rows, *(("", words, key) for key, words in GESTURES))
+
+
+def _key_text(key: Key) -> str:
+    if isinstance(key, str):
+        return QKeySequence(key).toString(QKeySequence.SequenceFormat.NativeText)
+    bound = QKeySequence.keyBindings(key)
+    return ", ".join(b.toString(QKeySequence.SequenceFormat.NativeText) for b in bound)
