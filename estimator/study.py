@@ -9,6 +9,7 @@ from typing import Any, Generic, TypeVar
 
 from estimator.layout.plan import lay_out
 from estimator.layout.types import Layout
+from estimator.model.colours import line_colours
 from estimator.model.finding import Finding, Severity
 from estimator.model.job import Job
 from estimator.model.option_acts import worked_on
@@ -23,6 +24,7 @@ from estimator.reference.catalogue import Catalogue, catalogue
 from estimator.reference.own_parts import with_makers
 from estimator.reference.stock import stock_book
 from estimator.safety.checks import safety_findings
+from estimator.safety.line_colours import line_colour_findings
 from estimator.sizing.proof import Prover
 from estimator.sizing.types import Proof
 from estimator.takeoff.buying import BoughtRow, buy
@@ -163,8 +165,8 @@ class _Stages:
         takeoff, takeoff_findings = self._takeoff(job.design, layout, parts)
         prices = book_for(job, book)
         price, price_findings = self._price(takeoff, job.terms, prices)
-        bought, buying_findings = self._buying(takeoff, stock_book(), prices)
-        safety = self._safety(job.site, job.design, parts)
+        bought, buying_findings = self._buying(takeoff, stock_book(), prices, line_colours(job.design))
+        safety = (*self._safety(job.site, job.design, parts), *line_colour_findings(job.design))
         findings = _in_order(
             (
                 *maker_findings,

@@ -9,11 +9,12 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from decimal import Decimal
 from enum import StrEnum
+from itertools import cycle
 from typing import Annotated, Final
 
 from pydantic import Field
 
-from estimator.model.choices import Chemistry, NozzleType, SideName, Wall
+from estimator.model.choices import Chemistry, LineColour, NozzleType, SideName, Wall
 from estimator.model.design import AIR, Bay, CommonPlant, Design, Drop, PlantUnit, Product
 from estimator.model.finding import Finding, Severity
 from estimator.model.job import Job
@@ -301,7 +302,10 @@ def quick_design(inputs: QuickBuild, site: Site) -> tuple[Site, Design]:
         for i in range(inputs.bays)
     )
     examples = _EXAMPLES[: inputs.products]
-    products = tuple(example.product for example in examples)
+    products = tuple(
+        example.product.model_copy(update={"colour": colour})
+        for example, colour in zip(examples, cycle(LineColour), strict=False)
+    )
     sizes = {example.product.id: example.nozzle_size for example in examples}
     drops: list[Drop] = []
     turn = 0

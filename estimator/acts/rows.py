@@ -11,6 +11,7 @@ from pydantic import BaseModel, ValidationError
 from estimator.acts.places import row_key
 from estimator.acts.typed import Path
 from estimator.model.choices import NozzleType
+from estimator.model.colours import free_colour
 from estimator.model.design import AIR, Bay, Design, Drop, LinePlan, PlantUnit, Product
 from estimator.model.edit import EditError, inserted, moved, value_at, with_value
 from estimator.model.job import Job
@@ -126,6 +127,8 @@ def _start(
         if values["service"] == AIR:
             gun = next(g.key for g in catalogue().guns if g.for_air)
             return {"gun": gun, "nozzle": NozzleType.NONE}
+    if model is Product:
+        return {"colour": free_colour([p.colour for p in rows], len(rows))}
     if model is OwnPump:
         air, flow, out = ("4 bar",) * 3, ("0 L/min", "9 L/min", "18 L/min"), ("4 bar", "3 bar", "2 bar")
         return {
@@ -207,6 +210,8 @@ def duplicated(whole: Any, path: Path, position: int) -> Any:
         if hasattr(row, name):
             stem = str(getattr(row, name)).rstrip("0123456789").rstrip("-") or type(row).__name__.casefold()
             changes[name] = free_id(stem[:34], (getattr(r, name) for r in rows))
+    if isinstance(row, Product):
+        changes["colour"] = free_colour([p.colour for p in rows], position + 1)
     fields = {name: getattr(row, name) for name in type(row).model_fields}
     return inserted(whole, path, position + 1, type(row)(**{**fields, **changes}))
 

@@ -33,7 +33,6 @@ class Theme:
     warning: str
     note: str
     good: str
-    services: tuple[str, ...]
 
     def of(self, severity: Severity) -> str:
         """Colour of a severity; a mark and the word always stand beside it."""
@@ -46,10 +45,6 @@ class Theme:
         return {Standing.GOOD: self.good, Standing.CLOSE: self.warning, Standing.UNKNOWN: self.faint}.get(
             standing, self.error
         )
-
-    def service(self, position: int) -> str:
-        """Colour of the line of a product by its position; a number always stands beside it."""
-        return self.services[position % len(self.services)]
 
 
 MARKS: Final = {Severity.ERROR: "✕", Severity.WARNING: "▲", Severity.NOTE: "●"}
@@ -69,7 +64,6 @@ LIGHT: Final = Theme(
     warning="#7f5200",
     note="#2b5a8a",
     good="#1c6b3a",
-    services=("#0072b2", "#b0500a", "#00795a", "#8a3f7c", "#6b6a00", "#3c5a9a", "#a3333d", "#4d6b2f"),
 )
 DARK: Final = Theme(
     name="dark",
@@ -86,7 +80,6 @@ DARK: Final = Theme(
     warning="#f0c060",
     note="#93c0f2",
     good="#7fd3a0",
-    services=("#6cb8ea", "#f2a35e", "#4fd0a4", "#d79ccb", "#d6d45a", "#9db4ee", "#f08d95", "#a9cf82"),
 )
 THEMES: Final = {"light": LIGHT, "dark": DARK}
 

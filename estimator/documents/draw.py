@@ -7,8 +7,9 @@ from reportlab.pdfgen.canvas import Canvas
 from reportlab.platypus import Flowable
 
 from estimator.documents.faces import PLAIN, STRONG, fit, runs, width_pt
-from estimator.documents.plan_picture import Disc, Label, Line, Picture, ServiceStyle
+from estimator.documents.plan_picture import Disc, Label, Line, Picture
 from estimator.documents.style import INK
+from estimator.shown.lines import LineStyle
 
 __all__ = ["LineSample", "PictureOnPage", "TickBox"]
 
@@ -102,7 +103,7 @@ class PictureOnPage(Flowable):
 class LineSample(Flowable):
     """A short piece of a service's line with its disc, for the key."""
 
-    def __init__(self, style: ServiceStyle, width: float = 46.0, *, open: bool = False) -> None:
+    def __init__(self, style: LineStyle, width: float = 46.0, *, open: bool = False) -> None:
         super().__init__()
         self._style = style
         self._open = open
@@ -116,8 +117,8 @@ class LineSample(Flowable):
     def draw(self) -> None:
         """A disc and a piece of line."""
         style = self._style
-        _line(self.canv, Line(((12.0, 5.0), (self.width, 5.0)), style.width * 1.2, style.colour, style.dash))
-        _disc(self.canv, Disc((5.0, 5.0), 4.1, style.tag, style.colour, self._open), "")
+        _line(self.canv, Line(((12.0, 5.0), (self.width, 5.0)), style.width * 1.2, style.rgb, style.dash))
+        _disc(self.canv, Disc((5.0, 5.0), 4.1, style.tag, style.rgb, self._open), "")
 
 
 class TickBox(Flowable):

@@ -12,12 +12,13 @@ from typing import Final
 
 from estimator.layout.types import Layout, Segment, Station
 from estimator.model.choices import BayDirection, SideName, Wall
-from estimator.model.design import AIR, Bay, Design
+from estimator.model.design import Bay, Design
 from estimator.model.site import Site
 from estimator.shown.figures import Figures
+from estimator.shown.lines import LineStyle, line_styles
 from estimator.units import Dimension, preferred_unit, to_unit
 
-__all__ = ["Disc", "Label", "Line", "Mark", "Picture", "ServiceStyle", "plan_picture", "service_styles"]
+__all__ = ["Disc", "Label", "Line", "Mark", "Picture", "plan_picture"]
 
 Colour = tuple[float, float, float]
 Spot = tuple[float, float]
@@ -32,28 +33,6 @@ _INK: Final[Colour] = (0.13, 0.16, 0.20)
 _GREY: Final[Colour] = (0.55, 0.58, 0.62)
 _PALE: Final[Colour] = (0.93, 0.94, 0.95)
 _WHITE: Final[Colour] = (1.0, 1.0, 1.0)
-
-# Dark enough on white to stay apart in grey print as well; the dash pattern tells the same again.
-_COLOURS: Final[tuple[Colour, ...]] = (
-    (0.00, 0.35, 0.62),
-    (0.72, 0.27, 0.00),
-    (0.05, 0.45, 0.25),
-    (0.55, 0.10, 0.45),
-    (0.42, 0.36, 0.00),
-    (0.00, 0.45, 0.50),
-    (0.60, 0.10, 0.12),
-    (0.30, 0.25, 0.65),
-)
-_DASHES: Final[tuple[tuple[float, ...], ...]] = (
-    (),
-    (6, 2),
-    (2, 1.5),
-    (8, 2, 1.5, 2),
-    (4, 1.2, 1, 1.2, 1, 1.2),
-    (10, 3),
-    (1, 1.2),
-    (8, 1.5, 3, 1.5),
-)
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,17 +82,6 @@ Mark = Line | Label | Disc
 
 
 @dataclass(frozen=True, slots=True)
-class ServiceStyle:
-    """How the line of one service is drawn: number ("A" for air), dash pattern, colour, width in points."""
-
-    service: str
-    tag: str
-    dash: tuple[float, ...]
-    colour: Colour
-    width: float
-
-
-@dataclass(frozen=True, slots=True)
 class Picture:
     """A picture of `width` x `height` points at 1:`scale`."""
 
@@ -121,22 +89,6 @@ class Picture:
     height: float
     scale: int
     marks: tuple[Mark, ...]
-
-
-def service_styles(design: Design) -> dict[str, ServiceStyle]:
-    """A style for each product in design order, and one for air."""
-    styles: dict[str, ServiceStyle] = {}
-    for i, product in enumerate(design.products):
-        turn = i // len(_DASHES)
-        styles[product.id] = ServiceStyle(
-            product.id,
-            str(i + 1),
-            _DASHES[i % len(_DASHES)],
-            _COLOURS[(i + turn) % len(_COLOURS)],
-            0.9 + 0.35 * min(turn, 3),
-        )
-    styles[AIR] = ServiceStyle(AIR, "A", (0.6, 2.0), (0.25, 0.25, 0.25), 1.4)
-    return styles
 
 
 class _Sheet:
@@ -285,7 +237,7 @@ def _shifted(sheet: _Sheet, way: list[Spot], shift: float, fixed: list[str]) -> 
 def _lines(
     sheet: _Sheet,
     layout: Layout,
-    styles: dict[str, ServiceStyle],
+    styles: dict[str, LineStyle],
     lane: float,
     rails: Sequence[_Rail],
     wall: Wall,
@@ -307,7 +259,7 @@ def _lines(
                 fixed.append("" if rail is None else ("y" if rail.east_west else "x"))
             if not segment.upstream:
                 fixed[0] = "x" if wall in (Wall.WEST, Wall.EAST) else "y"
-            yield Line(_shifted(sheet, way, shift, fixed), style.width, style.colour, style.dash)
+            yield Line(_shifted(sheet, way, shift, fixed), style.width, style.rgb, style.dash)
 
 
 def _disc_size(count: int, along: float, across: float) -> tuple[float, int]:
@@ -333,7 +285,7 @@ def _station(
     bay: Bay,
     rail: _Rail,
     design: Design,
-    styles: dict[str, ServiceStyle],
+    styles: dict[str, LineStyle],
     clear: float,
 ) -> Iterator[Mark]:
     """A bar where the drops hang, and discs in the bay: one a service, starting `clear` points beyond the tubes."""
@@ -362,7 +314,7 @@ def _station(
         along = start + row * step
         at = (x + along, y + away) if east_west else (x + away, y + along)
         style = styles[service]
-        yield Disc(at, radius, style.tag, style.colour, open=seen[service])
+        yield Disc(at, radius, style.tag, style.rgb, open=seen[service])
 
 
 def _north(sheet: _Sheet) -> Iterator[Mark]:
@@ -419,7 +371,7 @@ def plan_picture(
         width, height: room on the paper in points; the picture is as wide and at most as high.
     """
     sheet = _Sheet(site, width, height)
-    styles = service_styles(design)
+    styles = line_styles(design)
     # The bundle of lines stays narrower than a bay is long, however small the scale.
     bundle = min((22.0, *(bay.length.si * sheet.metre * 0.5 for bay in design.bays)))
     lane = min(2.6, bundle / max(1, len(layout.lines)))

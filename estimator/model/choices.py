@@ -11,6 +11,7 @@ __all__ = [
     "ContingencyBasis",
     "ExtraKind",
     "HoseKind",
+    "LineColour",
     "Mount",
     "NozzleType",
     "PriceBasis",
@@ -63,6 +64,19 @@ class HoseKind(_Labelled):
 
     COIL = "coil"
     STRAIGHT = "straight"
+
+
+class LineColour(_Labelled):
+    """Colour of the tube of one line: plain names of hues that tube is sold in."""
+
+    BLUE = "blue"
+    ORANGE = "orange"
+    GREEN = "green"
+    VIOLET = "violet"
+    RED = "red"
+    TEAL = "teal"
+    BROWN = "brown"
+    PINK = "pink"
 
 
 class NozzleType(_Labelled):

@@ -6,7 +6,7 @@ from typing import Annotated
 
 from pydantic import Field
 
-from estimator.model.choices import BayDirection, Chemistry, HoseKind, Mount, NozzleType, SideName
+from estimator.model.choices import BayDirection, Chemistry, HoseKind, LineColour, Mount, NozzleType, SideName
 from estimator.model.makers import MakerData
 from estimator.model.spec import Amount, Frozen, Identifier, ShortText, spec
 from estimator.units import Dimension, Measure, Quantity
@@ -67,6 +67,11 @@ class Product(Frozen):
     )
     container_price: Amount | None = spec(
         "Container price", "What one container costs the shop, in the job's currency.", default=None
+    )
+    colour: LineColour = spec(
+        "Line colour",
+        "Of its tube, on plan and paper; lines of one colour share coils.",
+        default=LineColour.BLUE,
     )
 
 

@@ -13,6 +13,8 @@ import copy
 from collections.abc import Callable, Mapping
 from typing import Any, Final
 
+from estimator.model.choices import LineColour
+from estimator.model.colours import free_colour
 from estimator.model.snapshot import FORMAT
 
 __all__ = ["upgraded"]
@@ -32,7 +34,25 @@ def _rows_without_keys(data: Data) -> None:
             row.setdefault("key", "")
 
 
-_STEPS: Final[Mapping[int, tuple[Callable[[Data], None], ...]]] = {1: (_rows_without_keys,)}
+def _line_colours(data: Data) -> None:
+    """Lines were coloured by their place. In an option and in what was issued a product keeps the base's colour."""
+    known: dict[str, LineColour] = {}
+    snapshots = (issued.get("snapshot") for issued in _groups(data.get("issued")))
+    for part in (data, *(s for s in snapshots if isinstance(s, dict))):
+        for design in (part.get("design"), *(a.get("design") for a in _groups(part.get("alternatives")))):
+            _colour_design(design, known)
+
+
+def _colour_design(design: object, known: dict[str, LineColour]) -> None:
+    products = _groups(design.get("products")) if isinstance(design, dict) else []
+    products = [p for p in products if isinstance(p.get("id"), str) and "colour" not in p]
+    for place, product in enumerate(products):
+        others = [known[p["id"]] for p in products if p["id"] in known]
+        colour = known.setdefault(product["id"], free_colour(others, min(place, len(others))))
+        product["colour"] = colour.value
+
+
+_STEPS: Final[Mapping[int, tuple[Callable[[Data], None], ...]]] = {1: (_rows_without_keys, _line_colours)}
 """By the format they start from; each changes the copy it is given."""
 
 

@@ -8,6 +8,7 @@ from decimal import Decimal
 from typing import Final
 
 from estimator.locales import number_text
+from estimator.model.colours import line_colours
 from estimator.model.design import AIR
 from estimator.model.job import Snapshot
 from estimator.takeoff.types import RowFor, TakeoffRow
@@ -25,12 +26,14 @@ class RowWords:
 
     Attributes:
         services: product id -> its name.
+        colours: service id -> name of its line's colour.
         sizes: key of a maker's own nozzle -> its name.
         units: system that lengths are written in.
         locale: of the numbers.
     """
 
     services: Mapping[str, str]
+    colours: Mapping[str, str]
     sizes: Mapping[str, str]
     units: UnitSystem
     locale: str
@@ -44,13 +47,14 @@ class RowWords:
         words = []
         if of.service:
             words.append(f"{self.service(of.service)} line")
+            words.append(self.colours.get(of.service, ""))
         if of.length_mm is not None:
             words.append(f"{self._length(of.length_mm)} each")
         if of.nozzle_size:
             words.append(self.sizes.get(of.nozzle_size, f"size {of.nozzle_size}"))
         if of.fan_angle_cdeg is not None:
             words.append(f"{number_text(Decimal(of.fan_angle_cdeg) / 100, 2, self.locale)}\u00a0°")
-        return ", ".join(words)
+        return ", ".join(filter(None, words))
 
     def detail(self, row: TakeoffRow) -> str:
         """The same of a takeoff row."""
@@ -81,6 +85,7 @@ def row_words(job: Snapshot) -> RowWords:
     design = job.design
     return RowWords(
         services={product.id: product.name.strip() or product.id for product in design.products},
+        colours=line_colours(design),
         sizes={nozzle.key: nozzle.name.strip() for nozzle in design.makers.nozzles if nozzle.name.strip()},
         units=job.units,
         locale=job.terms.locale,

@@ -12,6 +12,7 @@ from estimator.desk.form.inputs import LineEdit
 from estimator.desk.form.pages import RowsPage, place_of
 from estimator.desk.theme import DARK, LIGHT, THEMES, Theme
 from estimator.model.finding import Severity
+from estimator.shown.lines import HUES
 from tests.desk.hands import Hands
 
 
@@ -159,8 +160,12 @@ def test_text_can_be_read_in_both_themes(theme: Theme) -> None:
     assert _contrast(theme.faint, theme.raised) >= 4.5
     assert _contrast(theme.ink, theme.chosen) >= 4.5
     assert _contrast(theme.on_accent, theme.accent) >= 4.5
-    for colour in theme.services:
+    for hue in HUES.values():
+        colour = hue.dark if theme is DARK else hue.light
         assert _contrast(theme.paper, colour) >= 4.5, colour
+        for ground in (theme.ground, theme.raised):
+            # Graphics: at least 3 to 1, success criterion 1.4.11 (published).
+            assert _contrast(ground, colour) >= 3.0, (ground, colour)
 
 
 def test_black_on_white_is_21_to_1() -> None:

@@ -6,9 +6,11 @@ from typing import Any
 
 import pytest
 
-from estimator.documents.plan_picture import Disc, Label, Line, Picture, plan_picture, service_styles
-from estimator.model.choices import Wall
+from estimator.documents.plan_picture import Disc, Label, Line, Picture, plan_picture
+from estimator.model.choices import LineColour, Wall
+from estimator.model.colours import free_colour
 from estimator.shown.figures import figures_of
+from estimator.shown.lines import line_styles
 from estimator.study import Study
 from tests.documents.studies import made, raw
 
@@ -58,8 +60,11 @@ def test_scale_bar_is_as_long_as_it_says(units: str, unit_mm: float) -> None:
 def test_lines_are_told_apart_without_colour() -> None:
     job = raw()
     product = job["design"]["products"][0]
-    job["design"]["products"] += [{**product, "id": f"more-{i}"} for i in range(35)]
-    styles = service_styles(made(job).job.design)
+    products = job["design"]["products"]
+    for i in range(35):
+        colour = free_colour([LineColour(p["colour"]) for p in products], len(products))
+        products.append({**product, "id": f"more-{i}", "colour": colour.value})
+    styles = line_styles(made(job).job.design)
     assert len(styles) == 41
     assert len({s.tag for s in styles.values()}) == 41
     assert len({(s.dash, s.width) for s in list(styles.values())[:32]}) == 32
@@ -68,7 +73,7 @@ def test_lines_are_told_apart_without_colour() -> None:
 def test_every_line_and_every_drop_is_in_the_picture() -> None:
     study = made(raw())
     picture = _picture(study)
-    styles = service_styles(study.job.design)
+    styles = line_styles(study.job.design)
     drawn = {(m.dash, m.width) for m in picture.marks if isinstance(m, Line) and not m.closed}
     for line in study.layout.lines:
         assert (styles[line.id].dash, styles[line.id].width) in drawn

@@ -92,3 +92,22 @@ def test_an_extra_keeps_its_row_when_one_of_another_kind_comes_before_it() -> No
     second = extra_rows(Terms(extras=(ExtraRow(kind=ExtraKind.FREIGHT), travel, travel)))
     assert [row.key for row, _ in second][1] == alone[0][0].key
     assert len({row.key for row, _ in second}) == 3
+
+
+def test_lines_of_one_colour_share_a_coil_and_a_new_colour_is_no_other_row() -> None:
+    """Glass and sanitiser, 27.72 and 27.09 m by hand count: a coil of 50 m each apart; 50 + 25 m hold both (demo)."""
+    job = gannet_quay()
+    apart = _studied(job)
+    red = _with(job, "products", 3, colour=job.design.products[4].colour)
+    shared = _studied(red)
+    assert [row.key for row in shared.takeoff] == [row.key for row in apart.takeoff]
+    (bought,) = [row for row in shared.bought if row.services == ("glass", "sanitiser")]
+    assert (bought.colour, round(bought.needed, 2)) == ("red", 54.81)
+    alone = [row for row in apart.bought if row.services in (("glass",), ("sanitiser",))]
+    assert len(alone) == 2
+    assert [pack.size for row in alone for pack in row.packs] == [50.0, 50.0]
+    assert [(pack.size, pack.count) for pack in bought.packs] == [(50.0, 1), (25.0, 1)]
+    assert bought.cost.likely < sum(row.cost.likely for row in alone)
+    assert row_words(red).bought(bought.services, bought.colour).endswith(" line, red")
+    assert [f.rule for f in shared.findings if f.rule == "line-colours-alike"] == ["line-colours-alike"]
+    assert "line-colours-alike" not in {f.rule for f in apart.findings}

@@ -85,13 +85,17 @@ def test_gannet_quay_by_hand() -> None:
         (PLANT, "EYE-00", ""): _Hand(1),
         # Tube, 5 % allowance. 1.6 up to run height and 15 along to the station at x = 15, or 22 along to the
         # one at x = 22; at each end the way along the rail and 1.1 down. See test_plan.
-        (LINES, "TUB-08", "Alkaline foam pre-wash line"): _Hand(1.05 * 22.8),  # 16.6 + 4 x (0.45 + 1.1)
-        (LINES, "TUB-08", "Insect and tar remover line"): _Hand(1.05 * 21.6),  # 16.6 + 4 x (0.15 + 1.1)
-        (LINES, "TUB-08", "Citrus degreaser line"): _Hand(1.05 * 21.6),
-        (LINES, "TUB-08", "Glass and mirror cleaner line"): _Hand(1.05 * 26.4),  # 23.6 + 2 x (0.3 + 1.1)
-        (LINES, "TUB-08", "Interior sanitiser (quaternary) line"): _Hand(1.05 * 25.8),  # 23.6 + 2 x 1.1
+        (LINES, "TUB-08", "Alkaline foam pre-wash line, blue"): _Hand(1.05 * 22.8),  # 16.6 + 4 x (0.45 + 1.1)
+        (LINES, "TUB-08", "Insect and tar remover line, orange"): _Hand(
+            1.05 * 21.6
+        ),  # 16.6 + 4 x (0.15 + 1.1)
+        (LINES, "TUB-08", "Citrus degreaser line, green"): _Hand(1.05 * 21.6),
+        (LINES, "TUB-08", "Glass and mirror cleaner line, violet"): _Hand(
+            1.05 * 26.4
+        ),  # 23.6 + 2 x (0.3 + 1.1)
+        (LINES, "TUB-08", "Interior sanitiser (quaternary) line, red"): _Hand(1.05 * 25.8),  # 23.6 + 2 x 1.1
         # 23.6 + 8 x (0.45 + 1.1) for 4 air drops and 4 foam guns + 2 x (0.3 + 1.1)
-        (LINES, "TUB-08", "compressed air line"): _Hand(1.05 * 38.8),
+        (LINES, "TUB-08", "compressed air line, grey"): _Hand(1.05 * 38.8),
         # Tees: a line with n ends has n - 1. Liquids 3 + 3 + 3 + 1 + 1, air 10 ends: 9.
         (LINES, "FTT-08", ""): _Hand(20),
         # Elbows: one where each of 6 lines reaches run height; one where each end off the middle turns down
@@ -136,7 +140,7 @@ def test_gannet_quay_by_hand() -> None:
 
 def test_gannet_quay_pieces_and_objects() -> None:
     table = _job_rows(gannet_quay())
-    glass = table[LINES, "TUB-08", "Glass and mirror cleaner line"]
+    glass = table[LINES, "TUB-08", "Glass and mirror cleaner line, violet"]
     # 1.6 + 17; 0.3 + 1.1; 5 + 0.3 + 1.1
     assert glass.pieces_m == pytest.approx((1.05 * 18.6, 1.05 * 1.4, 1.05 * 6.4))
     assert glass.objects == ("glass/3-l-glassx2", "glass/3-l-glassx1", "glass/3-r-glassx1")
@@ -171,9 +175,9 @@ def test_harrow_mill_by_hand() -> None:
         (PLANT, "MNA-00", ""): _Hand(0, 1),
         (PLANT, "APR-00", ""): _Hand(0, 1),
         # See test_plan: 51 ft stay in each old line; new 22, 20 and 75 ft.
-        (LINES, "TUB-08", "Vehicle shampoo line"): _Hand(1.05 * 22 * ft, 1.05 * 51 * ft),
-        (LINES, "TUB-08", "Interior cleaner line"): _Hand(1.05 * 20 * ft, 1.05 * 51 * ft),
-        (LINES, "TUB-08", "Glass cleaner line"): _Hand(1.05 * 75 * ft),
+        (LINES, "TUB-08", "Vehicle shampoo line, blue"): _Hand(1.05 * 22 * ft, 1.05 * 51 * ft),
+        (LINES, "TUB-08", "Interior cleaner line, orange"): _Hand(1.05 * 20 * ft, 1.05 * 51 * ft),
+        (LINES, "TUB-08", "Glass cleaner line, green"): _Hand(1.05 * 75 * ft),
         # Tees: three a line; today one in each old line, where it parts at (22, 17).
         (LINES, "FTT-08", ""): _Hand(2 + 2 + 3, 1 + 1),
         # Elbows that stay, in each old line: up at the board 1, far left station 2, near one 1 (its other

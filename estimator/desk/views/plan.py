@@ -28,7 +28,9 @@ from estimator.desk.session import Session
 from estimator.desk.theme import Theme, current_theme
 from estimator.layout.types import Layout, Station
 from estimator.model.choices import BayDirection, SideName, Wall
+from estimator.model.colours import AIR_COLOUR
 from estimator.model.design import AIR, Bay, Drop
+from estimator.shown.lines import LineStyle, line_styles
 from estimator.shown.standing import Standing, standing_of
 from estimator.sizing.types import DropProof
 from estimator.units import Dimension, display
@@ -79,6 +81,7 @@ class PlanView(QWidget):
         self.marked: frozenset[str] = frozenset()
         self._spots: dict[str, QPointF] = {}
         self._proofs: dict[str, DropProof] = {}
+        self._styles: dict[str, LineStyle] = {}
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.setMouseTracking(True)
         self.setAccessibleName("Floor plan")
@@ -128,6 +131,7 @@ class PlanView(QWidget):
         theme = current_theme()
         painter.fillRect(self.rect(), QColor(theme.paper))
         frame = self._frame()
+        self._styles = line_styles(self._session.job.design)
         layout = self._session.study.layout
         self._paint_hall(painter, theme, frame)
         for bay in self._session.job.design.bays:
@@ -186,18 +190,19 @@ class PlanView(QWidget):
             painter.drawLine(frame.point(start.x, start.y), frame.point(end.x, end.y))
 
     def _paint_lines(self, painter: QPainter, theme: Theme, frame: _Frame, layout: Layout) -> None:
-        products = [p.id for p in self._session.job.design.products]
         count = len(layout.lines)
         for i, line in enumerate(layout.lines):
-            colour = theme.ink if line.id == AIR else theme.service(products.index(line.id))
+            style = self._styles[line.id]
             shift = (i - (count - 1) / 2) * 2.4
             for segment in line.segments:
                 marked = f"{line.id}/{segment.id}" in self.marked or line.id in self.marked
-                pen = QPen(QColor(colour), 3.2 if marked else 1.4)
+                pen = QPen(QColor(style.on(theme.name)), 3.2 if marked else style.width + 0.5)
                 if segment.existing:
-                    pen.setStyle(Qt.PenStyle.DotLine)
-                elif line.id == AIR:
-                    pen.setStyle(Qt.PenStyle.DashLine)
+                    # Dashes tell the colour: what stays is drawn thinner, as its drops are drawn open.
+                    pen.setWidthF(2.4 if marked else 0.9)
+                if style.dash:
+                    pen.setCapStyle(Qt.PenCapStyle.FlatCap)
+                    pen.setDashPattern([piece / pen.widthF() for piece in style.dash])
                 painter.setPen(pen)
                 painter.drawPolyline(
                     QPolygonF([frame.point(p.x, p.y) + QPointF(shift, shift) for p in segment.points])
@@ -257,9 +262,8 @@ class PlanView(QWidget):
                     self._paint_verdict(painter, theme, drop_id, spot, inward, room)
 
     def _paint_drop(self, painter: QPainter, theme: Theme, drop: Drop, spot: QPointF) -> None:
-        products = [p.id for p in self._session.job.design.products]
         air = drop.service == AIR
-        colour = QColor(theme.ink if air else theme.service(products.index(drop.service)))
+        colour = QColor(self._styles[drop.service].on(theme.name))
         chosen = drop.id in self.chosen
         if chosen or drop.id in self.marked:
             painter.setPen(QPen(QColor(theme.accent), 2.5))
@@ -466,15 +470,16 @@ class PlanPane(QWidget):
         """Show what holds."""
         theme = current_theme()
         design = self._session.job.design
+        styles = line_styles(design)
         parts = [
-            f'<span style="color:{theme.service(i)}">&#9679;</span>&nbsp;<b>{i + 1}</b>&nbsp;'
-            f"{escape(p.name or p.id).replace(' ', '&nbsp;')}"
-            for i, p in enumerate(design.products)
+            f'<span style="color:{styles[p.id].on(theme.name)}">&#9679;</span>&nbsp;<b>{styles[p.id].tag}</b>&nbsp;'
+            f"{escape(p.name or p.id).replace(' ', '&nbsp;')},&nbsp;{styles[p.id].name}"
+            for p in design.products
         ]
         if any(d.service == AIR for d in design.drops):
-            parts.append("&#9633;&nbsp;<b>A</b>&nbsp;Compressed&nbsp;air&nbsp;(dashed&nbsp;line)")
+            parts.append(f"&#9633;&nbsp;<b>A</b>&nbsp;Compressed&nbsp;air,&nbsp;{AIR_COLOUR}")
         if any(d.existing for d in design.drops):
-            parts.append("dotted&nbsp;outline:&nbsp;stays")
+            parts.append("dotted&nbsp;outline,&nbsp;thin&nbsp;line:&nbsp;stays")
         proofs = {d.drop: d for d in self._session.study.proof.drops}
         there = {standing_of(proofs.get(d.id)) for d in design.drops if d.service != AIR}
         parts += [

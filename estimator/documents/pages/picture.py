@@ -7,11 +7,12 @@ from collections import Counter
 from reportlab.platypus import Flowable, PageBreak
 
 from estimator.documents.draw import LineSample, PictureOnPage
-from estimator.documents.plan_picture import plan_picture, service_styles
+from estimator.documents.plan_picture import plan_picture
 from estimator.documents.scope_words import dilution_text, product_name
 from estimator.documents.sheet import Chapter, Heading, Sheet, headed, ruled_table
 from estimator.documents.style import Texts
 from estimator.model.design import AIR
+from estimator.shown.lines import line_styles
 
 __all__ = ["PICTURE"]
 
@@ -20,10 +21,10 @@ def _products(sheet: Sheet) -> list[Flowable]:
     """The products with their line styles: the key of the picture and the list of what is on tap."""
     study = sheet.study
     design = study.job.design
-    styles = service_styles(design)
+    styles = line_styles(design)
     drops = Counter(d.service for d in design.drops)
     lengths = {line.id: line.length_m for line in study.layout.lines}
-    rows: list[list[Flowable | str]] = [
+    rows: list[list[Flowable | str | list[Flowable]]] = [
         [
             sheet.text("Line", Texts.HEAD),
             sheet.text("Service", Texts.HEAD),
@@ -41,7 +42,10 @@ def _products(sheet: Sheet) -> list[Flowable]:
         rows.append(
             [
                 LineSample(styles[service]),
-                sheet.text(product_name(design, service), Texts.CELL_STRONG),
+                [
+                    sheet.text(product_name(design, service), Texts.CELL_STRONG),
+                    sheet.text(f"{styles[service].name} tube", Texts.CELL_QUIET),
+                ],
                 sheet.text(kind, Texts.CELL),
                 sheet.text(dilution, Texts.NUMBER),
                 sheet.text(length, Texts.NUMBER),
