@@ -14,7 +14,7 @@ from estimator.model.job import Job
 from estimator.model.pricebook import PriceBook
 from estimator.proposal.cost import SizeCosts, size_costs
 from estimator.proposal.propose import propose
-from estimator.proposal.types import Proposal
+from estimator.proposal.types import LineProposal, Proposal
 from estimator.reference.catalogue import Catalogue
 from estimator.reference.own_parts import with_makers
 from estimator.study import Pipeline, Study
@@ -94,6 +94,13 @@ def _held(design: Design, layout: Layout, only: frozenset[str]) -> tuple[str, ..
     return tuple(address for line, address in every if line not in only and address not in only)
 
 
+def _about(lines: tuple[LineProposal, ...], chosen: frozenset[str]) -> tuple[LineProposal, ...]:
+    """Those that were asked for; all where nothing is chosen."""
+    if not chosen:
+        return lines
+    return tuple(p for p in lines if p.line in chosen or any(c.place in chosen for c in p.choices))
+
+
 def offer(
     job: Job,
     book: PriceBook,
@@ -133,7 +140,7 @@ def offer(
     return Offer(
         of=job,
         job=new,
-        proposal=Proposal(design, proposal.lines, proposal.infeasible),
+        proposal=Proposal(design, _about(proposal.lines, chosen), proposal.infeasible),
         layout=before.layout,
         parts=parts,
         costs=size_costs(parts, book, rate),

@@ -38,7 +38,7 @@ from estimator.study import study
 from estimator.units import Dimension, parse
 from tests.days import STUDIED
 
-ROOT = Path(__file__).parents[1]
+ROOT = Path(__file__).parents[2]
 EXAMPLE = ROOT / "resources" / "examples" / "gannet-quay.baydrop"
 PRICES = ROOT / "resources" / "price-book.csv"
 

@@ -1,0 +1,191 @@
+"""`option`: whole designs beside the base one, offered to be ticked or only compared."""
+
+from __future__ import annotations
+
+import argparse
+from collections.abc import Callable
+
+from estimator.acts.alternates import alternates
+from estimator.cli.talk import (
+    Commands,
+    Parser,
+    Refused,
+    day,
+    job_target,
+    read_book,
+    read_job,
+    result,
+    save,
+    told,
+    with_date,
+    with_job,
+    with_json,
+    with_out,
+    with_prices,
+)
+from estimator.model.design import Design
+from estimator.model.edit import EditError, with_value
+from estimator.model.job import Job
+from estimator.model.option_acts import (
+    design_of,
+    made_base,
+    option_ids,
+    option_name,
+    with_option,
+    without_option,
+)
+from estimator.model.options import BASE
+from estimator.study import Study, study
+
+__all__ = ["add"]
+
+Act = Callable[[argparse.Namespace, Job], tuple[Job, str, str]]
+"""Gives the job afterwards, what the act is called, and the id of the option it was about."""
+
+
+def add(commands: Commands) -> None:
+    """Declare the command."""
+    words = "Options: whole designs beside the base one, offered on the quote or only compared."
+    group = commands.add_parser("option", help=words, description=words)
+    acts = group.add_subparsers(dest="act", metavar="ACT", parser_class=Parser, required=True)
+
+    def act(name: str, words: str, run: Act | None) -> Parser:
+        made = acts.add_parser(name, help=words, description=words)
+        with_job(made)
+        if run is not None:
+            with_out(made)
+        with_prices(made)
+        with_date(made, "day that prices and findings are counted to; today if left out")
+        with_json(made)
+        made.set_defaults(run=_list if run is None else lambda arguments: _do(arguments, run))
+        return made
+
+    act("list", "Show all options with their prices.", None)
+    act("add", "A new option, the base design to begin with.", _add).add_argument(
+        "--name", default="Option", metavar="TEXT", help="what it is called"
+    )
+    copy = act("copy", "A new option that begins as another one is.", _copy)
+    copy.add_argument("option", metavar="ID", help="the option to copy; base for the base design")
+    copy.add_argument("--name", metavar="TEXT", help="what the new one is called")
+    ready = act("alternate", "A ready-made option: another one with one thing done otherwise.", _alternate)
+    ready.add_argument("alternate", metavar="KEY", help="which; a wrong one is answered with those there are")
+    ready.add_argument(
+        "--of", default=BASE, metavar="ID", help="the option to begin with; the base if left out"
+    )
+    remove = act("remove", "An option goes.", _remove)
+    remove.add_argument("option", metavar="ID")
+    offer = act("offer", "The quote offers an option with its price, to be ticked.", _offer)
+    offer.add_argument("option", metavar="ID")
+    offer.add_argument("--no", action="store_true", help="the quote offers it no longer")
+    rename = act("rename", "Another name for an option.", _rename)
+    rename.add_argument("option", metavar="ID")
+    rename.add_argument("name", metavar="TEXT")
+    base = act("make-base", "An option and the base design change places.", _make_base)
+    base.add_argument("option", metavar="ID")
+
+
+def _do(arguments: argparse.Namespace, act: Act) -> int:
+    on = day(arguments.date)
+    job, book = read_job(arguments.job), read_book(arguments.prices)
+    place = job_target("--out", arguments.out, arguments.job)
+    try:
+        job, name, option = act(arguments, job)
+    except LookupError as error:
+        raise Refused(str(error)) from None
+    except EditError as error:
+        raise Refused(*told(error.findings)) from None
+    save(place, job)
+    made = study(job, book, on)
+    facts: dict[str, object] = {"job": str(place), "acts": [name], "option": option, "options": _rows(made)}
+    return result(made, facts, as_json=arguments.json, words=[f"{name} ({option}). Wrote {place}."])
+
+
+def _list(arguments: argparse.Namespace) -> int:
+    on = day(arguments.date)
+    made = study(read_job(arguments.job), read_book(arguments.prices), on)
+    if arguments.json:
+        return result(made, {"options": _rows(made)}, as_json=True, words=())
+    lines = [
+        f"{row['id']}  {row['name']}  {row['total']} {made.price.currency}"
+        + (
+            ""
+            if row["id"] == BASE
+            else f"  {row['difference']}  {'offered' if row['offered'] else 'not offered'}"
+        )
+        for row in _rows(made)
+    ]
+    return result(made, {}, as_json=False, words=lines)
+
+
+def _rows(made: Study) -> list[dict[str, object]]:
+    offered = {a.id for a in made.job.alternatives if a.offered} | {BASE}
+    total = made.price.totals.total.likely
+    return [
+        {
+            "id": one.option,
+            "name": option_name(made.job, one.option),
+            "offered": one.option in offered,
+            "total": one.price.totals.total.likely,
+            "difference": f"{one.price.totals.total.likely - total:+}",
+            "complete": one.price.complete,
+        }
+        for one in (made, *made.options)
+    ]
+
+
+def _new(job: Job, wanted: str, design: Design) -> tuple[Job, str, str]:
+    taken = {option_name(job, option) for option in option_ids(job)}
+    number, name = 2, wanted
+    while name in taken:
+        name, number = f"{wanted} {number}", number + 1
+    new, option = with_option(job, name, design)
+    return new, f"Make option {name}", option
+
+
+def _add(arguments: argparse.Namespace, job: Job) -> tuple[Job, str, str]:
+    return _new(job, arguments.name, job.design)
+
+
+def _copy(arguments: argparse.Namespace, job: Job) -> tuple[Job, str, str]:
+    name = arguments.name or f"Copy of {option_name(job, arguments.option)}"
+    return _new(job, name, design_of(job, arguments.option))
+
+
+def _alternate(arguments: argparse.Namespace, job: Job) -> tuple[Job, str, str]:
+    ready = alternates(design_of(job, arguments.of))
+    for alternate, design in ready:
+        if arguments.alternate == alternate.key:
+            return _new(job, alternate.name, design)
+    known = ", ".join(alternate.key for alternate, _ in ready) or "none yet"
+    raise LookupError(f"There is no alternate “{arguments.alternate}” for this design; there are: {known}.")
+
+
+def _remove(arguments: argparse.Namespace, job: Job) -> tuple[Job, str, str]:
+    if arguments.option == BASE:
+        raise LookupError("The base design cannot be removed; make another option the base first.")
+    name = option_name(job, arguments.option)
+    return without_option(job, arguments.option), f"Remove option {name}", arguments.option
+
+
+def _offer(arguments: argparse.Namespace, job: Job) -> tuple[Job, str, str]:
+    option, offered = arguments.option, not arguments.no
+    name = option_name(job, option)
+    if option == BASE:
+        raise LookupError("The base design is always on the quote; name another option.")
+    place = option_ids(job).index(option) - 1
+    new = with_value(job, ("alternatives", place, "offered"), offered)
+    return new, f"{name}: {'offered' if offered else 'not offered'}", option
+
+
+def _rename(arguments: argparse.Namespace, job: Job) -> tuple[Job, str, str]:
+    option_name(job, arguments.option)
+    path: tuple[str | int, ...] = ("design", "name")
+    if arguments.option != BASE:
+        path = ("alternatives", option_ids(job).index(arguments.option) - 1, "name")
+    name = arguments.name.strip()
+    return with_value(job, path, name), f"Rename option: {name}", arguments.option
+
+
+def _make_base(arguments: argparse.Namespace, job: Job) -> tuple[Job, str, str]:
+    name = option_name(job, arguments.option)
+    return made_base(job, arguments.option), f"Make {name} the base", arguments.option

@@ -1,0 +1,138 @@
+"""`propose`: the cheapest sizes that work, looked at or taken as one act."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from dataclasses import asdict
+
+from estimator.acts.document import Document
+from estimator.acts.propose import NotProposed, Offer, act_name, offer
+from estimator.cli.talk import (
+    GOOD,
+    HAS_ERRORS,
+    Commands,
+    Refused,
+    day,
+    errors_of,
+    job_target,
+    json_bytes,
+    read_book,
+    read_job,
+    report,
+    save,
+    tell,
+    told,
+    with_date,
+    with_job,
+    with_json,
+    with_out,
+    with_prices,
+    write,
+)
+from estimator.model.edit import EditError
+from estimator.reference.catalogue import catalogue
+from estimator.shown.findings import sentences_of
+
+__all__ = ["add"]
+
+
+def add(commands: Commands) -> None:
+    """Declare the command."""
+    words = "Propose the cheapest sizes that work; nothing changes without --take."
+    parser = commands.add_parser("propose", help=words, description=words)
+    with_job(parser)
+    parser.add_argument(
+        "--line", action="append", default=[], metavar="ID", help="size only this line; may be repeated"
+    )
+    parser.add_argument(
+        "--choice",
+        action="append",
+        default=[],
+        metavar="ADDRESS",
+        help="size only this choice, such as plant.foam.pump; may be repeated",
+    )
+    parser.add_argument(
+        "--keep", action="append", default=[], metavar="ADDRESS", help="a choice that stays, now and later"
+    )
+    parser.add_argument(
+        "--free",
+        action="append",
+        default=[],
+        metavar="ADDRESS",
+        help="a choice that was kept and is free again",
+    )
+    parser.add_argument("--option", metavar="ID", help="work on this option instead of the base design")
+    parser.add_argument("--take", action="store_true", help="take the sizes, as one act")
+    with_out(parser)
+    with_prices(parser)
+    with_date(parser, "day that it is worked out for; today if left out")
+    with_json(parser)
+    parser.set_defaults(run=_propose)
+
+
+def _document(found: Offer) -> dict[str, object]:
+    sentences = sentences_of(found.study)
+    return {
+        "price_change": found.price_change,
+        "currency": found.study.price.currency,
+        "changes": found.changes,
+        "pinned": list(found.proposal.design.pinned),
+        "lines": [asdict(line) for line in found.proposal.lines],
+        "not_possible": [
+            {
+                "severity": f.severity.value,
+                "place": f.place,
+                "rule": f.rule,
+                "sentence": sentences.installer(f),
+            }
+            for f in found.proposal.infeasible
+        ],
+    }
+
+
+def _propose(arguments: argparse.Namespace) -> int:
+    on = day(arguments.date)
+    job, book = read_job(arguments.job), read_book(arguments.prices)
+    place = job_target("--out", arguments.out, arguments.job)
+    document = Document.of(job, book, arguments.job)
+    try:
+        if arguments.option is not None:
+            document = document.working_on(arguments.option)
+        pinned = [p for p in document.job.design.pinned if p not in arguments.free]
+        pinned += [p for p in arguments.keep if p not in pinned]
+        found = offer(document.job, book, catalogue(), pinned, on, (*arguments.line, *arguments.choice))
+    except LookupError as error:
+        raise Refused(f"--option: {error}") from None
+    except NotProposed as error:
+        raise Refused(f"--line: {error}") from None
+    except EditError as error:
+        raise Refused(*told(error.findings)) from None
+    if arguments.take:
+        save(place, document.after(act_name(found), job=found.job).whole)
+    if arguments.json:
+        facts = {"job": str(place) if arguments.take else str(arguments.job), "taken": arguments.take}
+        write(None, json_bytes({**facts, **_document(found)}), "--json")
+    else:
+        tell(_lines(found), sys.stdout)
+        tell(
+            [f"Wrote {place}." if arguments.take else "Nothing is changed; --take takes the sizes."],
+            sys.stdout,
+        )
+    errors = errors_of(found.proposal.infeasible)
+    if not arguments.json:
+        tell((report(f, sentences_of(found.study)) for f in found.proposal.infeasible), sys.stderr)
+    return HAS_ERRORS if errors else GOOD
+
+
+def _lines(found: Offer) -> list[str]:
+    changed = [
+        f"{choice.place}: {choice.old or 'none'} → {choice.new or 'none'}  {choice.reason}"
+        for line in found.proposal.lines
+        for choice in line.choices
+        if choice.old != choice.new
+    ]
+    return [
+        *changed,
+        f"{act_name(found)}. Firm price without tax: {found.price_change:+} {found.study.price.currency}.",
+    ]

@@ -1,0 +1,420 @@
+"""How the commands talk: what is refused, what is printed, what is read and written.
+
+A person's text reaches the terminal with every control character written out, one finding on one line. Output is
+written whole or not at all.
+"""
+
+from __future__ import annotations
+
+import argparse
+import json
+import re
+import sys
+from collections.abc import Iterable
+from contextlib import suppress
+from datetime import date
+from pathlib import Path
+from typing import Any, Final, NoReturn, Protocol, TextIO
+
+from estimator.model.finding import Finding, Severity
+from estimator.model.job import Job
+from estimator.model.pricebook import PriceBook
+from estimator.shown.findings import Sentences, sentences_of
+from estimator.store.files import FileTrouble, read_whole, write_whole
+from estimator.store.jobs import EXTENSION, JobFileError, load_job, save_job
+from estimator.store.pricebooks import (
+    PriceBookError,
+    load_price_book,
+    user_price_book,
+    user_price_book_path,
+)
+from estimator.study import Study
+
+__all__ = [
+    "BAD_INPUT",
+    "GOOD",
+    "HAS_ERRORS",
+    "STREAM",
+    "Commands",
+    "Parser",
+    "Refused",
+    "day",
+    "errors_of",
+    "escaped",
+    "job_target",
+    "json_bytes",
+    "new_job_file",
+    "of_file",
+    "read_book",
+    "read_job",
+    "read_json",
+    "report",
+    "result",
+    "save",
+    "target",
+    "tell",
+    "told",
+    "visible",
+    "with_date",
+    "with_job",
+    "with_json",
+    "with_out",
+    "with_prices",
+    "write",
+]
+
+GOOD: Final = 0
+HAS_ERRORS: Final = 1
+BAD_INPUT: Final = 2
+STREAM: Final = "-"
+
+_MOST_JSON: Final = 20_000_000
+_HIDDEN: Final = re.compile("[\x00-\x1f\x7f-\x9f\u061c\u200e\u200f\u2028-\u202e\u2066-\u2069]")
+"""What a terminal obeys instead of showing it: control characters of C0 and C1, and changes of direction."""
+
+
+class Refused(Exception):
+    """Bad input; the sentences say what is wrong and what would be right."""
+
+    def __init__(self, *sentences: str) -> None:
+        super().__init__(" ".join(sentences))
+        self.sentences = sentences
+
+
+class Parser(argparse.ArgumentParser):
+    """Refuses a wrong command line in a sentence."""
+
+    def error(self, message: str) -> NoReturn:
+        """Instead of leaving the program."""
+        raise Refused(f"Command line: {message}. “{self.prog} --help” shows what is right.")
+
+
+class Commands(Protocol):
+    """Where a command is declared."""
+
+    def add_parser(self, name: str, *, help: str, description: str) -> Parser:
+        """A command of that name."""
+
+
+# Arguments that several commands have.
+
+
+def with_job(parser: Parser) -> None:
+    """The job that a command is about."""
+    parser.add_argument("job", metavar="JOB", type=Path, help=f"job file (*{EXTENSION})")
+
+
+def with_prices(parser: Parser) -> None:
+    """The price book that a command works with."""
+    parser.add_argument(
+        "--prices", metavar="FILE", type=Path, help="price book (CSV); your own price book if left out"
+    )
+
+
+def with_date(parser: Parser, words: str) -> None:
+    """The day that a command works for."""
+    parser.add_argument("--date", metavar="YYYY-MM-DD", help=words)
+
+
+def with_json(parser: Parser) -> None:
+    """Whether a command tells what it did as JSON."""
+    parser.add_argument("--json", action="store_true", help="print what was done as JSON")
+
+
+def with_out(parser: Parser) -> None:
+    """Where the job goes that a command changed."""
+    parser.add_argument(
+        "--out", metavar="FILE", help="write the job here instead of over JOB; it must not be there yet"
+    )
+
+
+# Printing.
+
+
+def visible(text: str) -> str:
+    """A text on one line, with what a terminal would obey written out.
+
+    >>> visible("two\\nlines"), visible("\\x1b[2J"), visible("\\u202etxt")
+    ('two lines', '\\\\x1b[2J', '\\\\u202etxt')
+    """
+    return _HIDDEN.sub(
+        lambda m: f"\\x{ord(m[0]):02x}" if ord(m[0]) < 256 else f"\\u{ord(m[0]):04x}",
+        re.sub(r"[ \t]*[\t\r\n]\s*", " ", text).strip(),
+    )
+
+
+def tell(lines: Iterable[str], stream: TextIO) -> None:
+    """Print lines, each as `visible` shows it."""
+    for line in lines:
+        print(visible(line), file=stream)
+
+
+def report(finding: Finding, sentences: Sentences | None = None) -> str:
+    """A finding as a line: severity, place, sentence.
+
+    Args:
+        finding: what was found.
+        sentences: make it in the words of a job; without a job if left out.
+    """
+    said = sentences.installer(finding) if sentences is not None else finding.message
+    return f"{finding.severity.value}  {finding.place or '-'}  {said}"
+
+
+def of_file(path: Path, findings: Iterable[Finding]) -> tuple[str, ...]:
+    """What is wrong with an input file: the file, the place in it where there is one, the sentence."""
+    return tuple(
+        f"{path}: {f.message}"
+        if f.place in ("", "file") or f.message.startswith(f.place)
+        else f"{path}: {f.place}: {f.message}"
+        for f in findings
+    )
+
+
+def told(findings: Iterable[Finding]) -> tuple[str, ...]:
+    """What is wrong with an input that is no file: the place, the sentence."""
+    return tuple(
+        f.message if not f.place or f.place in f.message else f"{f.place}: {f.message}" for f in findings
+    )
+
+
+def errors_of(findings: Iterable[Finding]) -> tuple[Finding, ...]:
+    """Those that make the quote not right."""
+    return tuple(f for f in findings if f.severity is Severity.ERROR)
+
+
+def escaped(text: str) -> str:
+    """JSON with what a terminal would obey as escapes; it says the same."""
+    # A line break between two keys is JSON's own; one inside a text is an escape already.
+    return _HIDDEN.sub(lambda m: m[0] if m[0] == "\n" else f"\\u{ord(m[0]):04x}", text)
+
+
+def json_bytes(value: object) -> bytes:
+    """JSON for a file or a terminal: readable, money as its text."""
+    text = json.dumps(value, indent=2, ensure_ascii=False, allow_nan=False, default=str)
+    return (escaped(text) + "\n").encode("utf-8")
+
+
+def result(study: Study, facts: dict[str, object], *, as_json: bool, words: Iterable[str]) -> int:
+    """Tell what a command did to a job and how the job stands now.
+
+    Args:
+        study: of the job as it is now.
+        facts: what was done, for JSON.
+        as_json: print JSON on the output stream; else the words, and errors on the error stream.
+        words: what was done, in sentences.
+
+    Returns:
+        The exit code: 1 where the job has errors.
+    """
+    errors = errors_of(study.findings)
+    sentences = sentences_of(study)
+    if as_json:
+        total = study.price.totals.total
+        document = {
+            **facts,
+            "total": {"low": total.low, "likely": total.likely, "high": total.high},
+            "currency": study.price.currency,
+            "complete": study.price.complete,
+            "findings": [
+                {
+                    "severity": f.severity.value,
+                    "place": f.place,
+                    "rule": f.rule,
+                    "option": f.option,
+                    "sentence": sentences.installer(f),
+                }
+                for f in study.findings
+            ],
+        }
+        write(None, json_bytes(document), "--json")
+    else:
+        tell(words, sys.stdout)
+        tell((report(f, sentences) for f in errors), sys.stderr)
+    return HAS_ERRORS if errors else GOOD
+
+
+# Reading.
+
+
+def read_job(path: Path) -> Job:
+    """The job of a file.
+
+    Raises:
+        Refused: there is none.
+    """
+    try:
+        return load_job(path)
+    except JobFileError as error:
+        raise Refused(*of_file(path, error.findings)) from None
+
+
+def read_book(path: Path | None) -> PriceBook:
+    """A price book; the person's own where no path is given.
+
+    Raises:
+        Refused: it cannot be read.
+    """
+    try:
+        return load_price_book(path) if path else user_price_book()
+    except PriceBookError as error:
+        raise Refused(*of_file(path or user_price_book_path(), error.findings)) from None
+
+
+def day(text: str | None, otherwise: date | None = None, option: str = "--date") -> date:
+    """The date on the command line, else the other one, else today.
+
+    Raises:
+        Refused: it is no date.
+    """
+    if text is None:
+        return otherwise or date.today()
+    if re.fullmatch(r"\d{4}-\d{2}-\d{2}", text, re.ASCII):
+        with suppress(ValueError):
+            return date.fromisoformat(text)
+    raise Refused(f"{option}: “{text[:40]}” is not a date; write year, month and day such as 2027-03-31.")
+
+
+def read_json(option: str, text: str) -> Any:
+    """What a JSON file holds, or the input stream for “-”; numbers as they are written, as texts.
+
+    Raises:
+        Refused: it cannot be read, is no JSON, or has a key twice.
+    """
+    name = "the input stream" if text == STREAM else f"“{text}”"
+    try:
+        if text == STREAM:
+            content = sys.stdin.buffer.read(_MOST_JSON + 1)
+            if len(content) > _MOST_JSON:
+                raise Refused(f"{option}: {name} holds more than {_MOST_JSON // 1_000_000} MB.")
+        else:
+            content = read_whole(Path(text), _MOST_JSON)
+        return json.loads(
+            content.decode("utf-8-sig"),
+            parse_int=str,
+            parse_float=str,
+            parse_constant=_no_number,
+            object_pairs_hook=_once,
+        )
+    except FileTrouble as trouble:
+        raise Refused(f"{option}: {trouble}") from None
+    except json.JSONDecodeError as error:
+        raise Refused(
+            f"{option}: {name} is not readable as JSON: line {error.lineno}, column {error.colno}: "
+            f"{error.msg[:1].lower()}{error.msg[1:]}."
+        ) from None
+    except RecursionError:
+        raise Refused(f"{option}: {name} is nested too deep.") from None
+    except UnicodeDecodeError as error:
+        raise Refused(
+            f"{option}: {name} is not UTF-8 text (byte {error.start + 1} cannot be read)."
+        ) from None
+    except _NotTaken as error:
+        raise Refused(f"{option}: {name}: {error}") from None
+
+
+class _NotTaken(Exception):
+    """JSON that says something no field can take; the message says what."""
+
+
+def _no_number(word: str) -> NoReturn:
+    raise _NotTaken(f"{word} is no number that a field can hold.")
+
+
+def _once(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
+    group = dict(pairs)
+    if len(group) != len(pairs):
+        keys = [key for key, _ in pairs]
+        twice = next(key for key in keys if keys.count(key) > 1)
+        raise _NotTaken(f"the key “{twice[:40]}” stands in one group more than once; keep one of them.")
+    return group
+
+
+# Writing.
+
+
+def target(option: str, text: str, inputs: Iterable[Path]) -> Path | None:
+    """Where output goes, None for the output stream.
+
+    Args:
+        option: what the place was typed for.
+        text: as typed.
+        inputs: files that output never goes over.
+
+    Raises:
+        Refused: the place is a folder, is missing its folder, or holds a job or one of the inputs.
+    """
+    if text == STREAM:
+        return None
+    place = _file(option, text)
+    if place.suffix.casefold() == EXTENSION:
+        raise Refused(f"{option}: “{place}” names a job file, which output never goes over; name another.")
+    for source in inputs:
+        if source.exists() and place.exists() and source.samefile(place):
+            raise Refused(f"{option}: “{place}” is the input itself; name another file.")
+    return place
+
+
+def _file(option: str, text: str) -> Path:
+    place = Path(text)
+    if not text.strip() or place.is_dir():
+        raise Refused(f"{option}: “{text}” is not a file name; write the name of a file.")
+    if not place.parent.is_dir():
+        raise Refused(f"{option}: there is no folder “{place.parent}”; make it first or name another.")
+    return place
+
+
+def new_job_file(option: str, text: str) -> Path:
+    """Where a job goes that no file holds yet.
+
+    Raises:
+        Refused: something is there already, the folder is missing, or it has not the ending of a job.
+    """
+    place = _file(option, text)
+    if place.suffix.casefold() != EXTENSION:
+        raise Refused(f"{option}: “{place}” is no name of a job file; give it the ending {EXTENSION}.")
+    if place.exists():
+        raise Refused(f"{option}: “{place}” is there already and stays as it is; name another.")
+    return place
+
+
+def job_target(option: str, out: str | None, job: Path) -> Path:
+    """Where a changed job goes: a new file where one is named, else the file it came from.
+
+    Raises:
+        Refused: see `new_job_file`.
+    """
+    return job if out is None else new_job_file(option, out)
+
+
+def write(place: Path | None, content: bytes, option: str) -> None:
+    """Write output whole.
+
+    Args:
+        place: None for the output stream.
+        content: what to write.
+        option: what the place was typed for.
+
+    Raises:
+        Refused: it cannot be written; what was there is unharmed.
+    """
+    if place is None:
+        sys.stdout.flush()
+        sys.stdout.buffer.write(content)
+        sys.stdout.buffer.flush()
+        return
+    try:
+        write_whole(place, content)
+    except FileTrouble as trouble:
+        raise Refused(f"{option}: {trouble}") from None
+
+
+def save(path: Path, job: Job) -> None:
+    """Put a job into its file, whole.
+
+    Raises:
+        Refused: it cannot be written; what was there is unharmed.
+    """
+    try:
+        save_job(path, job)
+    except JobFileError as error:
+        raise Refused(*of_file(path, error.findings)) from None
