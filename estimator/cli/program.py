@@ -9,7 +9,13 @@ from __future__ import annotations
 import sys
 from collections.abc import Sequence
 
-from estimator.cli import building, editing, importing, issuing, looking, options, proposing
+from estimator.cli.building import add as add_building
+from estimator.cli.editing import add as add_editing
+from estimator.cli.importing import add as add_importing
+from estimator.cli.issuing import add as add_issuing
+from estimator.cli.looking import add as add_looking
+from estimator.cli.options import add as add_options
+from estimator.cli.proposing import add as add_proposing
 from estimator.cli.talk import BAD_INPUT, GOOD, Parser, Refused, tell
 
 __all__ = ["main"]
@@ -22,8 +28,16 @@ def _parser() -> Parser:
         epilog="Exit codes: 0 all is well, 1 the job has errors, 2 the input is bad and nothing was changed.",
     )
     commands = parser.add_subparsers(dest="command", metavar="COMMAND", parser_class=Parser)
-    for room in (building, editing, proposing, options, importing, issuing, looking):
-        room.add(commands)
+    for add in (
+        add_building,
+        add_editing,
+        add_proposing,
+        add_options,
+        add_importing,
+        add_issuing,
+        add_looking,
+    ):
+        add(commands)
     return parser
 
 
