@@ -132,7 +132,7 @@ def offer(
     if chosen:
         held = dict.fromkeys((*asked.pinned, *_held(asked, before.layout, chosen)))
         asked = with_value(asked, ("pinned",), tuple(held))
-    rate = float(job.terms.labour.likely)
+    rate = job.terms.labour.likely
     proposal = propose(kept.site, asked, before.layout, parts, book, rate)
     design = with_value(proposal.design, ("pinned",), kept.design.pinned)
     new = with_value(kept, ("design",), design)

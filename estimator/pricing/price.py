@@ -36,6 +36,7 @@ from estimator.model.pricebook import PriceBook, PriceEntry
 from estimator.model.terms import Terms
 from estimator.pricing.apportion import apportion
 from estimator.pricing.extras import extra_rows
+from estimator.pricing.installed import installed_cost, labour_cost
 from estimator.pricing.policy import CostOdds, OddsMaker, Rules, firm_costs, policy_findings
 from estimator.pricing.risk import RiskModel, items_of
 from estimator.pricing.stages import stage_amounts
@@ -58,7 +59,6 @@ _THOUSANDTH: Final = Decimal("0.001")
 _MOST: Final = Decimal(10_000_000)
 _SHOWN_OBJECTS: Final = 6
 _HUNDRED: Final = Decimal(100)
-_MINUTES_AN_HOUR: Final = Decimal(60)
 
 
 class PricingError(ValueError):
@@ -117,7 +117,7 @@ def _costed(row: TakeoffRow, entry: PriceEntry, rules: Rules) -> _Costed:
     unit_cost = CostRange(entry.low, entry.likely, entry.high)
     material = _each(unit_cost, lambda cost: rules.rounded(cost * quantity))
     minutes = quantity * entry.labour_minutes
-    labour = _each(rules.rate, lambda hour: rules.rounded(minutes * hour / _MINUTES_AN_HOUR))
+    labour = _each(rules.rate, lambda hour: rules.rounded(labour_cost(minutes, hour)))
     return _Costed(row, entry, material, labour, minutes, quantity)
 
 
@@ -151,7 +151,7 @@ def _priced(part: _Costed, firm: Decimal, rules: Rules) -> PricedRow:
     else:
         taxable = sold(part.material, _firm_material(part, firm, rules))
     if firm == cost.likely:
-        unit_cost = entry.likely + entry.labour_minutes * rules.rate.likely / _MINUTES_AN_HOUR
+        unit_cost = installed_cost(entry, rules.rate.likely)
         unit_price = rules.price(unit_cost, section)
     else:
         unit_price = rules.rounded(price.likely / part.quantity)

@@ -1,4 +1,4 @@
-"""Installed cost of sizes: likely cost of the part and likely labour, as plain floats to compare with.
+"""Installed cost of sizes as pricing counts it, as plain floats to compare with.
 
 Only what depends on a size is here. Clips, tags, hoses and guns cost the same whatever is proposed.
 """
@@ -6,9 +6,11 @@ Only what depends on a size is here. Clips, tags, hoses and guns cost the same w
 from __future__ import annotations
 
 from dataclasses import dataclass
+from decimal import Decimal
 
 from estimator.layout.types import Segment
 from estimator.model.pricebook import PriceBook
+from estimator.pricing.installed import installed_cost
 from estimator.reference.catalogue import Catalogue, Part
 
 __all__ = ["SizeCosts", "size_costs"]
@@ -52,18 +54,15 @@ class SizeCosts:
         return total
 
 
-def size_costs(parts: Catalogue, book: PriceBook, labour_rate: float) -> SizeCosts:
-    """Costs from a price book: likely cost plus labour minutes at the likely hourly rate.
+def size_costs(parts: Catalogue, book: PriceBook, hour: Decimal) -> SizeCosts:
+    """Costs from a price book: likely cost and likely labour.
 
     Args:
         parts: the sizes.
         book: prices.
-        labour_rate: cost of an hour, in the book's currency.
+        hour: likely cost of an installer's hour, in the book's currency.
     """
-    known = {
-        entry.code: float(entry.likely) + float(entry.labour_minutes) / 60.0 * labour_rate
-        for entry in book.entries
-    }
+    known = {entry.code: float(installed_cost(entry, hour)) for entry in book.entries}
     missing: dict[str, None] = {}
 
     def cost(code: str) -> float | None:

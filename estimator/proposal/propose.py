@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from decimal import Decimal
 
 import numpy as np
 
@@ -67,7 +68,7 @@ def propose(
     layout: Layout,
     parts: Catalogue,
     book: PriceBook,
-    labour_rate: float,
+    hour: Decimal,
     most_boxes: int = MOST_BOXES,
 ) -> Proposal:
     """Size everything that is free.
@@ -80,13 +81,13 @@ def propose(
         layout: laid out from the same design.
         parts: the sizes.
         book: prices; a size without a price is not offered.
-        labour_rate: likely cost of an installer's hour in the book's currency.
+        hour: likely cost of an installer's hour in the book's currency.
         most_boxes: limit of the search of a line; above it the result is not proved cheapest.
 
     Returns:
         The design with the choices, each choice with its reason and neighbours, and what cannot be made to work.
     """
-    costs = size_costs(parts, book, labour_rate)
+    costs = size_costs(parts, book, hour)
     pinned = frozenset(design.pinned)
     infeasible: list[Finding] = []
     failed: set[str] = set()

@@ -86,7 +86,7 @@ def main() -> None:
             figures.append(timed(partial(pipeline.study, edited, book)))
         show(f"study after {name}", figures, 1.0)
     layout, _ = lay_out(job.site, job.design, parts)
-    rate = float(job.terms.labour.likely)
+    rate = job.terms.labour.likely
     turns = max(3, rounds // 3)
     figures = [timed(lambda: propose(job.site, job.design, layout, parts, book, rate)) for _ in range(turns)]
     show("proposal for all lines", figures, 10.0)

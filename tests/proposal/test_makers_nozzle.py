@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from decimal import Decimal
 from typing import Any
 
 import pytest
@@ -53,7 +54,7 @@ def _drops(job: Job, parts: Catalogue) -> list[DropProof]:
 
 def _proposed(job: Job, parts: Catalogue) -> Proposal:
     layout, _ = lay_out(job.site, job.design, parts)
-    return propose(job.site, job.design, layout, parts, shipped_price_book(), 55.0)
+    return propose(job.site, job.design, layout, parts, shipped_price_book(), Decimal(55))
 
 
 def test_the_old_sizes_work(high: tuple[Job, Catalogue]) -> None:

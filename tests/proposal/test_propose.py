@@ -6,6 +6,7 @@ Gannet Quay is invented demo data.
 from __future__ import annotations
 
 import math
+from decimal import Decimal
 from typing import Any
 
 import pytest
@@ -24,7 +25,7 @@ from estimator.store.pricebooks import shipped_price_book
 from estimator.units import Dimension, parse
 
 PARTS = catalogue()
-RATE = 55.0
+RATE = Decimal(55)
 
 
 def act(job: Job, *edits: tuple[tuple[str | int, ...], Any]) -> tuple[Job, Proposal]:

@@ -59,7 +59,7 @@ def offer(job: Job, book: PriceBook, catalogue: Catalogue, pinned: Iterable[str]
     parts, _ = with_makers(job.design.makers, catalogue)
     pipeline = Pipeline(catalogue)
     before = pipeline.design(kept, book, on)
-    rate = float(job.terms.labour.likely)
+    rate = job.terms.labour.likely
     proposal = propose(kept.site, kept.design, before.layout, parts, book, rate)
     new = with_value(kept, ("design",), proposal.design)
     after = pipeline.design(new, book, on)
