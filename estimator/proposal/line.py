@@ -46,11 +46,13 @@ class LineAct:
         search: the last search; its `found` is None where nothing works.
         wanted_met: every stated flow is met within the proof's tolerance.
         changed: drops whose nozzle had to leave the present size though no other flow was stated.
+        kept: nothing offered works, what the line has now does.
     """
 
     search: Search
     wanted_met: bool
     changed: tuple[int, ...]
+    kept: bool = False
 
 
 def _nozzle_plans(trial: LineTrial, present: tuple[int, ...], free: Sequence[bool]) -> list[tuple[int, ...]]:
@@ -94,22 +96,21 @@ def _best(trial: LineTrial, plans: Sequence[tuple[int, ...]], space: Space, most
     return replace(best, proved=proved)
 
 
-def size_line(
-    trial: LineTrial, present: tuple[int, ...], freedom: Freedom, space: Space, most_boxes: int
-) -> LineAct:
+def size_line(trial: LineTrial, before: Pick, freedom: Freedom, space: Space, most_boxes: int) -> LineAct:
     """The cheapest sizes of a line.
 
     Stated flows come first: nozzle sizes that give them. Where none can, the window alone is kept and the miss is told
-    by the proof. Where the window itself cannot be kept with the present nozzles, the free nozzles of the drops that
-    fail are changed by one size, which the proposal tells as a finding.
+    by the proof. Where no step of the regulator keeps the window either, what the line has now stays if it works. Where
+    it does not, the free nozzles of the drops that fail are changed by one size, which the proposal tells as a finding.
 
     Args:
         trial: the line.
-        present: nozzle sizes it has.
+        before: what it has.
         freedom: what is free.
         space: sizes and their cost.
         most_boxes: limit of each search.
     """
+    present = before.nozzles
     plans = _nozzle_plans(trial, present, freedom.nozzles)
     search = _best(trial, plans, space, most_boxes)
     if search.found is not None:
@@ -117,9 +118,15 @@ def size_line(
     stated = not bool(np.isnan(trial.wish).all())
     if stated:
         trial.wanted = False
-        relaxed = _best(trial, plans, space, most_boxes)
+        relaxed = _best(trial, list(dict.fromkeys((*plans, present))), space, most_boxes)
         if relaxed.found is not None:
             return LineAct(relaxed, False, ())
+    for wanted in (True, False) if stated else (True,):
+        trial.wanted = wanted
+        as_it_is = trial.run([before])[0]
+        if not as_it_is.broken:
+            found = Found(before, _known_cost(space, before), as_it_is)
+            return LineAct(Search(found, False, search.boxes), wanted, (), kept=True)
     plan = plans[0]
     for _ in range(_ROUNDS):
         moved = _moved(trial, plans[0], plan, freedom.nozzles, space)
@@ -131,6 +138,12 @@ def size_line(
             changed = tuple(i for i in range(trial.count) if plan[i] != present[i])
             return LineAct(tried, not stated, changed)
     return LineAct(search, not stated, ())
+
+
+def _known_cost(space: Space, pick: Pick) -> float:
+    """Cost of a candidate as far as its sizes have a price."""
+    costs = [float(space.tube_cost[s, k]) for s, k in enumerate(pick.tubes)]
+    return sum(c for c in (*costs, float(space.pump_cost[pick.pump])) if np.isfinite(c))
 
 
 def best_case(trial: LineTrial, nozzles: tuple[int, ...], space: Space) -> tuple[Pick, Outcome] | None:
@@ -254,7 +267,7 @@ def line_choices(
             cost, reason = float(space.pump_cost[pick.pump]), why_tube(smaller, act.search.proved)
         else:
             old, new = (pressure_text(p.pressure_pa) for p in (before, pick))
-            reason = "The lowest setting that works saves air."
+            reason = "It works as it is." if act.kept else "The lowest setting that works saves air."
             if smaller is not None and not smaller.verdict.holds:
                 reason += f" Lower: {smaller.note}."
         if not free[c]:

@@ -197,7 +197,7 @@ def _line(
         if isinstance(space, Finding):
             return space
         before = Pick(pump, tuple(parts.tubes.index(t) for t in made.tubes), present, unit.regulator.si)
-        act = size_line(trial, present, freedom, space, most_boxes)
+        act = size_line(trial, before, freedom, space, most_boxes)
         found = act.search.found
         names = tuple(s.id for s in line.segments)
         if found is None:
@@ -224,11 +224,15 @@ def _line(
         return _stop(where_, f"“{product.name}” cannot be sized: {error}.")
     except NetworkError as error:
         return _stop(place, f"“{product.name}” cannot be sized: {error}.")
-    note = (
-        f"Proved the cheapest of the sizes offered ({act.search.boxes} groups of sizes looked at)."
-        if act.search.proved
-        else f"Not proved cheapest: the search stopped after {act.search.boxes} groups of sizes; improved step by step."
-    )
+    if act.kept:
+        note = "No sizes offered work at a step of the regulator; what the line has now works and is kept."
+    elif act.search.proved:
+        note = f"Proved the cheapest of the sizes offered ({act.search.boxes} groups of sizes looked at)."
+    else:
+        note = (
+            f"Not proved cheapest: the search stopped after {act.search.boxes} groups of sizes; "
+            "improved step by step."
+        )
     if not act.wanted_met:
         note += " Not every wanted flow can be met; the findings say which."
     proposal = LineProposal(line.id, choices, found.cost, act.search.proved, note)
@@ -238,7 +242,9 @@ def _line(
         {name: parts.tubes[k].key for name, k in zip(names, pick.tubes, strict=True)},
         {p.drop.id: parts.nozzle_sizes[k].key for p, k in zip(made.drops, pick.nozzles, strict=True)},
         parts.pumps[pick.pump].key,
-        pressure_text(pick.pressure_pa) if freedom.regulator else "",
+        pressure_text(pick.pressure_pa)
+        if freedom.regulator and pick.pressure_pa != before.pressure_pa
+        else "",
         tuple(
             Finding(
                 Severity.WARNING,

@@ -25,7 +25,7 @@ from estimator.sizing.line_network import (
     pump_curve,
 )
 from estimator.sizing.line_proof import guns_together
-from estimator.sizing.open_sets import all_sets, pair_sets, rivals_from_pairs
+from estimator.sizing.open_sets import all_sets, members, pair_sets, rivals_from_pairs, worst_sets
 from estimator.sizing.types import Verdict
 
 __all__ = ["LineTrial", "Outcome", "Pick"]
@@ -201,10 +201,7 @@ class LineTrial:
         if found is None:
             listed = all_sets(self.count, guns)
             shown = pair_sets(self.count) if listed is None else listed
-            table = np.zeros((self.count + len(shown), self.count), dtype=np.bool_)
-            table[: self.count] = np.eye(self.count, dtype=np.bool_)
-            for row, which in enumerate(shown):
-                table[self.count + row, list(which)] = True
+            table = np.concatenate((np.eye(self.count, dtype=np.bool_), members(shown, self.count)))
             found = self._sets[guns] = (listed, table)
         return found
 
@@ -258,7 +255,7 @@ class LineTrial:
                 c = self.outlet[np.arange(self.count), list(picks[i].nozzles)]
                 pressure = (flows[i][self.count :] / c) ** 2
                 sets = rivals_from_pairs(self.count, numbers[i], pressure)
-                opens.append(_table(sets, self.count))
+                opens.append(members(sets, self.count))
             solved = self._solve([picks[i] for i in many], opens)
             rivals = dict(zip(many, solved, strict=True))
         return [self._judge(pick, numbers[i], flows[i], rivals.get(i)) for i, pick in enumerate(picks)]
@@ -269,7 +266,7 @@ class LineTrial:
         if rivals is None:
             rows = flow[self.count :]
             member = self.sets(guns)[1][self.count :]
-            case = np.where(member, rows, np.inf).argmin(axis=0)
+            case = worst_sets(member, rows)
         else:
             rows, case = rivals, every
         together = rows[case, every]
@@ -329,10 +326,3 @@ class LineTrial:
         least, most = rules.wanted_range(self.wanted_m3_s)
         c = self.nozzle[list(nozzles)]
         return np.fmax(low, (least / c) ** 2), np.fmin(high, (most / c) ** 2)
-
-
-def _table(sets: Sequence[tuple[int, ...]], count: int) -> BoolArray:
-    table = np.zeros((len(sets), count), dtype=np.bool_)
-    for row, which in enumerate(sets):
-        table[row, list(which)] = True
-    return table

@@ -18,8 +18,11 @@ def pressure_text(pressure_pa: float) -> str:
 
     >>> pressure_text(340000.0)
     '3.4 bar'
+    >>> pressure_text(345000.0)
+    '3.45 bar'
     """
-    return f"{pressure_pa / _BAR:.1f} bar"
+    text = f"{pressure_pa / _BAR:.3f}"
+    return f"{text[:-2]}{text[-2:].rstrip('0')} bar"
 
 
 def effect(trial: LineTrial, outcome: Outcome) -> str:

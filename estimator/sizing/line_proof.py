@@ -18,7 +18,7 @@ from estimator.model.site import Use
 from estimator.reference.catalogue import Pump
 from estimator.sizing import rules
 from estimator.sizing.line_network import LineParts, line_network, nozzle_coefficient, pump_curve
-from estimator.sizing.open_sets import all_sets, pair_sets, rivals_from_pairs, worst_sets
+from estimator.sizing.open_sets import all_sets, members, pair_sets, rivals_from_pairs, worst_sets
 from estimator.sizing.types import DropProof, DropState, LineProof, SegmentProof
 
 __all__ = ["LineAnswer", "guns_together", "prove_line"]
@@ -101,7 +101,7 @@ def prove_line(
         case_of = list(range(count))
     else:
         answer = plan.solve(sets)
-        case_of = worst_sets(sets, answer.pressure_table())
+        case_of = worst_sets(members(sets, count), answer.flow_table()).tolist()
     flow = answer.flow_table()
     drops = tuple(
         _drop(

@@ -11,15 +11,23 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from itertools import combinations
+from typing import TypeAlias
 
 import numpy as np
+import numpy.typing as npt
 
 from estimator.hydraulics.friction import FloatArray
+from estimator.hydraulics.network_model import BoolArray
 
-__all__ = ["EXACT_SETS", "all_sets", "pair_sets", "rivals_from_pairs", "worst_sets"]
+__all__ = ["EXACT_SETS", "all_sets", "members", "pair_sets", "rivals_from_pairs", "worst_sets"]
 
 EXACT_SETS = 300
 """Up to this many sets of m guns every one is solved."""
+
+_ALIKE = 1e-7
+"""Flows that differ by no more than this share are alike."""
+
+IntArray: TypeAlias = npt.NDArray[np.int_]
 
 
 def all_sets(outlets: int, together: int) -> list[tuple[int, ...]] | None:
@@ -38,20 +46,32 @@ def pair_sets(outlets: int) -> list[tuple[int, ...]]:
     return list(combinations(range(outlets), 2))
 
 
-def worst_sets(sets: Sequence[tuple[int, ...]], pressure_pa: FloatArray) -> list[int]:
-    """For each outlet the set, of those that it is in, with the lowest pressure at it.
+def members(sets: Sequence[tuple[int, ...]], outlets: int) -> BoolArray:
+    """Table (sets, outlets) of which outlet is in which set."""
+    table = np.zeros((len(sets), outlets), dtype=np.bool_)
+    for row, which in enumerate(sets):
+        table[row, list(which)] = True
+    return table
+
+
+def worst_sets(member: BoolArray, flow_m3_s: FloatArray) -> IntArray:
+    """For each outlet the set, of those that it is in, with the least flow (so the lowest pressure) at it.
+
+    Of sets that are equally bad for it, as on a line with drops alike, it is the one with the largest flow of all its
+    outlets, then the first: rounding decides nothing.
 
     Args:
-        sets: the open-sets.
-        pressure_pa: (sets, outlets) pressure at each open outlet.
+        member: (sets, outlets) which outlet is in which set.
+        flow_m3_s: (sets, outlets) flow of each open outlet.
 
     Returns:
-        Index into `sets` for each outlet.
+        Row of each outlet's set.
     """
-    member = np.zeros(pressure_pa.shape, dtype=np.bool_)
-    for row, which in enumerate(sets):
-        member[row, list(which)] = True
-    return [int(i) for i in np.where(member, pressure_pa, np.inf).argmin(axis=0)]
+    own = np.where(member, flow_m3_s, np.inf)
+    near = own <= own.min(axis=0) * (1.0 + _ALIKE)
+    total = np.where(near, np.where(member, flow_m3_s, 0.0).sum(axis=1)[:, None], -np.inf)
+    worst: IntArray = (total >= total.max(axis=0) * (1.0 - _ALIKE)).argmax(axis=0)
+    return worst
 
 
 def rivals_from_pairs(outlets: int, together: int, pair_pressure_pa: FloatArray) -> list[tuple[int, ...]]:

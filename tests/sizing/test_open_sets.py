@@ -7,7 +7,7 @@ from itertools import combinations
 import numpy as np
 import pytest
 
-from estimator.sizing.open_sets import EXACT_SETS, all_sets, pair_sets, rivals_from_pairs, worst_sets
+from estimator.sizing.open_sets import EXACT_SETS, all_sets, members, pair_sets, rivals_from_pairs, worst_sets
 
 
 def test_all_sets_up_to_the_bound() -> None:
@@ -16,11 +16,20 @@ def test_all_sets_up_to_the_bound() -> None:
     assert len(all_sets(24, 2) or []) == 276 <= EXACT_SETS
 
 
-def test_worst_set_is_the_one_with_the_least_pressure_that_holds_the_outlet() -> None:
+def test_worst_set_is_the_one_with_the_least_flow_that_holds_the_outlet() -> None:
     sets = [(0, 1), (0, 2), (1, 2)]
-    pressure = np.array([[5.0, 4.0, 0.0], [3.0, 0.0, 9.0], [0.0, 6.0, 2.0]])
+    flow = np.array([[5.0, 4.0, 0.0], [3.0, 0.0, 9.0], [0.0, 6.0, 2.0]])
     # Outlet 0 is in sets 0 (5) and 1 (3); outlet 1 in 0 (4) and 2 (6); outlet 2 in 1 (9) and 2 (2). By hand.
-    assert worst_sets(sets, pressure) == [1, 0, 2]
+    assert worst_sets(members(sets, 3), flow).tolist() == [1, 0, 2]
+
+
+def test_of_equally_bad_sets_the_one_with_the_most_flow_is_taken_whatever_the_rounding() -> None:
+    sets = [(0, 1), (0, 2), (0, 3)]
+    flow = np.array([[5.0, 4.0, 0.0, 0.0], [5.0, 0.0, 6.0, 0.0], [5.0, 0.0, 0.0, 6.0]])
+    for noise in (-1e-12, 0.0, 1e-12):
+        flow[0, 0], flow[1, 0] = 5.0 + noise, 5.0 - noise
+        flow[2, 3] = 6.0 + noise
+        assert worst_sets(members(sets, 4), flow)[0] == 1
 
 
 def test_rivals_are_those_that_hurt_most_in_pairs() -> None:
