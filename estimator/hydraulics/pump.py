@@ -73,13 +73,14 @@ class MakerPoint:
 
 @dataclass(frozen=True, slots=True)
 class PumpFit:
-    """A curve through a maker's points: the coefficients [Pa s/m3], [Pa s2/m6], the worst error [Pa], and
-    remarks."""
+    """A curve through a maker's points: the coefficients [Pa s/m3], [Pa s2/m6], the worst error [Pa], the droop that
+    is left out ("linear", "quadratic", "" for none), and the points that are missed: number from 1, how much [Pa]."""
 
     linear_pa_s_m3: float
     quadratic_pa_s2_m6: float
     worst_error_pa: float
-    outside: tuple[str, ...]
+    left_out: str
+    missed: tuple[tuple[int, float], ...]
 
 
 def discharge(curve: PumpCurve, regulator_pa: float, flow_m3_s: float) -> PumpPoint:
@@ -146,7 +147,7 @@ def fit_curve(points: Sequence[MakerPoint]) -> PumpFit:
 
     points: two or more, at two or more flows above 0. Raises ValueError that names the point for a discharge
     above the air pressure or too few points. Where the free fit has a negative coefficient the other one
-    alone is fitted and ``outside`` says so; so it does when a point is missed by more than 5 % of its air
+    alone is fitted and ``left_out`` names it; ``missed`` are the points missed by more than 5 % of their air
     pressure. Source [1]_.
 
     Worked example: points made with a 1 kPa per L/min and b 0.2 kPa per (L/min)2 give these back.
@@ -177,23 +178,25 @@ def fit_curve(points: Sequence[MakerPoint]) -> PumpFit:
     scale = max(flows)
     x = np.asarray(flows) / scale
     y = np.asarray(droops)
-    notes: list[str] = []
+    left_out = ""
     (a, b), *_ = np.linalg.lstsq(np.column_stack((x, x * x)), y, rcond=None)
     # A coefficient of rounding size below 0 is 0.
     tiny = 1e-9 * max(float(y.max()), 1.0)
     if a < -tiny:
-        notes.append("pump curve: the linear droop came out negative and is left out; check the points")
+        left_out = "linear"
     elif b < -tiny:
-        notes.append("pump curve: the quadratic droop came out negative and is left out; check the points")
+        left_out = "quadratic"
     if a < 0.0:
         a, b = 0.0, float(x**2 @ y / (x**2 @ x**2))
     elif b < 0.0:
         a, b = float(x @ y / (x @ x)), 0.0
     error = np.abs(a * x + b * x * x - y)
-    for number, (miss, point) in enumerate(zip(error, points, strict=True), 1):
-        if miss > 0.05 * point.air_pa:
-            notes.append(f"pump curve: point {number} is missed by {1e-3 * float(miss):.0f} kPa")
-    return PumpFit(float(a) / scale, float(b) / scale**2, float(error.max()), tuple(notes))
+    missed = tuple(
+        (number, float(miss))
+        for number, (miss, point) in enumerate(zip(error, points, strict=True), 1)
+        if miss > 0.05 * point.air_pa
+    )
+    return PumpFit(float(a) / scale, float(b) / scale**2, float(error.max()), left_out, missed)
 
 
 def barometric_pressure(altitude_m: float) -> float:

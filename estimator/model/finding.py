@@ -59,6 +59,9 @@ class Kind(StrEnum):
     STATION = "station"  # a side of a bay
     DROP = "drop"
     OPTION = "option"
+    OBJECT = (
+        "object"  # whatever a takeoff row came from: a drop, "line/segment", a station, a line, the board
+    )
     GUN = "guns"
     HOSE = "hoses"
     NOZZLE = "nozzles"

@@ -12,7 +12,7 @@ from pydantic import ValidationError
 
 from estimator.model.differences import plain_value
 from estimator.model.edit import with_value
-from estimator.model.finding import Finding, Severity
+from estimator.model.finding import Amount, Finding, Listed, Number, Severity, facts
 from estimator.model.job import Job
 from estimator.model.pricebook import PinnedPrices, PriceBook, PriceEntry
 from estimator.model.problems import problems_of
@@ -213,19 +213,23 @@ def changed_findings(job: Job, book: PriceBook) -> tuple[Finding, ...]:
     if job.prices is None:
         return ()
     if job.prices.currency != book.currency:
-        words = (
-            f"Prices used: they are in {job.prices.currency} and the price book is in {book.currency}; nothing is "
-            "converted and the job keeps its own."
+        sentence = (
+            "Prices used: they are in {held} and the price book is in {book}; nothing is converted and the job keeps "
+            "its own."
         )
-        return (Finding(Severity.WARNING, "prices", "prices-currency", words),)
+        known = facts(held=job.prices.currency, book=book.currency)
+        return (Finding(Severity.WARNING, "prices", "prices-currency", sentence, facts=known),)
     changed = changed_since(job, book)
     if not changed:
         return ()
-    words = (
-        f"Prices used: {len(changed)} of them changed in the price book since {job.prices.taken.isoformat()} "
-        f"({_codes([c.code for c in changed])}). The job keeps its own until you take the new ones."
+    sentence = (
+        "Prices used: {number} of them changed in the price book since {taken} ({codes}). The job keeps its own until "
+        "you take the new ones."
     )
-    return (Finding(Severity.NOTE, "prices", "prices-changed", words),)
+    known = facts(
+        number=Number(len(changed), 0), taken=job.prices.taken, codes=_codes(c.code for c in changed)
+    )
+    return (Finding(Severity.NOTE, "prices", "prices-changed", sentence, facts=known),)
 
 
 def take_new_prices(job: Job, book: PriceBook, on: date) -> Job:
@@ -248,8 +252,8 @@ def take_new_prices(job: Job, book: PriceBook, on: date) -> Job:
     return with_value(job, ("prices",), PinnedPrices(currency=held.currency, entries=entries, taken=on))
 
 
-def _codes(codes: list[str]) -> str:
-    return ", ".join(codes[:_SHOWN]) + (", …" if len(codes) > _SHOWN else "")
+def _codes(codes: Iterable[str]) -> Listed:
+    return Listed(tuple(codes), _SHOWN)
 
 
 def stale_findings(price: Price, terms: Terms, on: date) -> tuple[Finding, ...]:
@@ -271,15 +275,18 @@ def stale_findings(price: Price, terms: Terms, on: date) -> tuple[Finding, ...]:
     undated = list(dict.fromkeys(r.takeoff.code for r in bought if r.dated is None))
     found = []
     if old:
-        words = (
-            f"Price book: {len(old)} of the prices used are older than {terms.stale_after} ({_codes(old)}); ask for "
-            "new ones or widen their ranges."
+        sentence = (
+            "Price book: {number} of the prices used are older than {age} ({codes}); ask for new ones or widen their "
+            "ranges."
         )
-        found.append(Finding(Severity.WARNING, f"price_book.{old[0]}", "prices-old", words))
+        known = facts(number=Number(len(old), 0), age=Amount.of(terms.stale_after), codes=_codes(old))
+        found.append(Finding(Severity.WARNING, f"price_book.{old[0]}", "prices-old", sentence, facts=known))
     if undated:
-        words = (
-            f"Price book: {len(undated)} of the prices used have no date ({_codes(undated)}); enter when they were "
-            "taken."
+        sentence = (
+            "Price book: {number} of the prices used have no date ({codes}); enter when they were taken."
         )
-        found.append(Finding(Severity.NOTE, f"price_book.{undated[0]}", "prices-undated", words))
+        known = facts(number=Number(len(undated), 0), codes=_codes(undated))
+        found.append(
+            Finding(Severity.NOTE, f"price_book.{undated[0]}", "prices-undated", sentence, facts=known)
+        )
     return tuple(found)

@@ -20,7 +20,7 @@ from decimal import ROUND_HALF_UP, Decimal
 from typing import Final, Protocol
 
 from estimator.model.choices import ContingencyBasis, PriceBasis, PriceRule, Section
-from estimator.model.finding import Finding, Severity
+from estimator.model.finding import Fact, Finding, Money, Number, Severity, facts
 from estimator.model.terms import Terms
 from estimator.money import minor_units, price_at_margin, price_at_markup
 from estimator.pricing.apportion import apportion
@@ -118,8 +118,10 @@ def policy_findings(price: Price, terms: Terms) -> tuple[Finding, ...]:
     """What a person should look at twice in how the price is made."""
     found: list[Finding] = []
 
-    def say(severity: Severity, place: str, rule: str, words: str) -> None:
-        found.append(Finding(severity, f"terms.{place}", rule, words, _PRACTICE))
+    def say(place: str, rule: str, sentence: str, **named: Fact) -> None:
+        found.append(
+            Finding(Severity.WARNING, f"terms.{place}", rule, sentence, _PRACTICE, facts=facts(**named))
+        )
 
     if (
         terms.price_basis is PriceBasis.CONFIDENCE
@@ -127,31 +129,32 @@ def policy_findings(price: Price, terms: Terms) -> tuple[Finding, ...]:
         and terms.contingency_percent > 0
     ):
         say(
-            Severity.WARNING,
             "contingency_percent",
             "risk-counted-twice",
-            f"Contingency: the price already covers {_shown(terms.basis_confidence)} % of what the cost can be, and "
-            f"{_shown(terms.contingency_percent)} % come on top. Set one of them to what you mean.",
+            "Contingency: the price already covers {covered} of what the cost can be, and {contingency} come on top. "
+            "Set one of them to what you mean.",
+            covered=Number(terms.basis_confidence, 4, "%"),
+            contingency=Number(terms.contingency_percent, 4, "%"),
         )
     sections = [rule.section for rule in terms.section_rules]
     for i, section in enumerate(sections):
         if section in sections[:i]:
             say(
-                Severity.WARNING,
                 f"section_rules.{i}",
                 "section-rule-twice",
-                f"Sections of their own rule: “{section.value}” stands twice; the first counts. Remove the other.",
+                "Sections of their own rule: “{section}” stands twice; the first counts. Remove the other.",
+                section=section.value,
             )
     totals = price.totals
     net, cost = totals.net.likely + totals.rounding.likely, totals.cost.likely
     margin = margin_percent(net, cost)
     if cost > 0 and net < cost:
         say(
-            Severity.WARNING,
             "discount_percent" if terms.discount_percent else "rule_percent",
             "price-below-cost",
-            f"Price: the net price of {net} {price.currency} is below the likely cost of {cost}; every job at this "
-            "price loses money.",
+            "Price: the net price of {net} is below the likely cost of {cost}; every job at this price loses money.",
+            net=Money(net, price.currency),
+            cost=Money(cost, price.currency),
         )
     elif (
         margin is not None
@@ -160,11 +163,13 @@ def policy_findings(price: Price, terms: Terms) -> tuple[Finding, ...]:
     ):
         typed = price.basis.kind is PriceBasis.TYPED
         say(
-            Severity.WARNING,
             "typed_price" if typed else "discount_percent",
             "margin-least",
-            f"{'Typed price' if typed else 'Discount'}: it leaves a margin of {margin:.1f} % at likely cost; the "
-            f"least you set is {_shown(terms.least_margin_percent)} %. Raise the price or lower the discount.",
+            "{what}: it leaves a margin of {margin} at likely cost; the least you set is {least}. Raise the price or "
+            "lower the discount.",
+            what="Typed price" if typed else "Discount",
+            margin=Number(margin, 1, "%"),
+            least=Number(terms.least_margin_percent, 4, "%"),
         )
     return tuple(found)
 

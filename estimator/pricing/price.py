@@ -31,7 +31,17 @@ from decimal import ROUND_HALF_UP, Decimal
 from typing import Final
 
 from estimator.model.choices import ContingencyBasis, PriceBasis
-from estimator.model.finding import Finding, Severity
+from estimator.model.finding import (
+    Finding,
+    Kind,
+    Listed,
+    Money,
+    Number,
+    Phrase,
+    Ref,
+    Severity,
+    facts,
+)
 from estimator.model.pricebook import PriceBook, PriceEntry
 from estimator.model.terms import Terms
 from estimator.pricing.apportion import apportion
@@ -238,11 +248,14 @@ class _Contingency:
 def _step_of(rules: Rules) -> tuple[Decimal, tuple[Finding, ...]]:
     step = rules.terms.round_to
     if step % rules.unit:
-        words = (
-            f"Round total to: {step} is no whole number of the smallest unit of {rules.terms.currency}, {rules.unit}; "
-            "enter a multiple of it, or 0 for none. The total is not rounded."
+        sentence = (
+            "Round total to: {step} is no whole number of the smallest unit of {currency}, {unit}; enter a multiple of "
+            "it, or 0 for none. The total is not rounded."
         )
-        return Decimal(0), (Finding(Severity.ERROR, "terms.round_to", "rounding-step", words),)
+        known = facts(step=Number(step, 4), currency=rules.terms.currency, unit=Number(rules.unit, 4))
+        return Decimal(0), (
+            Finding(Severity.ERROR, "terms.round_to", "rounding-step", sentence, facts=known),
+        )
     return step, ()
 
 
@@ -291,11 +304,13 @@ def _to_step(amount: Decimal, step: Decimal) -> Decimal:
     return (amount / step).quantize(Decimal(1), rounding=ROUND_HALF_UP) * step if step else amount
 
 
-def _where(rows: list[TakeoffRow]) -> str:
-    objects = list(dict.fromkeys(name for row in rows for name in row.objects))
-    sections = list(dict.fromkeys(row.section.value for row in rows))
-    shown = ", ".join(objects[:_SHOWN_OBJECTS]) + (", …" if len(objects) > _SHOWN_OBJECTS else "")
-    return f"{'; '.join(sections)}" + (f": {shown}" if shown else "")
+def _where(rows: list[TakeoffRow]) -> Phrase:
+    objects = dict.fromkeys(name for row in rows for name in row.objects)
+    sections = "; ".join(dict.fromkeys(row.section.value for row in rows))
+    told = Listed(tuple(Ref(Kind.OBJECT, name) for name in objects), _SHOWN_OBJECTS)
+    return Phrase(
+        "{sections}: {objects}" if objects else "{sections}", facts(sections=sections, objects=told)
+    )
 
 
 def _missing(takeoff: tuple[TakeoffRow, ...], known: dict[str, PriceEntry]) -> tuple[Finding, ...]:
@@ -311,9 +326,9 @@ def _missing(takeoff: tuple[TakeoffRow, ...], known: dict[str, PriceEntry]) -> t
                 Severity.ERROR if bought else Severity.WARNING,
                 f"price_book.{code}",
                 "price-missing",
-                f"Price book: there is no entry “{code}”, used in {_where(rows)}. Add a row with this code "
-                "to the price book."
+                "Price book: there is no entry “{code}”, used in {where}. Add a row with this code to the price book."
                 + (" Until then its cost is in no total." if bought else " It stays and costs nothing here."),
+                facts=facts(code=code, where=_where(rows)),
             )
         )
     return tuple(found)
@@ -401,9 +416,9 @@ def _other_currency(terms: Terms, book: PriceBook) -> Finding:
         Severity.ERROR,
         "terms.currency",
         "price-currency",
-        f"Currency: the job is in {terms.currency} and the price book in {book.currency}. Prices "
-        f"are not converted, so nothing is priced; set the job's currency to {book.currency} or use "
-        f"a price book in {terms.currency}.",
+        "Currency: the job is in {job} and the price book in {book}. Prices are not converted, so nothing is priced; "
+        "set the job's currency to {book} or use a price book in {job}.",
+        facts=facts(job=terms.currency, book=book.currency),
     )
 
 
@@ -477,16 +492,20 @@ def _firm(
         return likely, plain
     if terms.typed_price is None or rules.rounded(terms.typed_price) != terms.typed_price:
         what = (
-            "none is typed"
+            Phrase("none is typed")
             if terms.typed_price is None
-            else f"{terms.typed_price} has more decimals than {terms.currency}"
+            else Phrase(
+                "{typed} has more decimals than {currency}",
+                facts(typed=Number(terms.typed_price, 4), currency=terms.currency),
+            )
         )
         finding = Finding(
             Severity.ERROR,
             "terms.typed_price",
             "price-typed",
-            f"Typed price: {what}; enter what rows and contingency cost together, before discount and tax. Until "
-            "then the price is made from likely cost.",
+            "Typed price: {what}; enter what rows and contingency cost together, before discount and tax. Until then "
+            "the price is made from likely cost.",
+            facts=facts(what=what),
         )
         return likely, replace(plain, findings=(finding,))
     words = (
@@ -513,8 +532,9 @@ def _contingency(
                     Severity.NOTE,
                     "terms.contingency_confidence",
                     "contingency-none",
-                    f"Contingency: the price is already made from a cost that covers "
-                    f"{terms.contingency_confidence.normalize():f} %, so there is no gap and no contingency.",
+                    "Contingency: the price is already made from a cost that covers {covered}, so there is no gap and "
+                    "no contingency.",
+                    facts=facts(covered=Number(terms.contingency_confidence, 4, "%")),
                 )
             )
         amount = rules.price(gap)
@@ -528,17 +548,22 @@ def _contingency(
         wanted = rules.rounded(typed - contingent.amount.likely)
     made = _typed(rows, wanted, rules) if wanted >= 0 else None
     if made is None:
+        currency = terms.currency
         why = (
-            f"the contingency alone is {contingent.amount.likely}"
+            Phrase(
+                "the contingency alone is {contingency}",
+                facts(contingency=Money(contingent.amount.likely, currency)),
+            )
             if wanted < 0
-            else "no row has a price that it could be shared over"
+            else Phrase("no row has a price that it could be shared over")
         )
         findings.append(
             Finding(
                 Severity.ERROR,
                 "terms.typed_price",
                 "price-typed",
-                f"Typed price: {typed} cannot be used, as {why}; the price is made from likely cost.",
+                "Typed price: {typed} cannot be used, as {why}; the price is made from likely cost.",
+                facts=facts(typed=Money(typed, currency), why=why),
             )
         )
         return contingent, rows, tuple(findings)

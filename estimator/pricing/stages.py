@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from decimal import Decimal
 
-from estimator.model.finding import Finding, Severity
+from estimator.model.finding import Finding, Number, Severity, facts
 from estimator.model.terms import Stage
 from estimator.pricing.apportion import apportion
 from estimator.pricing.types import StageAmount
@@ -42,16 +42,19 @@ def stage_amounts(
     stated = sum((stage.percent for stage in stages if stage.percent is not None), Decimal(0))
     trouble = ""
     if len(open_stages) > 1:
-        trouble = f"{len(open_stages)} of them have no share; one at most can take the rest. Give the others a percent."
+        trouble = "{open} of them have no share; one at most can take the rest. Give the others a percent."
     elif stated > _WHOLE:
-        trouble = f"the shares add up to {stated.normalize():f} %; they must not pass 100 %."
+        trouble = "the shares add up to {sum}; they must not pass {whole}."
     elif not open_stages and stated != _WHOLE:
         trouble = (
-            f"the shares add up to {stated.normalize():f} %; they must make 100 %, or leave the share of one "
-            "stage out to give it the rest."
+            "the shares add up to {sum}; they must make {whole}, or leave the share of one stage out to give it the "
+            "rest."
         )
     if trouble:
-        found = Finding(Severity.ERROR, "terms.stages", "stages-sum", f"Payments: {trouble}")
+        known = facts(
+            open=Number(len(open_stages), 0), sum=Number(stated, 4, "%"), whole=Number(_WHOLE, 0, "%")
+        )
+        found = Finding(Severity.ERROR, "terms.stages", "stages-sum", f"Payments: {trouble}", facts=known)
         return (), (found,)
     weights = [_WHOLE - stated if s.percent is None else s.percent for s in stages]
     amounts = apportion(total, weights, unit)

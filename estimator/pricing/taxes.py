@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable
 from decimal import Decimal
 
-from estimator.model.finding import Finding, Severity
+from estimator.model.finding import Finding, Severity, facts
 from estimator.model.terms import Terms
 from estimator.pricing.apportion import apportion
 from estimator.pricing.types import ZERO, CostRange, PricedRow, TaxLine
@@ -30,8 +30,9 @@ def unknown_taxes(rows: Iterable[PricedRow], terms: Terms) -> tuple[Finding, ...
                 Severity.ERROR,
                 f"{origin}.tax" if extra else f"price_book.{row.takeoff.code}",
                 "tax-unknown",
-                f"Tax rate of “{row.description}”: the terms have no rate “{row.tax}”; add it to the further tax "
-                "rates or leave the field empty. Until then the row is taxed at the main rate.",
+                "Tax rate of “{row}”: the terms have no rate “{rate}”; add it to the further tax rates or leave the "
+                "field empty. Until then the row is taxed at the main rate.",
+                facts=facts(row=row.description, rate=row.tax),
             )
     return tuple(found.values())
 

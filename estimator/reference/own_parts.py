@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 
-from estimator.hydraulics.pump import MakerPoint, fit_curve
-from estimator.model.finding import Finding, Severity
+from estimator.hydraulics.pump import MakerPoint, PumpFit, fit_curve
+from estimator.model.finding import Amount, Finding, Kind, Number, Ref, Severity, facts
 from estimator.model.makers import MakerData, OwnNozzle, OwnProportioner, OwnPump
 from estimator.reference.catalogue import Catalogue, NozzleSize, Proportioner, Pump
+from estimator.units import Dimension
 
 __all__ = ["with_makers"]
 
@@ -15,7 +17,7 @@ _L_MIN = 1e-3 / 60.0
 _SAID = "Maker's data, entered by hand."
 
 
-def _pump(own: OwnPump) -> tuple[Pump, tuple[str, ...]]:
+def _pump(own: OwnPump) -> tuple[Pump, PumpFit]:
     fit = fit_curve([MakerPoint(p.air.si, p.flow.si, p.discharge.si) for p in own.points])
     return (
         Pump(
@@ -29,7 +31,7 @@ def _pump(own: OwnPump) -> tuple[Pump, tuple[str, ...]]:
             droop_quadratic=fit.quadratic_pa_s2_m6 * _L_MIN**2 / 1000.0,
             air_factor=own.air_factor,
         ),
-        fit.outside,
+        fit,
     )
 
 
@@ -57,6 +59,26 @@ def _nozzle(own: OwnNozzle) -> NozzleSize:
     )
 
 
+def _fit_findings(own: OwnPump, fit: PumpFit, place: str) -> Iterator[Finding]:
+    pump = Ref(Kind.PUMP, own.key)
+    if fit.left_out:
+        yield Finding(
+            Severity.WARNING,
+            place,
+            "pump-fit",
+            "Pump {pump}: the {droop} droop of its curve came out negative and is left out; check the points.",
+            facts=facts(pump=pump, droop=fit.left_out),
+        )
+    for number, miss_pa in fit.missed:
+        yield Finding(
+            Severity.WARNING,
+            place,
+            "pump-fit",
+            "Pump {pump}: its curve misses point {number} by {miss}; check the points.",
+            facts=facts(pump=pump, number=Number(number, 0), miss=Amount(miss_pa, Dimension.PRESSURE)),
+        )
+
+
 def with_makers(makers: MakerData, parts: Catalogue) -> tuple[Catalogue, tuple[Finding, ...]]:
     """The catalogue with makers' data added after the shipped parts.
 
@@ -80,22 +102,18 @@ def with_makers(makers: MakerData, parts: Catalogue) -> tuple[Catalogue, tuple[F
                 Severity.ERROR,
                 place,
                 "maker-key-taken",
-                f"Makers' data, key “{key}” stands already in the catalogue or in this list; choose another. The entry "
+                "Makers' data, key “{key}” stands already in the catalogue or in this list; choose another. The entry "
                 "is not used.",
+                facts=facts(key=key),
             )
         )
         return False
 
     for i, own_pump in enumerate(makers.pumps):
         if free(own_pump.key, [p.key for p in pumps], f"design.makers.pumps.{i}.key"):
-            pump, remarks = _pump(own_pump)
+            pump, fit = _pump(own_pump)
             pumps.append(pump)
-            findings.extend(
-                Finding(
-                    Severity.WARNING, f"design.makers.pumps.{i}.points", "pump-fit", f"“{own_pump.key}”: {r}."
-                )
-                for r in remarks
-            )
+            findings.extend(_fit_findings(own_pump, fit, f"design.makers.pumps.{i}.points"))
     for i, own_proportioner in enumerate(makers.proportioners):
         if free(own_proportioner.key, [p.key for p in proportioners], f"design.makers.proportioners.{i}.key"):
             proportioners.append(_proportioner(own_proportioner))

@@ -142,6 +142,17 @@ class Names:
         more = f" and {len(bays) - 1} more" if len(bays) > 1 else ""
         return f"the branch for {len(segment.drops)} drops at {quoted(at)}{more}"
 
+    def object(self, key: str) -> str:
+        """What a takeoff row came from, in a sentence."""
+        if key in self._drops:
+            return quoted(self._drops[key])
+        if "/" in key:
+            return self.segment(*key.split("/", 1))
+        bay, _, side = key.rpartition("-")
+        if bay in self._bays:
+            return quoted(self.station(bay, side))
+        return "the board" if key == "board" else quoted(self.line(key))
+
     def ref(self, ref: Ref) -> str:
         """An object in a sentence, its name quoted."""
         if ref.kind is Kind.SEGMENT:
@@ -150,6 +161,8 @@ class Names:
             return quoted(self.station(ref.id, ref.of))
         if ref.kind is Kind.OPTION:
             return quoted(self.option(ref.id)) if ref.id != BASE else self.option(ref.id)
+        if ref.kind is Kind.OBJECT:
+            return self.object(ref.id)
         simple = {Kind.PRODUCT: self.product, Kind.LINE: self.line, Kind.BAY: self.bay, Kind.DROP: self.drop}
         if ref.kind in simple:
             return quoted(simple[ref.kind](ref.id))

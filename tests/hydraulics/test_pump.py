@@ -97,12 +97,13 @@ def test_fit_says_when_a_coefficient_is_left_out() -> None:
     flat = [pump.MakerPoint(5e5, q * L_MIN, 5e5 - d) for q, d in ((2, 40e3), (6, 70e3), (12, 90e3))]
     fit = pump.fit_curve(flat)
     assert fit.quadratic_pa_s2_m6 == 0.0 and fit.linear_pa_s_m3 > 0.0
-    assert any("quadratic" in note for note in fit.outside)
+    assert fit.left_out == "quadratic"
     # Invented points whose droop starts late: the linear term would be negative.
     late = [pump.MakerPoint(5e5, q * L_MIN, 5e5 - d) for q, d in ((2, 0.0), (6, 20e3), (12, 300e3))]
     fit = pump.fit_curve(late)
-    assert fit.linear_pa_s_m3 == 0.0 and any("linear" in note for note in fit.outside)
-    assert any("is missed by" in note for note in fit.outside)
+    assert fit.linear_pa_s_m3 == 0.0 and fit.left_out == "linear"
+    # By hand: told above 5 % of 500 kPa, so 25 kPa.
+    assert fit.missed and all(25e3 < miss <= fit.worst_error_pa for _, miss in fit.missed)
 
 
 @pytest.mark.parametrize(

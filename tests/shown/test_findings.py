@@ -1,0 +1,135 @@
+"""Findings in the units and names of the job: psi, ft and gpm in US units, and never an id."""
+
+from __future__ import annotations
+
+import re
+from decimal import Decimal
+from itertools import count
+from typing import Any
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from estimator.model.design import AIR
+from estimator.model.finding import (
+    Amount,
+    Count,
+    Finding,
+    Listed,
+    Money,
+    Number,
+    Phrase,
+    Severity,
+    facts,
+)
+from estimator.model.job import Job
+from estimator.model.pricebook import PriceBook
+from estimator.shown.figures import Figures
+from estimator.shown.findings import Sentences, sentences_of
+from estimator.shown.names import Names
+from estimator.store.pricebooks import shipped_price_book
+from estimator.study import study
+from estimator.units import Dimension, UnitSystem, parse
+from tests.random_jobs import jobs
+
+P, L = Dimension.PRESSURE, Dimension.LENGTH
+_METRIC_ONLY = re.compile(r"\d\s(?:m|cm|mm|bar|mbar|kPa|MPa|Pa|L|mL|m3|L/min|L/h|L/s|°C|m/s)(?![\w/])")
+_US_ONLY = re.compile(r"\d\s(?:ft|in|yd|psi|gpm|gph|gal|qt|cfm|scfm|°F|ft/s|fl oz)(?![\w/])")
+
+
+def told(system: UnitSystem, sentence: str, locale: str = "en_US", **named: Any) -> str:
+    job = Job()
+    finding = Finding(Severity.ERROR, "site", "test", sentence, facts=facts(**named))
+    return Sentences(Figures(locale, "EUR", system), Names(job.design)).installer(finding)
+
+
+@pytest.mark.parametrize(
+    ("system", "locale", "words"),
+    [
+        # 1 bar = 14.503 774 psi (NIST SP 811): 2.5 bar = 36.26 psi.
+        (UnitSystem.METRIC, "en_US", "2.5\xa0bar, 6\xa0m"),
+        (UnitSystem.METRIC, "de_DE", "2,5\xa0bar, 6\xa0m"),
+        (UnitSystem.US, "en_US", "36.3\xa0psi, 19.7\xa0ft"),
+    ],
+)
+def test_amounts_are_told_in_the_units_and_the_language_of_the_job(
+    system: UnitSystem, locale: str, words: str
+) -> None:
+    assert told(system, "{a}, {b}", locale, a=Amount(250_000.0, P), b=Amount.of(parse("6 m", L))) == words
+
+
+def test_what_was_typed_in_the_jobs_own_system_keeps_its_unit() -> None:
+    assert told(UnitSystem.US, "{a}", a=Amount.of(parse("12 ft 6 in", L))) == "12.5\xa0ft"
+    assert told(UnitSystem.US, "{a}", a=Amount.of(parse("6 in", L))) == "6\xa0in"
+    assert told(UnitSystem.METRIC, "{a}", "de_DE", a=Amount.of(parse("1250.5 mm", L))) == "1.250,5\xa0mm"
+
+
+def test_amounts_that_differ_do_not_read_alike() -> None:
+    sentence = told(UnitSystem.METRIC, "{a} is above {b}", a=Amount(300_100.0, P), b=Amount(300_000.0, P))
+    assert sentence == "3.001\xa0bar is above 3\xa0bar"
+
+
+def test_facts_of_each_kind_in_the_language_of_the_job() -> None:
+    sentence = told(
+        UnitSystem.METRIC,
+        "{money}; {share}; {guns}; {list}{more}{text}",
+        "de_DE",
+        money=Money(Decimal("1234.50"), "EUR"),
+        share=Number(Decimal("12.5"), 4, "%"),
+        guns=Count(1200, "gun"),
+        list=Listed(("a", "b", "c"), 2),
+        more=Phrase(" at {a}", facts(a=Amount(1.5, L))),
+        text=" {a}",
+    )
+    money, rest = sentence.split("; ", 1)
+    assert "1.234,50" in money and "€" in money
+    assert rest == "12,5\xa0%; 1.200 guns; “a”, “b” and 1 more at 1,5\xa0m {a}"
+
+
+def _with_plain_ids(job: Job) -> Job:
+    """The job with ids that no name, word or figure can hold."""
+    raw = job.model_dump(mode="json")
+    design, numbers = raw["design"], count()
+    known: dict[tuple[str, str], str] = {("service", AIR): AIR}
+
+    def renamed(kind: str, old: str) -> str:
+        return known.setdefault((kind, old), f"Zq{next(numbers)}qZ")
+
+    for product in design["products"]:
+        product["id"] = renamed("service", product["id"])
+    for bay in design["bays"]:
+        bay["id"] = renamed("bay", bay["id"])
+    for drop in design["drops"]:
+        drop["id"] = renamed("drop", drop["id"])
+        drop["bay"] = renamed("bay", drop["bay"])
+        drop["service"] = renamed("service", drop["service"])
+    for unit in design["plant"]:
+        unit["product"] = renamed("service", unit["product"])
+    for line in design["lines"]:
+        line["service"] = renamed("service", line["service"])
+        for row in (*line["segment_tubes"], *line["measured"]):
+            row["segment"] = f"Zq{next(numbers)}qZ"
+    raw["alternatives"], raw["issued"], design["pinned"] = [], [], []
+    return Job.model_validate_json(_json(raw))
+
+
+def _json(raw: dict[str, Any]) -> str:
+    import json
+
+    return json.dumps(raw)
+
+
+@given(jobs(), st.sampled_from(UnitSystem), st.booleans())
+def test_a_finding_never_shows_an_id_or_a_unit_of_the_other_system(
+    drawn: Job, system: UnitSystem, priced: bool
+) -> None:
+    job = _with_plain_ids(drawn).model_copy(update={"units": system})
+    made = study(job, shipped_price_book() if priced else PriceBook())
+    say = sentences_of(made)
+    other = _METRIC_ONLY if system is UnitSystem.US else _US_ONLY
+    for finding in made.findings:
+        for sentence in (say.installer(finding), say.customer(finding) or ""):
+            assert not re.search(r"Zq\d+qZ", sentence), (finding.rule, sentence)
+            assert "{" not in sentence or not finding.facts or "{0}" in sentence, (finding.rule, sentence)
+            assert not other.search(sentence), (finding.rule, sentence)
