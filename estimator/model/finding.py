@@ -191,11 +191,13 @@ def filled(sentence: str, known: Facts, say: Callable[[Fact], str]) -> str:
 def some(words: Iterable[str], most: int) -> str:
     """An enumeration that tells how many it leaves out.
 
-    >>> some(["a", "b", "c"], 2)
-    'a, b and 1 more'
+    >>> some(["a", "b", "c"], 2), some(["a", "b", "c"], 3), some(["a"], 3)
+    ('a, b and 1 more', 'a, b and c', 'a')
     """
     every = list(words)
-    return ", ".join(every[:most]) + (f" and {len(every) - most} more" if len(every) > most else "")
+    if len(every) > most:
+        return f"{', '.join(every[:most])} and {len(every) - most} more"
+    return " and ".join(filter(None, [", ".join(every[:-1]), *every[-1:]]))
 
 
 def trimmed(number: str) -> str:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from dataclasses import dataclass
 from datetime import date
 from itertools import combinations
 from typing import Final
@@ -31,7 +32,7 @@ from estimator.money import money_text
 from estimator.shown.figures import Figures, figures_of
 from estimator.shown.names import Names, quoted
 from estimator.study import Study
-from estimator.units import Quantity, UnitSystem, default_places
+from estimator.units import Dimension, Quantity, UnitSystem, as_written, default_places
 
 __all__ = ["Sentences", "sentences_of", "sentences_of_job"]
 
@@ -47,6 +48,14 @@ def _amounts(facts: Facts) -> Iterator[Amount]:
             yield fact
         elif isinstance(fact, Phrase):
             yield from _amounts(fact.facts)
+
+
+@dataclass(frozen=True, slots=True)
+class _Scale:
+    """How the amounts of one dimension are told in a sentence: decimals to add, or all as they were typed."""
+
+    extra: int = 0
+    as_typed: bool = False
 
 
 class Sentences:
@@ -73,33 +82,42 @@ class Sentences:
     def _told(self, sentence: str, facts: Facts) -> str:
         if not facts:
             return sentence
-        extra = self._extra_places(tuple(dict.fromkeys(_amounts(facts))))
-        told = filled(sentence, facts, lambda fact: self._fact(fact, extra))
+        scales = self._scales(tuple(dict.fromkeys(_amounts(facts))))
+        told = filled(sentence, facts, lambda fact: self._fact(fact, scales))
         return told[:1].upper() + told[1:]
 
-    def _amount(self, fact: Amount, extra: int = 0) -> str:
-        if fact.typed:
+    def _amount(self, fact: Amount, scale: _Scale) -> str:
+        if scale.as_typed:
             return self.figures.typed(Quantity(fact.typed, fact.si, fact.dimension))
         places = fact.places
         if places is None:
             places = default_places(fact.dimension, UnitSystem.METRIC)
-        return self.figures.amount(fact.si, fact.dimension, places + extra)
+        return self.figures.amount(fact.si, fact.dimension, places + scale.extra)
 
-    def _extra_places(self, amounts: tuple[Amount, ...]) -> int:
-        """Decimals to add so that amounts of one dimension that differ do not read alike."""
-        pairs = [
-            (a, b)
-            for a, b in combinations(amounts, 2)
-            if a.dimension is b.dimension and not math.isclose(a.si, b.si, rel_tol=1e-9)
+    def _scales(self, amounts: tuple[Amount, ...]) -> dict[Dimension, _Scale]:
+        groups: dict[Dimension, list[Amount]] = {}
+        for amount in amounts:
+            groups.setdefault(amount.dimension, []).append(amount)
+        return {dimension: self._scale(group) for dimension, group in groups.items()}
+
+    def _scale(self, group: list[Amount]) -> _Scale:
+        """As typed where one unit of the job's serves them all, else converted, with the decimals they need."""
+        written = [
+            as_written(Quantity(a.typed, a.si, a.dimension), self.figures.system) if a.typed else None
+            for a in group
         ]
+        if len({w and w[1] for w in written} | {None}) == 2 and None not in written:
+            return _Scale(as_typed=True)
+        pairs = [(a, b) for a, b in combinations(group, 2) if not math.isclose(a.si, b.si, rel_tol=1e-9)]
         for extra in range(_MOST_EXTRA_PLACES):
-            if all(self._amount(a, extra) != self._amount(b, extra) for a, b in pairs):
-                return extra
-        return _MOST_EXTRA_PLACES
+            scale = _Scale(extra)
+            if all(self._amount(a, scale) != self._amount(b, scale) for a, b in pairs):
+                return scale
+        return _Scale(_MOST_EXTRA_PLACES)
 
-    def _fact(self, fact: Fact, extra: int) -> str:
+    def _fact(self, fact: Fact, scales: dict[Dimension, _Scale]) -> str:
         if isinstance(fact, Amount):
-            return self._amount(fact, extra)
+            return self._amount(fact, scales[fact.dimension])
         if isinstance(fact, Count):
             noun = fact.one if fact.number == 1 else fact.many or f"{fact.one}s"
             return f"{self.figures.number(fact.number, 0)} {noun}"

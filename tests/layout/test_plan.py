@@ -201,7 +201,7 @@ def test_length_and_size_of_a_segment_that_is_gone() -> None:
         ("segment-twice", "design.lines.0.measured.2.segment"),
         ("segment-gone", "design.lines.0.segment_tubes.0.segment"),
     ]
-    assert "“b-l-soapx2”, “b-l-soapx1”, “b-r-soapx1”" in findings[0].message
+    assert "“b-l-soapx2”, “b-l-soapx1” and “b-r-soapx1”" in findings[0].message
     line = layout.line("soap")
     assert line is not None
     assert line.segments[0].length_m == 5.0

@@ -58,6 +58,7 @@ def test_a_persons_text_is_set_in_and_never_read_for_holes(one: str, other: str)
         (Ref(Kind.DROP, "d1"), "“d1”"),
         (Ref(Kind.STATION, "b1", "left"), "“b1”, left side"),
         (Listed((Ref(Kind.DROP, "a"), Ref(Kind.DROP, "b"), "c"), 2), "“a”, “b” and 1 more"),
+        (Listed((Ref(Kind.DROP, "a"), Ref(Kind.DROP, "b")), 2), "“a” and “b”"),
         (Phrase(" with {n} open", facts(n=Count(2, "gun"))), " with 2 guns open"),
         (Phrase(""), ""),
         (date(2027, 3, 1), "2027-03-01"),

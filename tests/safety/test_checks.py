@@ -169,7 +169,9 @@ def test_gun_materials_against_chemistry(chemistry: Chemistry, gun: str, materia
     ]
     (finding,) = findings
     assert finding.severity is Severity.WARNING
-    assert "“a”, “b”" in finding.message and "maker's data" in finding.message and "20:1" in finding.message
+    assert (
+        "“a” and “b”" in finding.message and "maker's data" in finding.message and "20:1" in finding.message
+    )
     assert finding.place == "design.drops.0.gun"
     neat = design(product("wash", chemistry, dilution=0.0), drops=diluted.drops)
     severities = [

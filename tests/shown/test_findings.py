@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from datetime import date
 from decimal import Decimal
 from itertools import count
 from typing import Any
@@ -65,6 +66,14 @@ def test_what_was_typed_in_the_jobs_own_system_keeps_its_unit() -> None:
     assert told(UnitSystem.METRIC, "{a}", "de_DE", a=Amount.of(parse("1250.5 mm", L))) == "1.250,5\xa0mm"
 
 
+def test_amounts_to_be_compared_are_told_in_one_unit() -> None:
+    # By hand: 9 in = 0.75 ft (exact).
+    pair = {"a": Amount.of(parse("9 in", L)), "b": Amount.of(parse("0.7 ft", L))}
+    assert told(UnitSystem.US, "{a} above {b}", **pair) == "0.8\xa0ft above 0.7\xa0ft"
+    pair = {"a": Amount.of(parse("900 mm", L)), "b": Amount.of(parse("890 mm", L))}
+    assert told(UnitSystem.METRIC, "{a} above {b}", **pair) == "900\xa0mm above 890\xa0mm"
+
+
 def test_amounts_that_differ_do_not_read_alike() -> None:
     sentence = told(UnitSystem.METRIC, "{a} is above {b}", a=Amount(300_100.0, P), b=Amount(300_000.0, P))
     assert sentence == "3.001\xa0bar is above 3\xa0bar"
@@ -125,11 +134,12 @@ def test_a_finding_never_shows_an_id_or_a_unit_of_the_other_system(
     drawn: Job, system: UnitSystem, priced: bool
 ) -> None:
     job = _with_plain_ids(drawn).model_copy(update={"units": system})
-    made = study(job, shipped_price_book() if priced else PriceBook())
+    made = study(job, shipped_price_book() if priced else PriceBook(), date(2027, 3, 1))
     say = sentences_of(made)
     other = _METRIC_ONLY if system is UnitSystem.US else _US_ONLY
     for finding in made.findings:
         for sentence in (say.installer(finding), say.customer(finding) or ""):
             assert not re.search(r"Zq\d+qZ", sentence), (finding.rule, sentence)
             assert "{" not in sentence or not finding.facts or "{0}" in sentence, (finding.rule, sentence)
-            assert not other.search(sentence), (finding.rule, sentence)
+            # The name of a part may hold its nominal size.
+            assert not other.search(re.sub("“[^”]*”", "", sentence)), (finding.rule, sentence)
