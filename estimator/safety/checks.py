@@ -35,14 +35,13 @@ from estimator.safety.chemistry import (
     MAY_BE_CORROSIVE,
     SHARP_VAPOUR,
 )
+from estimator.safety.limits import BLOW_OFF_LIMIT_PA
 from estimator.safety.materials import MATERIALS_SOURCE, Cell, Grade, Material, cell, materials_in
 from estimator.safety.reactivity import Verdict, reaction
 from estimator.units import Dimension
 
 __all__ = ["safety_findings"]
 
-BLOW_OFF_LIMIT_PA: Final = 30 * 6894.757293168 * (1 - 1e-9)
-"""30 psi, 29 CFR 1910.242(b); less a rounding, so that 30 psi typed in any unit is at the limit."""
 COLD_WATER_K: Final = 273.15 + 5
 TABLE_LIMIT_K: Final = 273.15 + 25
 SCALD_K: Final = 273.15 + 49

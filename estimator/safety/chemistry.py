@@ -1,12 +1,10 @@
-"""Groups of chemistry that the rules speak of, and how a product is named in a sentence."""
+"""Groups of chemistry that the rules speak of."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from typing import Final
 
 from estimator.model.choices import Chemistry
-from estimator.model.design import Product
 
 __all__ = [
     "ACIDS",
@@ -15,8 +13,6 @@ __all__ = [
     "FLAMMABLE",
     "MAY_BE_CORROSIVE",
     "SHARP_VAPOUR",
-    "name_of",
-    "names",
 ]
 
 _C = Chemistry
@@ -32,18 +28,3 @@ MAY_BE_CORROSIVE: Final = frozenset({_C.QUATERNARY, _C.PEROXIDE, _C.MILD_ALKALI,
 FLAMMABLE: Final = frozenset({_C.ALCOHOL, _C.PETROLEUM_SOLVENT, _C.TERPENE, _C.GLYCOL_ETHER})
 SHARP_VAPOUR: Final = CORROSIVE | FLAMMABLE | {_C.PEROXIDE}
 """Foam or mist of these must not be breathed."""
-
-
-def name_of(product: Product) -> str:
-    """The product's name in quotation marks, its id where it has no name."""
-    return f"“{product.name or product.id}”"
-
-
-def names(products: Iterable[Product]) -> str:
-    """Names of products as one enumeration.
-
-    >>> names([Product(id="a", name="Wash"), Product(id="b")])
-    '“Wash” and “b”'
-    """
-    shown = [name_of(p) for p in products]
-    return " and ".join([", ".join(shown[:-1]), shown[-1]] if len(shown) > 1 else shown)

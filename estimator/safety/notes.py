@@ -8,6 +8,7 @@ from typing import Final
 
 from estimator.model.choices import Chemistry, HoseKind, NozzleType
 from estimator.model.design import AIR, Design, Product
+from estimator.model.finding import Amount, Facts, Kind, Listed, Ref, facts, filled, plain
 from estimator.model.site import Site
 from estimator.safety.chemistry import (
     ACIDS,
@@ -15,14 +16,16 @@ from estimator.safety.chemistry import (
     CORROSIVE,
     FLAMMABLE,
     MAY_BE_CORROSIVE,
-    names,
 )
+from estimator.safety.limits import BLOW_OFF_LIMIT_PA
 from estimator.safety.reactivity import Verdict, reaction
+from estimator.units import Dimension
 
 __all__ = ["SafetyNote", "safety_notes"]
 
 _FOAM: Final = frozenset({NozzleType.FOAM_GUN, NozzleType.FOAM_TIP})
 _COLD_K: Final = 273.15 + 10
+_LEAST_HALL_K: Final = 273.15 + 5
 _FREEZING: Final = "water freezes at 0 °C; common practice"
 _PRACTICE: Final = "common practice, no source"
 
@@ -33,20 +36,31 @@ class SafetyNote:
 
     Attributes:
         title: a few words.
-        text: one or a few sentences; holds product names as they were typed.
+        sentence: one or a few sentences, with a hole for each fact that it names.
         source: where the rule comes from.
         concerns: ids of the products it speaks of, "air" for compressed air; empty where it holds for the
             whole.
+        facts: what the sentence speaks of.
     """
 
     title: str
-    text: str
+    sentence: str
     source: str
     concerns: tuple[str, ...] = ()
+    facts: Facts = ()
+
+    @property
+    def text(self) -> str:
+        """The sentence without a job: metric, products by their ids. A person reads that of `shown.findings`."""
+        return filled(self.sentence, self.facts, plain)
 
 
 def _ids(products: tuple[Product, ...]) -> tuple[str, ...]:
     return tuple(p.id for p in products)
+
+
+def _named(products: tuple[Product, ...]) -> Listed:
+    return Listed(tuple(Ref(Kind.PRODUCT, p.id) for p in products), len(products))
 
 
 def _general(design: Design) -> Iterator[SafetyNote]:
@@ -125,54 +139,60 @@ def _chemistry(design: Design) -> Iterator[SafetyNote]:
     if corrosive := of(CORROSIVE | MAY_BE_CORROSIVE):
         yield SafetyNote(
             "Eyewash",
-            f"The concentrate of {names(corrosive)} can burn eyes and skin. Where its safety data sheet "
+            "The concentrate of {products} can burn eyes and skin. Where its safety data sheet "
             "calls it corrosive, an eyewash is reached within 10 s on a free path, flows for 15 min and is "
             "tried every week.",
             "29 CFR 1910.151(c); ANSI/ISEA Z358.1-2014",
             _ids(corrosive),
+            facts(products=_named(corrosive)),
         )
     acids, alkalis = of(ACIDS), of(ALKALIS)
     if acids and alkalis:
         yield SafetyNote(
             "Acid and alkali",
-            f"{names(acids)} and {names(alkalis)} heat up and spatter when they meet. Separate trays and "
+            "{acids} and {alkalis} heat up and spatter when they meet. Separate trays and "
             "suction tubes, tanks apart, and rinse the vehicle between the two.",
             "EPA-600/2-80-076 (1980), groups 1 to 3 with 10",
             _ids((*acids, *alkalis)),
+            facts(acids=_named(acids), alkalis=_named(alkalis)),
         )
     if bleach := of(frozenset({Chemistry.HYPOCHLORITE})):
         yield SafetyNote(
             "Hypochlorite",
-            f"{names(bleach)} gives off poisonous gas with any acid (chlorine) and with ammonia "
+            "{products} gives off poisonous gas with any acid (chlorine) and with ammonia "
             "(chloramines), and reacts with peroxide and solvents. It never shares a tank, a tray, a tube "
             "or a bay floor with them, and no other product is ever poured into its tank.",
             "Washington State Department of Health, bleach mixing dangers (second-hand)",
             _ids(bleach),
+            facts(products=_named(bleach)),
         )
     if fluoride := of(frozenset({Chemistry.FLUORIDE_ACID})):
         yield SafetyNote(
             "Fluoride acid",
-            f"{names(fluoride)} burns deep and late. The special first aid of its safety data sheet is at "
+            "{products} burns deep and late. The special first aid of its safety data sheet is at "
             "hand, nobody works with it alone, and no other acid is ever added.",
             "general handbooks, from memory; EPA-600/2-80-076 (1980)",
             _ids(fluoride),
+            facts(products=_named(fluoride)),
         )
     if flammable := of(FLAMMABLE):
         yield SafetyNote(
             "Flammable concentrates",
-            f"{names(flammable)} may be flammable. Keep ignition sources away, store only what is needed, "
+            "{products} may be flammable. Keep ignition sources away, store only what is needed, "
             "and ask the fire authority about the stored amount.",
             "29 CFR 1910.106 (from memory)",
             _ids(flammable),
+            facts(products=_named(flammable)),
         )
     quaternary = of(frozenset({Chemistry.QUATERNARY}))
     if quaternary:
         yield SafetyNote(
             "Sanitiser",
-            f"{names(quaternary)} works only at its labelled dilution and contact time, on a clean surface; "
+            "{products} works only at its labelled dilution and contact time, on a clean surface; "
             "anionic detergent left behind takes its effect away, so rinse first.",
             "the product's own label; general handbooks, from memory",
             _ids(quaternary),
+            facts(products=_named(quaternary)),
         )
     forbidden = [
         (a, b)
@@ -183,9 +203,10 @@ def _chemistry(design: Design) -> Iterator[SafetyNote]:
     for a, b in forbidden:
         yield SafetyNote(
             "Never together",
-            f"{names((a, b))} must never meet: not in a tank, a tray, a tube, a drain or on a bay floor.",
+            "{products} must never meet: not in a tank, a tray, a tube, a drain or on a bay floor.",
             "see the findings of this job",
             _ids((a, b)),
+            facts(products=_named((a, b))),
         )
 
 
@@ -195,10 +216,11 @@ def _equipment(site: Site, design: Design) -> Iterator[SafetyNote]:
     if foamed:
         yield SafetyNote(
             "Foam and mist",
-            f"{names(foamed)} is applied as foam. Ventilate the bays, do not breathe foam or mist, and keep "
+            "{products} is applied as foam. Ventilate the bays, do not breathe foam or mist, and keep "
             "it off the face; with corrosives wear a face shield.",
             "29 CFR 1910.132 and 1910.134 (from memory)",
             _ids(foamed),
+            facts(products=_named(foamed)),
         )
     if any(d.hose is HoseKind.COIL for d in design.drops):
         yield SafetyNote(
@@ -210,21 +232,24 @@ def _equipment(site: Site, design: Design) -> Iterator[SafetyNote]:
     if any(d.service == AIR for d in design.drops):
         yield SafetyNote(
             "Compressed air",
-            "Air for cleaning stays below 30 psi (2.07 bar) with the outlet blocked, with chip guarding "
-            "and eye protection. Never point it at a person, and never clean clothes or skin with it.",
-            "OSHA 29 CFR 1910.242(b)",
+            "Air for cleaning stays below {limit} with the outlet blocked, with chip guarding and eye protection. "
+            "Never point it at a person, and never clean clothes or skin with it.",
+            "OSHA 29 CFR 1910.242(b), less than 30 psi",
             (AIR,),
+            facts(limit=Amount(BLOW_OFF_LIMIT_PA, Dimension.PRESSURE)),
         )
     cold = site.water.temperature.si < _COLD_K
     yield SafetyNote(
         "Freezing",
         (
-            f"The water arrives at {site.water.temperature}. Keep hall and tubes above 5 °C (41 °F), or "
-            "drain lines and pumps before a frost."
+            "The water arrives at {water}. Keep hall and tubes above {least}, or drain lines and pumps before a frost."
             if cold
             else "Lines, pumps and tanks that can freeze are drained before a frost; ice bursts them."
         ),
         _FREEZING,
+        facts=facts(
+            water=Amount.of(site.water.temperature), least=Amount(_LEAST_HALL_K, Dimension.TEMPERATURE, 0)
+        ),
     )
 
 
@@ -236,7 +261,7 @@ def safety_notes(site: Site, design: Design) -> tuple[SafetyNote, ...]:
         design: the design.
 
     Returns:
-        Notes as plain text; names in them are as a person typed them and must be escaped where text has
+        Notes with their facts; a name that is set in is as a person typed it and must be escaped where text has
         markup.
     """
     return (*_chemistry(design), *_equipment(site, design), *_general(design))

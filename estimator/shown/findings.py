@@ -72,14 +72,15 @@ class Sentences:
 
     def installer(self, finding: Finding) -> str:
         """What the one who designs the system reads."""
-        return self._told(finding.sentence, finding.facts)
+        return self.told(finding.sentence, finding.facts)
 
     def customer(self, finding: Finding) -> str | None:
         """What the one who signs reads, None where it does not concern them."""
         sentence = CUSTOMER.get(finding.rule)
-        return None if sentence is None else self._told(sentence, finding.facts)
+        return None if sentence is None else self.told(sentence, finding.facts)
 
-    def _told(self, sentence: str, facts: Facts) -> str:
+    def told(self, sentence: str, facts: Facts) -> str:
+        """A sentence with its facts in words; one without facts as it stands."""
         if not facts:
             return sentence
         scales = self._scales(tuple(dict.fromkeys(_amounts(facts))))
@@ -135,7 +136,7 @@ class Sentences:
         if isinstance(fact, date):
             return self.figures.day(fact)
         # A phrase is told by what fills it in; only a text is left.
-        return fact if isinstance(fact, str) else self._told(fact.sentence, fact.facts)
+        return fact if isinstance(fact, str) else self.told(fact.sentence, fact.facts)
 
 
 def sentences_of(study: Study) -> Sentences:

@@ -4,42 +4,21 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Mapping
-from typing import Final
 
 from estimator.layout.types import Layout, Segment
-from estimator.model.design import AIR, Design
+from estimator.model.called import bay_names, distinct, on_one_line, service_names
+from estimator.model.design import Design
 from estimator.model.finding import Kind, Ref
 from estimator.model.options import BASE
 from estimator.reference.catalogue import TABLES, Catalogue, catalogue
 from estimator.reference.own_parts import with_makers
 
-__all__ = ["COMPRESSED_AIR", "Names", "quoted"]
-
-COMPRESSED_AIR: Final = "Compressed air"
+__all__ = ["Names", "quoted"]
 
 
 def quoted(name: str) -> str:
     """A name inside a sentence."""
     return f"“{name}”"
-
-
-def _plainly(name: str) -> str:
-    """A typed name on one line, "" where there is nothing to read."""
-    return " ".join(name.split())
-
-
-def _apart(names: Iterable[tuple[str, str]], word: str) -> dict[str, str]:
-    """Ids with their names; what has no name or one that another has too is told by its position.
-
-    >>> _apart([("a", "Wash"), ("b", ""), ("c", "Wash")], "product")
-    {'a': 'Wash (product 1)', 'b': 'product 2', 'c': 'Wash (product 3)'}
-    """
-    listed = [(key, _plainly(name)) for key, name in names]
-    uses = Counter(name for _, name in listed)
-    return {
-        key: (name if uses[name] == 1 else f"{name} ({word} {i})") if name else f"{word} {i}"
-        for i, (key, name) in enumerate(listed, 1)
-    }
 
 
 def _numbered(listed: Iterable[tuple[str, str]]) -> dict[str, str]:
@@ -73,9 +52,9 @@ class Names:
     ) -> None:
         self._design = design
         self._layout = layout
-        self._products = _apart(((p.id, p.name) for p in design.products), "product")
-        self._bays = _apart(((b.id, b.name) for b in design.bays), "bay")
-        self._options = _apart((options or {}).items(), "option") | {BASE: "the base design"}
+        self._services = service_names(design)
+        self._bays = bay_names(design)
+        self._options = distinct((options or {}).items(), "option") | {BASE: "the base design"}
         self._drops = _numbered(
             (d.id, f"{self.station(d.bay, d.side.value)}, {self.line(d.service)}") for d in design.drops
         )
@@ -85,11 +64,11 @@ class Names:
 
     def product(self, product: str) -> str:
         """A liquid."""
-        return self._products.get(product, "a product that is not there")
+        return self._services.get(product, "a product that is not there")
 
     def line(self, service: str) -> str:
         """A product, or compressed air."""
-        return COMPRESSED_AIR if service == AIR else self.product(service)
+        return self.product(service)
 
     def bay(self, bay: str) -> str:
         """A bay."""
@@ -113,7 +92,7 @@ class Names:
 
     def part(self, table: str, key: str) -> str:
         """A part of the catalogue or of makers' data; a key that neither knows is told as it was given."""
-        return _plainly(self._parts[table].get(key, "")) or key
+        return on_one_line(self._parts[table].get(key, "")) or key
 
     def segment(self, line: str, segment: str) -> str:
         """A piece of tube by its ends ("the tube from the board to “Bay 2 left, Wax”")."""

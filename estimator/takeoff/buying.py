@@ -18,12 +18,13 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import Final
 
-from estimator.model.finding import Finding, Severity
+from estimator.model.finding import Amount, Finding, Kind, Listed, Ref, Severity, facts
 from estimator.model.pricebook import PriceBook, PriceEntry
 from estimator.money import round_money
 from estimator.reference.stock import LengthSize, PackSize, PackStock, StockBook
 from estimator.takeoff.coils import Length, LengthPlan, plan_lengths
 from estimator.takeoff.types import TakeoffRow
+from estimator.units import Dimension
 
 __all__ = ["AmountRange", "BoughtRow", "Pack", "buy"]
 
@@ -213,16 +214,22 @@ def _too_long(code: str, rows: Sequence[TakeoffRow], plan: LengthPlan) -> list[F
         row, i = where[piece.index]
         # Objects and pieces stand side by side where nothing of the row exists already.
         one = row.objects[i] if len(row.objects) == len(row.pieces_m) else ""
-        called = one or ", ".join(row.objects[:6]) or code
         found.append(
             Finding(
                 Severity.ERROR,
                 one or f"stock.{code}",
                 "longer-than-stock",
-                f"{called}: a piece of {piece.length_m:.2f} m {code} is longer than the longest stock length of "
-                f"{piece.longest_m:g} m. It is not spliced; shorten the run, divide it at a joint, or add a longer "
-                "stock length.",
+                "{where}: a piece of {length} {code} is longer than the longest stock length of {longest}. It is not "
+                "spliced; shorten the run, divide it at a joint, or add a longer stock length.",
                 "common practice, no source",
+                facts=facts(
+                    where=Listed(
+                        tuple(Ref(Kind.OBJECT, name) for name in ([one] if one else row.objects)), 6
+                    ),
+                    length=Amount(piece.length_m, Dimension.LENGTH),
+                    code=code,
+                    longest=Amount(piece.longest_m, Dimension.LENGTH),
+                ),
             )
         )
     return found

@@ -32,7 +32,7 @@ from estimator.layout.tubes import segment_tubes
 from estimator.layout.types import FittingKind, Layout, Segment
 from estimator.model.choices import HoseKind, Mount, NozzleType
 from estimator.model.design import AIR, Design, Drop
-from estimator.model.finding import Finding, Severity
+from estimator.model.finding import Finding, Kind, Ref, Severity, facts
 from estimator.reference.catalogue import Catalogue, Part, Tube
 from estimator.takeoff.types import RowFor, Section, TakeoffRow
 
@@ -96,7 +96,8 @@ class _Sheet:
                     Severity.ERROR,
                     f"catalogue.codes.{name}",
                     "no-code",
-                    f"The catalogue has no price code for “{name}”, so it is not counted; add it to its codes.",
+                    "The catalogue has no price code for “{name}”, so it is not counted; add it to its codes.",
+                    facts=facts(name=name),
                 ),
             )
             return
@@ -233,8 +234,9 @@ def _no_fitting(tube: str, kind: FittingKind) -> Finding:
         Severity.ERROR,
         f"catalogue.tubes.{tube}.fitting_codes",
         "no-code",
-        f"The catalogue has no price code for a {kind.value} of tube “{tube}”, so it is not counted; "
-        "add it to the tube's fitting codes.",
+        "The catalogue has no price code for a {fitting} of tube {tube}, so it is not counted; add it to the tube's "
+        "fitting codes.",
+        facts=facts(fitting=kind.value, tube=Ref(Kind.TUBE, tube)),
     )
 
 

@@ -8,6 +8,7 @@ from decimal import Decimal
 from typing import Final
 
 from estimator.locales import number_text
+from estimator.model.called import COMPRESSED_AIR, service_names
 from estimator.model.colours import line_colours
 from estimator.model.design import AIR
 from estimator.model.job import Snapshot
@@ -25,7 +26,7 @@ class RowWords:
     """How the rows of one job are called.
 
     Attributes:
-        services: product id -> its name.
+        services: product id, or air's -> its name.
         colours: service id -> name of its line's colour.
         sizes: key of a maker's own nozzle -> its name.
         units: system that lengths are written in.
@@ -40,7 +41,7 @@ class RowWords:
 
     def service(self, service: str) -> str:
         """What is in a line."""
-        return "compressed air" if service == AIR else self.services.get(service, service)
+        return self.services.get(service, "a product that is not there")
 
     def of(self, of: RowFor) -> str:
         """What tells a row from others of its code; empty where the code tells enough."""
@@ -84,7 +85,7 @@ def row_words(job: Snapshot) -> RowWords:
     """How the rows of a job are called."""
     design = job.design
     return RowWords(
-        services={product.id: product.name.strip() or product.id for product in design.products},
+        services=service_names(design) | {AIR: COMPRESSED_AIR.lower()},
         colours=line_colours(design),
         sizes={nozzle.key: nozzle.name.strip() for nozzle in design.makers.nozzles if nozzle.name.strip()},
         units=job.units,

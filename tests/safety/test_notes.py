@@ -6,7 +6,10 @@ from estimator.model.choices import Chemistry, HoseKind, NozzleType
 from estimator.model.design import Design, Drop, Product
 from estimator.model.site import Site, WaterSupply
 from estimator.safety.notes import SafetyNote, safety_notes
-from estimator.units import Dimension, parse
+from estimator.shown.figures import Figures
+from estimator.shown.findings import Sentences
+from estimator.shown.names import Names
+from estimator.units import Dimension, UnitSystem, parse
 from tests.safety.scene import design, drop, product
 
 C = Chemistry
@@ -52,9 +55,9 @@ def test_special_notes_name_their_products() -> None:
         drops=(drop("a", "foam", nozzle=NozzleType.FOAM_GUN), drop("b", "air")),
     )
     found = notes(made)
-    assert "“Rim” and “Foam”" in found["Acid and alkali"].text
+    assert "“rim” and “foam”" in found["Acid and alkali"].text
     assert found["Acid and alkali"].concerns == ("rim", "foam")
-    assert found["Foam and mist"].concerns == ("foam",) and "“Foam”" in found["Foam and mist"].text
+    assert found["Foam and mist"].concerns == ("foam",) and "“foam”" in found["Foam and mist"].text
     assert found["Flammable concentrates"].concerns == ("tar",)
     assert found["Sanitiser"].concerns == ("quat",)
     assert found["Compressed air"].concerns == ("air",)
@@ -81,4 +84,17 @@ def test_cold_water_is_told_as_it_was_typed() -> None:
 
 def test_names_stay_as_typed() -> None:
     odd = Product(id="x", name="<b>A & B</b>", chemistry=C.TERPENE)
-    assert "“<b>A & B</b>”" in notes(design(odd))["Flammable concentrates"].text
+    made = design(odd)
+    note = notes(made)["Flammable concentrates"]
+    say = Sentences(Figures("en_US", "USD", UnitSystem.US), Names(made))
+    assert "“<b>A & B</b>” may be flammable" in say.told(note.sentence, note.facts)
+
+
+def test_the_limit_of_blow_off_air_in_the_units_of_the_job() -> None:
+    # 29 CFR 1910.242(b): less than 30 psi, which is 2.068 bar (NIST SP 811).
+    made = design(drops=(drop("b", "air"),))
+    note = notes(made)["Compressed air"]
+    for system, words in ((UnitSystem.US, "below 30\xa0psi"), (UnitSystem.METRIC, "below 2.07\xa0bar")):
+        assert words in Sentences(Figures("en_US", "USD", system), Names(made)).told(
+            note.sentence, note.facts
+        )

@@ -133,7 +133,7 @@ def test_run_longer_than_the_longest_coil_is_a_finding() -> None:
     assert finding.severity is Severity.ERROR
     assert finding.place == "wax/1"
     assert finding.rule == "longer-than-stock"
-    assert "104.50 m" in finding.message
+    assert "104.5 m" in finding.message
     assert "100 m" in finding.message
     assert "not spliced" in finding.message
     alone, told = buy([tube("wax", 100.001)], STOCK, BOOK)
