@@ -34,6 +34,7 @@ from estimator.model.pricebook import PriceBook
 from estimator.pricing.compare import CompareError
 from estimator.pricing.revise import as_job, revision
 from estimator.shown.figures import figures_of
+from estimator.shown.findings import sentences_of
 from estimator.study import Study
 from estimator.study import study as study_of
 
@@ -88,7 +89,17 @@ def _sheet(study: Study, enclosed: Enclosed) -> Sheet:
             )
         ) from None
     figures = figures_of(job)
-    return Sheet(study, on, dated, valid_until, paper_of(job.units), figures, Texts(figures.locale), enclosed)
+    return Sheet(
+        study=study,
+        on=on,
+        dated=dated,
+        valid_until=valid_until,
+        paper=paper_of(job.units),
+        figures=figures,
+        texts=Texts(figures.locale),
+        enclosed=enclosed,
+        say=sentences_of(study),
+    )
 
 
 def _string(canvas: Canvas, x: float, y: float, text: str, face: str, locale: str) -> None:

@@ -13,6 +13,7 @@ from reportlab.platypus import CondPageBreak, Flowable, FrameBreak, Paragraph, T
 from estimator.documents.enclosed import Enclosed
 from estimator.documents.style import PALE, RULE, Prose, Texts
 from estimator.shown.figures import Figures
+from estimator.shown.findings import Sentences
 from estimator.study import Study
 from estimator.units import UnitSystem
 
@@ -60,6 +61,7 @@ class Sheet:
         dated: date of the quote.
         valid_until: last day it can be accepted.
         enclosed: options and changes that are printed with it.
+        say: makes the sentences of findings and notes.
     """
 
     study: Study
@@ -70,6 +72,7 @@ class Sheet:
     figures: Figures
     texts: Texts
     enclosed: Enclosed
+    say: Sentences
 
     @property
     def expired(self) -> bool:

@@ -99,6 +99,7 @@ from estimator.pricing.revise import changes_since
 from estimator.pricing.risk import RiskError, RiskModel, RiskResult
 from estimator.pricing.spread import firm_up, spread
 from estimator.pricing.types import CostRange, Price, PricedRow
+from estimator.shown.findings import sentences_of
 from estimator.sizing.types import Proof
 from estimator.study import Study
 from estimator.takeoff.buying import AmountRange, BoughtRow
@@ -412,7 +413,7 @@ def _changes(study: Study) -> dict[str, Any] | None:
 
 def study_document(study: Study) -> dict[str, Any]:
     """The study as plain lists, dictionaries, text, numbers and flags; see the module for the keys."""
-    job, words = study.job, row_words(study.job)
+    job, words, say = study.job, row_words(study.job), sentences_of(study)
     starts = study.layout.drop_points
     return {
         "format": STUDY_FORMAT,
@@ -434,7 +435,8 @@ def study_document(study: Study) -> dict[str, Any]:
                 "severity": f.severity.value,
                 "place": f.place,
                 "rule": f.rule,
-                "message": f.message,
+                "message": say.installer(f),
+                "customer": say.customer(f),
                 "source": f.source,
                 "defer_to": f.defer_to,
                 "option": f.option,

@@ -7,7 +7,7 @@ job. Two amounts of one sentence that differ never read alike.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date
 from itertools import combinations
@@ -64,20 +64,29 @@ class Sentences:
     Args:
         figures: how numbers are written.
         names: what objects are called.
+        options: names of the objects of other designs, by the option's id.
     """
 
-    def __init__(self, figures: Figures, names: Names) -> None:
+    def __init__(self, figures: Figures, names: Names, options: Mapping[str, Names] | None = None) -> None:
         self.figures = figures
         self.names = names
+        self._options = options or {}
 
     def installer(self, finding: Finding) -> str:
         """What the one who designs the system reads."""
-        return self.told(finding.sentence, finding.facts)
+        return self._of(finding, finding.sentence)
 
     def customer(self, finding: Finding) -> str | None:
         """What the one who signs reads, None where it does not concern them."""
         sentence = CUSTOMER.get(finding.rule)
-        return None if sentence is None else self.told(sentence, finding.facts)
+        return None if sentence is None else self._of(finding, sentence)
+
+    def _of(self, finding: Finding, sentence: str) -> str:
+        names = self._options.get(finding.option)
+        if names is None:
+            return self.told(sentence, finding.facts)
+        option = quoted(self.names.option(finding.option))
+        return f"Option {option}: {Sentences(self.figures, names).told(sentence, finding.facts)}"
 
     def told(self, sentence: str, facts: Facts) -> str:
         """A sentence with its facts in words; one without facts as it stands."""
@@ -142,8 +151,9 @@ class Sentences:
 def sentences_of(study: Study) -> Sentences:
     """For the findings of a study."""
     job = study.job
-    options = {a.id: a.name for a in job.alternatives}
-    return Sentences(figures_of(job), Names(job.design, study.layout, options=options))
+    called = {a.id: a.name for a in job.alternatives}
+    others = {o.option: Names(o.job.design, o.layout, options=called) for o in study.options}
+    return Sentences(figures_of(job), Names(job.design, study.layout, options=called), others)
 
 
 def sentences_of_job(job: Job) -> Sentences:

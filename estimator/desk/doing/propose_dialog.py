@@ -29,6 +29,7 @@ from estimator.model.design import AIR
 from estimator.model.pricebook import PriceBook
 from estimator.money import money_text, round_money
 from estimator.proposal.types import Choice, Neighbour
+from estimator.shown.findings import sentences_of
 from estimator.shown.proof_tables import summary
 from estimator.shown.standing import Standing, standing_of_verdict
 
@@ -237,11 +238,12 @@ class ProposeDialog(QDialog):
 
     def _show_problems(self) -> None:
         findings = self.offer.proposal.infeasible
+        say = sentences_of(self.offer.study)
         theme = current_theme()
         self.problems.clear()
         for finding in findings:
             item = QListWidgetItem(
-                f"{MARKS[finding.severity]} {finding.severity.value.capitalize()}: {finding.message}"
+                f"{MARKS[finding.severity]} {finding.severity.value.capitalize()}: {say.installer(finding)}"
             )
             item.setForeground(QColor(theme.of(finding.severity)))
             self.problems.addItem(item)

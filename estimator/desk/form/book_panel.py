@@ -17,6 +17,7 @@ from estimator.desk.session import Session
 from estimator.model.pricebook import PriceBook, PriceEntry
 from estimator.model.spec import fields_of
 from estimator.pricing.book_changes import changed_since, stale_findings
+from estimator.shown.findings import sentences_of_job
 from estimator.units import UnitSystem
 
 __all__ = ["BookPanel"]
@@ -81,7 +82,9 @@ class BookPanel(QWidget):
         used = {r.takeoff.code for r in self._session.study.price.rows}
         count = len(self._session.book.entries)
         job, price = self._session.job, self._session.study.price
-        old = " ".join(f.message for f in stale_findings(price, job.terms, self._session.today()))
+        old = " ".join(
+            map(sentences_of_job(job).installer, stale_findings(price, job.terms, self._session.today()))
+        )
         self.state.setText(f"{count} entries, {len(used)} parts used by this job")
         self.state.setToolTip(old)
         if old:

@@ -9,6 +9,7 @@ from PySide6.QtWidgets import QLabel, QListView, QListWidget, QListWidgetItem, Q
 from estimator.desk.session import Session
 from estimator.desk.theme import MARKS, current_theme
 from estimator.model.finding import Finding, Severity
+from estimator.shown.findings import sentences_of
 
 __all__ = ["FindingsView"]
 
@@ -26,6 +27,7 @@ class FindingsView(QWidget):
         super().__init__(parent)
         self._session = session
         self._shown: tuple[Finding, ...] | None = None
+        self._told: list[str] = []
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 4, 0, 0)
         column.setSpacing(4)
@@ -47,15 +49,18 @@ class FindingsView(QWidget):
     def refresh(self, *, colours_changed: bool = False) -> None:
         """Show what holds."""
         findings = self._session.findings
-        if findings == self._shown and not colours_changed:
+        say = sentences_of(self._session.study)
+        told = [say.installer(finding) for finding in findings]
+        # A new name or another system of units leaves the findings as they are and changes their sentences.
+        if (findings, told) == (self._shown, self._told) and not colours_changed:
             return
-        self._shown = findings
+        self._shown, self._told = findings, told
         at = self.list.currentRow()
         self.list.clear()
         theme = current_theme()
-        for finding in findings:
+        for finding, sentence in zip(findings, told, strict=True):
             word = finding.severity.value.capitalize()
-            item = QListWidgetItem(f"{MARKS[finding.severity]} {word}: {finding.message}")
+            item = QListWidgetItem(f"{MARKS[finding.severity]} {word}: {sentence}")
             item.setForeground(QColor(theme.of(finding.severity)))
             item.setData(Qt.ItemDataRole.UserRole, finding.place)
             more = [f"Source: {finding.source}."] if finding.source else []

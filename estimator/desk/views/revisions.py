@@ -39,6 +39,7 @@ from estimator.store.files import FileTrouble, write_whole
 
 if TYPE_CHECKING:
     from estimator.desk.doing.files import Files
+from estimator.shown.findings import sentences_of_job
 
 __all__ = ["RevisionsView"]
 
@@ -260,7 +261,8 @@ class RevisionsView(QWidget):
         whole = session.whole
         self.issue.setText(f"Issue revision {next_letter(whole)}…")
         wrong = (*issue_findings(whole), *expired(whole, self._day()))
-        self.warning.setText("\n".join(f"{MARKS[f.severity]} {f.message}" for f in wrong))
+        say = sentences_of_job(whole)
+        self.warning.setText("\n".join(f"{MARKS[f.severity]} {say.installer(f)}" for f in wrong))
         worst = Severity.ERROR if any(f.severity is Severity.ERROR for f in wrong) else Severity.WARNING
         self.warning.setStyleSheet(f"color: {current_theme().of(worst)};")
         self.warning.setVisible(bool(wrong))

@@ -15,6 +15,7 @@ from estimator.model.option_acts import option_ids, option_name
 from estimator.money import money_text
 from estimator.pricing.compare import CompareError
 from estimator.pricing.revise import Changes, changes_since, expired, issue_findings
+from estimator.shown.findings import sentences_of_job
 
 __all__ = ["SinceBar", "since_words"]
 
@@ -94,7 +95,7 @@ class SinceBar(QFrame):
             short = "a revision was changed outside" if worst is Severity.ERROR else "expired"
             words = f"{MARKS[worst]} {words} · {short}"
             colour = current_theme().of(worst)
-            told = " ".join(f.message for f in wrong)
+            told = " ".join(map(sentences_of_job(whole).installer, wrong))
         self.since.setText(words)
         self.since.setToolTip(told)
         self.since.setAccessibleDescription(told)

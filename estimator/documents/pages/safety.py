@@ -34,12 +34,13 @@ def _note(sheet: Sheet, note: SafetyNote) -> Flowable:
     design = sheet.study.job.design
     concerned = [product_name(design, c) for c in note.concerns]
     everything = {p.id for p in design.products} <= set(note.concerns)
-    told = f"{note.title} {note.text}"
+    text = sheet.say.told(note.sentence, note.facts)
+    told = f"{note.title} {text}"
     source = f"Source: {printed_source(note.source)}."
     if concerned and not everything and not all(name in told for name in concerned):
         source = f"Concerns: {', '.join(concerned)}. {source}"
     return KeepTogether(
-        [sheet.texts.pair(f"{note.title}.", note.text, Texts.NOTE), sheet.text(source, Texts.SOURCE)]
+        [sheet.texts.pair(f"{note.title}.", text, Texts.NOTE), sheet.text(source, Texts.SOURCE)]
     )
 
 
