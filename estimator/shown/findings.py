@@ -85,7 +85,7 @@ class Sentences:
         names = self._options.get(finding.option)
         if names is None:
             return self.told(sentence, finding.facts)
-        option = quoted(self.names.option(finding.option))
+        option = quoted(names.option(finding.option))
         return f"Option {option}: {Sentences(self.figures, names).told(sentence, finding.facts)}"
 
     def told(self, sentence: str, facts: Facts) -> str:

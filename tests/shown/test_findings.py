@@ -2,25 +2,29 @@
 
 from __future__ import annotations
 
+import json
 import re
+from dataclasses import replace
 from datetime import date
 from decimal import Decimal
 from itertools import count
 from typing import Any
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from estimator.model.design import AIR
+from estimator.model.design import AIR, Bay, Design
 from estimator.model.finding import (
     Amount,
     Count,
     Finding,
+    Kind,
     Listed,
     Money,
     Number,
     Phrase,
+    Ref,
     Severity,
     facts,
 )
@@ -32,6 +36,7 @@ from estimator.shown.names import Names
 from estimator.store.pricebooks import shipped_price_book
 from estimator.study import study
 from estimator.units import Dimension, UnitSystem, parse
+from tests.documents.studies import made, raw
 from tests.random_jobs import jobs
 
 P, L = Dimension.PRESSURE, Dimension.LENGTH
@@ -120,26 +125,45 @@ def _with_plain_ids(job: Job) -> Job:
         for row in (*line["segment_tubes"], *line["measured"]):
             row["segment"] = f"Zq{next(numbers)}qZ"
     raw["alternatives"], raw["issued"], design["pinned"] = [], [], []
-    return Job.model_validate_json(_json(raw))
+    return Job.model_validate_json(json.dumps(raw))
 
 
-def _json(raw: dict[str, Any]) -> str:
-    import json
-
-    return json.dumps(raw)
-
-
+@settings(max_examples=30)
 @given(jobs(), st.sampled_from(UnitSystem), st.booleans())
 def test_a_finding_never_shows_an_id_or_a_unit_of_the_other_system(
     drawn: Job, system: UnitSystem, priced: bool
 ) -> None:
     job = _with_plain_ids(drawn).model_copy(update={"units": system})
-    made = study(job, shipped_price_book() if priced else PriceBook(), date(2027, 3, 1))
-    say = sentences_of(made)
+    found = study(job, shipped_price_book() if priced else PriceBook(), date(2027, 3, 1))
+    say = sentences_of(found)
     other = _METRIC_ONLY if system is UnitSystem.US else _US_ONLY
-    for finding in made.findings:
+    for finding in found.findings:
+        if not finding.facts:
+            continue
         for sentence in (say.installer(finding), say.customer(finding) or ""):
             assert not re.search(r"Zq\d+qZ", sentence), (finding.rule, sentence)
             assert "{" not in sentence or not finding.facts or "{0}" in sentence, (finding.rule, sentence)
             # The name of a part may hold its nominal size.
             assert not other.search(re.sub("“[^”]*”", "", sentence)), (finding.rule, sentence)
+
+
+def test_findings_of_an_example_in_us_units_stand_in_psi_and_feet() -> None:
+    """An air compressor of 8 bar is one of 116 psi (1 bar = 14.503774 psi, NIST SP 811)."""
+    job = raw()
+    job["units"] = "us"
+    made_us = made(job)
+    say = sentences_of(made_us)
+    (blow_off,) = [say.installer(f) for f in made_us.findings if f.rule == "blow-off-pressure"]
+    assert "116\xa0psi reaches the air drops (“Bay 1 left, Compressed air”" in blow_off
+    assert "below 30\xa0psi" in blow_off and "bar" not in blow_off
+
+
+def test_a_finding_of_an_option_names_the_option_and_its_own_objects() -> None:
+    job = Job(
+        design=Design(bays=(Bay(id="b", name="Base bay"),)),
+    )
+    other = Names(Design(bays=(Bay(id="b", name="Other bay"),)), options={"o": "Wider"})
+    say = Sentences(Figures("en_US", "USD", UnitSystem.US), Names(job.design), {"o": other})
+    finding = Finding(Severity.ERROR, "x", "test", "{bay} is wrong.", facts=facts(bay=Ref(Kind.BAY, "b")))
+    assert say.installer(finding) == "“Base bay” is wrong."
+    assert say.installer(replace(finding, option="o")) == "Option “Wider”: “Other bay” is wrong."
