@@ -73,10 +73,10 @@ def test_what_was_typed_in_the_jobs_own_system_keeps_its_unit() -> None:
 
 def test_amounts_to_be_compared_are_told_in_one_unit() -> None:
     # By hand: 9 in = 0.75 ft (exact).
-    pair = {"a": Amount.of(parse("9 in", L)), "b": Amount.of(parse("0.7 ft", L))}
-    assert told(UnitSystem.US, "{a} above {b}", **pair) == "0.8\xa0ft above 0.7\xa0ft"
-    pair = {"a": Amount.of(parse("900 mm", L)), "b": Amount.of(parse("890 mm", L))}
-    assert told(UnitSystem.METRIC, "{a} above {b}", **pair) == "900\xa0mm above 890\xa0mm"
+    a, b = Amount.of(parse("9 in", L)), Amount.of(parse("0.7 ft", L))
+    assert told(UnitSystem.US, "{a} above {b}", a=a, b=b) == "0.8\xa0ft above 0.7\xa0ft"
+    a, b = Amount.of(parse("900 mm", L)), Amount.of(parse("890 mm", L))
+    assert told(UnitSystem.METRIC, "{a} above {b}", a=a, b=b) == "900\xa0mm above 890\xa0mm"
 
 
 def test_amounts_that_differ_do_not_read_alike() -> None:
