@@ -5,10 +5,15 @@ from __future__ import annotations
 from decimal import Decimal
 
 import pytest
+from babel.numbers import list_currencies
 from hypothesis import given
 from hypothesis import strategies as st
+from pydantic import ValidationError
 
+from estimator.model.terms import Terms
 from estimator.money import (
+    _ACTIVE,
+    _MINOR_UNITS,
     CurrencyError,
     check_currency,
     margin_to_markup,
@@ -114,3 +119,26 @@ def test_what_is_no_currency_is_told(code: str) -> None:
         check_currency(code)
     assert len(str(caught.value)) < 120
     assert check_currency("USD") == "USD"
+
+
+@pytest.mark.parametrize("code", ["DEM", "FRF", "HRK", "BGN", "ZWL", "SLL", "XAU", "XDR", "XTS", "XXX"])
+def test_currencies_that_nobody_pays_with_any_more_are_refused(code: str) -> None:
+    """Withdrawn from ISO 4217's list one, or without a minor unit there (list one, from memory)."""
+    with pytest.raises(CurrencyError, match="in use, such as USD or EUR") as caught:
+        check_currency(code)
+    assert code in str(caught.value)
+
+
+def test_every_active_code_can_be_written() -> None:
+    """Each is known to CLDR, which writes it."""
+    known = list_currencies()
+    assert len(_ACTIVE) == 164
+    for code in sorted(_ACTIVE):
+        assert check_currency(code) == code
+        assert code in known
+    assert set(_MINOR_UNITS) <= _ACTIVE
+
+
+def test_a_file_in_a_withdrawn_currency_says_so() -> None:
+    with pytest.raises(ValidationError, match="“HRK” is no currency to quote in"):
+        Terms(currency="HRK")
