@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import date
 from decimal import Decimal
-from typing import Annotated, Self
+from typing import Annotated, Any, Final, Self
 
 from pydantic import Field, model_validator
 from pydantic_core import PydanticCustomError
@@ -12,9 +12,16 @@ from pydantic_core import PydanticCustomError
 from estimator.model.amounts import Currency, check_order
 from estimator.model.spec import Amount, Frozen, ShortText, spec
 
-__all__ = ["PinnedPrices", "PriceBook", "PriceEntry"]
+__all__ = ["PinnedPrices", "PriceBook", "PriceEntry", "is_demo_source"]
+
+_DEMO_SOURCE: Final = "invented demo figure, inside common practice"
 
 Code = Annotated[str, Field(min_length=2, max_length=24, pattern=r"^[A-Z][A-Z0-9-]*$")]
+
+
+def is_demo_source(source: object) -> bool:
+    """Whether an entry without a mark is one of the demo price book, which states this very source."""
+    return source == _DEMO_SOURCE
 
 
 class PriceEntry(Frozen):
@@ -39,6 +46,20 @@ class PriceEntry(Frozen):
     tax: ShortText = spec(
         "Tax rate", "Id of one of the terms' further tax rates; empty for the main rate.", default=""
     )
+
+    demo: bool = spec(
+        "Demo figure",
+        "An invented figure of the demo price book; the quote says that it binds nobody.",
+        default=False,
+    )
+
+    @model_validator(mode="before")
+    @classmethod
+    def _marked(cls, values: Any) -> Any:
+        # In books, jobs and revisions written before there was a mark.
+        if isinstance(values, dict) and "demo" not in values and is_demo_source(values.get("source")):
+            return {**values, "demo": True}
+        return values
 
     @model_validator(mode="after")
     def _ordered(self) -> Self:

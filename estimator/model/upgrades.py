@@ -15,6 +15,7 @@ from typing import Any, Final
 
 from estimator.model.choices import LineColour
 from estimator.model.colours import free_colour
+from estimator.model.pricebook import is_demo_source
 from estimator.model.snapshot import FORMAT
 
 __all__ = ["upgraded"]
@@ -52,7 +53,17 @@ def _colour_design(design: object, known: dict[str, LineColour]) -> None:
         product["colour"] = colour.value
 
 
-_STEPS: Final[Mapping[int, tuple[Callable[[Data], None], ...]]] = {1: (_rows_without_keys, _line_colours)}
+def _demo_marks(data: Data) -> None:
+    """Prices that a job holds on to had no mark of demo data: `PriceEntry` tells the demo book's own."""
+    prices = data.get("prices")
+    for part in (prices, *_groups(data.get("issued"))):
+        for entry in _groups(part.get("entries")) if isinstance(part, dict) else ():
+            entry.setdefault("demo", is_demo_source(entry.get("source")))
+
+
+_STEPS: Final[Mapping[int, tuple[Callable[[Data], None], ...]]] = {
+    1: (_rows_without_keys, _line_colours, _demo_marks)
+}
 """By the format they start from; each changes the copy it is given."""
 
 

@@ -183,6 +183,7 @@ def _priced(part: _Costed, firm: Decimal, rules: Rules) -> PricedRow:
         tax=entry.tax,
         correlation=entry.correlation,
         dated=entry.dated,
+        demo=entry.demo,
     )
 
 

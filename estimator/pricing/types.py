@@ -52,7 +52,7 @@ class PricedRow:
         source: where the price book has the figure from.
         firm_cost: the cost that the firm price is made from, inside the cost range (see `FirmBasis`).
         tax: id of its tax rate, "" the main one. `correlation`: name of the cause it moves with, "" none.
-        dated: when its figure was taken, None where not stated.
+        dated: when its figure was taken, None where not stated. `demo`: it is an invented one.
     """
 
     takeoff: TakeoffRow
@@ -71,6 +71,7 @@ class PricedRow:
     tax: str = ""
     correlation: str = ""
     dated: date | None = None
+    demo: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -46,8 +46,9 @@ __all__ = [
 COLUMNS: Final = tuple(PriceEntry.model_fields)
 """Names of the columns in the order in which they are written."""
 
-_LATER: Final = frozenset({"tax"})
-"""Columns that books written before did not have; where one is absent its cells are empty."""
+_LATER: Final = frozenset({"tax", "demo"})
+"""Columns that books written before did not have; where one is absent its cells are empty, and only
+entries that still have the demo book's own source are demo figures."""
 
 _FILE_NAME: Final = "price-book.csv"
 _MOST_BYTES: Final = 5_000_000
@@ -350,6 +351,7 @@ class _Cells:
             "code": str.strip,
             **dict.fromkeys(_NUMBERS, self._number),
             "taxable": _flag,
+            "demo": lambda cell: bool(cell.strip()) and _flag(cell),
             "dated": _date,
         }
         return readers.get(column, _unescaped)

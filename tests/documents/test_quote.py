@@ -249,8 +249,11 @@ def test_nothing_of_cost_or_margin(name: str) -> None:
 def test_demo_prices_are_told_and_only_they() -> None:
     told = "prices in this document come from demo data"
     assert told in text_of(quoted(raw()))
-    own = made(raw(), book_with(source="supplier list, March"))
+    # Neither a supplier's name nor a word of the source makes a price an invented one.
+    own = made(raw(), book_with(source="Demopark supply, list of newly invented parts", demo=False))
     assert told not in text_of(write_quote(replace(own, on=DAY)))
+    marked = made(raw(), book_with(source="supplier list, March", demo=True))
+    assert told in text_of(write_quote(replace(marked, on=DAY)))
 
 
 def test_a_missing_price_is_open_and_never_a_zero() -> None:

@@ -34,6 +34,7 @@ GUN: dict[str, Any] = {
     "dated": date(2026, 11, 1),
     "correlation": "supplier",
     "tax": None,
+    "demo": "yes",
 }
 BOOK = PriceBook(
     entries=(

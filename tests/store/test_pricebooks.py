@@ -29,7 +29,7 @@ from estimator.store.pricebooks import (
 from tests.random_jobs import printable_text
 
 HEAD = "currency,USD\n" + ",".join(COLUMNS) + "\n"
-ROW = "GUN-PL,Spray gun,Drops,each,40,46,54,yes,5,quote,2026-11-01,supplier,\n"
+ROW = "GUN-PL,Spray gun,Drops,each,40,46,54,yes,5,quote,2026-11-01,supplier,,no\n"
 
 
 def refused(text: str) -> PriceBookError:
@@ -168,8 +168,23 @@ def test_columns_may_stand_in_any_order() -> None:
 
 
 def test_a_column_that_older_books_lack_may_be_absent() -> None:
-    text = (HEAD + ROW).replace(",tax\n", "\n").replace("supplier,\n", "supplier\n")
+    text = (HEAD + ROW).replace(",tax,demo\n", "\n").replace("supplier,,no\n", "supplier\n")
     assert price_book_from_text(text, "x") == price_book_from_text(HEAD + ROW, "x")
+
+
+@pytest.mark.parametrize(
+    ("source", "demo"),
+    [("invented demo figure, inside common practice", True), ("Demo Tools list", False), ("invented", False)],
+)
+def test_a_book_from_before_the_mark_tells_demo_data_by_the_demo_book_s_own_source(
+    source: str, demo: bool
+) -> None:
+    cells = ROW.strip().removesuffix(",no").replace("quote", f'"{source}"')
+    text = HEAD.replace(",demo\n", "\n") + cells + "\n"
+    (entry,) = price_book_from_text(text, "x").entries
+    assert entry.demo is demo
+    (typed,) = price_book_from_text(HEAD + cells + ",\n", "x").entries
+    assert typed.demo is False
 
 
 def test_with_and_without_byte_order_mark(tmp_path: Path) -> None:
@@ -261,7 +276,7 @@ def test_a_doubled_code_is_told_with_both_rows() -> None:
         ("currency,USD\n", "there is no column “code”"),
         (HEAD.replace("likely", "probable") + ROW, "the column “probable” is not known"),
         (HEAD.replace("likely", "low") + ROW, "the column “low” stands twice"),
-        (HEAD + ROW.replace("Spray gun", "Spray, gun"), "the row has 14 cells, the names in row 2 are 13"),
+        (HEAD + ROW.replace("Spray gun", "Spray, gun"), "the row has 15 cells, the names in row 2 are 14"),
         (HEAD + '"GUN', "row 3 (line 3) is not readable as CSV"),
         (HEAD + '"a"b,\n', "is not readable as CSV"),
         (HEAD + "x" * 200_000, "is not readable as CSV"),

@@ -88,7 +88,7 @@ def warnings(sheet: Sheet) -> list[Flowable]:
     """What a reader must know about the figures, boxed; none where all is well."""
     price = sheet.study.price
     found: list[str] = []
-    if any(row.takeoff.quantity > 0 and _is_demo(row.source) for row in price.rows):
+    if any(row.takeoff.quantity > 0 and row.demo for row in price.rows):
         found.append("The prices in this document come from demo data: they are invented and bind nobody.")
     if not price.complete:
         open_rows = sum(1 for row in price.rows if not row.known and row.takeoff.quantity > 0)
@@ -103,11 +103,6 @@ def warnings(sheet: Sheet) -> list[Flowable]:
             f"printed on {sheet.figures.day(sheet.on)}. Ask for a new revision."
         )
     return [boxed([sheet.text(text, Texts.CELL_STRONG)], sheet.paper.text_width) for text in found]
-
-
-def _is_demo(source: str) -> bool:
-    words = source.casefold()
-    return "demo" in words or "invented" in words
 
 
 def _story(sheet: Sheet) -> list[Flowable]:

@@ -24,10 +24,10 @@ def _products(sheet: Sheet) -> list[Flowable]:
     styles = line_styles(design)
     drops = Counter(d.service for d in design.drops)
     lengths = {line.id: line.length_m for line in study.layout.lines}
-    rows: list[list[Flowable | str | list[Flowable]]] = [
+    rows: list[list[Flowable | str]] = [
         [
             sheet.text("Line", Texts.HEAD),
-            sheet.text("Service", Texts.HEAD),
+            sheet.text("Service, colour of its tube", Texts.HEAD),
             sheet.text("Kind", Texts.HEAD),
             sheet.text("Dilution, water : concentrate", Texts.HEAD_NUMBER),
             sheet.text("Tube in all", Texts.HEAD_NUMBER),
@@ -42,10 +42,7 @@ def _products(sheet: Sheet) -> list[Flowable]:
         rows.append(
             [
                 LineSample(styles[service]),
-                [
-                    sheet.text(product_name(design, service), Texts.CELL_STRONG),
-                    sheet.text(f"{styles[service].name} tube", Texts.CELL_QUIET),
-                ],
+                sheet.text(f"{product_name(design, service)}, {styles[service].name}", Texts.CELL_STRONG),
                 sheet.text(kind, Texts.CELL),
                 sheet.text(dilution, Texts.NUMBER),
                 sheet.text(length, Texts.NUMBER),
