@@ -11,12 +11,15 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from functools import lru_cache
+from typing import Final
 
 from estimator.takeoff.cutting import CuttingError, Stock, cut
 
 __all__ = ["Length", "LengthPlan", "Reel", "TooLong", "plan_lengths"]
 
-_ROUNDING = 1e-6
+_UNITS_A_METRE: Final = 10_000_000
+"""Lengths are counted in tenths of a micrometre: feet to three decimals and sixteenths of an inch are whole."""
+_UNITS_A_MM: Final = _UNITS_A_METRE // 1000
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,7 +56,7 @@ class LengthPlan:
     Attributes:
         reels: the coils or bars, longest first.
         cost: of all of them.
-        needed_m: sum of the pieces that could be planned, to the millimetre above.
+        needed_m: sum of the pieces that could be planned.
         bought_m: sum of the stock lengths.
         too_long: pieces that are in none of them.
         proved: whether no cheaper set exists.
@@ -95,7 +98,7 @@ def _whole_costs(sizes: Sequence[Length]) -> tuple[list[int], Decimal]:
 def plan_lengths(pieces_m: Sequence[float], sizes: Sequence[Length], kerf_mm: int = 0) -> LengthPlan:
     """The cheapest set of stock lengths that holds every piece whole.
 
-    Pieces are taken to the millimetre above, stock lengths to the millimetre below.
+    Lengths are taken to the nearest tenth of a micrometre, so that what was typed in feet adds up as typed.
 
     Args:
         pieces_m: lengths of the pieces in metres, each above 0.
@@ -131,26 +134,25 @@ def _planned(pieces_m: tuple[float, ...], sizes: tuple[Length, ...], kerf_mm: in
     # Most edits leave most lines as they are: the same pieces are not planned twice.
     costs, unit = _whole_costs(sizes)
     stocks = [
-        Stock(math.floor(size.length_m * 1000 + _ROUNDING), cost)
-        for size, cost in zip(sizes, costs, strict=True)
+        Stock(round(size.length_m * _UNITS_A_METRE), cost) for size, cost in zip(sizes, costs, strict=True)
     ]
-    longest_mm = max(stock.length_mm for stock in stocks)
+    longest = max(stock.length for stock in stocks)
     longest_m = max(size.length_m for size in sizes)
-    whole = [math.ceil(piece * 1000 - _ROUNDING) for piece in pieces_m]
+    whole = [max(round(piece * _UNITS_A_METRE), 1) for piece in pieces_m]
     too_long = tuple(
         TooLong(i, piece, longest_m)
-        for i, (piece, mm) in enumerate(zip(pieces_m, whole, strict=True))
-        if mm > longest_mm
+        for i, (piece, units) in enumerate(zip(pieces_m, whole, strict=True))
+        if units > longest
     )
-    fitting = [mm for mm in whole if mm <= longest_mm]
-    plan = cut(fitting, stocks, kerf_mm)
+    fitting = [units for units in whole if units <= longest]
+    plan = cut(fitting, stocks, kerf_mm * _UNITS_A_MM)
     size_of = dict(zip(stocks, sizes, strict=True))
     reels = tuple(
         Reel(
             length_m=size_of[bar.stock].length_m,
             cost=size_of[bar.stock].cost,
-            pieces_m=tuple(mm / 1000 for mm in bar.pieces_mm),
-            left_m=bar.offcut_mm / 1000,
+            pieces_m=tuple(units / _UNITS_A_METRE for units in bar.pieces),
+            left_m=bar.offcut / _UNITS_A_METRE,
         )
         for bar in plan.bars
     )
@@ -161,7 +163,7 @@ def _planned(pieces_m: tuple[float, ...], sizes: tuple[Length, ...], kerf_mm: in
     return LengthPlan(
         reels=reels,
         cost=plan.cost * unit,
-        needed_m=sum(fitting) / 1000,
+        needed_m=sum(fitting) / _UNITS_A_METRE,
         bought_m=math.fsum(reel.length_m for reel in reels) if reels else 0.0,
         too_long=too_long,
         proved=plan.proved,

@@ -1,7 +1,7 @@
 """Cutting pieces out of stock lengths at least cost, with the width of the saw cut (kerf).
 
 A bar of length L holds pieces l_1 ... l_n where sum(l) + (n - 1) k <= L. Adding one kerf to the bar and to every
-piece makes that a plain packing: sum(l + k) <= L + k.
+piece makes that a plain packing: sum(l + k) <= L + k. Lengths are whole numbers of one unit, the caller's.
 
 The order of work, each step only where the one before could not prove its answer:
 
@@ -36,7 +36,7 @@ _MOST_BARS: Final = 60
 _MOST_SEARCHED: Final = 400
 _MOST_WIDTHS: Final = 150
 _MOST_PIECES: Final = 5_000
-_MOST_MM: Final = 10_000_000
+_MOST_LENGTH: Final = 10**11
 _NEAR: Final = 1e-6
 
 
@@ -45,22 +45,22 @@ class CuttingError(ValueError):
 
 
 class PieceTooLongError(CuttingError):
-    """Pieces longer than the longest stock length. `pieces_mm` names them; they are never joined from parts."""
+    """Pieces longer than the longest stock length. `pieces` names them; they are never joined from parts."""
 
-    def __init__(self, pieces_mm: tuple[int, ...], longest_mm: int) -> None:
-        self.pieces_mm = pieces_mm
-        self.longest_mm = longest_mm
+    def __init__(self, pieces: tuple[int, ...], longest: int) -> None:
+        self.pieces = pieces
+        self.longest = longest
         super().__init__(
-            f"{len(pieces_mm)} piece(s) are longer than the longest stock length of {longest_mm} mm; the longest "
-            f"is {max(pieces_mm)} mm."
+            f"{len(pieces)} piece(s) are longer than the longest stock length of {longest}; the longest is "
+            f"{max(pieces)}."
         )
 
 
 @dataclass(frozen=True, slots=True)
 class Stock:
-    """A stock size: length in mm and cost in whole units (bars, cents, ...)."""
+    """A stock size: length and cost, each in whole units (a tenth of a millimetre, a cent, ...)."""
 
-    length_mm: int
+    length: int
     cost: int = 1
 
 
@@ -68,12 +68,12 @@ class Stock:
 class Bar:
     """One bar and the pieces cut from it, longest first.
 
-    `offcut_mm` is what is left at the end, the last saw cut taken off where there is room for one.
+    `offcut` is what is left at the end, the last saw cut taken off where there is room for one.
     """
 
     stock: Stock
-    pieces_mm: tuple[int, ...]
-    offcut_mm: int
+    pieces: tuple[int, ...]
+    offcut: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -392,49 +392,49 @@ def _rounded(problem: _Problem, counts: list[int], best: list[_Filling]) -> tupl
     return best, bound
 
 
-def cut(pieces_mm: Sequence[int], stocks: Sequence[Stock], kerf_mm: int = 0) -> Cutting:
+def cut(pieces: Sequence[int], stocks: Sequence[Stock], kerf: int = 0) -> Cutting:
     """The cheapest set of stock lengths found for these pieces. See the module for the method.
 
     Args:
-        pieces_mm: lengths to cut, whole mm, each above 0.
+        pieces: lengths to cut, whole units, each above 0.
         stocks: what can be bought, any number of each; costs above 0.
-        kerf_mm: width of the saw cut.
+        kerf: width of the saw cut.
 
     Raises:
         PieceTooLongError: a piece is longer than the longest stock.
         CuttingError: a length, cost or kerf that is not a whole number in range, or no stock at all.
 
-    >>> plan = cut([1450] * 7 + [1210] * 9 + [860] * 11 + [520] * 14, [Stock(6000)], kerf_mm=3)
+    >>> plan = cut([1450] * 7 + [1210] * 9 + [860] * 11 + [520] * 14, [Stock(6000)], kerf=3)
     >>> plan.cost, plan.bound, plan.proved
     (7, 7, True)
     """
     if not stocks:
         raise CuttingError("stock lengths: there is none; give at least one.")
     for stock in stocks:
-        if not 0 < stock.length_mm <= _MOST_MM or stock.cost <= 0:
+        if not 0 < stock.length <= _MOST_LENGTH or stock.cost <= 0:
             raise CuttingError(
-                f"stock length {stock.length_mm} mm at {stock.cost}: the length must be from 1 to {_MOST_MM} mm "
+                f"stock length {stock.length} at {stock.cost}: the length must be from 1 to {_MOST_LENGTH} "
                 "and the cost above 0."
             )
-    if not 0 <= kerf_mm <= min(stock.length_mm for stock in stocks):
-        raise CuttingError(f"kerf: {kerf_mm} mm; it must be from 0 to the shortest stock length.")
-    if len(pieces_mm) > _MOST_PIECES:
-        raise CuttingError(f"pieces: {len(pieces_mm)}; at most {_MOST_PIECES}.")
-    if any(piece <= 0 for piece in pieces_mm):
-        raise CuttingError(f"pieces: {min(pieces_mm)} mm; each must be above 0 mm.")
-    longest = max(stock.length_mm for stock in stocks)
-    if too_long := tuple(piece for piece in pieces_mm if piece > longest):
+    if not 0 <= kerf <= min(stock.length for stock in stocks):
+        raise CuttingError(f"kerf: {kerf}; it must be from 0 to the shortest stock length.")
+    if len(pieces) > _MOST_PIECES:
+        raise CuttingError(f"pieces: {len(pieces)}; at most {_MOST_PIECES}.")
+    if any(piece <= 0 for piece in pieces):
+        raise CuttingError(f"pieces: {min(pieces)}; each must be above 0.")
+    longest = max(stock.length for stock in stocks)
+    if too_long := tuple(piece for piece in pieces if piece > longest):
         raise PieceTooLongError(too_long, longest)
-    if not pieces_mm:
+    if not pieces:
         return Cutting((), 0, 0, proved=True)
 
-    number = Counter(pieces_mm)
+    number = Counter(pieces)
     lengths = sorted(number, reverse=True)
     counts = [number[length] for length in lengths]
     unit = math.gcd(*(s.cost for s in stocks))
     problem = _Problem(
-        [length + kerf_mm for length in lengths],
-        [s.length_mm + kerf_mm for s in stocks],
+        [length + kerf for length in lengths],
+        [s.length + kerf for s in stocks],
         [s.cost // unit for s in stocks],
     )
     best = problem.quick(counts)
@@ -447,8 +447,8 @@ def cut(pieces_mm: Sequence[int], stocks: Sequence[Stock], kerf_mm: int = 0) -> 
     bars = []
     for s, filling in best:
         pieces = tuple(length for length, n in zip(lengths, filling, strict=True) for _ in range(n))
-        end = stocks[s].length_mm - sum(pieces) - kerf_mm * (len(pieces) - 1)
-        bars.append(Bar(stocks[s], pieces, max(end - kerf_mm, 0)))
-    bars.sort(key=lambda bar: (-bar.stock.length_mm, [-p for p in bar.pieces_mm]))
+        end = stocks[s].length - sum(pieces) - kerf * (len(pieces) - 1)
+        bars.append(Bar(stocks[s], pieces, max(end - kerf, 0)))
+    bars.sort(key=lambda bar: (-bar.stock.length, [-p for p in bar.pieces]))
     cost = problem.cost(best)
     return Cutting(tuple(bars), cost * unit, bound * unit, proved=cost == bound)

@@ -249,3 +249,24 @@ def test_sizes_that_cannot_be() -> None:
         plan_lengths([1.0], [])
     with pytest.raises(CuttingError, match="both must be above 0"):
         plan_lengths([1.0], [Length(10, D(0))])
+
+
+def test_a_piece_in_feet_that_fills_a_coil_in_feet_fits() -> None:
+    """82 ft are 24.9936 m (0.3048 m a foot, exact): to the millimetre above it would not fit into a coil of itself."""
+    foot = 0.3048
+    sizes = [Length(82 * foot, D(30)), Length(164.21 * foot, D(55))]
+    whole = plan_lengths([82 * foot], sizes)
+    assert (whole.cost, whole.too_long, whole.complete) == (D(30), (), True)
+    # Five of 16.4 ft fill it, and ten of 16.421 ft the longer one.
+    assert plan_lengths([16.4 * foot] * 5, sizes).cost == D(30)
+    assert plan_lengths([16.421 * foot] * 10, sizes).cost == D(55)
+    assert plan_lengths([82.001 * foot], sizes).cost == D(55)
+    # Sixteenths of an inch, 1.5875 mm each: two of 41 are 82.
+    sixteenth = 0.0254 / 16
+    pair = plan_lengths([41 * sixteenth] * 2, [Length(82 * sixteenth, D(1))])
+    assert pair.counts() == {82 * sixteenth: 1}
+
+
+def test_what_is_longer_by_a_hair_does_not_fit() -> None:
+    plan = plan_lengths([25.000001], [Length(25.0, D(30))])
+    assert [piece.index for piece in plan.too_long] == [0]
