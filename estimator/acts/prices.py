@@ -9,25 +9,22 @@ from datetime import date
 
 from estimator.model.edit import with_value
 from estimator.model.job import Job
-from estimator.model.option_acts import option_ids, worked_on
 from estimator.model.pricebook import PriceBook
 from estimator.pricing.book_changes import changed_since, pin_prices, take_new_prices
-from estimator.study import Pipeline
+from estimator.study import Study
 
 __all__ = ["held", "released", "renewed"]
 
 
-def held(job: Job, book: PriceBook, on: date) -> Job:
-    """The job holding on to the prices that it and its options use.
+def held(job: Job, studied: Study, book: PriceBook) -> Job:
+    """The job holding on to the prices that it and its options use; those that it holds already stay.
 
     Args:
         job: with all its options.
+        studied: the study of it, options included; its day is the one on which they are taken.
         book: the price book.
-        on: day on which they are taken.
     """
-    pipeline = Pipeline()
-    prices = [pipeline.design(worked_on(job, option), book, on).price for option in option_ids(job)]
-    new = pin_prices(job, prices, book, on)
+    new = pin_prices(job, [s.price for s in (studied, *studied.options)], book, studied.on)
     return job if new == job else new
 
 

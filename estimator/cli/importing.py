@@ -228,7 +228,7 @@ def _done(
 
 def _hold(arguments: argparse.Namespace) -> int:
     job, book = read_job(arguments.job), read_book(arguments.prices)
-    new = held(job, book, day(arguments.date))
+    new = held(job, study(job, book, day(arguments.date)), book)
     same = "The job holds all prices that it uses already."
     return _done(arguments, job, new, book, "Hold these prices", same)
 

@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
+from datetime import date
 from pathlib import Path
 
 from estimator.model.job import Job
 from estimator.store.jobs import load_job
 from estimator.store.pricebooks import shipped_price_book
 from estimator.study import study
+from tests.cli.gannet_quay import FIRST, SECOND, revised
 from tests.days import STUDIED
 from tests.desk.hands import Hands
+from tests.desk.test_options_view import ready_made
+from tests.desk.test_revisions import OPTIONS_TAB, issue
 
 EXAMPLES = Path(__file__).parents[2] / "resources" / "examples"
 
@@ -35,8 +39,33 @@ def build(desk: Hands, target: Job) -> None:
     desk.fill(desk.form("design"), design)
 
 
-def test_gannet_quay_from_blank_reaches_the_same_study(desk: Hands) -> None:
-    """22 drops, 5 lines and air: the same layout, takeoff, price and findings as the shipped file."""
+def to_revision_b(desk: Hands, folder: Path) -> Path:
+    """An option on the quote, issued twice with three changes between; the file that holds it."""
+    window, session = desk.window, desk.window.session
+    session.today = lambda: date.fromisoformat(FIRST)
+    window.tabs.setCurrentIndex(OPTIONS_TAB)
+    ready_made(desk, "One product less")
+    desk.press(window.options.offered)
+    window.since.option.setCurrentIndex(0)
+    window.since.option.activated.emit(0)
+    issue(desk, "First offer", folder / "a.pdf")
+    desk.put(desk.editor("terms", "discount_percent"), "8")
+    desk.put(desk.editor("customer", "contact"), "Front desk")
+    drops = desk.rows("drops")
+    drops.select([[d.id for d in desk.job.design.drops].index("3-l-glass")])
+    desk.put(desk.editor_here("hose_length"), "7 m")
+    session.today = lambda: date.fromisoformat(SECOND)
+    issue(desk, "After the visit", folder / "b.pdf")
+    desk.said.saves = folder / "desk.baydrop"
+    assert window.files.save()
+    return desk.said.saves
+
+
+def test_gannet_quay_from_blank_reaches_the_same_study(desk: Hands, tmp_path: Path) -> None:
+    """22 drops, 5 lines and air: the same layout, takeoff, price and findings as the shipped file.
+
+    And from there to revision B: the same file, byte for byte, as the command line makes without a window.
+    """
     target = load_job(EXAMPLES / "gannet-quay.baydrop")
     build(desk, target)
     session = desk.window.session
@@ -69,6 +98,13 @@ def test_gannet_quay_from_blank_reaches_the_same_study(desk: Hands) -> None:
         session.redo()
     assert session.job.model_dump() == target.model_dump()
     assert session.study.price == wanted.price
+
+    mine = to_revision_b(desk, tmp_path)
+    (tmp_path / "cli").mkdir()
+    assert mine.read_bytes() == revised(tmp_path / "cli").read_bytes()
+    assert [r.letter for r in load_job(mine).issued] == ["A", "B"]
+    for paper in ("a.pdf", "b.pdf"):
+        assert (tmp_path / paper).read_bytes() == (tmp_path / "cli" / paper).read_bytes()
 
 
 def test_harrow_mill_from_blank_reaches_the_same_study(desk: Hands) -> None:

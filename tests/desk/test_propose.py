@@ -10,7 +10,7 @@ from PySide6.QtCore import Qt
 from PySide6.QtGui import QAction
 from PySide6.QtWidgets import QApplication, QTreeWidgetItem
 
-from estimator.desk.doing.offer import offer
+from estimator.acts.propose import offer
 from estimator.desk.doing.propose_dialog import ProposeDialog
 from estimator.model.edit import with_value
 from estimator.proposal.types import Choice
@@ -249,7 +249,7 @@ def test_a_failure_is_told_and_the_job_stays(quay: Hands, monkeypatch: pytest.Mo
     def broken(*_: object) -> None:
         raise ZeroDivisionError("no sizes today")
 
-    monkeypatch.setattr("estimator.desk.doing.offer.propose", broken)
+    monkeypatch.setattr("estimator.acts.propose.propose", broken)
     old = quay.job
     window = quay.window
     with quay.bot.waitSignal(window.proposer.failed, timeout=30_000):

@@ -8,10 +8,11 @@ from pathlib import Path
 from PySide6.QtCore import QObject
 from PySide6.QtWidgets import QWidget
 
+from estimator.acts.prices import held, released, renewed
 from estimator.desk.doing.exchange_dialog import BulkDialog, ChangesDialog, ImportDialog, Outcome
 from estimator.desk.doing.questions import Dialogs
 from estimator.desk.session import Session
-from estimator.model.edit import EditError, with_value
+from estimator.model.edit import EditError
 from estimator.model.pricebook import PriceBook
 from estimator.pricing.book_changes import (
     BookChangeError,
@@ -19,8 +20,6 @@ from estimator.pricing.book_changes import (
     bulk_change,
     changed_since,
     entry_changes,
-    pin_prices,
-    take_new_prices,
 )
 from estimator.store.book_exchange import ImportMode, ImportPreview, export_book, preview_import
 from estimator.store.pricebooks import PriceBookError
@@ -110,15 +109,12 @@ class Exchange(QObject):
     def hold(self) -> None:
         """The job holds on to the prices that it and its options use."""
         session = self._session
-        whole = session.whole
-        studied = session.whole_study()()
-        prices = [s.price for s in (studied, *studied.options)]
-        held = pin_prices(whole, prices, session.book, session.today())
-        if held == whole:
+        new = held(session.whole, session.whole_study()(), session.book)
+        if new is session.whole:
             session.said.emit("The job holds all prices that it uses already.")
             return
-        session.act_whole("Hold these prices", held)
-        number = len(held.prices.entries) if held.prices is not None else 0
+        session.act_whole("Hold these prices", new)
+        number = len(new.prices.entries) if new.prices is not None else 0
         session.said.emit(f"{number} prices are held: the price book no longer changes them.")
 
     def release(self) -> None:
@@ -128,7 +124,7 @@ class Exchange(QObject):
             session.said.emit("The job holds no prices; those of the price book hold.")
             return
         try:
-            session.act_whole("Let go of held prices", with_value(session.whole, ("prices",), None))
+            session.act_whole("Let go of held prices", released(session.whole))
         except EditError as error:
             session.said.emit(str(error))
 
@@ -145,13 +141,13 @@ class Exchange(QObject):
             session.said.emit(words)
             return
         try:
-            take_new_prices(session.whole, session.book, session.today())
+            renewed(session.whole, session.book, session.today())
         except BookChangeError as error:
             self._dialogs.tell("New prices cannot be taken", [f.message for f in error.findings])
             return
-        held = session.whole.prices
+        prices = session.whole.prices
         dialog = ChangesDialog("Take new prices", "Take new prices", self._parent)
-        since = f"Changed in the price book since {held.taken.isoformat()}." if held is not None else ""
+        since = f"Changed in the price book since {prices.taken.isoformat()}." if prices is not None else ""
         dialog.show_outcome(Outcome(session.book, changes, (since,)))
         self.dialog = dialog
         dialog.finished.connect(self._new_taken)
@@ -162,7 +158,7 @@ class Exchange(QObject):
         session = self._session
         if dialog is not None:
             if result:
-                taken = take_new_prices(session.whole, session.book, session.today())
+                taken = renewed(session.whole, session.book, session.today())
                 session.act_whole("Take new prices", taken)
                 session.said.emit(
                     f"{len(dialog.outcome.changes)} prices are new. Undo brings the held ones back."

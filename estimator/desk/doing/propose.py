@@ -7,7 +7,7 @@ from collections.abc import Callable
 from PySide6.QtCore import QObject, Qt, Signal
 from PySide6.QtWidgets import QApplication, QWidget
 
-from estimator.desk.doing.offer import Offer, offer
+from estimator.acts.propose import Offer, offer
 from estimator.desk.doing.propose_dialog import ProposeDialog
 from estimator.desk.doing.work import Work
 from estimator.desk.session import Session

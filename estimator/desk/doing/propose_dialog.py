@@ -21,7 +21,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from estimator.desk.doing.offer import Offer
+from estimator.acts.propose import Offer, act_name
 from estimator.desk.doing.propose_words import Named, named
 from estimator.desk.form.inputs import CheckBox
 from estimator.desk.theme import MARKS, current_theme
@@ -171,12 +171,12 @@ class ProposeDialog(QDialog):
     @property
     def changes(self) -> int:
         """How many choices would be another."""
-        return sum(c.old != c.new for line in self.offer.proposal.lines for c in line.choices)
+        return self.offer.changes
 
     @property
     def act_name(self) -> str:
         """What undo calls the act."""
-        return f"Propose sizes: {self.changes} changed, {len(self.pinned)} kept"
+        return act_name(self.offer)
 
     def set_busy(self, busy: bool) -> None:
         """While the proposal is worked out anew it cannot be taken."""

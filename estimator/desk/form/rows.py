@@ -39,7 +39,7 @@ from estimator.acts.typed import Path, text_of
 from estimator.desk.form.fields import FieldEditor
 from estimator.desk.form.inputs import ComboBox
 from estimator.desk.holder import Holder
-from estimator.model.edit import EditError, inserted, moved
+from estimator.model.edit import EditError
 from estimator.model.spec import FieldKind, FieldSpec, fields_of
 from estimator.units import UnitSystem
 
@@ -555,14 +555,16 @@ class RowsEditor(QWidget):
         self.form.bind([(*self.rows.path, i) for i in chosen])
         self.form.refresh(self._system)
 
-    def _try(self, name: str, edit: Any, select: list[int], goes_to: Callable[[int], int | None]) -> None:
+    def _try(self, edit: Callable[[BaseModel, Path], acts.RowEdit]) -> None:
         self.problem.hide()
-        if self.rows.path is None:
+        path = self.rows.path
+        if path is None:
             return
         before = self.selection
-        self._wanted = select
         try:
-            self._holder.act(name, edit, self.rows.path, goes_to)
+            found = edit(self._holder.whole, path)
+            self._wanted = list(found.rows)
+            self._holder.act(found.name, lambda _: found.whole, path, found.goes_to)
         except (acts.NothingToReferTo, EditError, ValidationError) as error:
             self._wanted = before
             text = str(error) if not isinstance(error, ValidationError) else "There is no room for more."
@@ -570,50 +572,24 @@ class RowsEditor(QWidget):
             self.problem.show()
             self.said.emit(text)
         else:
-            self.said.emit(name)
+            self.said.emit(found.name)
 
     def add(self) -> None:
         """A new row after the selected one, or at the end."""
-        path = self.rows.path
-        if path is None:
-            return
         at = self.selection[-1] + 1 if self.selection else len(self.rows.rows)
-        self._try(
-            f"{self._label}: add",
-            lambda whole: inserted(whole, path, at, acts.new_row(whole, path, self.model)),
-            [at],
-            lambda i: i if i < at else i + 1,
-        )
+        self._try(lambda whole, path: acts.added(whole, path, self.model, at, self._label))
 
     def duplicate(self) -> None:
         """A copy of the selected row right after it."""
-        path, chosen = self.rows.path, self.selection
-        if path is None or len(chosen) != 1:
-            return
-        title = acts.row_title(self.rows.rows[chosen[0]], chosen[0])
-        self._try(
-            f"{self._label}: duplicate {title}",
-            lambda whole: acts.duplicated(whole, path, chosen[0]),
-            [chosen[0] + 1],
-            lambda i: i if i <= chosen[0] else i + 1,
-        )
+        chosen = self.selection
+        if len(chosen) == 1:
+            self._try(lambda whole, path: acts.copied(whole, path, chosen[0], self._label))
 
     def remove(self) -> None:
         """Without the selected rows and what refers to them."""
-        path, chosen = self.rows.path, self.selection
-        if path is None or not chosen:
-            return
-        title = acts.row_title(self.rows.rows[chosen[0]], chosen[0])
-        what = title if len(chosen) == 1 else f"{len(chosen)} rows"
-        along = acts.taken_along(self._holder.whole, path, chosen)
-        more = ", ".join(f"{n} {k}" for k, n in along.items())
-        left = len(self.rows.rows) - len(chosen)
-        self._try(
-            f"{self._label}: remove {what}" + (f" with {more}" if more else ""),
-            lambda whole: acts.without_rows(whole, path, chosen),
-            [min(chosen[0], left - 1)] if left else [],
-            lambda i: None if i in chosen else i - sum(c < i for c in chosen),
-        )
+        chosen = self.selection
+        if chosen:
+            self._try(lambda whole, path: acts.dropped(whole, path, chosen, self._label))
 
     def can_shift(self, by: int) -> bool:
         """Whether the selected row has a place above (-1) or below (+1)."""
@@ -622,16 +598,9 @@ class RowsEditor(QWidget):
 
     def shift(self, by: int) -> None:
         """The selected row up (-1) or down (+1)."""
-        path, chosen = self.rows.path, self.selection
-        if path is None or not self.can_shift(by):
-            return
-        title = acts.row_title(self.rows.rows[chosen[0]], chosen[0])
-        self._try(
-            f"{self._label}: move {title}",
-            lambda whole: moved(whole, path, chosen[0], chosen[0] + by),
-            [chosen[0] + by],
-            lambda i: {chosen[0]: chosen[0] + by, chosen[0] + by: chosen[0]}.get(i, i),
-        )
+        if self.can_shift(by):
+            at = self.selection[0]
+            self._try(lambda whole, path: acts.shifted(whole, path, at, at + by, self._label))
 
     def editor_at(self, path: Path) -> FieldEditor | None:
         """Select the row that a path leads to and give the editor of its field."""
