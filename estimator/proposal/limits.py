@@ -1,31 +1,35 @@
-"""Why nothing works on a line: the limit that binds, in words, and what would lift it."""
+"""Why nothing works on a line: the limit that binds, and what would lift it."""
 
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
-from estimator.model.finding import Finding, Severity
+from estimator.model.finding import Amount, Fact, Finding, Kind, Phrase, Ref, Severity, facts
 from estimator.proposal.bounds import SLACK_PA, Bounds, Need
 from estimator.proposal.line import best_case
 from estimator.proposal.tree_search import STEP_PA, Space
 from estimator.proposal.trial import LineTrial
 from estimator.proposal.words import effect
-from estimator.sizing import rules
+from estimator.sizing import rules, told
 from estimator.sizing.rules import Limit
 
 __all__ = ["Places", "why_not"]
 
-_BAR = 1e5
-_L_MIN = 1e-3 / 60.0
 _SOURCE = "hydraulic proof"
+_TAILS = {
+    Limit.LOW: "A smaller nozzle, a shorter run, a wider hose or more pressure lifts it.",
+    Limit.HIGH: "A larger nozzle or a lower setting lifts it.",
+    Limit.VELOCITY: "Smaller nozzles or a wider tube lifts it.",
+    Limit.CAPACITY: "Smaller nozzles or fewer guns at once lifts it.",
+}
 
 
 @dataclass(frozen=True, slots=True)
 class Places:
-    """Where a line's fields are: addresses of its product, plant unit, drops and segments' lengths."""
+    """A line's product, and addresses of the fields of the product, plant unit, drops and segments' lengths."""
 
-    name: str
+    line: str
     product: str
     unit: str
     drops: tuple[str, ...]
@@ -33,8 +37,12 @@ class Places:
     pinned: bool
 
 
-def _error(place: str, rule: str, message: str) -> Finding:
-    return Finding(Severity.ERROR, place, rule, message, _SOURCE)
+def _error(place: str, rule: str, sentence: str, **named: Fact) -> Finding:
+    return Finding(Severity.ERROR, place, rule, sentence, _SOURCE, facts=facts(**named))
+
+
+def _setting(si: float) -> Amount:
+    return told.pressure(si, 1)
 
 
 def why_not(trial: LineTrial, nozzles: tuple[int, ...], space: Space, places: Places) -> Finding:
@@ -48,39 +56,40 @@ def why_not(trial: LineTrial, nozzles: tuple[int, ...], space: Space, places: Pl
     """
     found = _why(trial, nozzles, space, places)
     if places.pinned:
-        return Finding(
-            found.severity,
-            found.place,
-            found.rule,
-            f"{found.message} Some choices of this line are pinned or stand already; freeing them may lift it too.",
-            found.source,
-        )
+        held = " Some choices of this line are pinned or stand already; freeing them may lift it too."
+        return replace(found, sentence=found.sentence + held)
     return found
 
 
 def _why(trial: LineTrial, nozzles: tuple[int, ...], space: Space, places: Places) -> Finding:
-    name = f"“{places.name}”"
+    product = told.product(places.line)
     bounds = Bounds(trial, nozzles)
     need = bounds.need(space.box)
     supply = space.supply_pa
     pumps = [trial.parts.pumps[k] for k in space.box.pumps]
     pump_limit = 1000.0 * max(p.max_kpa for p in pumps)
-    least = math.ceil((need.total_pa - SLACK_PA) / STEP_PA) * STEP_PA / _BAR
+    least = _step_above(need.total_pa)
     if supply < STEP_PA:
         return _error(
             "site.air.pressure",
             "proposal-no-air",
-            f"Compressor pressure: {supply / _BAR:.2f} bar drives no pump, so {name} gives nothing. It needs at least "
-            f"{least:.1f} bar; a compressor that holds more lifts it.",
+            "Compressor pressure: {supply} drives no pump, so {product} gives nothing. It needs at least {least}; a "
+            "compressor that holds more lifts it.",
+            supply=told.pressure(supply),
+            product=product,
+            least=_setting(least),
         )
     flow = bounds.capacity_floor()
-    capacity = max(p.max_l_min for p in pumps)
-    if flow > capacity * _L_MIN:
+    capacity = max(trial.curves[k].max_flow_m3_s for k in space.box.pumps)
+    if rules.above(flow, capacity):
         return _error(
             f"{places.unit}.pump",
             "proposal-pump",
-            f"{name}: its guns take at least {flow / _L_MIN:.1f} L/min together; the largest pump offered gives "
-            f"{capacity:.1f} L/min. Smaller nozzles, fewer guns at once or a larger pump in the catalogue lifts it.",
+            "{product}: its guns take at least {flow} together; the largest pump offered gives {capacity}. Smaller "
+            "nozzles, fewer guns at once or a larger pump in the catalogue lifts it.",
+            product=product,
+            flow=told.flow(flow, 1),
+            capacity=told.flow(capacity, 1),
         )
     floor = bounds.velocity_floor()
     for s, options in enumerate(space.box.tubes):
@@ -89,20 +98,29 @@ def _why(trial: LineTrial, nozzles: tuple[int, ...], space: Space, places: Place
             return _error(
                 places.lengths[s],
                 "proposal-velocity",
-                f"{name}: segment {trial.line.layout.segments[s].id} must carry at least {floor[s] / _L_MIN:.1f} "
-                f"L/min, over {rules.MAX_VELOCITY_M_S:.0f} m/s in {widest.name}, the widest offered. Smaller nozzles "
-                "or a wider tube lifts it.",
+                "{product}: {segment} must carry at least {flow}, over {most} in {tube}, the widest offered. Smaller "
+                "nozzles or a wider tube lifts it.",
+                product=product,
+                segment=told.segment(trial.line.layout.segments[s].id, places.line),
+                flow=told.flow(float(floor[s]), 1),
+                most=told.speed(rules.MAX_VELOCITY_M_S),
+                tube=Ref(Kind.TUBE, widest.key),
             )
     allowed = bounds.allowed(space.box)
-    if need.total_pa > min(supply, allowed) + SLACK_PA:
-        return _too_much(trial, need, min(supply, allowed), supply, pump_limit, least, places)
+    most = min(supply, allowed)
+    if need.total_pa > most + SLACK_PA:
+        return _too_much(trial, need, most, supply, pump_limit, least, places)
     fixed = space.fixed_pa
-    if fixed is not None and not need.total_pa - SLACK_PA <= fixed <= min(supply, allowed) + SLACK_PA:
+    if fixed is not None and not need.total_pa - SLACK_PA <= fixed <= most + SLACK_PA:
         return _error(
             f"{places.unit}.regulator",
             "proposal-regulator",
-            f"{name}: the regulator is held at {fixed / _BAR:.1f} bar; with any sizes the line works from about "
-            f"{least:.1f} to {min(supply, allowed) / _BAR:.1f} bar. Free the setting or change it.",
+            "{product}: the regulator is held at {fixed}; with any sizes the line works from about {least} to {most}. "
+            "Free the setting or change it.",
+            product=product,
+            fixed=_setting(fixed),
+            least=_setting(least),
+            most=_setting(most),
         )
     case = best_case(trial, nozzles, space)
     if case is not None and case[1].broken:
@@ -110,32 +128,29 @@ def _why(trial: LineTrial, nozzles: tuple[int, ...], space: Space, places: Place
         if outcome.limit is Limit.LOW:
             # Weak guns spray longer, so more of them run together than the bound may take.
             need = Bounds(trial, nozzles, slow=True).need(space.box)
-            if need.total_pa > min(supply, allowed) + SLACK_PA:
-                least = math.ceil((need.total_pa - SLACK_PA) / STEP_PA) * STEP_PA / _BAR
-                return _too_much(trial, need, min(supply, allowed), supply, pump_limit, least, places)
-        place = (
-            places.drops[outcome.at]
-            if outcome.limit in (Limit.LOW, Limit.HIGH, Limit.MUCH)
-            else places.product
-        )
-        tail = {
-            Limit.LOW: "A smaller nozzle, a shorter run, a wider hose or more pressure lifts it.",
-            Limit.HIGH: "A larger nozzle or a lower setting lifts it.",
-            Limit.VELOCITY: "Smaller nozzles or a wider tube lifts it.",
-            Limit.CAPACITY: "Smaller nozzles or fewer guns at once lifts it.",
-        }.get(outcome.limit or Limit.PUMP, "Another nozzle or a lower setting lifts it.")
+            if need.total_pa > most + SLACK_PA:
+                return _too_much(trial, need, most, supply, pump_limit, _step_above(need.total_pa), places)
+        at_drop = outcome.limit in (Limit.LOW, Limit.HIGH, Limit.MUCH)
         return _error(
-            place,
+            places.drops[outcome.at] if at_drop else places.product,
             "proposal-nothing-works",
-            f"{name}: no sizes work. Even with the widest tubes: {effect(trial, outcome)}. {tail}",
+            "{product}: no sizes work. Even with the widest tubes: {effect}. {lifts}",
+            product=product,
+            effect=effect(trial, outcome),
+            lifts=_TAILS.get(outcome.limit or Limit.PUMP, "Another nozzle or a lower setting lifts it."),
         )
     return _error(
         places.product,
         "proposal-nothing-works",
-        f"{name}: no combination of the sizes offered keeps every drop inside its window and the tube below "
-        f"{rules.MAX_VELOCITY_M_S:.0f} m/s at one regulator setting. Nozzles nearer in size, a shorter run or "
-        "fewer guns at once lifts it.",
+        "{product}: no combination of the sizes offered keeps every drop inside its window and the tube below {most} "
+        "at one regulator setting. Nozzles nearer in size, a shorter run or fewer guns at once lifts it.",
+        product=product,
+        most=told.speed(rules.MAX_VELOCITY_M_S),
     )
+
+
+def _step_above(pressure_pa: float) -> float:
+    return math.ceil((pressure_pa - SLACK_PA) / STEP_PA) * STEP_PA
 
 
 def _too_much(
@@ -144,57 +159,88 @@ def _too_much(
     most: float,
     supply: float,
     pump_limit: float,
-    least_bar: float,
+    least: float,
     places: Places,
 ) -> Finding:
-    name, drop = f"“{places.name}”", trial.line.drops[need.drop].drop.id
+    product = told.product(places.line)
     tubes = float(need.tubes_pa.sum())
-    asks = (
-        f"{drop} needs at least {least_bar:.1f} bar at the pump even with the widest tubes: "
-        f"{need.gun_pa / _BAR:.2f} bar at gun and nozzle, {need.lift_pa / _BAR:.2f} bar for the height, "
-        f"{need.hose_pa / _BAR:.2f} bar in the hose, {tubes / _BAR:.2f} bar in the tubes, "
-        f"{need.droop_pa / _BAR:.2f} bar in the pump"
+    asks = Phrase(
+        "{drop} needs at least {least} at the pump even with the widest tubes: {gun} at gun and nozzle, {lift} for the "
+        "height, {hose} in the hose, {tubes} in the tubes, {droop} in the pump",
+        facts(
+            drop=told.drop(trial.line.drops[need.drop].drop.id),
+            least=_setting(least),
+            gun=told.pressure(need.gun_pa),
+            lift=told.pressure(need.lift_pa),
+            hose=told.pressure(need.hose_pa),
+            tubes=told.pressure(tubes),
+            droop=told.pressure(need.droop_pa),
+        ),
     )
     if tubes > 0.5 * need.total_pa:
         s = int(need.tubes_pa.argmax())
         segment = trial.line.layout.segments[s]
         left = 1.0 - (need.total_pa - most) / float(need.tubes_pa[s])
         lifts = (
-            f"At most about {left * segment.length_m:.0f} m of it would do; so would a smaller nozzle."
+            Phrase(
+                "At most about {length} of it would do; so would a smaller nozzle.",
+                facts(length=told.length(left * segment.length_m)),
+            )
             if left > 0.0
-            else "A wider tube in the catalogue, smaller nozzles or a board nearer to the bays lifts it."
+            else Phrase(
+                "A wider tube in the catalogue, smaller nozzles or a board nearer to the bays lifts it."
+            )
         )
         return _error(
             places.lengths[s],
             "proposal-run-too-long",
-            f"{name}: the run is too long. {asks}; no more than {most / _BAR:.1f} bar may be set. Segment {segment.id} "
-            f"of {segment.length_m:.0f} m takes most of it. {lifts}",
+            "{product}: the run is too long. {asks}; no more than {most} may be set. Of it {length}, {segment}, takes "
+            "most. {lifts}",
+            product=product,
+            asks=asks,
+            most=_setting(most),
+            segment=told.segment(segment.id, places.line),
+            length=told.length(segment.length_m),
+            lifts=lifts,
         )
     if most < min(supply, pump_limit) - SLACK_PA:
         return _error(
             places.drops[need.drop],
             "proposal-window",
-            f"{name}: {asks}; but above {most / _BAR:.1f} bar another drop passes the top of its window when it runs "
-            "alone, or a tube its rating. A smaller nozzle at the far drops or a wider hose lifts it.",
+            "{product}: {asks}; but above {most} another drop passes the top of its window when it runs alone, or a "
+            "tube its rating. A smaller nozzle at the far drops or a wider hose lifts it.",
+            product=product,
+            asks=asks,
+            most=_setting(most),
         )
     if need.lift_pa > 0.5 * most:
         return _error(
             "site.board.outlet_height",
             "proposal-elevation",
-            f"{name}: the gun is too high above the board's outlet. {asks}; no more than {most / _BAR:.1f} bar may be "
-            f"set. A higher board outlet or a compressor pressure (now {supply / _BAR:.1f} bar) above {least_bar:.1f} "
-            "bar lifts it.",
+            "{product}: the gun is too high above the board's outlet. {asks}; no more than {most} may be set. A higher "
+            "board outlet or a compressor pressure (now {supply}) above {least} lifts it.",
+            product=product,
+            asks=asks,
+            most=_setting(most),
+            supply=_setting(supply),
+            least=_setting(least),
         )
     if supply <= pump_limit:
         return _error(
             "site.air.pressure",
             "proposal-air-pressure",
-            f"Compressor pressure: {supply / _BAR:.2f} bar is too low for {name}. {asks}. A compressor that holds "
-            "more, or a nozzle with a lower window, lifts it.",
+            "Compressor pressure: {supply} is too low for {product}. {asks}. A compressor that holds more, or a nozzle "
+            "with a lower window, lifts it.",
+            supply=told.pressure(supply),
+            product=product,
+            asks=asks,
         )
     return _error(
         f"{places.unit}.pump",
         "proposal-pump-pressure",
-        f"{name}: {asks}; the pumps offered take {pump_limit / _BAR:.1f} bar at most. A smaller nozzle, a wider hose "
-        "or another pump lifts it.",
+        "{product}: {asks}; the pumps offered take {limit} at most. A smaller nozzle, a wider hose or another pump "
+        "lifts it.",
+        product=product,
+        asks=asks,
+        limit=_setting(pump_limit),
     )

@@ -7,19 +7,19 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from estimator.model.finding import Phrase, facts
 from estimator.proposal.bounds import Bounds
 from estimator.proposal.tree_search import STEP_PA, Found, Search, Space, cheapest, highest_setting
 from estimator.proposal.trial import LineTrial, Outcome, Pick
 from estimator.proposal.types import Choice, Neighbour
-from estimator.proposal.words import effect, pressure_text, why_tube
-from estimator.sizing import rules
+from estimator.proposal.words import HELD, effect, pressure_text, why_tube
+from estimator.sizing import rules, told
 from estimator.sizing.rules import Limit
 
 __all__ = ["Freedom", "LineAct", "best_case", "line_choices", "size_line"]
 
 _LEVELS = 8
 _ROUNDS = 4
-_L_MIN = 1e-3 / 60.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -267,21 +267,31 @@ def line_choices(
             cost, reason = float(space.pump_cost[pick.pump]), why_tube(smaller, act.search.proved)
         else:
             old, new = (pressure_text(p.pressure_pa) for p in (before, pick))
-            reason = "It works as it is." if act.kept else "The lowest setting that works saves air."
-            if smaller is not None and not smaller.verdict.holds:
-                reason += f" Lower: {smaller.note}."
+            reason = Phrase("It works as it is." if act.kept else "The lowest setting that works saves air.")
+            if smaller is not None and not act.kept and not smaller.verdict.holds:
+                reason = Phrase(
+                    "The lowest setting that works saves air. Lower: {effect}.", facts(effect=smaller.note)
+                )
         if not free[c]:
-            reason = "Pinned or standing already; left alone."
+            reason = HELD
         fixed_cost = cost if np.isfinite(cost) else 0.0
         choices.append(Choice(place, old, new, reason, fixed_cost, smaller, larger, not free[c]))
     return tuple(choices)
 
 
-def _why_nozzle(trial: LineTrial, act: LineAct, outcome: Outcome, i: int) -> str:
-    given = outcome.together_m3_s[i] / _L_MIN
+def _why_nozzle(trial: LineTrial, act: LineAct, outcome: Outcome, i: int) -> Phrase:
+    given = told.flow(float(outcome.together_m3_s[i]))
     if i in act.changed:
-        return f"The present size cannot be kept inside its window; this one gives {given:.2f} L/min."
+        return Phrase(
+            "The present size cannot be kept inside its window; this one gives {given}.", facts(given=given)
+        )
     if np.isnan(trial.wish[i]):
-        return f"No other flow is wanted; it gives {given:.2f} L/min in its design case."
-    word = "" if act.wanted_met else "as near as the window lets it: "
-    return f"For the wanted {trial.wish[i] / _L_MIN:.2f} L/min {word}it gives {given:.2f} L/min in its design case."
+        return Phrase("No other flow is wanted; it gives {given} in its design case.", facts(given=given))
+    wanted = told.flow(float(trial.wish[i]))
+    if act.wanted_met:
+        sentence = "For the wanted {wanted} it gives {given} in its design case."
+    else:
+        sentence = (
+            "For the wanted {wanted}, as near as the window lets it: it gives {given} in its design case."
+        )
+    return Phrase(sentence, facts(wanted=wanted, given=given))

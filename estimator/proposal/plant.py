@@ -7,12 +7,14 @@ from collections.abc import Sequence
 from estimator.layout.tubes import line_plan, segment_tubes
 from estimator.layout.types import Layout, LineLayout
 from estimator.model.design import AIR, Design, LinePlan, PlantUnit, SegmentTube
+from estimator.model.finding import Number, Phrase, facts
 from estimator.model.site import Site
 from estimator.proposal.air import AirSizes, size_air_line
 from estimator.proposal.cost import SizeCosts
 from estimator.proposal.types import Choice, LineProposal, Neighbour
+from estimator.proposal.words import HELD
 from estimator.reference.catalogue import Catalogue
-from estimator.sizing import rules
+from estimator.sizing import rules, told
 from estimator.sizing.air_proof import gun_demands, prove_air
 from estimator.sizing.line_proof import LineAnswer
 from estimator.sizing.plant_proof import prove_plant
@@ -20,7 +22,6 @@ from estimator.sizing.types import Proof, Verdict
 
 __all__ = ["propose_air", "propose_plant", "with_tubes"]
 
-_HELD = "Pinned or standing already; left alone."
 _TIGHTER = 0.97
 _TRIES = 12
 
@@ -85,9 +86,12 @@ def propose_air(
     proved = sizes.exact and share == rules.HEADER_DROP_SHARE
     choices = _air_choices(line, held, chosen, free, sizes, parts, costs)
     note = (
-        f"The air line loses {lost / site.air.pressure.si:.1%} of the supply at {found.worst_drop}."
-        if found
-        else ""
+        Phrase(
+            "The air line loses {share} of the supply at {drop}.",
+            facts(share=told.share(lost / site.air.pressure.si, 1), drop=told.drop(found.worst_drop)),
+        )
+        if found and found.worst_drop
+        else Phrase("")
     )
     return made, LineProposal(AIR, choices, sizes.cost, proved, note)
 
@@ -102,7 +106,6 @@ def _air_choices(
     costs: SizeCosts,
 ) -> tuple[Choice, ...]:
     by_bore = sorted(range(len(parts.tubes)), key=lambda k: parts.tubes[k].bore_mm)
-    share = rules.HEADER_DROP_SHARE
     found = []
     for at, segment in enumerate(line.segments):
         key = chosen[segment.id]
@@ -118,15 +121,21 @@ def _air_choices(
                 continue
             if (at, k) in sizes.square:
                 times = sizes.square[at, k] / max(sizes.square[at, sizes.tubes[at]], 1e-9)
-                note = f"this segment would lose {times:.2g} times as much"
+                note = Phrase(
+                    "this segment would lose {times} times as much",
+                    facts(times=Number(float(f"{times:.2g}"), 2)),
+                )
                 verdict = Verdict.SHORT if step < 0 and other < cost else Verdict.GOOD
             else:
-                note, verdict = "the air would choke in it", Verdict.SHORT
+                note, verdict = Phrase("the air would choke in it"), Verdict.SHORT
             near[step] = Neighbour(parts.tubes[k].key, other - cost, None, verdict, note)
         reason = (
-            f"The cheapest with which the whole air line loses no more than {share:.0%} of the supply."
+            Phrase(
+                "The cheapest with which the whole air line loses no more than {share} of the supply.",
+                facts(share=told.share(rules.HEADER_DROP_SHARE)),
+            )
             if free[at]
-            else _HELD
+            else HELD
         )
         place = f"lines.{AIR}.{segment.id}.tube"
         found.append(Choice(place, held[segment.id], key, reason, cost, near[-1], near[1], not free[at]))
@@ -191,19 +200,27 @@ def propose_plant(
                 site, products[unit.product], new.model_copy(update={"tank": other.key}), at, answer, parts
             )
             if tried is not None:
-                note = f"runs dry on {tried.dry_chance:.1%} of days"
+                note = Phrase("runs dry on {chance} of days", facts(chance=told.share(tried.dry_chance, 1)))
                 near[step] = Neighbour(other.key, costs.tanks[other.key] - cost, None, tried.verdict, note)
+        limit = told.share(rules.DRY_LIMIT, 1)
         if not tank_free:
-            why = _HELD
+            why = HELD
         elif plant.smallest_tank:
-            why = f"The smallest that runs dry on less than {100 * rules.DRY_LIMIT:g} % of days."
+            why = Phrase("The smallest that runs dry on less than {limit} of days.", facts(limit=limit))
         else:
-            why = f"No tank offered keeps the chance of running dry under {100 * rules.DRY_LIMIT:g} %; left as it was."
+            why = Phrase(
+                "No tank offered keeps the chance of running dry under {limit}; left as it was.",
+                facts(limit=limit),
+            )
         was = old[unit.product]
         tip = "" if new.tip_drill is None else str(new.tip_drill)
         was_tip = "" if was.tip_drill is None else str(was.tip_drill)
         tip_why = (
-            f"Nearest to the wanted dilution: about {plant.dilution:.0f}:1." if tip_free and tip else _HELD
+            Phrase(
+                "Nearest to the wanted dilution: about {given}.", facts(given=Number(plant.dilution, 0, ":1"))
+            )
+            if tip_free and tip
+            else HELD
         )
         choices[unit.product] = (
             Choice(

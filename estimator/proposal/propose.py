@@ -20,7 +20,7 @@ from estimator.layout.tubes import line_plan
 from estimator.layout.types import Layout, LineLayout
 from estimator.model.choices import NozzleType
 from estimator.model.design import AIR, Design, Drop, PlantUnit
-from estimator.model.finding import Finding, Severity
+from estimator.model.finding import Fact, Finding, Kind, Listed, Phrase, Ref, Severity, facts
 from estimator.model.pricebook import PriceBook
 from estimator.model.site import Site
 from estimator.proposal.bounds import Box
@@ -33,6 +33,7 @@ from estimator.proposal.trial import LineTrial, Pick
 from estimator.proposal.types import LineProposal, Proposal
 from estimator.proposal.words import pressure_text
 from estimator.reference.catalogue import Catalogue, Tube
+from estimator.sizing import told
 from estimator.sizing.line_network import UnknownPartError, line_parts
 from estimator.sizing.proof import prove
 from estimator.units import Dimension, parse
@@ -127,7 +128,9 @@ def propose(
             proposals[product] = replace(old, choices=(*old.choices, *choices), cost=cost)
         elif choices:
             total = sum(c.cost for c in choices)
-            proposals[product] = LineProposal(product, choices, total, False, "Only its plant was sized.")
+            proposals[product] = LineProposal(
+                product, choices, total, False, Phrase("Only its plant was sized.")
+            )
     _, findings = prove(site, sized, layout, parts)
     infeasible.extend(_left(findings, sized, failed))
     if costs.missing:
@@ -136,7 +139,8 @@ def propose(
                 Severity.WARNING,
                 f"price_book.{costs.missing[0]}",
                 "proposal-price-missing",
-                f"Price book: no entry for {', '.join(costs.missing[:8])}; sizes without a price are not proposed.",
+                "Price book: no entry for {codes}; sizes without a price are not proposed.",
+                facts=facts(codes=Listed(costs.missing)),
             )
         )
     order = [line.id for line in layout.lines]
@@ -202,7 +206,7 @@ def _line(
         names = tuple(s.id for s in line.segments)
         if found is None:
             where = Places(
-                product.name or product.id,
+                line.id,
                 place,
                 f"design.plant.{at}",
                 tuple(f"design.drops.{_at(design, p.drop)}.nozzle_size" for p in made.drops),
@@ -221,9 +225,9 @@ def _line(
         return None  # the layout names each unknown choice
     except OutOfRange as error:
         where_ = "site.water.temperature" if error.quantity == "temperature_k" else place
-        return _stop(where_, f"“{product.name}” cannot be sized: {error}.")
+        return _stop(where_, line.id, told.out_of_range(error))
     except NetworkError as error:
-        return _stop(place, f"“{product.name}” cannot be sized: {error}.")
+        return _stop(place, line.id, str(error))
     if act.kept:
         note = "No sizes offered work at a step of the regulator; what the line has now works and is kept."
     elif act.search.proved:
@@ -235,7 +239,7 @@ def _line(
         )
     if not act.wanted_met:
         note += " Not every wanted flow can be met; the findings say which."
-    proposal = LineProposal(line.id, choices, found.cost, act.search.proved, note)
+    proposal = LineProposal(line.id, choices, found.cost, act.search.proved, Phrase(note))
     pick = found.pick
     return _LineResult(
         proposal,
@@ -250,18 +254,29 @@ def _line(
                 Severity.WARNING,
                 f"design.drops.{_at(design, made.drops[i].drop)}.nozzle_size",
                 "proposal-nozzle-changed",
-                f"{made.drops[i].drop.id}: with nozzle {made.drops[i].size.key} no sizes keep its line inside the "
-                f"windows, so {parts.nozzle_sizes[pick.nozzles[i]].key} is proposed; it gives another flow. State a "
-                "wanted flow or pin the size to decide otherwise.",
+                "{drop}: with nozzle {old} no sizes keep its line inside the windows, so {new} is proposed; it gives "
+                "another flow. State a wanted flow or pin the size to decide otherwise.",
                 "hydraulic proof",
+                facts=facts(
+                    drop=told.drop(made.drops[i].drop.id),
+                    old=Ref(Kind.NOZZLE_SIZE, made.drops[i].size.key),
+                    new=Ref(Kind.NOZZLE_SIZE, parts.nozzle_sizes[pick.nozzles[i]].key),
+                ),
             )
             for i in act.changed
         ),
     )
 
 
-def _stop(place: str, message: str) -> Finding:
-    return Finding(Severity.ERROR, place, "proposal-not-possible", message, "hydraulic proof")
+def _stop(place: str, product: str, why: Fact) -> Finding:
+    return Finding(
+        Severity.ERROR,
+        place,
+        "proposal-not-possible",
+        "{product} cannot be sized: {why}.",
+        "hydraulic proof",
+        facts=facts(product=told.product(product), why=why),
+    )
 
 
 def _at(design: Design, drop: Drop) -> int:
@@ -311,7 +326,9 @@ def _space(
         if free:
             priced = tuple(int(k) for k in np.flatnonzero(np.isfinite(table[s])))
             if not priced:
-                return _unpriced(costs, f"the tubes of segment {line.segments[s].id} and their fittings")
+                segment = told.segment(line.segments[s].id, line.id)
+                what = Phrase("the tubes of {segment} and their fittings", facts(segment=segment))
+                return _unpriced(costs, what)
             boxes.append(priced)
         else:
             boxes.append((held,))
@@ -329,13 +346,14 @@ def _space(
     return Space(Box(offered, tuple(boxes)), table, pumps, supply, fixed)
 
 
-def _unpriced(costs: SizeCosts, what: str) -> Finding:
+def _unpriced(costs: SizeCosts, what: Fact) -> Finding:
     code = costs.missing[0] if costs.missing else "entries"
     return Finding(
         Severity.ERROR,
         f"price_book.{code}",
         "proposal-price-missing",
-        f"Price book: no size of {what} has a price, so none can be proposed; add {', '.join(costs.missing[:8])}.",
+        "Price book: no size of {what} has a price, so none can be proposed; add {codes}.",
+        facts=facts(what=what, codes=Listed(costs.missing)),
     )
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from estimator.model.design import Design
-from estimator.model.finding import Finding
+from estimator.model.finding import Finding, Phrase
 from estimator.sizing.types import Verdict
 
 __all__ = ["Choice", "LineProposal", "Neighbour", "Proposal"]
@@ -20,14 +20,14 @@ class Neighbour:
         extra_cost: installed cost above that of the proposal, in the price book's currency; negative if cheaper.
         worst_room: least room of the line's drops with it, nan-free; None where no pressure depends on it.
         verdict: how the line (or the plant unit) would stand with it.
-        note: in words, what it would do.
+        note: what it would do; words are made last.
     """
 
     size: str
     extra_cost: float
     worst_room: float | None
     verdict: Verdict
-    note: str
+    note: Phrase
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,7 +37,7 @@ class Choice:
     Attributes:
         place: its address, as `Design.pinned` holds it.
         old, new: keys before and after; "" where nothing was chosen.
-        reason: in words.
+        reason: why; words are made last.
         cost: installed cost of what is chosen, in the price book's currency.
         smaller, larger: next size down and up; None where there is none or the choice is not free.
         fixed: it is pinned or exists, and was left alone.
@@ -46,7 +46,7 @@ class Choice:
     place: str
     old: str
     new: str
-    reason: str
+    reason: Phrase
     cost: float
     smaller: Neighbour | None = None
     larger: Neighbour | None = None
@@ -62,14 +62,14 @@ class LineProposal:
         choices: nozzles, tubes, plant, in that order.
         cost: installed cost of all that the proposal may choose.
         proved_cheapest: no cheaper combination of the sizes offered holds all limits.
-        note: in words, how it was found.
+        note: how it was found; words are made last.
     """
 
     line: str
     choices: tuple[Choice, ...]
     cost: float
     proved_cheapest: bool
-    note: str
+    note: Phrase
 
 
 @dataclass(frozen=True, slots=True)

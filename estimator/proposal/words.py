@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
+from estimator.model.finding import Phrase, facts
 from estimator.proposal.trial import LineTrial, Outcome
 from estimator.proposal.types import Neighbour
-from estimator.sizing import rules
+from estimator.sizing import rules, told
 from estimator.sizing.rules import Limit
 
-__all__ = ["effect", "pressure_text", "why_tube"]
+__all__ = ["HELD", "effect", "pressure_text", "why_tube"]
 
 _BAR = 1e5
-_L_MIN = 1e-3 / 60.0
+
+HELD = Phrase("Pinned or standing already; left alone.")
+"""Why a choice is as it was."""
 
 
 def pressure_text(pressure_pa: float) -> str:
@@ -25,44 +28,49 @@ def pressure_text(pressure_pa: float) -> str:
     return f"{text[:-2]}{text[-2:].rstrip('0')} bar"
 
 
-def effect(trial: LineTrial, outcome: Outcome) -> str:
-    """What a candidate does, in words."""
-    line = trial.line
+def effect(trial: LineTrial, outcome: Outcome) -> Phrase:
+    """What a candidate does."""
+    line, at = trial.line, outcome.at
     if outcome.limit in (Limit.LOW, Limit.HIGH, Limit.MUCH):
-        drop = line.drops[outcome.at].drop.id
+        drop = told.drop(line.drops[at].drop.id)
+        lowest = trial.windows(outcome.nozzles)[0][at]
+        given = told.flow(float(outcome.together_m3_s[at]))
         if outcome.limit is Limit.HIGH:
-            return f"{drop} would have {outcome.alone_pa[outcome.at] / _BAR:.2f} bar alone, above its window"
-        pressure = outcome.together_pa[outcome.at] / _BAR
+            alone = told.pressure(float(outcome.alone_pa[at]))
+            return Phrase("{drop} would have {alone} alone, above its window", facts(drop=drop, alone=alone))
         if outcome.limit is Limit.MUCH:
-            return (
-                f"{drop} would give {outcome.together_m3_s[outcome.at] / _L_MIN:.2f} L/min, more than wanted"
-            )
-        lowest = trial.windows(outcome.nozzles)[0][outcome.at]
-        if not rules.too_low(lowest, outcome.together_pa[outcome.at]):
-            return (
-                f"{drop} would give {outcome.together_m3_s[outcome.at] / _L_MIN:.2f} L/min, less than wanted"
-            )
-        return f"{drop} would have {pressure:.2f} bar at the nozzle, below the {lowest / _BAR:.2f} bar of its window"
+            return Phrase("{drop} would give {given}, more than wanted", facts(drop=drop, given=given))
+        if not rules.too_low(lowest, outcome.together_pa[at]):
+            return Phrase("{drop} would give {given}, less than wanted", facts(drop=drop, given=given))
+        return Phrase(
+            "{drop} would have {pressure} at the nozzle, below the {low} of its window",
+            facts(
+                drop=drop,
+                pressure=told.pressure(float(outcome.together_pa[at])),
+                low=told.pressure(float(lowest)),
+            ),
+        )
+    segment = told.segment(line.layout.segments[at].id, line.layout.id)
     if outcome.limit is Limit.VELOCITY:
-        segment = line.layout.segments[outcome.at].id
-        speed = outcome.velocity_m_s[outcome.at]
-        return f"{speed:.1f} m/s in segment {segment}, over {rules.MAX_VELOCITY_M_S:.0f} m/s"
+        speed, most = told.speed(float(outcome.velocity_m_s[at])), told.speed(rules.MAX_VELOCITY_M_S)
+        return Phrase("{speed} in {segment}, over {most}", facts(speed=speed, segment=segment, most=most))
     if outcome.limit is Limit.CAPACITY:
-        return f"{outcome.flow_m3_s / _L_MIN:.1f} L/min, more than the pump gives"
+        return Phrase("{flow}, more than the pump gives", facts(flow=told.flow(outcome.flow_m3_s, 1)))
     if outcome.limit is Limit.RATING:
-        return f"the pressure at rest would pass the rating of segment {line.layout.segments[outcome.at].id}"
+        return Phrase("the pressure at rest would pass the rating of {segment}", facts(segment=segment))
     if outcome.limit is Limit.PUMP:
-        return "the setting would be above the pump's limit"
+        return Phrase("the setting would be above the pump's limit")
     if outcome.limit is Limit.SUPPLY:
-        return "the setting would be above the compressor's pressure"
-    return f"all drops inside their windows, least room {outcome.room:.0%}"
+        return Phrase("the setting would be above the compressor's pressure")
+    return Phrase("all drops inside their windows, least room {room}", facts(room=told.share(outcome.room)))
 
 
-def why_tube(smaller: Neighbour | None, proved: bool) -> str:
+def why_tube(smaller: Neighbour | None, proved: bool) -> Phrase:
     """Why a tube (or pump) was chosen over the next size down."""
     if smaller is None:
-        return "The smallest size is enough."
+        return Phrase("The smallest size is enough.")
     if smaller.extra_cost < 0.0:
-        return f"One size smaller is not enough: {smaller.note}."
-    told = "the cheapest that works" if proved else "the cheapest that was found to work"
-    return f"One size smaller is no cheaper; this is {told}."
+        return Phrase("One size smaller is not enough: {effect}.", facts(effect=smaller.note))
+    if proved:
+        return Phrase("One size smaller is no cheaper; this is the cheapest that works.")
+    return Phrase("One size smaller is no cheaper; this is the cheapest that was found to work.")

@@ -88,12 +88,16 @@ class Sentences:
         option = quoted(names.option(finding.option))
         return f"Option {option}: {Sentences(self.figures, names).told(sentence, finding.facts)}"
 
+    def phrase(self, phrase: Phrase) -> str:
+        """A part of a sentence, or one that is no finding, begun as it is."""
+        scales = self._scales(tuple(dict.fromkeys(_amounts(phrase.facts))))
+        return filled(phrase.sentence, phrase.facts, lambda fact: self._fact(fact, scales))
+
     def told(self, sentence: str, facts: Facts) -> str:
         """A sentence with its facts in words; one without facts as it stands."""
         if not facts:
             return sentence
-        scales = self._scales(tuple(dict.fromkeys(_amounts(facts))))
-        told = filled(sentence, facts, lambda fact: self._fact(fact, scales))
+        told = self.phrase(Phrase(sentence, facts))
         return told[:1].upper() + told[1:]
 
     def _amount(self, fact: Amount, scale: _Scale) -> str:

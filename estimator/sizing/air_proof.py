@@ -12,13 +12,14 @@ from estimator.hydraulics.pump import barometric_pressure, free_air_used
 from estimator.hydraulics.simultaneous import Guns, flow_at_once
 from estimator.layout.types import Layout, LineLayout
 from estimator.model.design import AIR, Design, LinePlan
-from estimator.model.finding import Finding, Severity
+from estimator.model.finding import Amount, Finding, Number, Phrase, Severity, facts
 from estimator.model.site import Site
 from estimator.reference.catalogue import Catalogue
-from estimator.sizing import rules
+from estimator.sizing import rules, told
 from estimator.sizing.line_network import TUBE_ROUGHNESS_M, fitting_counts, pump_curve
 from estimator.sizing.line_proof import LineAnswer
 from estimator.sizing.types import AirProof, Verdict
+from estimator.units import Dimension
 
 __all__ = ["gun_demands", "prove_air"]
 
@@ -26,7 +27,6 @@ AIR_TEMPERATURE_K = 293.15
 """Temperature of the air in intake and line [K]; assumed."""
 
 _L_MIN = 1e-3 / 60.0
-_BAR = 1e5
 
 
 def gun_demands(
@@ -146,9 +146,21 @@ def prove_air(
                 Severity.ERROR,
                 "site.air.free_air",
                 "compressor-too-small",
-                f"Compressor free air: {check.note}. A larger compressor, fewer guns at once, smaller nozzles or a "
-                "lower regulator setting lifts it.",
+                "Compressor free air: {demand} are asked for, {there}. A larger compressor, fewer guns at once, "
+                "smaller nozzles or a lower regulator setting lifts it.",
                 "Hunter's criterion (NBS BMS65, 1940) on air demand",
+                facts=facts(
+                    demand=Amount(demand.flow_m3_s, Dimension.FREE_AIR, 0),
+                    there=Phrase("and there is none")
+                    if site.air.free_air.si <= 0.0
+                    else Phrase(
+                        "{given} are there after {leak} leaks",
+                        facts(
+                            given=Amount(check.available.flow_m3_s, Dimension.FREE_AIR, 0),
+                            leak=Number(site.air.leak_percent, 1, "%"),
+                        ),
+                    ),
+                ),
             )
         )
     worst, pressure = "", site.air.pressure.si
@@ -175,9 +187,14 @@ def prove_air(
                     Severity.WARNING,
                     "design.lines",
                     "air-header-drop",
-                    f"Compressed air line: {lost / _BAR:.2f} bar are lost on the way to {worst}, over "
-                    f"{rules.HEADER_DROP_SHARE:.0%} of the supply. A wider tube lowers it.",
+                    "Compressed air line: {lost} are lost on the way to {drop}, over {share} of the supply. A wider "
+                    "tube lowers it.",
                     "common practice, no source",
+                    facts=facts(
+                        lost=told.pressure(lost),
+                        drop=told.drop(worst),
+                        share=told.share(rules.HEADER_DROP_SHARE),
+                    ),
                 )
             )
     proof = AirProof(

@@ -5,65 +5,82 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from estimator.model.design import PlantUnit, Product
-from estimator.model.finding import Finding, Severity
+from estimator.model.finding import Amount, Fact, Finding, Number, Phrase, Severity, facts
 from estimator.model.site import Site
 from estimator.reference.catalogue import Pump
-from estimator.sizing import rules
+from estimator.sizing import rules, told
 from estimator.sizing.line_proof import LineAnswer
 from estimator.sizing.types import DropProof, Verdict
 
 __all__ = ["drop_findings", "line_findings"]
 
 _SOURCE = "hydraulic proof"
-_BAR = 1e5
-_L_MIN = 1e-3 / 60.0
+
+
+def _found(
+    place: str,
+    rule: str,
+    sentence: str,
+    severity: Severity = Severity.ERROR,
+    source: str = _SOURCE,
+    **named: Fact,
+) -> Finding:
+    return Finding(severity, place, rule, sentence, source, facts=facts(**named))
 
 
 def drop_findings(proof: DropProof, at: int) -> Iterator[Finding]:
     """Findings of one drop; `at` is its position in the design's list."""
     place = f"design.drops.{at}"
-    others = f" with {', '.join(proof.rivals)} open too" if proof.rivals else ""
-    low, high = proof.window_low_pa / _BAR, proof.window_high_pa / _BAR
+    drop, others = told.drop(proof.drop), told.others(proof.rivals)
+    low, high = told.pressure(proof.window_low_pa), told.pressure(proof.window_high_pa)
     if proof.verdict is Verdict.NO_FLOW:
-        yield Finding(
-            Severity.ERROR,
+        yield _found(
             f"{place}.nozzle_size",
             "drop-no-flow",
-            f"{proof.drop}: nothing comes out{others}. The gun is above what the pump's pressure reaches: raise the "
-            "regulator setting, or hang the drop lower.",
-            _SOURCE,
+            "{drop}: nothing comes out{others}. The gun is above what the pump's pressure reaches: raise the regulator "
+            "setting, or hang the drop lower.",
+            drop=drop,
+            others=others,
         )
     elif proof.verdict is Verdict.LOW:
-        yield Finding(
-            Severity.ERROR,
+        yield _found(
             f"{place}.nozzle_size",
             "drop-pressure-low",
-            f"{proof.drop}: {proof.together.nozzle_pressure_pa / _BAR:.2f} bar at the nozzle{others}; its window is "
-            f"{low:.2f} to {high:.2f} bar. A smaller nozzle, a wider tube or hose, or a higher regulator setting "
-            "lifts it.",
-            _SOURCE,
+            "{drop}: {pressure} at the nozzle{others}; its window is {low} to {high}. A smaller nozzle, a wider tube "
+            "or hose, or a higher regulator setting lifts it.",
+            drop=drop,
+            pressure=told.pressure(proof.together.nozzle_pressure_pa),
+            others=others,
+            low=low,
+            high=high,
         )
     elif proof.verdict is Verdict.HIGH:
-        yield Finding(
-            Severity.ERROR,
+        yield _found(
             f"{place}.nozzle_size",
             "drop-pressure-high",
-            f"{proof.drop}: {proof.alone.nozzle_pressure_pa / _BAR:.2f} bar at the nozzle with no other gun open; its "
-            f"window is {low:.2f} to {high:.2f} bar. A lower regulator setting or a larger nozzle lowers it.",
-            _SOURCE,
+            "{drop}: {pressure} at the nozzle with no other gun open; its window is {low} to {high}. A lower regulator "
+            "setting or a larger nozzle lowers it.",
+            drop=drop,
+            pressure=told.pressure(proof.alone.nozzle_pressure_pa),
+            low=low,
+            high=high,
         )
     wanted = proof.wanted_flow_m3_s
     if wanted is not None and proof.verdict is not Verdict.NO_FLOW:
         given = proof.together.flow_m3_s
         if rules.off_wanted(given, wanted):
-            word = "less" if given < wanted else "more"
-            yield Finding(
-                Severity.WARNING,
+            yield _found(
                 f"{place}.wanted_flow",
                 "drop-wanted-flow",
-                f"{proof.drop}: {given / _L_MIN:.2f} L/min{others}, {word} than the wanted {wanted / _L_MIN:.2f} L/min "
-                f"by over {rules.WANTED_TOLERANCE:.0%}. Choose another nozzle size or regulator setting.",
-                _SOURCE,
+                "{drop}: {given}{others}, {word} than the wanted {wanted} by over {tolerance}. Choose another nozzle "
+                "size or regulator setting.",
+                Severity.WARNING,
+                drop=drop,
+                given=told.flow(given),
+                others=others,
+                word="less" if given < wanted else "more",
+                wanted=told.flow(wanted),
+                tolerance=told.share(rules.WANTED_TOLERANCE),
             )
 
 
@@ -78,67 +95,80 @@ def line_findings(
 ) -> Iterator[Finding]:
     """Findings of one line as a whole."""
     proof = answer.line
-    plant = f"design.plant.{unit_at}"
+    plant, liquid = f"design.plant.{unit_at}", f"design.products.{product_at}"
+    named = told.product(product.id)
     if rules.above(unit.regulator.si, site.air.pressure.si):
-        yield Finding(
-            Severity.ERROR,
+        yield _found(
             f"{plant}.regulator",
             "regulator-above-compressor",
-            f"“{product.name}”: the regulator is set to {unit.regulator.text}, above the compressor's "
-            f"{site.air.pressure.text}, and can give no more than that. The proof takes the compressor's pressure.",
-            _SOURCE,
+            "{product}: the regulator is set to {setting}, above the compressor's {supply}, and can give no more than "
+            "that. The proof takes the compressor's pressure.",
+            product=named,
+            setting=Amount.of(unit.regulator),
+            supply=Amount.of(site.air.pressure),
         )
     if rules.above(unit.regulator.si, pump.max_kpa * 1000.0):
-        yield Finding(
-            Severity.ERROR,
+        yield _found(
             f"{plant}.regulator",
             "regulator-above-pump",
-            f"“{product.name}”: {unit.regulator.text} is above the pump's limit of {pump.max_kpa / 100.0:.1f} bar "
-            "(catalogue data). Lower the setting or choose another pump.",
-            _SOURCE,
+            "{product}: {setting} is above the pump's limit of {limit} (catalogue data). Lower the setting or choose "
+            "another pump.",
+            product=named,
+            setting=Amount.of(unit.regulator),
+            limit=told.pressure(pump.max_kpa * 1000.0, 1),
         )
     if rules.above(proof.flow_m3_s, proof.pump_capacity_m3_s):
-        yield Finding(
-            Severity.ERROR,
+        yield _found(
             f"{plant}.pump",
             "pump-too-small",
-            f"“{product.name}”: {proof.guns_open} guns take {proof.flow_m3_s / _L_MIN:.1f} L/min; the pump gives "
-            f"{pump.max_l_min:.1f} L/min at most (catalogue data). Choose a larger pump or smaller nozzles.",
-            _SOURCE,
+            "{product}: {guns} guns take {flow}; the pump gives {most} at most (catalogue data). Choose a larger pump "
+            "or smaller nozzles.",
+            product=named,
+            guns=Number(proof.guns_open, 0),
+            flow=told.flow(proof.flow_m3_s, 1),
+            most=told.flow(proof.pump_capacity_m3_s, 1),
         )
     if rules.too_slow(proof.use_probability):
-        yield Finding(
-            Severity.ERROR,
-            f"design.products.{product_at}.use_per_vehicle",
+        yield _found(
+            f"{liquid}.use_per_vehicle",
             "line-too-slow",
-            f"“{product.name}”: the guns would have to spray longer than the busy hour has. Larger nozzles, more "
-            "drops, or a corrected use per vehicle lifts it.",
-            _SOURCE,
+            "{product}: the guns would have to spray longer than the busy hour has. Larger nozzles, more drops, or a "
+            "corrected use per vehicle lifts it.",
+            product=named,
         )
     fast = [s for s in proof.segments if rules.too_fast(s.velocity_m_s)]
     if fast:
         worst = max(fast, key=lambda s: s.velocity_m_s)
-        yield Finding(
-            Severity.WARNING,
-            f"design.products.{product_at}",
+        yield _found(
+            liquid,
             "tube-velocity",
-            f"“{product.name}”: {worst.velocity_m_s:.1f} m/s in segment {worst.segment}; over "
-            f"{rules.MAX_VELOCITY_M_S:.0f} m/s a tube is noisy and wears. A wider tube lowers it.",
+            "{product}: {speed} in {segment}; over {most} a tube is noisy and wears. A wider tube lowers it.",
+            Severity.WARNING,
             "common practice, no source",
+            product=named,
+            speed=told.speed(worst.velocity_m_s),
+            segment=told.segment(worst.segment, proof.line),
+            most=told.speed(rules.MAX_VELOCITY_M_S),
         )
     weak = [s for s in proof.segments if rules.over_rating(s.pressure_pa, s.rating_pa)]
     if weak:
         worst = max(weak, key=lambda s: s.pressure_pa - s.rating_pa)
-        told = (
-            f"its rating at {site.water.temperature.text} is {worst.rating_pa / _BAR:.1f} bar"
+        temperature = Amount.of(site.water.temperature)
+        rating = (
+            Phrase(
+                "its rating at {temperature} is {rating}",
+                facts(temperature=temperature, rating=told.pressure(worst.rating_pa, 1)),
+            )
             if worst.rating_pa > 0.0
-            else f"its rating is not known at {site.water.temperature.text}"
+            else Phrase("its rating is not known at {temperature}", facts(temperature=temperature))
         )
-        yield Finding(
-            Severity.ERROR,
-            f"design.products.{product_at}",
+        yield _found(
+            liquid,
             "tube-rating",
-            f"“{product.name}”: up to {worst.pressure_pa / _BAR:.1f} bar in segment {worst.segment}; {told} "
-            "(confirm with the maker's data). Lower the regulator setting or choose another tube.",
-            _SOURCE,
+            "{product}: up to {pressure} in {segment}; {rating} (confirm with the maker's data). Lower the regulator "
+            "setting or choose another tube.",
+            product=named,
+            pressure=told.pressure(worst.pressure_pa, 1),
+            segment=told.segment(worst.segment, proof.line),
+            rating=rating,
         )

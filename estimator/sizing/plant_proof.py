@@ -22,13 +22,14 @@ from estimator.hydraulics.simultaneous import Guns
 from estimator.hydraulics.solution import Liquid, liquid
 from estimator.hydraulics.tank import ShopDay, busy_hour, simulate, smallest_tank, tank
 from estimator.model.design import PlantUnit, Product
-from estimator.model.finding import Finding, Severity
+from estimator.model.finding import Amount, Finding, Kind, Number, Phrase, Ref, Severity, facts
 from estimator.model.site import Site
 from estimator.reference.catalogue import Catalogue
 from estimator.reference.catalogue import Proportioner as ProportionerPart
-from estimator.sizing import rules
+from estimator.sizing import rules, told
 from estimator.sizing.line_proof import LineAnswer
 from estimator.sizing.types import PlantProof, WaterProof
+from estimator.units import Dimension
 
 __all__ = ["SUCTION", "WATER_SWING", "prove_plant", "prove_water"]
 
@@ -40,7 +41,6 @@ WATER_SWING: Final = 0.2
 
 _SOURCE = "hydraulic proof"
 _L_MIN = 1e-3 / 60.0
-_BAR = 1e5
 
 
 def _proportioner(part: ProportionerPart) -> Proportioner:
@@ -56,16 +56,16 @@ def _given(
     drill: int | None,
     made: Proportioner,
     concentrate: Liquid,
-) -> tuple[int, Suction, str]:
-    """Tip drill, what it does at the survey's pressure, and what the choice has to say.
+) -> tuple[int, Suction]:
+    """Tip drill and what it does at the survey's pressure.
 
     Kept by value: what the guns do does not change it, so most edits leave it as it is.
     """
     if drill is not None:
         tip = drill_diameter(drill)
-        return drill, draw(made, inlet_pa, SUCTION, concentrate, tip, barometric_pa=barometer_pa), ""
+        return drill, draw(made, inlet_pa, SUCTION, concentrate, tip, barometric_pa=barometer_pa)
     choice = choose_tip(made, inlet_pa, SUCTION, concentrate, dilution, barometric_pa=barometer_pa)
-    return choice.drill or 0, choice.given, choice.note
+    return choice.drill or 0, choice.given
 
 
 def prove_plant(
@@ -83,7 +83,7 @@ def prove_plant(
     Returns:
         The proof, None where it cannot be given; findings then say why.
     """
-    place = f"design.plant.{at}"
+    place, named = f"design.plant.{at}", told.product(product.id)
     part = next((p for p in parts.proportioners if p.key == unit.proportioner), None)
     vessel = next((t for t in parts.tanks if t.key == unit.tank), None)
     if part is None or vessel is None or product.dilution <= 0.0:
@@ -97,7 +97,7 @@ def prove_plant(
         )
         made = _proportioner(part)
         inlet, barometer = site.water.pressure.si, barometric_pressure(site.altitude.si)
-        drill, given, note = _given(inlet, barometer, product.dilution, unit.tip_drill, made, concentrate)
+        drill, given = _given(inlet, barometer, product.dilution, unit.tip_drill, made, concentrate)
     except OutOfRange as error:
         where = "site.water.temperature" if error.quantity == "temperature_k" else "site.water.pressure"
         return None, (
@@ -105,8 +105,9 @@ def prove_plant(
                 Severity.ERROR,
                 where,
                 "plant-out-of-range",
-                f"“{product.name}”: the proportioner cannot be proved: {error}.",
+                "{product}: the proportioner cannot be proved: {why}.",
                 _SOURCE,
+                facts=facts(product=named, why=told.out_of_range(error)),
             ),
         )
     if given.parts_water is None or drill == 0:
@@ -115,24 +116,32 @@ def prove_plant(
                 Severity.ERROR,
                 "site.water.pressure",
                 "no-concentrate",
-                f"“{product.name}”: at {site.water.pressure.text} of water the proportioner lifts no concentrate "
-                f"({note or 'too little vacuum'}). More water pressure or a lower lift would do it.",
+                "{product}: at {pressure} of water the proportioner has too little vacuum to lift concentrate. More "
+                "water pressure or a lower lift would do it.",
                 _SOURCE,
+                facts=facts(product=named, pressure=Amount.of(site.water.pressure)),
             ),
         )
     lean, rich = _range(inlet, barometer, made, concentrate, drill)
     dilution = given.parts_water
     off = dilution / product.dilution - 1.0
     if rules.off_dilution(dilution, product.dilution):
-        word = "leaner" if off > 0.0 else "richer"
         findings.append(
             Finding(
                 Severity.WARNING,
                 f"{place}.tip_drill",
                 "dilution-off",
-                f"“{product.name}”: tip drill {drill} gives about {dilution:.0f}:1, {abs(off):.0%} {word} than the "
-                f"wanted {product.dilution:g}:1. Choose another tip, or another proportioner.",
+                "{product}: tip drill {drill} gives about {given}, {off} {word} than the wanted {wanted}. Choose "
+                "another tip, or another proportioner.",
                 _SOURCE,
+                facts=facts(
+                    product=named,
+                    drill=str(drill),
+                    given=Number(dilution, 0, ":1"),
+                    off=told.share(abs(off)),
+                    word="leaner" if off > 0.0 else "richer",
+                    wanted=Number(product.dilution, 2, ":1"),
+                ),
             )
         )
     refill = given.water_m3_s + given.concentrate_m3_s
@@ -144,8 +153,12 @@ def prove_plant(
                 Severity.ERROR,
                 f"{place}.proportioner",
                 "refill-too-slow",
-                f"“{product.name}”: {balance.note}. A larger proportioner or more water pressure lifts it.",
+                "{product}: the busy hour draws {draw} on average, the proportioner refills {refill}. A larger "
+                "proportioner or more water pressure lifts it.",
                 _SOURCE,
+                facts=facts(
+                    product=named, draw=told.flow(balance.draw_m3_s), refill=told.flow(balance.refill_m3_s)
+                ),
             )
         )
     result = simulate(day, [tank(1e-3 * vessel.volume_l)])[0]
@@ -156,15 +169,20 @@ def prove_plant(
         wanted = choice.smallest.tank.volume_m3
         smallest = next(t.key for t in volumes if abs(1e-3 * t.volume_l - wanted) < 1e-9)
     if rules.runs_dry(result.chance_dry):
-        name = next((t.name for t in volumes if t.key == smallest), "")
-        lifts = f"{name} keeps it under 1 %." if name else "No tank of the catalogue keeps it under 1 %."
+        limit = told.share(rules.DRY_LIMIT, 1)
+        lifts = (
+            Phrase("{tank} keeps it under {limit}", facts(tank=Ref(Kind.TANK, smallest), limit=limit))
+            if smallest
+            else Phrase("No tank of the catalogue keeps it under {limit}", facts(limit=limit))
+        )
         findings.append(
             Finding(
                 Severity.ERROR,
                 f"{place}.tank",
                 "tank-runs-dry",
-                f"“{product.name}”: the day tank runs dry on {result.chance_dry:.0%} of days. {lifts}",
+                "{product}: the day tank runs dry on {chance} of days. {lifts}.",
                 _SOURCE,
+                facts=facts(product=named, chance=told.share(result.chance_dry), lifts=lifts),
             )
         )
     proof = PlantProof(
@@ -234,9 +252,13 @@ def prove_water(site: Site, plant: Sequence[PlantProof]) -> tuple[WaterProof | N
                 Severity.ERROR,
                 "site.water.flow",
                 "water-too-little",
-                f"Water flow: the busy hour draws {1000.0 * drawn:.0f} L of water and the tie-in gives "
-                f"{3.6e6 * supply:.0f} L an hour. A larger tie-in or a break tank lifts it.",
+                "Water flow: the busy hour draws {drawn} of water and the tie-in gives {given} an hour. A larger "
+                "tie-in or a break tank lifts it.",
                 _SOURCE,
+                facts=facts(
+                    drawn=Amount(drawn, Dimension.VOLUME, 0),
+                    given=Amount(3600.0 * supply, Dimension.VOLUME, 0),
+                ),
             ),
         )
     if not rules.enough(demand, supply).holds:
@@ -245,9 +267,10 @@ def prove_water(site: Site, plant: Sequence[PlantProof]) -> tuple[WaterProof | N
                 Severity.NOTE,
                 "site.water.flow",
                 "water-shared",
-                f"Water flow: all proportioners filling together would take {demand / _L_MIN:.0f} L/min and the tie-in "
-                f"gives {supply / _L_MIN:.0f} L/min; they fill more slowly then, and the hour's draw is still met.",
+                "Water flow: all proportioners filling together would take {demand} and the tie-in gives {supply}; "
+                "they fill more slowly then, and the hour's draw is still met.",
                 _SOURCE,
+                facts=facts(demand=told.flow(demand, 0), supply=told.flow(supply, 0)),
             ),
         )
     return WaterProof(demand, supply, verdict), ()

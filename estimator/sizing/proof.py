@@ -11,10 +11,10 @@ from estimator.hydraulics.pump import barometric_pressure
 from estimator.hydraulics.solution import liquid
 from estimator.layout.types import Layout, LineLayout
 from estimator.model.design import AIR, Design, Drop, LinePlan, PlantUnit, Product
-from estimator.model.finding import Finding, Severity
+from estimator.model.finding import Fact, Finding, Severity, facts
 from estimator.model.site import Site
 from estimator.reference.catalogue import Catalogue
-from estimator.sizing import rules
+from estimator.sizing import rules, told
 from estimator.sizing.air_proof import prove_air
 from estimator.sizing.assumptions import assumptions_of
 from estimator.sizing.line_findings import drop_findings, line_findings
@@ -28,8 +28,15 @@ __all__ = ["Prover", "prove"]
 LineResult = tuple[LineAnswer | None, tuple[Finding, ...]]
 
 
-def _problem(place: str, rule: str, message: str) -> Finding:
-    return Finding(Severity.ERROR, place, rule, message, "hydraulic proof")
+def _problem(place: str, rule: str, product: Product, why: Fact) -> Finding:
+    return Finding(
+        Severity.ERROR,
+        place,
+        rule,
+        "{product} cannot be proved: {why}.",
+        "hydraulic proof",
+        facts=facts(product=told.product(product.id), why=why),
+    )
 
 
 def _line(
@@ -74,9 +81,9 @@ def _line(
         )
     except OutOfRange as error:
         where = "site.water.temperature" if error.quantity == "temperature_k" else place
-        return None, (_problem(where, "proof-out-of-range", f"“{product.name}” cannot be proved: {error}."),)
+        return None, (_problem(where, "proof-out-of-range", product, told.out_of_range(error)),)
     except NetworkError as error:
-        return None, (_problem(place, "proof-not-solved", f"“{product.name}” cannot be proved: {error}."),)
+        return None, (_problem(place, "proof-not-solved", product, str(error)),)
     at = {d.id: i for i, d in drops}
     found = (
         *line_findings(answer, product, product_at, unit, unit_at, pump, site),

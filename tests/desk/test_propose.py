@@ -15,6 +15,7 @@ from estimator.desk.doing.propose_dialog import ProposeDialog
 from estimator.model.edit import with_value
 from estimator.proposal.types import Choice
 from estimator.reference.catalogue import catalogue
+from estimator.shown.findings import sentences_of
 from estimator.sizing.types import Verdict
 from estimator.store.jobs import load_job
 from estimator.study import study
@@ -98,14 +99,15 @@ def test_cancel_leaves_the_job(quay: Hands) -> None:
 
 def test_each_choice_tells_what_why_cost_and_neighbours(quay: Hands) -> None:
     dialog = propose(quay)
+    said = sentences_of(dialog.offer.study)
     seen = 0
     for line in dialog.offer.proposal.lines:
         for one in line.choices:
             row = item(dialog, one.place)
             words = dialog.named(one)
             dialog.tree.setCurrentItem(row)
-            assert one.reason in dialog.told.text()
-            assert row.text(7) == one.reason
+            assert said.phrase(one.reason) in dialog.told.text()
+            assert row.text(7) == said.phrase(one.reason)
             if one.old != one.new:
                 seen += 1
                 assert row.text(2) == f"→ {words.short.get(words.new, words.new)}"
@@ -114,7 +116,7 @@ def test_each_choice_tells_what_why_cost_and_neighbours(quay: Hands) -> None:
             for near, title in ((one.smaller, "Size down"), (one.larger, "Size up")):
                 assert (title in dialog.told.text()) == (near is not None)
                 if near is not None:
-                    assert near.note in dialog.told.text()
+                    assert said.phrase(near.note) in dialog.told.text()
     assert seen == dialog.changes
     quay.press(dialog.cancel)
 

@@ -14,7 +14,7 @@ import pytest
 from estimator.layout.plan import lay_out
 from estimator.model.design import AIR, LinePlan, MeasuredLength
 from estimator.model.edit import with_value
-from estimator.model.finding import Severity
+from estimator.model.finding import Severity, plain
 from estimator.model.job import Job
 from estimator.proposal.propose import propose
 from estimator.proposal.types import Choice, Proposal
@@ -62,7 +62,7 @@ def test_every_line_has_its_choices_with_reasons_and_costs(gannet: Job, whole: P
     layout, _ = lay_out(gannet.site, gannet.design, PARTS)
     assert [p.line for p in whole.lines] == [line.id for line in layout.lines]
     for line in whole.lines:
-        assert all(c.reason and math.isfinite(c.cost) for c in line.choices)
+        assert all(plain(c.reason) and math.isfinite(c.cost) for c in line.choices)
         assert line.cost == pytest.approx(sum(c.cost for c in line.choices))
     told = choices(whole)
     for layout_line in layout.lines:
@@ -223,7 +223,7 @@ def test_the_length_said_to_do_is_near_the_truth(gannet: Job) -> None:
     # It is worked out at the least flows of all guns, so it may promise somewhat too much.
     shorter, _ = measured(gannet, "prewash", f"{0.6 * most:.0f} m")
     longer, _ = measured(gannet, "prewash", f"{1.1 * most:.0f} m")
-    assert "prewash" in {p.line for p in act(shorter)[1].lines if p.note.startswith("Proved")}
+    assert "prewash" in {p.line for p in act(shorter)[1].lines if plain(p.note).startswith("Proved")}
     assert any(f.rule.startswith("proposal-") for f in act(longer)[1].infeasible)
 
 

@@ -26,6 +26,7 @@ from estimator.desk.doing.propose_words import Named, named
 from estimator.desk.form.inputs import CheckBox
 from estimator.desk.theme import MARKS, current_theme
 from estimator.model.design import AIR
+from estimator.model.finding import Phrase
 from estimator.model.pricebook import PriceBook
 from estimator.money import money_text, round_money
 from estimator.proposal.types import Choice, Neighbour
@@ -67,6 +68,7 @@ class ProposeDialog(QDialog):
         self._book, self._locale = book, locale
         self._row_size = QSize(80, self.fontMetrics().height() + 8)
         self.offer = found
+        self._sentences = sentences_of(found.study)
         self.pinned: tuple[str, ...] = found.proposal.design.pinned
         column = QVBoxLayout(self)
         column.setSpacing(8)
@@ -186,6 +188,7 @@ class ProposeDialog(QDialog):
     def show_offer(self, found: Offer) -> None:
         """Show a proposal; what was folded and where the keyboard was stays."""
         self.offer = found
+        self._sentences = sentences_of(found.study)
         self.pinned = found.proposal.design.pinned
         proposal = found.proposal
         count = self.changes
@@ -208,7 +211,7 @@ class ProposeDialog(QDialog):
         self.tree.clear()
         known: set[str] = set()
         for line in proposal.lines:
-            top = self._top(self._service(line.line), self._money(line.cost), line.note)
+            top = self._top(self._service(line.line), self._money(line.cost), self._say(line.note))
             for choice in line.choices:
                 known.add(choice.place)
                 top.addChild(self._item(choice))
@@ -238,17 +241,19 @@ class ProposeDialog(QDialog):
 
     def _show_problems(self) -> None:
         findings = self.offer.proposal.infeasible
-        say = sentences_of(self.offer.study)
-        theme = current_theme()
+        theme, said = current_theme(), self._sentences
         self.problems.clear()
         for finding in findings:
             item = QListWidgetItem(
-                f"{MARKS[finding.severity]} {finding.severity.value.capitalize()}: {say.installer(finding)}"
+                f"{MARKS[finding.severity]} {finding.severity.value.capitalize()}: {said.installer(finding)}"
             )
             item.setForeground(QColor(theme.of(finding.severity)))
             self.problems.addItem(item)
         self.problems.setVisible(bool(findings))
         self.problems_title.setVisible(bool(findings))
+
+    def _say(self, phrase: Phrase) -> str:
+        return self._sentences.phrase(phrase)
 
     def _service(self, key: str) -> str:
         if key == AIR:
@@ -308,7 +313,7 @@ class ProposeDialog(QDialog):
                 difference if changed else "",
                 self._beside(choice.smaller, short.get(words.smaller, words.smaller)),
                 self._beside(choice.larger, short.get(words.larger, words.larger)),
-                choice.reason,
+                self._say(choice.reason),
             ]
         )
         for i in (3, 4):
@@ -332,9 +337,9 @@ class ProposeDialog(QDialog):
 
     def _in_words(self, choice: Choice, words: Named) -> str:
         lines = [
-            f"{words.what}: {words.old} → {words.new}. {choice.reason}"
+            f"{words.what}: {words.old} → {words.new}. {self._say(choice.reason)}"
             if choice.old != choice.new
-            else f"{words.what}: {words.new} stays. {choice.reason}"
+            else f"{words.what}: {words.new} stays. {self._say(choice.reason)}"
         ]
         if words.difference is None:
             lines.append("The price book lacks a price, so the difference in cost is not known.")
@@ -346,7 +351,7 @@ class ProposeDialog(QDialog):
                 standing: Standing = standing_of_verdict(near.verdict)
                 extra = self._money(near.extra_cost, signed=True)
                 works = "works" if near.verdict.holds else standing.words
-                lines.append(f"{title}, {name}: {extra}; {standing.sign} {works}: {near.note}.")
+                lines.append(f"{title}, {name}: {extra}; {standing.sign} {works}: {self._say(near.note)}.")
         return "\n".join(lines)
 
     def _tell(self) -> None:
