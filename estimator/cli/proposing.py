@@ -31,8 +31,9 @@ from estimator.cli.talk import (
     write,
 )
 from estimator.model.edit import EditError
+from estimator.proposal.types import LineProposal, Neighbour
 from estimator.reference.catalogue import catalogue
-from estimator.shown.findings import sentences_of
+from estimator.shown.findings import Sentences, sentences_of
 
 __all__ = ["add"]
 
@@ -78,7 +79,7 @@ def _document(found: Offer) -> dict[str, object]:
         "currency": found.study.price.currency,
         "changes": found.changes,
         "pinned": list(found.proposal.design.pinned),
-        "lines": [asdict(line) for line in found.proposal.lines],
+        "lines": [_line(line, sentences) for line in found.proposal.lines],
         "not_possible": [
             {
                 "severity": f.severity.value,
@@ -89,6 +90,24 @@ def _document(found: Offer) -> dict[str, object]:
             for f in found.proposal.infeasible
         ],
     }
+
+
+def _line(line: LineProposal, sentences: Sentences) -> dict[str, object]:
+    """A line's choices as data, what is said of them in the job's units and names."""
+
+    def near(one: Neighbour | None) -> dict[str, object] | None:
+        return None if one is None else {**asdict(one), "note": sentences.phrase(one.note)}
+
+    choices = [
+        {
+            **asdict(choice),
+            "reason": sentences.phrase(choice.reason),
+            "smaller": near(choice.smaller),
+            "larger": near(choice.larger),
+        }
+        for choice in line.choices
+    ]
+    return {**asdict(line), "choices": choices, "note": sentences.phrase(line.note)}
 
 
 def _propose(arguments: argparse.Namespace) -> int:
@@ -126,8 +145,9 @@ def _propose(arguments: argparse.Namespace) -> int:
 
 
 def _lines(found: Offer) -> list[str]:
+    sentences = sentences_of(found.study)
     changed = [
-        f"{choice.place}: {choice.old or 'none'} → {choice.new or 'none'}  {choice.reason}"
+        f"{choice.place}: {choice.old or 'none'} → {choice.new or 'none'}  {sentences.phrase(choice.reason)}"
         for line in found.proposal.lines
         for choice in line.choices
         if choice.old != choice.new
