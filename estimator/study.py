@@ -22,6 +22,7 @@ from estimator.pricing.risk import RiskModel, items_of
 from estimator.pricing.types import Price
 from estimator.reference.catalogue import Catalogue, catalogue
 from estimator.reference.own_parts import with_makers
+from estimator.reference.resolved import resolve
 from estimator.reference.stock import stock_book
 from estimator.safety.checks import safety_findings
 from estimator.safety.line_colours import line_colour_findings
@@ -149,6 +150,7 @@ class _Stages:
     def __init__(self, parts: Catalogue) -> None:
         self._parts = parts
         self._makers = _Kept(with_makers)
+        self._resolved = _Kept(resolve)
         self._layout = _Kept(lay_out)
         self._proof = _Kept(Prover())
         self._takeoff = _Kept(take_off)
@@ -160,9 +162,11 @@ class _Stages:
 
     def __call__(self, job: Job, book: PriceBook, on: date, option: str) -> Study:
         parts, maker_findings = self._makers(job.design.makers, self._parts)
-        layout, layout_findings = self._layout(job.site, job.design, parts)
-        proof, proof_findings = self._proof(job.site, job.design, layout, parts)
-        takeoff, takeoff_findings = self._takeoff(job.design, layout, parts)
+        # Every key of the design is looked up here, once, and an unknown one told once.
+        known = self._resolved(job.design, parts)
+        layout, layout_findings = self._layout(job.site, job.design, parts, known)
+        proof, proof_findings = self._proof(job.site, job.design, layout, parts, known)
+        takeoff, takeoff_findings = self._takeoff(job.design, layout, parts, known)
         prices = book_for(job, book)
         price, price_findings = self._price(takeoff, job.terms, prices)
         bought, buying_findings = self._buying(takeoff, stock_book(), prices, line_colours(job.design))
@@ -170,6 +174,7 @@ class _Stages:
         findings = _in_order(
             (
                 *maker_findings,
+                *known.findings,
                 *layout_findings,
                 *proof_findings,
                 *takeoff_findings,

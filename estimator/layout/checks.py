@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator
 from itertools import pairwise
 
 from estimator.layout.stations import Place, Rectangle, bay_rectangle, um
-from estimator.model.choices import HoseKind, NozzleType, SideName, Wall
+from estimator.model.choices import HoseKind, SideName, Wall
 from estimator.model.design import AIR, Design, Drop
 from estimator.model.finding import (
     Amount,
@@ -22,9 +22,10 @@ from estimator.model.finding import (
 )
 from estimator.model.site import Site
 from estimator.reference.catalogue import Catalogue
+from estimator.reference.resolved import Resolved
 from estimator.units import Dimension
 
-__all__ = ["COIL_SPACING_UM", "design_findings", "key_findings"]
+__all__ = ["COIL_SPACING_UM", "design_findings"]
 
 COIL_SPACING_UM = 150_000
 """Least distance between coil hoses in micrometres; common practice, no source."""
@@ -33,7 +34,7 @@ _PRACTICE = "common practice, no source"
 
 
 def design_findings(
-    site: Site, design: Design, parts: Catalogue, places: tuple[Place, ...]
+    site: Site, design: Design, known: Resolved, parts: Catalogue, places: tuple[Place, ...]
 ) -> tuple[Finding, ...]:
     """Findings on the plan and on what belongs together, in the order of the design."""
     return (
@@ -42,8 +43,7 @@ def design_findings(
         *_board(site),
         *_bays(site, design),
         *_stations(design, places),
-        *_company(site, design, parts),
-        *key_findings(design, parts),
+        *_company(site, design, known, parts),
     )
 
 
@@ -225,8 +225,7 @@ def _stations(design: Design, places: tuple[Place, ...]) -> Iterator[Finding]:
         )
 
 
-def _company(site: Site, design: Design, parts: Catalogue) -> Iterator[Finding]:
-    guns = {gun.key: gun for gun in parts.guns}
+def _company(site: Site, design: Design, known: Resolved, parts: Catalogue) -> Iterator[Finding]:
     users: dict[str, list[Drop]] = {}
     for drop in design.drops:
         users.setdefault(drop.service, []).append(drop)
@@ -261,7 +260,7 @@ def _company(site: Site, design: Design, parts: Catalogue) -> Iterator[Finding]:
             )
     no_air = site.air.free_air.si == 0.0
     for i, drop in enumerate(design.drops):
-        gun = guns.get(drop.gun)
+        gun = known.drops[i].gun
         if gun is None:
             continue
         place = f"design.drops.{i}.gun"
@@ -300,44 +299,3 @@ def _company(site: Site, design: Design, parts: Catalogue) -> Iterator[Finding]:
                 "air or remove the drop.",
                 drop=Ref(Kind.DROP, drop.id),
             )
-
-
-def key_findings(design: Design, parts: Catalogue) -> tuple[Finding, ...]:
-    """Choices whose key is not in the catalogue, each with the keys that are."""
-    asked: list[tuple[str, Kind, str, str, Fact]] = []
-    for i, drop in enumerate(design.drops):
-        at, of = f"design.drops.{i}", Ref(Kind.DROP, drop.id)
-        asked.append((f"{at}.gun", Kind.GUN, drop.gun, "Gun of drop", of))
-        asked.append((f"{at}.hose_bore", Kind.HOSE, drop.hose_bore, "Hose size of drop", of))
-        if drop.nozzle is not NozzleType.NONE:
-            asked.append((f"{at}.nozzle", Kind.NOZZLE, drop.nozzle.value, "Nozzle type of drop", of))
-            asked.append((f"{at}.nozzle_size", Kind.NOZZLE_SIZE, drop.nozzle_size, "Nozzle size of drop", of))
-    for i, unit in enumerate(design.plant):
-        at, of = f"design.plant.{i}", Ref(Kind.PRODUCT, unit.product)
-        asked.append(
-            (f"{at}.proportioner", Kind.PROPORTIONER, unit.proportioner, "Proportioner of product", of)
-        )
-        asked.append((f"{at}.tank", Kind.TANK, unit.tank, "Day tank of product", of))
-        asked.append((f"{at}.pump", Kind.PUMP, unit.pump, "Pump of product", of))
-    backflow = design.common.backflow
-    asked.append(("design.common.backflow", Kind.BACKFLOW, backflow, "Backflow protection", ""))
-    for i, line in enumerate(design.lines):
-        at, of = f"design.lines.{i}", Ref(Kind.LINE, line.service)
-        asked.append((f"{at}.tube", Kind.TUBE, line.tube, "Tube of line", of))
-        asked.extend(
-            (f"{at}.segment_tubes.{j}.tube", Kind.TUBE, chosen.tube, "Segment size of line", of)
-            for j, chosen in enumerate(line.segment_tubes)
-        )
-    allowed = {kind: [key for key, _ in parts.choices(kind.value)] for kind in {k for _, k, *_ in asked}}
-    return tuple(
-        _error(
-            place,
-            "unknown-key",
-            "{what}: {key} is not in the catalogue; use one of {allowed}.",
-            what=Phrase("{label} {of}" if of else "{label}", facts(label=label, of=of)),
-            key=Ref(kind, key),
-            allowed=Listed(tuple(Ref(kind, known) for known in allowed[kind]), 20),
-        )
-        for place, kind, key, label, of in asked
-        if key not in allowed[kind]
-    )

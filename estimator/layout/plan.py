@@ -14,6 +14,7 @@ from estimator.model.design import AIR, Design, LinePlan
 from estimator.model.finding import Finding, Kind, Listed, Number, Ref, Severity, facts
 from estimator.model.site import Site
 from estimator.reference.catalogue import Catalogue
+from estimator.reference.resolved import Resolved, resolve
 
 __all__ = ["lay_out", "station_strut_m"]
 
@@ -23,7 +24,9 @@ def station_strut_m(design: Design, drops: int) -> float:
     return drops * um(design.drop_spacing) / 1e6
 
 
-def lay_out(site: Site, design: Design, parts: Catalogue) -> tuple[Layout, tuple[Finding, ...]]:
+def lay_out(
+    site: Site, design: Design, parts: Catalogue, known: Resolved | None = None
+) -> tuple[Layout, tuple[Finding, ...]]:
     """Lay out a design in a hall.
 
     The corridor is a near-minimal rectilinear Steiner tree from the board to the stations. What serves
@@ -33,7 +36,8 @@ def lay_out(site: Site, design: Design, parts: Catalogue) -> tuple[Layout, tuple
     Args:
         site: hall, board and survey.
         design: bays, drops and lines; ids in it are consistent (a validated job's are).
-        parts: the catalogue, for which guns take air.
+        parts: the catalogue.
+        known: the design's parts where they were looked up already.
 
     Returns:
         The layout, and what is missing or wrong: places, keys, what does not belong together, lengths and
@@ -51,11 +55,12 @@ def lay_out(site: Site, design: Design, parts: Catalogue) -> tuple[Layout, tuple
         corridor.rail(place.middle, (spot for _, spot in place.drops))
 
     heights = Heights(um(site.board.outlet_height), um(site.floor.run_height))
-    foam = {gun.key for gun in parts.guns if gun.for_foam}
+    known = known or resolve(design, parts)
+    foam = {one.drop.id for one in known.drops if one.gun is not None and one.gun.for_foam}
     ends: dict[str, list[Outlet]] = {}
     for place in stations:
         for drop, spot in place.drops:
-            mixes = drop.gun in foam and drop.service != AIR
+            mixes = drop.id in foam and drop.service != AIR
             outlet = Outlet(drop.id, spot, um(drop.end_height), drop.existing, mixes)
             ends.setdefault(drop.service, []).append(outlet)
             if mixes:
@@ -86,7 +91,7 @@ def lay_out(site: Site, design: Design, parts: Catalogue) -> tuple[Layout, tuple
         board_strut_existing_m=rails_m if design.common.existing else 0.0,
         corridor=tuple((point(a, heights.run), point(b, heights.run)) for a, b in _straight(links)),
     )
-    return layout, (*design_findings(site, design, parts, stations), *_stale(design, layout))
+    return layout, (*design_findings(site, design, known, parts, stations), *_stale(design, layout))
 
 
 def _station(design: Design, place: Place, run: int) -> Station:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 from estimator.layout.tubes import line_plan, segment_tubes
 from estimator.layout.types import Layout, LineLayout
@@ -14,6 +15,7 @@ from estimator.proposal.cost import SizeCosts
 from estimator.proposal.types import Choice, LineProposal, Neighbour
 from estimator.proposal.words import HELD
 from estimator.reference.catalogue import Catalogue
+from estimator.reference.resolved import resolve
 from estimator.sizing import rules, told
 from estimator.sizing.air_proof import gun_demands, prove_air
 from estimator.sizing.line_proof import LineAnswer
@@ -64,7 +66,7 @@ def propose_air(
     if any(key not in keys for key in held.values()):
         return design, None  # the layout names the unknown tube
     answers = _answers(proof)
-    by_drop, _ = gun_demands(site, design, answers, parts)
+    by_drop, _ = gun_demands(site, design, answers, resolve(design, parts))
     free = [not s.existing and f"lines.{AIR}.{s.id}.tube" not in pinned for s in line.segments]
     options = [
         range(len(keys)) if f else (keys.index(held[s.id]),) for s, f in zip(line.segments, free, strict=True)
@@ -76,7 +78,7 @@ def propose_air(
             return design, None
         chosen = {s.id: keys[k] for s, k in zip(line.segments, sizes.tubes, strict=True)}
         made = with_tubes(design, line, chosen)
-        found, _ = prove_air(site, made, layout, answers, parts)
+        found, _ = prove_air(site, made, layout, answers, resolve(made, parts))
         lost = site.air.pressure.si - (found.worst_pressure_pa if found is not None else site.air.pressure.si)
         if not rules.loses_too_much(lost, site.air.pressure.si):
             break
@@ -168,6 +170,7 @@ def propose_plant(
     plants = {p.product: p for p in proof.plant}
     products = {p.id: p for p in design.products}
     old = {u.product: u for u in before.plant}
+    resolved = resolve(design, parts)
     by_size = sorted(parts.tanks, key=lambda t: t.volume_l)
     units: list[PlantUnit] = []
     choices: dict[str, tuple[Choice, ...]] = {}
@@ -196,9 +199,8 @@ def propose_plant(
             other = by_size[here + step]
             if other.key not in costs.tanks:
                 continue
-            tried, _ = prove_plant(
-                site, products[unit.product], new.model_copy(update={"tank": other.key}), at, answer, parts
-            )
+            known = replace(resolved.plant[at], unit=new, tank=other)
+            tried, _ = prove_plant(site, products[unit.product], known, at, answer, parts.tanks)
             if tried is not None:
                 note = Phrase("runs dry on {chance} of days", facts(chance=told.share(tried.dry_chance, 1)))
                 near[step] = Neighbour(other.key, costs.tanks[other.key] - cost, None, tried.verdict, note)

@@ -16,7 +16,6 @@ import numpy as np
 from estimator.hydraulics.limits import OutOfRange
 from estimator.hydraulics.network_errors import NetworkError
 from estimator.hydraulics.solution import liquid
-from estimator.layout.tubes import line_plan
 from estimator.layout.types import Layout, LineLayout
 from estimator.model.choices import NozzleType
 from estimator.model.design import AIR, Design, Drop, PlantUnit
@@ -33,6 +32,7 @@ from estimator.proposal.trial import LineTrial, Pick
 from estimator.proposal.types import LineProposal, Proposal
 from estimator.proposal.words import pressure_text
 from estimator.reference.catalogue import Catalogue, Tube
+from estimator.reference.resolved import resolve
 from estimator.sizing import told
 from estimator.sizing.line_network import UnknownPartError, line_parts
 from estimator.sizing.proof import prove
@@ -184,7 +184,7 @@ def _line(
         return None  # the layout names the unknown pump
     place = f"design.products.{product_at}"
     try:
-        made = line_parts(line, design.drops, line_plan(design, line.id), parts)
+        made = line_parts(line, resolve(design, parts))
         if not made.drops:
             return None
         flowing = liquid(

@@ -11,10 +11,10 @@ from estimator.hydraulics.limits import OutOfRange
 from estimator.hydraulics.pump import barometric_pressure, free_air_used
 from estimator.hydraulics.simultaneous import Guns, flow_at_once
 from estimator.layout.types import Layout, LineLayout
-from estimator.model.design import AIR, Design, LinePlan
+from estimator.model.design import AIR, Design
 from estimator.model.finding import Amount, Finding, Number, Phrase, Severity, facts
 from estimator.model.site import Site
-from estimator.reference.catalogue import Catalogue
+from estimator.reference.resolved import Resolved
 from estimator.sizing import rules, told
 from estimator.sizing.line_network import TUBE_ROUGHNESS_M, fitting_counts, pump_curve
 from estimator.sizing.line_proof import LineAnswer
@@ -30,10 +30,9 @@ _L_MIN = 1e-3 / 60.0
 
 
 def gun_demands(
-    site: Site, design: Design, answers: Sequence[LineAnswer], parts: Catalogue
+    site: Site, design: Design, answers: Sequence[LineAnswer], known: Resolved
 ) -> tuple[dict[str, Guns], list[Guns]]:
     """Air of each gun by drop id, and of the pumps one group a line, at the plate's reference conditions."""
-    guns = {gun.key: gun for gun in parts.guns}
     anr, plate = REFERENCES["anr"], REFERENCES[site.air.reference.value]
     barometer = barometric_pressure(site.altitude.si)
     here = site_reference(barometer, AIR_TEMPERATURE_K)
@@ -41,8 +40,8 @@ def gun_demands(
     air_drops = [d for d in design.drops if d.service == AIR]
     blowing = min(1.0, per_second * site.use.blow_off_per_vehicle.si / len(air_drops)) if air_drops else 0.0
     by_drop: dict[str, Guns] = {}
-    for drop in design.drops:
-        gun = guns.get(drop.gun)
+    for one in known.drops:
+        drop, gun = one.drop, one.gun
         if gun is None or gun.air_free_l_min <= 0.0:
             continue
         flow = FreeAir(gun.air_free_l_min * _L_MIN, anr).to(plate).flow_m3_s
@@ -53,13 +52,13 @@ def gun_demands(
             )
         by_drop[drop.id] = Guns(1, chance, flow)
     pumps = []
-    units = {unit.product: unit for unit in design.plant}
-    pump_of = {pump.key: pump for pump in parts.pumps}
     for answer in answers:
-        unit = units[answer.line.line]
+        unit = known.unit(answer.line.line)
+        if unit is None or unit.pump is None:
+            continue  # what was proved has a pump
         mean = sum(d.alone.flow_m3_s for d in answer.drops) / len(answer.drops)
-        regulator = rules.pump_pressure(unit.regulator.si, site.air.pressure.si)
-        used = free_air_used(pump_curve(pump_of[unit.pump]), mean, regulator, barometer)
+        regulator = rules.pump_pressure(unit.unit.regulator.si, site.air.pressure.si)
+        used = free_air_used(pump_curve(unit.pump), mean, regulator, barometer)
         chance = min(1.0, answer.line.use_probability)
         pumps.append(Guns(len(answer.drops), chance, FreeAir(used, here).to(plate).flow_m3_s))
     return by_drop, pumps
@@ -79,18 +78,16 @@ def _at_once(groups: tuple[Guns, ...]) -> float:
 
 
 def _worst_outlet(
-    site: Site, line: LineLayout, plan: LinePlan, by_drop: dict[str, Guns], parts: Catalogue
+    site: Site, line: LineLayout, by_drop: dict[str, Guns], known: Resolved
 ) -> tuple[str, float]:
     """The air outlet with the lowest pressure, and that gauge pressure [Pa]. May raise OutOfRange (choked)."""
     plate = REFERENCES[site.air.reference.value]
     barometer = barometric_pressure(site.altitude.si)
-    tubes = {tube.key: tube for tube in parts.tubes}
-    own = {s.segment: s.tube for s in plan.segment_tubes}
     at_end: dict[str, float] = {"": site.air.pressure.si}
     by_id = {segment.id: segment for segment in line.segments}
     worst, lowest = "", site.air.pressure.si
     for segment in line.segments:
-        tube = tubes.get(own.get(segment.id, plan.tube))
+        tube = known.tube(line.id, segment.id)
         if tube is None:
             return "", site.air.pressure.si
         guns = [by_drop[d] for d in segment.drops if d in by_drop]
@@ -116,7 +113,7 @@ def _worst_outlet(
 
 
 def prove_air(
-    site: Site, design: Design, layout: Layout, answers: Sequence[LineAnswer], parts: Catalogue
+    site: Site, design: Design, layout: Layout, answers: Sequence[LineAnswer], known: Resolved
 ) -> tuple[AirProof | None, tuple[Finding, ...]]:
     """Air asked for 99 % of the busy hour against the compressor, and the pressure at the worst air outlet.
 
@@ -124,7 +121,7 @@ def prove_air(
     not exceeded 99 % of the busy hour is compared with the compressor's delivery at the site's altitude less
     leaks. None where nothing asks for air.
     """
-    by_drop, pumps = gun_demands(site, design, answers, parts)
+    by_drop, pumps = gun_demands(site, design, answers, known)
     groups = [*_grouped(list(by_drop.values())), *pumps]
     if not groups:
         return None, ()
@@ -166,9 +163,8 @@ def prove_air(
     worst, pressure = "", site.air.pressure.si
     line = layout.line(AIR)
     if line is not None and site.air.pressure.si > 0.0:
-        plan = next((p for p in design.lines if p.service == AIR), LinePlan(service=AIR))
         try:
-            worst, pressure = _worst_outlet(site, line, plan, by_drop, parts)
+            worst, pressure = _worst_outlet(site, line, by_drop, known)
         except OutOfRange:
             verdict = Verdict.SHORT
             findings.append(

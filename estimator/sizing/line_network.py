@@ -7,7 +7,6 @@ Tubes: the s segments in the order of the layout, then the hoses in the order of
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable
 from dataclasses import dataclass
 
 import numpy as np
@@ -20,8 +19,9 @@ from estimator.hydraulics.solution import Liquid
 from estimator.hydraulics.valve import coefficient_from_kv, in_series
 from estimator.layout.types import FittingKind, LineLayout, Point, Segment
 from estimator.model.choices import HoseKind
-from estimator.model.design import Drop, LinePlan
-from estimator.reference.catalogue import Catalogue, Gun, Hose, Nozzle, NozzleSize, Pump, Tube
+from estimator.model.design import Drop
+from estimator.reference.catalogue import Gun, Hose, Nozzle, NozzleSize, Pump, Tube
+from estimator.reference.resolved import Resolved
 
 __all__ = [
     "GUN_HEIGHT_M",
@@ -70,44 +70,34 @@ class LineParts:
     drops: tuple[DropParts, ...]
 
 
-def line_parts(layout: LineLayout, drops: Iterable[Drop], plan: LinePlan, parts: Catalogue) -> LineParts:
+def line_parts(layout: LineLayout, known: Resolved) -> LineParts:
     """What a line is made of.
 
     Args:
         layout: the line.
-        drops: all drops of the design; those of the line are taken.
-        plan: tube sizes of the line.
-        parts: the catalogue.
+        known: the parts of its design.
 
     Raises:
         UnknownPartError: a choice is not in the catalogue.
     """
-    own = {s.segment: s.tube for s in plan.segment_tubes}
-    tubes = {tube.key: tube for tube in parts.tubes}
-    chosen = []
+    tubes = []
     for segment in layout.segments:
-        key = own.get(segment.id, plan.tube)
-        if key not in tubes:
-            raise UnknownPartError(f"line {layout.id}: the catalogue's tubes have no “{key}”")
-        chosen.append(tubes[key])
-    guns = {gun.key: gun for gun in parts.guns}
-    hoses = {hose.key: hose for hose in parts.hoses}
-    nozzles = {nozzle.type: nozzle for nozzle in parts.nozzles}
-    sizes = {size.key: size for size in parts.nozzle_sizes}
+        tube = known.tube(layout.id, segment.id)
+        if tube is None:
+            raise UnknownPartError(
+                f"line {layout.id}: segment {segment.id} has a tube that the catalogue has not"
+            )
+        tubes.append(tube)
     served = {segment.ends_at_drop for segment in layout.segments}
-    made = []
-    for drop in drops:
+    drops = []
+    for one in known.drops:
+        drop = one.drop
         if drop.service != layout.id or drop.id not in served:
             continue
-        try:
-            made.append(
-                DropParts(
-                    drop, guns[drop.gun], nozzles[drop.nozzle], sizes[drop.nozzle_size], hoses[drop.hose_bore]
-                )
-            )
-        except KeyError as missing:
-            raise UnknownPartError(f"drop {drop.id}: the catalogue has no “{missing.args[0]}”") from None
-    return LineParts(layout, tuple(chosen), tuple(made))
+        if one.gun is None or one.nozzle is None or one.size is None or one.hose is None:
+            raise UnknownPartError(f"drop {drop.id}: the catalogue has not all that it is made of")
+        drops.append(DropParts(drop, one.gun, one.nozzle, one.size, one.hose))
+    return LineParts(layout, tuple(tubes), tuple(drops))
 
 
 def nozzle_coefficient(size: NozzleSize, liquid: Liquid) -> float:

@@ -21,11 +21,12 @@ from estimator.hydraulics.pump import barometric_pressure
 from estimator.hydraulics.simultaneous import Guns
 from estimator.hydraulics.solution import Liquid, liquid
 from estimator.hydraulics.tank import ShopDay, busy_hour, simulate, smallest_tank, tank
-from estimator.model.design import PlantUnit, Product
+from estimator.model.design import Product
 from estimator.model.finding import Amount, Finding, Kind, Number, Phrase, Ref, Severity, facts
 from estimator.model.site import Site
-from estimator.reference.catalogue import Catalogue
 from estimator.reference.catalogue import Proportioner as ProportionerPart
+from estimator.reference.catalogue import Tank
+from estimator.reference.resolved import KnownUnit
 from estimator.sizing import rules, told
 from estimator.sizing.line_proof import LineAnswer
 from estimator.sizing.types import PlantProof, WaterProof
@@ -69,25 +70,27 @@ def _given(
 
 
 def prove_plant(
-    site: Site, product: Product, unit: PlantUnit, at: int, answer: LineAnswer, parts: Catalogue
+    site: Site, product: Product, known: KnownUnit, at: int, answer: LineAnswer, tanks: Sequence[Tank]
 ) -> tuple[PlantProof | None, tuple[Finding, ...]]:
     """Dilution, refill and tank of one product.
 
     Args:
         site: the survey.
-        product, unit: what is made and by what.
+        product, known: what is made and by what.
         at: position of the unit in the design's list.
         answer: the proof of its line, which says how much is drawn.
-        parts: the catalogue.
+        tanks: all that are offered.
 
     Returns:
         The proof, None where it cannot be given; findings then say why.
     """
     place, named = f"design.plant.{at}", told.product(product.id)
-    part = next((p for p in parts.proportioners if p.key == unit.proportioner), None)
-    vessel = next((t for t in parts.tanks if t.key == unit.tank), None)
+    unit, part, vessel = known.unit, known.proportioner, known.tank
     if part is None or vessel is None or product.dilution <= 0.0:
-        return None, ()  # unknown parts are named by the layout; an undiluted product needs no proportioner
+        return (
+            None,
+            (),
+        )  # unknown parts are told where keys are looked up; an undiluted product needs no proportioner
     findings: list[Finding] = []
     try:
         concentrate = liquid(
@@ -162,7 +165,7 @@ def prove_plant(
             )
         )
     result = simulate(day, [tank(1e-3 * vessel.volume_l)])[0]
-    volumes = sorted(parts.tanks, key=lambda t: t.volume_l)
+    volumes = sorted(tanks, key=lambda t: t.volume_l)
     choice = smallest_tank(day, [tank(1e-3 * t.volume_l) for t in volumes], rules.DRY_LIMIT)
     smallest = ""
     if choice.smallest is not None:

@@ -9,16 +9,17 @@ from estimator.hydraulics.limits import OutOfRange
 from estimator.hydraulics.network_errors import NetworkError
 from estimator.hydraulics.pump import barometric_pressure
 from estimator.hydraulics.solution import liquid
-from estimator.layout.types import Layout, LineLayout
-from estimator.model.design import AIR, Design, Drop, LinePlan, PlantUnit, Product
+from estimator.layout.types import Layout
+from estimator.model.design import AIR, Design, PlantUnit, Product
 from estimator.model.finding import Fact, Finding, Severity, facts
 from estimator.model.site import Site
-from estimator.reference.catalogue import Catalogue
+from estimator.reference.catalogue import Catalogue, Pump
+from estimator.reference.resolved import Resolved, resolve
 from estimator.sizing import rules, told
 from estimator.sizing.air_proof import prove_air
 from estimator.sizing.assumptions import assumptions_of
 from estimator.sizing.line_findings import drop_findings, line_findings
-from estimator.sizing.line_network import UnknownPartError, line_parts
+from estimator.sizing.line_network import LineParts, UnknownPartError, line_parts
 from estimator.sizing.line_proof import LineAnswer, prove_line
 from estimator.sizing.plant_proof import prove_plant, prove_water
 from estimator.sizing.types import PlantProof, Proof
@@ -40,28 +41,16 @@ def _problem(place: str, rule: str, product: Product, why: Fact) -> Finding:
 
 
 def _line(
-    layout: LineLayout,
     product: Product,
     product_at: int,
-    drops: tuple[tuple[int, Drop], ...],
-    plan: LinePlan,
-    unit: PlantUnit | None,
+    line: LineParts,
+    drops_at: tuple[int, ...],
+    unit: PlantUnit,
     unit_at: int,
+    pump: Pump,
     site: Site,
-    parts: Catalogue,
 ) -> LineResult:
     place = f"design.products.{product_at}"
-    if unit is None:
-        return None, ()  # layout has said already that the product has no plant
-    pump = next((p for p in parts.pumps if p.key == unit.pump), None)
-    if pump is None:
-        return None, ()  # layout names the unknown pump
-    try:
-        line = line_parts(layout, (d for _, d in drops), plan, parts)
-    except UnknownPartError:
-        return None, ()  # layout names each unknown choice
-    if not line.drops:
-        return None, ()
     source_pa = rules.pump_pressure(unit.regulator.si, site.air.pressure.si)
     try:
         flowing = liquid(
@@ -84,10 +73,9 @@ def _line(
         return None, (_problem(where, "proof-out-of-range", product, told.out_of_range(error)),)
     except NetworkError as error:
         return None, (_problem(place, "proof-not-solved", product, str(error)),)
-    at = {d.id: i for i, d in drops}
     found = (
         *line_findings(answer, product, product_at, unit, unit_at, pump, site),
-        *(f for proof in answer.drops for f in drop_findings(proof, at[proof.drop])),
+        *(f for proof, at in zip(answer.drops, drops_at, strict=True) for f in drop_findings(proof, at)),
     )
     return answer, found
 
@@ -99,13 +87,22 @@ class Prover:
         self._kept: dict[str, tuple[tuple[Any, ...], LineResult]] = {}
 
     def __call__(
-        self, site: Site, design: Design, layout: Layout, parts: Catalogue
+        self, site: Site, design: Design, layout: Layout, parts: Catalogue, resolved: Resolved | None = None
     ) -> tuple[Proof, tuple[Finding, ...]]:
-        """The proof of a design with its findings; pure."""
+        """The proof of a design with its findings; pure.
+
+        Args:
+            site: the survey.
+            design: what was chosen.
+            layout: laid out from the same design.
+            parts: the catalogue.
+            resolved: the design's parts where they were looked up already; it names what the catalogue has not.
+        """
+        resolved = resolved or resolve(design, parts)
         answers: list[LineAnswer] = []
         findings: list[Finding] = []
         kept: dict[str, tuple[tuple[Any, ...], LineResult]] = {}
-        for inputs in self._lines(site, design, layout, parts):
+        for inputs in self._lines(site, design, layout, resolved):
             key = inputs[0].id
             known = self._kept.get(key)
             result = known[1] if known is not None and known[0] == inputs else _line(*inputs)
@@ -114,8 +111,8 @@ class Prover:
                 answers.append(result[0])
             findings.extend(result[1])
         self._kept = kept
-        plant, plant_findings = self._plant(site, design, answers, parts)
-        air, air_findings = prove_air(site, design, layout, answers, parts)
+        plant, plant_findings = self._plant(site, design, answers, parts, resolved)
+        air, air_findings = prove_air(site, design, layout, answers, resolved)
         water, water_findings = prove_water(site, plant)
         order = {d.id: i for i, d in enumerate(design.drops)}
         drops = sorted((d for a in answers for d in a.drops), key=lambda d: order[d.drop])
@@ -131,33 +128,40 @@ class Prover:
 
     @staticmethod
     def _lines(
-        site: Site, design: Design, layout: Layout, parts: Catalogue
-    ) -> Iterator[tuple[LineLayout, Product, int, Any, LinePlan, PlantUnit | None, int, Site, Catalogue]]:
-        plans = {plan.service: plan for plan in design.lines}
-        units = {unit.product: (i, unit) for i, unit in enumerate(design.plant)}
+        site: Site, design: Design, layout: Layout, resolved: Resolved
+    ) -> Iterator[tuple[Product, int, LineParts, tuple[int, ...], PlantUnit, int, Pump, Site]]:
+        units = {known.unit.product: (i, known) for i, known in enumerate(resolved.plant)}
         products = {product.id: (i, product) for i, product in enumerate(design.products)}
+        at = {drop.id: i for i, drop in enumerate(design.drops)}
         for line in layout.lines:
-            if line.id == AIR or not line.segments:
-                continue
+            if line.id == AIR or not line.segments or line.id not in units:
+                continue  # the layout has said already that a product has no plant
             product_at, product = products[line.id]
-            unit_at, unit = units.get(line.id, (-1, None))
-            drops = tuple((i, d) for i, d in enumerate(design.drops) if d.service == line.id)
-            plan = plans.get(line.id) or LinePlan(service=line.id)
-            yield line, product, product_at, drops, plan, unit, unit_at, site, parts
+            unit_at, known = units[line.id]
+            if known.pump is None:
+                continue
+            try:
+                made = line_parts(line, resolved)
+            except UnknownPartError:
+                continue
+            if made.drops:
+                drops_at = tuple(at[part.drop.id] for part in made.drops)
+                yield product, product_at, made, drops_at, known.unit, unit_at, known.pump, site
 
     @staticmethod
     def _plant(
-        site: Site, design: Design, answers: Iterable[LineAnswer], parts: Catalogue
+        site: Site, design: Design, answers: Iterable[LineAnswer], parts: Catalogue, resolved: Resolved
     ) -> tuple[tuple[PlantProof, ...], list[Finding]]:
         by_line = {a.line.line: a for a in answers}
         products = {p.id: p for p in design.products}
         proofs: list[PlantProof] = []
         findings: list[Finding] = []
-        for i, unit in enumerate(design.plant):
-            answer = by_line.get(unit.product)
+        for i, known in enumerate(resolved.plant):
+            product = known.unit.product
+            answer = by_line.get(product)
             if answer is None:
                 continue
-            proof, found = prove_plant(site, products[unit.product], unit, i, answer, parts)
+            proof, found = prove_plant(site, products[product], known, i, answer, parts.tanks)
             if proof is not None:
                 proofs.append(proof)
             findings.extend(found)

@@ -26,14 +26,13 @@ from dataclasses import dataclass, field
 from itertools import pairwise
 from typing import Final
 
-from estimator.layout.checks import key_findings
 from estimator.layout.plan import station_strut_m
-from estimator.layout.tubes import segment_tubes
 from estimator.layout.types import FittingKind, Layout, Segment
 from estimator.model.choices import HoseKind, Mount, NozzleType
-from estimator.model.design import AIR, Design, Drop
+from estimator.model.design import AIR, Design
 from estimator.model.finding import Finding, Kind, Ref, Severity, facts
-from estimator.reference.catalogue import Catalogue, Part, Tube
+from estimator.reference.catalogue import Catalogue, Tube
+from estimator.reference.resolved import KnownDrop, Resolved, resolve
 from estimator.takeoff.types import RowFor, Section, TakeoffRow
 
 __all__ = ["take_off"]
@@ -122,7 +121,7 @@ class _Sheet:
 
 
 def take_off(
-    design: Design, layout: Layout, parts: Catalogue
+    design: Design, layout: Layout, parts: Catalogue, known: Resolved | None = None
 ) -> tuple[tuple[TakeoffRow, ...], tuple[Finding, ...]]:
     """Every part of a design.
 
@@ -130,34 +129,30 @@ def take_off(
         design: what was chosen.
         layout: where it goes, laid out from the same design.
         parts: codes of the choices.
+        known: the design's parts where they were looked up already.
 
     Returns:
-        Rows in the order of sections and, in one, of the design; and a finding for each choice or part that
-        the catalogue does not know, which has no row.
+        Rows in the order of sections and, in one, of the design; and a finding for each part that the
+        catalogue has no price code for, which has no row. A choice that it does not know has none either; `known` tells
+        it.
     """
     sheet = _Sheet(parts)
-    _plant(sheet, design, layout, parts)
-    _lines(sheet, design, layout, parts)
-    _drops(sheet, design, parts)
+    known = known or resolve(design, parts)
+    _plant(sheet, design, layout, known)
+    _lines(sheet, design, layout, known)
+    _drops(sheet, known)
     _mounting(sheet, design, layout)
     _service(sheet, design, layout)
-    return sheet.rows(), (*key_findings(design, parts), *sheet.missing.values())
+    return sheet.rows(), tuple(sheet.missing.values())
 
 
-def _code(table: Iterable[Part], key: str) -> str | None:
-    return next((part.code for part in table if part.key == key), None)
-
-
-def _plant(sheet: _Sheet, design: Design, layout: Layout, parts: Catalogue) -> None:
+def _plant(sheet: _Sheet, design: Design, layout: Layout, known: Resolved) -> None:
     section = Section.PLANT
-    for unit in design.plant:
-        for code in (
-            _code(parts.proportioners, unit.proportioner),
-            _code(parts.tanks, unit.tank),
-            _code(parts.pumps, unit.pump),
-        ):
-            if code is not None:
-                sheet.add(section, code, 1.0, (unit.product,), existing=unit.existing)
+    for one in known.plant:
+        unit = one.unit
+        for part in (one.proportioner, one.tank, one.pump):
+            if part is not None:
+                sheet.add(section, part.code, 1.0, (unit.product,), existing=unit.existing)
         for name in _PLANT_CODES:
             sheet.common(section, name, 1.0, (unit.product,), existing=unit.existing)
         sheet.common(section, "tank_label", 1.0, (unit.product,), existing=unit.existing)
@@ -166,8 +161,8 @@ def _plant(sheet: _Sheet, design: Design, layout: Layout, parts: Catalogue) -> N
     made = tuple(unit.product for unit in design.plant)
     air = (AIR,) if layout.line(AIR) else ()
     if made:
-        if (code := _code(parts.backflow, common.backflow)) is not None:
-            sheet.add(section, code, 1.0, made, existing=common.existing)
+        if known.backflow is not None:
+            sheet.add(section, known.backflow.code, 1.0, made, existing=common.existing)
         sheet.common(section, "manifold_water", 1.0, made, existing=common.existing)
     if made or air:
         sheet.common(section, "manifold_air", 1.0, (*made, *air), existing=common.existing)
@@ -193,13 +188,11 @@ def _clips(run_m: float, spacing_m: float) -> int:
     return math.ceil(run_m / spacing_m - 1e-9)
 
 
-def _lines(sheet: _Sheet, design: Design, layout: Layout, parts: Catalogue) -> None:
+def _lines(sheet: _Sheet, design: Design, layout: Layout, known: Resolved) -> None:
     section = Section.LINES
-    tubes = {tube.key: tube for tube in parts.tubes}
-    pieces: list[tuple[str, Segment, Tube | None]] = []
-    for line in layout.lines:
-        sizes = segment_tubes(design, line)
-        pieces.extend((f"{line.id}/{s.id}", s, tubes.get(sizes[s.id])) for s in line.segments)
+    pieces: list[tuple[str, Segment, Tube | None]] = [
+        (f"{line.id}/{s.id}", s, known.tube(line.id, s.id)) for line in layout.lines for s in line.segments
+    ]
     for here, segment, tube in pieces:
         if tube is not None and segment.length_m > 0.0:
             sheet.add(
@@ -240,14 +233,11 @@ def _no_fitting(tube: str, kind: FittingKind) -> Finding:
     )
 
 
-def _drops(sheet: _Sheet, design: Design, parts: Catalogue) -> None:
+def _drops(sheet: _Sheet, known: Resolved) -> None:
     section = Section.DROPS
-    hoses = {hose.key: hose for hose in parts.hoses}
-    guns = {gun.key: gun for gun in parts.guns}
-    for drop in design.drops:
+    for one in known.drops:
+        drop, gun, hose = one.drop, one.gun, one.hose
         of = (drop.id,)
-        gun = guns.get(drop.gun)
-        hose = hoses.get(drop.hose_bore)
         if hose is not None:
             code = hose.code if drop.hose is HoseKind.COIL else hose.straight_code
             twin = gun is not None and gun.for_foam and drop.service != AIR
@@ -261,27 +251,25 @@ def _drops(sheet: _Sheet, design: Design, parts: Catalogue) -> None:
                     in_metres=True,
                     of=RowFor.hose(drop.hose_length.si),
                 )
-    for drop in design.drops:
-        if (gun := guns.get(drop.gun)) is not None:
-            sheet.add(section, gun.code, 1.0, (drop.id,), existing=drop.existing)
-    for drop in design.drops:
-        _nozzle(sheet, drop, parts)
-    for drop in design.drops:
+    for one in known.drops:
+        if one.gun is not None:
+            sheet.add(section, one.gun.code, 1.0, (one.drop.id,), existing=one.drop.existing)
+    for one in known.drops:
+        _nozzle(sheet, one)
+    drops = [one.drop for one in known.drops]
+    for drop in drops:
         if drop.hose is HoseKind.STRAIGHT:
             sheet.common(section, "hose_hook", 1.0, (drop.id,), existing=drop.existing)
-    for drop in design.drops:
+    for drop in drops:
         sheet.common(section, "drop_label", 1.0, (drop.id,), existing=drop.existing)
 
 
-def _nozzle(sheet: _Sheet, drop: Drop, parts: Catalogue) -> None:
-    if drop.nozzle is NozzleType.NONE:
-        return
-    code = _code(parts.nozzles, drop.nozzle.value)
-    size = next((s for s in parts.nozzle_sizes if s.key == drop.nozzle_size), None)
-    if code is None or size is None:
+def _nozzle(sheet: _Sheet, one: KnownDrop) -> None:
+    drop, nozzle, size = one.drop, one.nozzle, one.size
+    if drop.nozzle is NozzleType.NONE or nozzle is None or size is None:
         return
     of = RowFor.nozzle(size.key, drop.fan_angle.si if drop.nozzle is NozzleType.FAN else None)
-    sheet.add(Section.DROPS, code, 1.0, (drop.id,), existing=drop.existing, of=of)
+    sheet.add(Section.DROPS, nozzle.code, 1.0, (drop.id,), existing=drop.existing, of=of)
 
 
 def _mounting(sheet: _Sheet, design: Design, layout: Layout) -> None:

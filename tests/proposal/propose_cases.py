@@ -11,12 +11,13 @@ import numpy as np
 from estimator.hydraulics.pump import barometric_pressure
 from estimator.hydraulics.solution import liquid
 from estimator.layout.types import Fitting, FittingKind, LineLayout, Point, Segment
-from estimator.model.design import Drop, LinePlan, Product, SegmentTube
+from estimator.model.design import Design, Drop, LinePlan, Product, SegmentTube
 from estimator.model.site import Use
 from estimator.proposal.bounds import Box
 from estimator.proposal.tree_search import STEP_PA, Space
 from estimator.proposal.trial import LineTrial
 from estimator.reference.catalogue import catalogue
+from estimator.reference.resolved import resolve
 from estimator.sizing import rules
 from estimator.sizing.line_network import line_parts
 from estimator.sizing.line_proof import prove_line
@@ -38,7 +39,7 @@ class Case:
 
     def trial(self) -> LineTrial:
         """The line ready to be tried."""
-        line = line_parts(self.layout, self.drops, LinePlan(service="soap"), PARTS)
+        line = line_parts(self.layout, resolve(Design(drops=self.drops), PARTS))
         return LineTrial(line, self.product, self.use, WATER, 15.0, PARTS, self.space.supply_pa)
 
 
@@ -115,7 +116,7 @@ def holds(case: Case, pump: int, tubes: tuple[int, ...], pressure_pa: float) -> 
             for s, k in zip(case.layout.segments, tubes, strict=True)
         ),
     )
-    line = line_parts(case.layout, case.drops, plan, PARTS)
+    line = line_parts(case.layout, resolve(Design(drops=case.drops, lines=(plan,)), PARTS))
     chosen = PARTS.pumps[pump]
     answer = prove_line(
         line, case.product, case.use, chosen, pressure_pa, WATER, barometric_pressure(0.0), 15.0

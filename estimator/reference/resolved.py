@@ -1,0 +1,156 @@
+"""Every catalogue key of a design looked up once: the parts it names, and each key that the catalogue does not have.
+
+Stages take the parts from here. A part that is not there is None for all of them, and told in one place.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from estimator.model.choices import NozzleType
+from estimator.model.design import AIR, Design, Drop, LinePlan, PlantUnit
+from estimator.model.finding import Fact, Finding, Kind, Listed, Phrase, Ref, Severity, facts
+from estimator.reference.catalogue import (
+    Backflow,
+    Catalogue,
+    Gun,
+    Hose,
+    Nozzle,
+    NozzleSize,
+    Proportioner,
+    Pump,
+    Tank,
+    Tube,
+)
+
+__all__ = ["KnownDrop", "KnownUnit", "Resolved", "resolve"]
+
+
+@dataclass(frozen=True, slots=True)
+class KnownDrop:
+    """A drop with the parts it names, None where the catalogue does not have one."""
+
+    drop: Drop
+    gun: Gun | None
+    hose: Hose | None
+    nozzle: Nozzle | None
+    size: NozzleSize | None
+
+
+@dataclass(frozen=True, slots=True)
+class KnownUnit:
+    """The plant of one product with the parts it names, None where the catalogue does not have one."""
+
+    unit: PlantUnit
+    proportioner: Proportioner | None
+    tank: Tank | None
+    pump: Pump | None
+
+
+@dataclass(frozen=True, slots=True)
+class Resolved:
+    """A design with its parts.
+
+    Attributes:
+        drops, plant: in the order of the design.
+        backflow: protection of the board.
+        tubes: by key.
+        lines: what was decided about each line, by service.
+        findings: keys that the catalogue does not have, each with those that it has.
+    """
+
+    drops: tuple[KnownDrop, ...]
+    plant: tuple[KnownUnit, ...]
+    backflow: Backflow | None
+    tubes: dict[str, Tube]
+    lines: dict[str, LinePlan]
+    findings: tuple[Finding, ...]
+
+    def unit(self, product: str) -> KnownUnit | None:
+        """The plant of a product, None where it has none."""
+        return next((known for known in self.plant if known.unit.product == product), None)
+
+    def tube(self, service: str, segment: str) -> Tube | None:
+        """The tube of a segment: its own size, else that of its line."""
+        plan = self.lines.get(service) or LinePlan(service=service)
+        own = next((s.tube for s in plan.segment_tubes if s.segment == segment), plan.tube)
+        return self.tubes.get(own)
+
+
+def resolve(design: Design, parts: Catalogue) -> Resolved:
+    """Look up every key of a design.
+
+    Args:
+        design: what was chosen.
+        parts: the catalogue, makers' data included.
+    """
+    guns = {p.key: p for p in parts.guns}
+    hoses = {p.key: p for p in parts.hoses}
+    nozzles = {p.key: p for p in parts.nozzles}
+    sizes = {p.key: p for p in parts.nozzle_sizes}
+    proportioners = {p.key: p for p in parts.proportioners}
+    tanks = {p.key: p for p in parts.tanks}
+    pumps = {p.key: p for p in parts.pumps}
+    lines: dict[str, LinePlan] = {}
+    for plan in design.lines:
+        lines.setdefault(plan.service, plan)
+    return Resolved(
+        drops=tuple(
+            KnownDrop(
+                d, guns.get(d.gun), hoses.get(d.hose_bore), nozzles.get(d.nozzle), sizes.get(d.nozzle_size)
+            )
+            for d in design.drops
+        ),
+        plant=tuple(
+            KnownUnit(u, proportioners.get(u.proportioner), tanks.get(u.tank), pumps.get(u.pump))
+            for u in design.plant
+        ),
+        backflow=next((b for b in parts.backflow if b.key == design.common.backflow), None),
+        tubes={p.key: p for p in parts.tubes},
+        lines=lines,
+        findings=_unknown(design, parts),
+    )
+
+
+def _unknown(design: Design, parts: Catalogue) -> tuple[Finding, ...]:
+    asked: list[tuple[str, Kind, str, str, Fact]] = []
+    for i, drop in enumerate(design.drops):
+        at, of = f"design.drops.{i}", Ref(Kind.DROP, drop.id)
+        asked.append((f"{at}.gun", Kind.GUN, drop.gun, "Gun of drop", of))
+        asked.append((f"{at}.hose_bore", Kind.HOSE, drop.hose_bore, "Hose size of drop", of))
+        asked.append((f"{at}.nozzle", Kind.NOZZLE, drop.nozzle.value, "Nozzle type of drop", of))
+        # What has no nozzle needs no size, unless a liquid is to come out of it.
+        if drop.nozzle is not NozzleType.NONE or drop.service != AIR:
+            asked.append((f"{at}.nozzle_size", Kind.NOZZLE_SIZE, drop.nozzle_size, "Nozzle size of drop", of))
+    for i, unit in enumerate(design.plant):
+        at, of = f"design.plant.{i}", Ref(Kind.PRODUCT, unit.product)
+        asked.append(
+            (f"{at}.proportioner", Kind.PROPORTIONER, unit.proportioner, "Proportioner of product", of)
+        )
+        asked.append((f"{at}.tank", Kind.TANK, unit.tank, "Day tank of product", of))
+        asked.append((f"{at}.pump", Kind.PUMP, unit.pump, "Pump of product", of))
+    backflow = design.common.backflow
+    asked.append(("design.common.backflow", Kind.BACKFLOW, backflow, "Backflow protection", ""))
+    for i, line in enumerate(design.lines):
+        at, of = f"design.lines.{i}", Ref(Kind.LINE, line.service)
+        asked.append((f"{at}.tube", Kind.TUBE, line.tube, "Tube of line", of))
+        asked.extend(
+            (f"{at}.segment_tubes.{j}.tube", Kind.TUBE, chosen.tube, "Segment size of line", of)
+            for j, chosen in enumerate(line.segment_tubes)
+        )
+    allowed = {kind: [key for key, _ in parts.choices(kind.value)] for kind in {k for _, k, *_ in asked}}
+    return tuple(
+        Finding(
+            Severity.ERROR,
+            place,
+            "unknown-key",
+            "{what}: {key} is not in the catalogue; use one of {allowed}.",
+            facts=facts(
+                what=Phrase("{label} {of}" if of else "{label}", facts(label=label, of=of)),
+                key=Ref(kind, key),
+                allowed=Listed(tuple(Ref(kind, known) for known in allowed[kind]), 20),
+            ),
+        )
+        for place, kind, key, label, of in asked
+        if key not in allowed[kind]
+    )
