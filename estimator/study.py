@@ -15,9 +15,10 @@ from estimator.model.job import Job
 from estimator.model.option_acts import worked_on
 from estimator.model.options import BASE
 from estimator.model.pricebook import PriceBook
+from estimator.model.revisions import revision_findings
 from estimator.pricing.book_changes import book_for, changed_findings, stale_findings
 from estimator.pricing.price import price_rows
-from estimator.pricing.revise import expired, revision_findings
+from estimator.pricing.revise import expired
 from estimator.pricing.risk import RiskModel, items_of
 from estimator.pricing.types import Price
 from estimator.reference.catalogue import Catalogue, catalogue
@@ -181,7 +182,7 @@ class _Stages:
                 *price_findings,
                 *buying_findings,
                 *changed_findings(job, book),
-                *self._issued(job.issued),
+                *self._issued(job.issued, job.ledger),
                 *safety,
                 *stale_findings(price, job.terms, on),
                 *expired(job, on),

@@ -21,11 +21,20 @@ from estimator.model.design import (
     Product,
     SegmentTube,
 )
-from estimator.model.issued import Issued, IssuedRow, IssuedSum
+from estimator.model.issued import (
+    Handed,
+    Issued,
+    IssuedRow,
+    IssuedSum,
+    Withdrawal,
+    issued_text,
+    packed_paper,
+)
 from estimator.model.job import FORMAT, Job, Snapshot
 from estimator.model.makers import MakerData, OwnNozzle, OwnProportioner, OwnPump, PumpPoint, VacuumPoint
 from estimator.model.options import BASE, Alternative
 from estimator.model.pricebook import PinnedPrices, PriceEntry
+from estimator.model.seals import fingerprint
 from estimator.model.spec import FieldKind, FieldSpec, fields_of
 from estimator.model.terms import ExtraRow, LabourRate, SectionRule, TaxRate, Terms
 from estimator.reference.catalogue import catalogue
@@ -128,6 +137,10 @@ def _values(field: FieldSpec, model: type[BaseModel]) -> st.SearchStrategy[Any]:
         value = st.sampled_from([enumeration(key) for key, _ in field.choices])
     elif field.name == "id":
         value = IDS
+    elif field.name in ("first_letter", "last"):
+        value = st.sampled_from(["A", "B", "AA"])
+    elif field.name in ("follows", "seal", "withdrawals"):
+        value = st.sampled_from(["", "0" * 64])
     else:
         value = printable_text(field.max_length)
     return st.one_of(st.none(), value) if field.optional else value
@@ -183,21 +196,31 @@ def _issued(draw: st.DrawFn) -> Issued:
     snapshot = draw(
         parts(Snapshot, design=st.just(Design()), alternatives=st.just(()), format=st.just(FORMAT))
     )
-    built: Issued = draw(
+    figures: Handed = draw(
         st.builds(
-            Issued,
+            Handed,
             letter=st.sampled_from(["A", "B", "AA"]),
+            currency=st.just("USD"),
+            locale=st.just("en_US"),
+            valid_until=st.none() | st.dates(),
             dated=st.dates(min_value=date(1990, 1, 1), max_value=date(2100, 1, 1)),
             reason=printable_text(40),
-            snapshot=st.just(snapshot),
             entries=st.lists(parts(PriceEntry), max_size=1).map(tuple),
             rows=rows,
             sums=st.just((IssuedSum(name="Total", amount=Decimal("1.50")),)),
-            total_likely=amounts,
-            fingerprint=st.sampled_from(["", "0" * 64]),
+            total=amounts,
         )
     )
-    return built
+    text = issued_text(figures, snapshot)
+    letter = figures.letter
+    return Issued(
+        letter=letter,
+        text=text,
+        fingerprint=draw(st.sampled_from(["", "0" * 64, fingerprint(text)])),
+        paper=draw(st.sampled_from(["", "not base 64", packed_paper(b"%PDF")])),
+        paper_fingerprint=draw(st.sampled_from(["", "0" * 64])),
+        withdrawn=draw(st.none() | parts(Withdrawal)),
+    )
 
 
 def _labour() -> st.SearchStrategy[LabourRate]:

@@ -114,7 +114,13 @@ class Document:
         return self.after_whole(name, whole, book=book)
 
     def after_whole(
-        self, name: str, whole: Job, *, option: str | None = None, book: PriceBook | None = None
+        self,
+        name: str,
+        whole: Job,
+        *,
+        option: str | None = None,
+        book: PriceBook | None = None,
+        final: bool = False,
     ) -> Document:
         """After one act on the whole job.
 
@@ -123,11 +129,13 @@ class Document:
             whole: the job, changed.
             option: id of the option to work on from now on; the base where the old one is gone.
             book: another price book.
+            final: it cannot be undone, nor what was done before it.
         """
         to = option or self.option
         if to not in option_ids(whole):
             to = BASE
-        return replace(self, history=self.history.after(name, State(whole, book or self.book, to)))
+        state = State(whole, book or self.book, to)
+        return replace(self, history=self.history.after(name, state, final=final))
 
     def working_on(self, option: str) -> Document:
         """Another option shown and changed from now on, as an act.
@@ -152,7 +160,7 @@ class Document:
         """The state after that many acts.
 
         Raises:
-            IndexError: there are not that many.
+            IndexError: there are not that many, or one that cannot be undone lies after them.
         """
         return replace(self, history=self.history.at(position))
 

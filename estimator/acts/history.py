@@ -14,9 +14,12 @@ T = TypeVar("T")
 class History(Generic[T]):
     """Values in the order they came to be, each with the name of the act that made it. No limit.
 
+    An act may be final: what was handed to somebody is not taken back by forgetting it.
+
     Attributes:
         steps: (name of the act, value), the first without a name.
         position: how many acts lead to the value that holds.
+        floor: how many acts nothing takes back, the last final one among them; 0 if none was.
 
     >>> past = History.of("blank").after("Write a word", "word").back()
     >>> past.now, past.redo_name
@@ -27,6 +30,7 @@ class History(Generic[T]):
 
     steps: tuple[tuple[str, T], ...]
     position: int = 0
+    floor: int = 0
 
     @classmethod
     def of(cls, first: T) -> History[T]:
@@ -44,22 +48,35 @@ class History(Generic[T]):
         return tuple(name for name, _ in self.steps[1:])
 
     @property
+    def floor_name(self) -> str:
+        """Name of the act that undo stops at, "" while it does not."""
+        return self.steps[self.position][0] if self.position == self.floor else ""
+
+    @property
     def undo_name(self) -> str:
         """Name of the act that undo takes back, "" if there is none."""
-        return self.steps[self.position][0]
+        return self.steps[self.position][0] if self.position > self.floor else ""
 
     @property
     def redo_name(self) -> str:
         """Name of the act that redo brings back, "" if there is none."""
         return self.steps[self.position + 1][0] if self.position + 1 < len(self.steps) else ""
 
-    def after(self, name: str, value: T) -> History[T]:
-        """With a new act after the value that holds; what could be redone is gone."""
-        return History((*self.steps[: self.position + 1], (name, value)), self.position + 1)
+    def after(self, name: str, value: T, *, final: bool = False) -> History[T]:
+        """With a new act after the value that holds; what could be redone is gone.
+
+        Args:
+            name: of the act.
+            value: that holds from now on.
+            final: whether nothing takes the act back, nor those before it.
+        """
+        position = self.position + 1
+        steps = (*self.steps[:position], (name, value))
+        return History(steps, position, position if final else self.floor)
 
     def back(self) -> History[T]:
-        """One act back; the first value stays where it is."""
-        return self.at(max(self.position - 1, 0))
+        """One act back; the value that nothing takes back, or the first, stays where it is."""
+        return self.at(max(self.position - 1, self.floor))
 
     def forth(self) -> History[T]:
         """One act forward; the last value stays where it is."""
@@ -69,8 +86,8 @@ class History(Generic[T]):
         """With the value after that many acts.
 
         Raises:
-            IndexError: there are not that many acts.
+            IndexError: there are not that many acts, or one that nothing takes back lies after them.
         """
-        if not 0 <= position < len(self.steps):
+        if not self.floor <= position < len(self.steps):
             raise IndexError(position)
         return replace(self, position=position)

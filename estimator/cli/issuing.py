@@ -1,10 +1,12 @@
-"""`issue`: a revision with its paper."""
+"""`issue` and `withdraw`: a revision with its paper, kept for good, and that it no longer holds."""
 
 from __future__ import annotations
 
 import argparse
 import sys
+from functools import partial
 
+from estimator.acts.issue import IssueError, issue, withdraw
 from estimator.cli.talk import (
     GOOD,
     HAS_ERRORS,
@@ -28,8 +30,9 @@ from estimator.cli.talk import (
     write,
 )
 from estimator.model.edit import EditError
+from estimator.model.issued import kept_paper
+from estimator.model.seals import short
 from estimator.pricing.compare import CompareError
-from estimator.pricing.revise import IssueError, issue, next_letter, with_paper
 from estimator.shown.findings import sentences_of
 from estimator.store.pricebooks import user_price_book_path
 from estimator.study import study
@@ -55,6 +58,14 @@ def add(commands: Commands) -> None:
     with_date(parser, "date of issue; today if left out")
     with_json(parser)
     parser.set_defaults(run=_issue)
+    words = "Mark an issued revision as no longer valid; it stays on record with its paper."
+    parser = commands.add_parser("withdraw", help=words, description=words)
+    with_job(parser)
+    parser.add_argument("--revision", metavar="LETTER", required=True, help="which one, such as A")
+    parser.add_argument("--reason", metavar="TEXT", required=True, help="why; it stays on record")
+    with_date(parser, "date of the withdrawal; today if left out")
+    with_json(parser)
+    parser.set_defaults(run=_withdraw)
 
 
 def _issue(arguments: argparse.Namespace) -> int:
@@ -74,11 +85,8 @@ def _issue(arguments: argparse.Namespace) -> int:
         return HAS_ERRORS
     from estimator.documents.quote import QuoteError, write_revision
 
-    letter = next_letter(job)
     try:
-        whole = issue(job, made.price, book, on, reason, [offer.price for offer in made.offers])
-        paper = write_revision(whole, letter)
-        whole = with_paper(whole, letter, paper)
+        whole = issue(made, reason, partial(write_revision, made))
     except (IssueError, CompareError) as error:
         raise Refused(f"Nothing was issued: {error}") from None
     except EditError as error:
@@ -87,26 +95,51 @@ def _issue(arguments: argparse.Namespace) -> int:
         raise Refused(*of_file(arguments.job, error.findings)) from None
     # The record first: a paper that no job knows of could get a letter that is given out again.
     save(arguments.job, whole)
+    issued = whole.issued[-1]
+    letter = issued.letter
     try:
-        write(place, paper, "--pdf")
+        write(place, kept_paper(issued), "--pdf")
     except Refused as refused:
         raise Refused(
             *refused.sentences,
             f"Revision {letter} is issued and kept in the job; “baydrop quote --revision {letter}” writes its paper.",
         ) from None
     if arguments.json:
-        issued = whole.issued[-1]
         document = {
             "job": str(arguments.job),
             "acts": [f"Issue revision {letter}"],
             "letter": letter,
             "dated": on.isoformat(),
-            "total": issued.total_likely,
+            "total": made.price.totals.total.likely,
             "currency": made.price.currency,
             "fingerprint": issued.fingerprint,
+            "short": short(issued.fingerprint),
             "pdf": arguments.pdf,
         }
         write(None, json_bytes(document), "--json")
     elif place is not None:
         tell([f"Revision {letter} is issued and written to {place}."], sys.stdout)
     return HAS_ERRORS if errors else GOOD
+
+
+def _withdraw(arguments: argparse.Namespace) -> int:
+    job, on = read_job(arguments.job), day(arguments.date)
+    letter = arguments.revision.strip().upper()
+    try:
+        whole = withdraw(job, letter, on, arguments.reason)
+    except (IssueError, LookupError) as error:
+        raise Refused(f"Nothing was withdrawn: {error}") from None
+    except EditError as error:
+        raise Refused(*told(error.findings)) from None
+    save(arguments.job, whole)
+    if arguments.json:
+        document = {
+            "job": str(arguments.job),
+            "acts": [f"Withdraw revision {letter}"],
+            "letter": letter,
+            "dated": on.isoformat(),
+        }
+        write(None, json_bytes(document), "--json")
+    else:
+        tell([f"Revision {letter} is withdrawn; it stays on record with its paper."], sys.stdout)
+    return GOOD

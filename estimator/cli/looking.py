@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import argparse
-import hashlib
 import sys
 from pathlib import Path
 
@@ -28,10 +27,11 @@ from estimator.cli.talk import (
 )
 from estimator.documents.study_json import study_json
 from estimator.model.edit import with_value
-from estimator.model.finding import Finding, Severity
+from estimator.model.finding import Finding
+from estimator.model.issued import PROMISE, PaperError, kept_paper
 from estimator.model.job import Job
 from estimator.model.pricebook import PriceBook
-from estimator.pricing.revise import issue_findings, revision
+from estimator.model.revisions import issue_findings, revision, revision_notes
 from estimator.shown.findings import sentences_of
 from estimator.store.pricebooks import user_price_book_path
 from estimator.study import study
@@ -41,7 +41,7 @@ __all__ = ["add"]
 
 def add(commands: Commands) -> None:
     """Declare the commands."""
-    words = "Write the quote as PDF."
+    words = "Write a draft of the quote as PDF, or a copy of the paper of an issued revision."
     quote = commands.add_parser("quote", help=words, description=words)
     with_job(quote)
     with_prices(quote)
@@ -50,12 +50,13 @@ def add(commands: Commands) -> None:
     )
     with_date(
         quote,
-        "date of the quote; the job's own date, else today, if left out; with --revision the day of printing",
+        "date of the draft; the job's own date, else today, if left out",
     )
     quote.add_argument(
         "--revision",
         metavar="LETTER",
-        help="print an issued revision with the prices of then, such as A; the job as it is now if left out",
+        help="copy the paper of an issued revision, such as A, byte for byte; a draft of the job as it is now if left "
+        "out",
     )
     quote.set_defaults(run=_quote)
     words = "Write everything the program worked out as JSON."
@@ -68,7 +69,7 @@ def add(commands: Commands) -> None:
     with_date(whole, "day that the study holds for; today if left out")
     whole.set_defaults(run=_study)
     words = "Print what is missing or wrong, one finding a line: severity, place, sentence."
-    check = commands.add_parser("check", help=words, description=words)
+    check = commands.add_parser("check", help=words, description=f"{words} {PROMISE}")
     with_job(check)
     with_prices(check)
     with_date(
@@ -86,31 +87,22 @@ def _target(option: str, text: str, arguments: argparse.Namespace) -> Path | Non
 
 
 def _issued(arguments: argparse.Namespace, job: Job) -> tuple[bytes, tuple[Finding, ...]]:
-    """The paper of an issued revision, and what is wrong with it: it is printed all the same."""
-    from estimator.documents.quote import write_revision
-
+    """A copy of the paper of an issued revision, and what is wrong with the revisions: it is copied all the same."""
     letter = arguments.revision.strip().upper()
+    if arguments.date is not None:
+        raise Refused("--date: an issued revision is copied as it was handed over; leave the date out.")
     try:
         issued = revision(job, letter)
-    except LookupError:
+    except LookupError as error:
         known = ", ".join(r.letter for r in job.issued) or "none yet"
-        raise Refused(
-            f"--revision: there is no revision “{arguments.revision[:10]}”; issued are: {known}."
-        ) from None
-    on = day(arguments.date, issued.dated)
-    content = write_revision(job, letter, on)
-    found = list(issue_findings(job))
-    if (
-        issued.pdf_fingerprint
-        and on == issued.dated
-        and hashlib.sha256(content).hexdigest() != issued.pdf_fingerprint
-    ):
-        words = (
-            f"Revision {letter}: this PDF is not the one that was given out, byte by byte; compare it with the "
-            "paper that the customer has."
-        )
-        found.append(Finding(Severity.WARNING, f"issued.{job.issued.index(issued)}", "paper-other", words))
-    return content, tuple(found)
+        raise Refused(f"--revision: {str(error)[:60]} Issued are: {known}.") from None
+    try:
+        content = kept_paper(issued)
+    except PaperError as error:
+        raise Refused(f"--revision: {error}") from None
+    place = f"issued.{job.issued.index(issued)}"
+    notes = (f for f in revision_notes(job) if f.place == place)
+    return content, (*issue_findings(job), *notes)
 
 
 def _quote(arguments: argparse.Namespace) -> int:
@@ -120,10 +112,7 @@ def _quote(arguments: argparse.Namespace) -> int:
     from estimator.documents.quote import QuoteError, unprintable, write_quote
 
     if arguments.revision is not None:
-        try:
-            content, found = _issued(arguments, job)
-        except QuoteError as error:
-            raise Refused(*of_file(arguments.job, error.findings)) from None
+        content, found = _issued(arguments, job)
         tell(map(report, found), sys.stderr)
         write(place, content, "--pdf")
         return HAS_ERRORS if errors_of(found) else GOOD
@@ -157,5 +146,7 @@ def _check(arguments: argparse.Namespace) -> int:
     job, book = _read(arguments)
     made = study(job, book, day(arguments.date))
     sentences = sentences_of(made)
+    # A note for each revision comes last: what a paper in hand is held against.
     tell((report(f, sentences) for f in made.findings), sys.stdout)
+    tell(map(report, revision_notes(job)), sys.stdout)
     return HAS_ERRORS if errors_of(made.findings) else GOOD

@@ -224,12 +224,12 @@ def _of_files(panes: Panes, files: Files) -> list[Command | Listing]:
         Command("file.save-as", "Save &as…", files.save_as, menu, ("Ctrl+Shift+S",)),
         Command(
             "file.quote",
-            "Write quote &PDF…",
+            "Write draft &PDF…",
             files.write_pdf,
             menu,
             ("Ctrl+P",),
             button="Write PDF…",
-            told="Write the quote to a file.",
+            told="Write the quote to a file, marked as a draft until it is issued.",
             apart=True,
         ),
         Command("file.quit", "&Quit", panes.close, menu, ("Ctrl+Q",), apart=True),
@@ -243,10 +243,14 @@ def _of_editing(panes: Panes, session: Session) -> list[Command | Listing]:
     def named(verb: str, act: str) -> str:
         return f"&{verb}: {plain(act)}" if act else f"&{verb}"
 
+    def undo_words() -> str:
+        stop = session.history.floor_name
+        return f"&Undo stops at: {plain(stop)}" if stop else named("Undo", session.history.undo_name)
+
     def past() -> list[Entry]:
         history = session.history
         names = ("As it was opened", *history.names)
-        near = range(max(0, history.position - 15), min(len(names), history.position + 16))
+        near = range(max(history.floor, history.position - 15), min(len(names), history.position + 16))
         return [Entry(plain(names[i]), partial(session.go_to, i), i == history.position) for i in near]
 
     def row_command(act: RowAct, apart: bool) -> Command:
@@ -280,8 +284,8 @@ def _of_editing(panes: Panes, session: Session) -> list[Command | Listing]:
             menu,
             (standard.Undo,),
             applies=lambda: bool(session.history.undo_name),
-            refusal="There is nothing to undo.",
-            now=lambda: named("Undo", session.history.undo_name),
+            refusal="There is nothing to undo, or only what cannot be undone: an issued revision is withdrawn instead.",
+            now=undo_words,
         ),
         Command(
             "edit.redo",

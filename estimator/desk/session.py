@@ -149,14 +149,21 @@ class Session(QObject):
         self._follow(self.document.after(name, job=job, book=book))
 
     def act_whole(
-        self, name: str, whole: Job, *, option: str | None = None, book: PriceBook | None = None
+        self,
+        name: str,
+        whole: Job,
+        *,
+        option: str | None = None,
+        book: PriceBook | None = None,
+        final: bool = False,
     ) -> None:
         """One act on the whole job that can be undone.
 
         Args:
             option: id of the option to work on from now on; the base where the old one is gone.
+            final: it cannot be undone, nor what was done before it.
         """
-        self._follow(self.document.after_whole(name, whole, option=option, book=book))
+        self._follow(self.document.after_whole(name, whole, option=option, book=book, final=final))
 
     def work_on(self, option: str) -> None:
         """Show and change an option from now on, as an act.
@@ -167,12 +174,20 @@ class Session(QObject):
         if option != self.option:
             self._follow(self.document.working_on(option))
 
+    @property
+    def undo_stops(self) -> str:
+        """Why the last act cannot be undone; "" where it can, or where there is none."""
+        name = self.history.floor_name
+        return f"{name}: this cannot be undone, and neither can what was done before it." if name else ""
+
     def undo(self) -> None:
-        """Take the last act back."""
+        """Take the last act back, or say why not."""
         name = self.history.undo_name
         if name:
             self._follow(self.document.undone(), forget=True)
             self.said.emit(f"Undone: {name}")
+        elif self.undo_stops:
+            self.said.emit(self.undo_stops)
 
     def redo(self) -> None:
         """Bring back the act that was undone last."""

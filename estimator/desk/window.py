@@ -392,7 +392,7 @@ class Window(QMainWindow):
 
     def go_to(self, where: str) -> bool:
         """Go to the field of a finding; False and a sentence if it has no field of its own."""
-        if where.startswith("issued."):
+        if where.startswith(("issued.", "ledger")):
             self._show_revisions()
             return True
         place = place_of(self.session, where)

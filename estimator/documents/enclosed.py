@@ -9,12 +9,13 @@ from typing import Final
 
 from estimator.model.design import AIR, Design
 from estimator.model.differences import Difference
-from estimator.model.issued import Issued
+from estimator.model.issued import Issued, handed, job_then
 from estimator.model.option_acts import option_name
 from estimator.model.options import BASE
+from estimator.model.revisions import standing
 from estimator.model.snapshot import Snapshot
 from estimator.pricing.compare import Comparison, OptionFigures, compare, lines_of, option_figures
-from estimator.pricing.revise import Changes, changes_between, changes_since
+from estimator.pricing.revise import Changes, changes_since
 from estimator.study import Study
 from estimator.takeoff.words import row_words
 
@@ -65,12 +66,14 @@ class Revised:
         dated: of the revision before.
         reason: why this one is issued; "" while it is not.
         words: for the customer, a sentence each: what was decided otherwise, and nothing of cost.
+        withdrawn: revisions between, which were withdrawn, with the day.
     """
 
     changes: Changes
     dated: date
     reason: str
     words: tuple[str, ...]
+    withdrawn: tuple[tuple[str, date], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -153,23 +156,27 @@ def _words(changes: Changes, before: Snapshot, after: Snapshot) -> tuple[str, ..
     return tuple(words)
 
 
-def enclose(study: Study, revision: Issued | None = None, before: Issued | None = None) -> Enclosed:
+def enclose(study: Study, issued: Issued | None = None) -> Enclosed:
     """What is printed with a study.
 
     Args:
-        study: what is quoted: a job, or an issued revision as a job of its own.
-        revision: the issued revision that it is, None for a job that is still worked on.
-        before: the revision before that one.
+        study: what is quoted, of a job with the revisions issued before.
+        issued: the revision that it is issued as, None for a draft.
 
     Raises:
-        CompareError: the currency was changed between two revisions.
+        CompareError: the currency was changed since the revision that stands, or it cannot be read.
     """
     revised = None
-    if revision is not None and before is not None:
-        changes = changes_between(before, revision)
-        words = _words(changes, before.snapshot, revision.snapshot)
-        revised = Revised(changes, before.dated, revision.reason, words)
-    elif revision is None and (moved := changes_since(study.job, study.price, study.prices)) is not None:
-        last = study.job.issued[-1]
-        revised = Revised(moved, last.dated, "", _words(moved, last.snapshot, study.job))
+    job = study.job
+    stands = standing(job)
+    moved = changes_since(job, study.price, study.prices)
+    if stands is not None and moved is not None:
+        withdrawn = tuple(r for r in job.issued[job.issued.index(stands) :] if r.withdrawn is not None)
+        revised = Revised(
+            moved,
+            handed(stands).dated,
+            handed(issued).reason if issued is not None else "",
+            _words(moved, job_then(stands), job),
+            tuple((r.letter, r.withdrawn.dated) for r in withdrawn if r.withdrawn is not None),
+        )
     return Enclosed(_offers(study), revised)

@@ -23,7 +23,7 @@ Path = tuple[str | int, ...]
 
 def _job_texts(job: Job) -> Iterator[tuple[Path, str]]:
     for block, fields in (
-        ("quote", ("number", "revision", "title", "notes")),
+        ("quote", ("number", "title", "notes")),
         ("company", ("name", "contact", "address", "phone", "email")),
         ("customer", ("name", "contact", "address", "phone", "email")),
         ("terms", ("tax_name",)),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+import math
 import re
 from datetime import date
 from io import BytesIO
@@ -26,17 +27,14 @@ from estimator.documents.pages.scope import SCOPE
 from estimator.documents.pages.sides import SIDES
 from estimator.documents.printable import unprintable, unprintable_enclosed
 from estimator.documents.sheet import Chapter, Sheet, last_day, paper_of
-from estimator.documents.style import QUIET, RULE, Texts
+from estimator.documents.style import PALE, QUIET, RULE, Texts
 from estimator.model.finding import Finding, Severity
-from estimator.model.issued import Issued
-from estimator.model.job import Job
-from estimator.model.pricebook import PriceBook
+from estimator.model.issued import Issued, handed
 from estimator.pricing.compare import CompareError
-from estimator.pricing.revise import as_job, revision
 from estimator.shown.figures import figures_of
 from estimator.shown.findings import sentences_of
+from estimator.shown.papers import Mark, draft_mark, mark_of
 from estimator.study import Study
-from estimator.study import study as study_of
 
 __all__ = ["CHAPTERS", "QuoteError", "unprintable", "write_quote", "write_revision"]
 
@@ -56,6 +54,7 @@ CHAPTERS: Final[tuple[Chapter, ...]] = (
 """A quote is these, in this order; a new chapter is a module of its own and a place in this list."""
 
 _SMALL: Final = 8.0
+_DRAFT: Final = 150.0
 _ID: Final = re.compile(rb"\[<[0-9a-f]{32}><[0-9a-f]{32}>\]")
 
 
@@ -71,9 +70,8 @@ class QuoteError(Exception):
         self.findings = findings
 
 
-def _sheet(study: Study, enclosed: Enclosed) -> Sheet:
+def _sheet(study: Study, dated: date, enclosed: Enclosed, mark: Mark) -> Sheet:
     job, on = study.job, study.on
-    dated = job.quote.dated or on
     try:
         valid_until = last_day(dated, job.terms.validity.si)
     except OverflowError:
@@ -99,6 +97,7 @@ def _sheet(study: Study, enclosed: Enclosed) -> Sheet:
         texts=Texts(figures.locale),
         enclosed=enclosed,
         say=sentences_of(study),
+        mark=mark,
     )
 
 
@@ -109,11 +108,25 @@ def _string(canvas: Canvas, x: float, y: float, text: str, face: str, locale: st
         x += canvas.stringWidth(piece, font, _SMALL)
 
 
+def _draft_across(canvas: Canvas, sheet: Sheet) -> None:
+    """The word in pale letters from corner to corner, under what is printed."""
+    paper = sheet.paper
+    canvas.saveState()
+    canvas.setFillColor(PALE)
+    canvas.translate(paper.width / 2, paper.height / 2)
+    canvas.rotate(math.degrees(math.atan2(paper.text_height, paper.text_width)))
+    canvas.setFont(STRONG, _DRAFT)
+    canvas.drawCentredString(0, -_DRAFT / 3, "DRAFT")
+    canvas.restoreState()
+
+
 def _furniture(canvas: Canvas, sheet: Sheet, page: int, pages: int) -> None:
     """Header (not on the cover, which has the company's own block) and footer."""
     paper, locale, job = sheet.paper, sheet.texts.locale, sheet.study.job
     right = paper.width - paper.side
     canvas.saveState()
+    if sheet.mark.is_draft:
+        _draft_across(canvas, sheet)
     canvas.setFillColor(QUIET)
     canvas.setStrokeColor(RULE)
     canvas.setLineWidth(0.6)
@@ -129,7 +142,9 @@ def _furniture(canvas: Canvas, sheet: Sheet, page: int, pages: int) -> None:
     number = f"Page {page} of {pages}"
     wide = width_pt(number, PLAIN, _SMALL, locale)
     _string(canvas, right - wide, y, number, PLAIN, locale)
-    left = " · ".join(t for t in (job.customer.name.strip(), sheet.figures.day(sheet.dated)) if t)
+    # What it is comes first: a long name must not push it off the page.
+    state = "DRAFT" if sheet.mark.is_draft else f"{sheet.mark.name}, fingerprint {sheet.mark.short}"
+    left = " · ".join(t for t in (state, sheet.figures.day(sheet.dated), job.customer.name.strip()) if t)
     room = paper.text_width - wide - 24
     _string(canvas, paper.side, y, fit(left, PLAIN, _SMALL, room, locale), PLAIN, locale)
     canvas.restoreState()
@@ -160,6 +175,8 @@ class _Document(BaseDocTemplate):
             subject=f"Central dispensing system for {job.customer.name.strip() or 'a customer not named yet'}",
             keywords=[t for t in ("quote", job.quote.number.strip(), *products) if t],
             creator="Baydrop",
+            # Plain letters whatever the job's names are, so that a paper can be told by its bytes.
+            producer=f"Baydrop, content SHA-256 {sheet.mark.fingerprint}" if sheet.mark.letter else "Baydrop",
             lang="en",
             invariant=1,
         )
@@ -224,7 +241,7 @@ def _with_own_id(file: bytes) -> bytes:
 
 
 def write_quote(study: Study) -> bytes:
-    """The quote of a study as a PDF, with its offered options and what changed since the last issued revision.
+    """A draft of the quote as a PDF, with its offered options and what changed since the revision that stands.
 
     Args:
         study: what is quoted; only its selling prices are printed. Its day is the day of printing, and the date of
@@ -237,43 +254,36 @@ def write_quote(study: Study) -> bytes:
         QuoteError: a text holds a character that no font here prints, the dates pass the calendar's end, or the
             currency is another one than that of the last revision.
     """
-    return _write(study, None, None)
+    return _write(study, study.job.quote.dated or study.on, None)
 
 
-def write_revision(job: Job, letter: str, on: date | None = None) -> bytes:
-    """The paper of an issued revision, with the prices of then and what changed since the one before.
-
-    Only prices that the revision holds are used, never those of a price book: an option whose parts were not priced
-    when it was issued is printed without a price.
+def write_revision(study: Study, issued: Issued) -> bytes:
+    """The paper of a revision that is being issued: drawn this once, kept and only copied from then on.
 
     Args:
-        job: that holds it.
-        letter: of the revision.
-        on: day of printing; the day of issue if left out, which gives the paper as it was handed over.
+        study: what is issued, of a job with the revisions before this one.
+        issued: the revision, without a paper yet.
 
     Raises:
-        LookupError: there is no such revision.
-        QuoteError: as for a quote.
+        QuoteError: as for a draft.
+        TextError: the revision cannot be read.
     """
-    issued = revision(job, letter)
-    place = job.issued.index(issued)
-    before = job.issued[place - 1] if place else None
-    bare = PriceBook(currency=issued.snapshot.terms.currency, entries=())
-    return _write(study_of(as_job(issued), bare, on or issued.dated), issued, before)
+    return _write(study, handed(issued).dated, issued)
 
 
-def _write(study: Study, issued: Issued | None, before: Issued | None) -> bytes:
+def _write(study: Study, dated: date, issued: Issued | None) -> bytes:
     if findings := unprintable(study):
         raise QuoteError(findings)
     try:
-        enclosed = enclose(study, issued, before)
+        enclosed = enclose(study, issued)
     except CompareError as error:
         raise QuoteError(
             (Finding(Severity.ERROR, "terms.currency", "paper-currency", f"Terms, Currency: {error}"),)
         ) from None
     if findings := unprintable_enclosed(enclosed):
         raise QuoteError(findings)
-    sheet = _sheet(study, enclosed)
+    mark = draft_mark(study.job) if issued is None else mark_of(issued)
+    sheet = _sheet(study, dated, enclosed, mark)
     # The number of pages is known only after a first printing.
     _, pages = _print(sheet, 0)
     printed, _ = _print(sheet, pages)

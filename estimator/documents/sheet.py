@@ -14,6 +14,7 @@ from estimator.documents.enclosed import Enclosed
 from estimator.documents.style import PALE, RULE, Prose, Texts
 from estimator.shown.figures import Figures
 from estimator.shown.findings import Sentences
+from estimator.shown.papers import Mark
 from estimator.study import Study
 from estimator.units import UnitSystem
 
@@ -62,6 +63,7 @@ class Sheet:
         valid_until: last day it can be accepted.
         enclosed: options and changes that are printed with it.
         say: makes the sentences of findings and notes.
+        mark: whether it is a draft or an issued revision.
     """
 
     study: Study
@@ -73,6 +75,7 @@ class Sheet:
     texts: Texts
     enclosed: Enclosed
     say: Sentences
+    mark: Mark
 
     @property
     def expired(self) -> bool:
@@ -82,10 +85,10 @@ class Sheet:
     @property
     def reference(self) -> str:
         """Number and revision on one line."""
-        quote = self.study.job.quote
-        number = quote.number.strip()
-        revision = f"revision {quote.revision.strip()}" if quote.revision.strip() else ""
-        return " ".join(part for part in (f"Quote {number}" if number else "Quote", revision) if part)
+        number = self.study.job.quote.number.strip()
+        quote = f"Quote {number}" if number else "Quote"
+        name = f"{self.mark.name[0].lower()}{self.mark.name[1:]}"
+        return f"{quote}, {name}" if self.mark.is_draft else f"{quote} {name}"
 
     def text(self, text: str, prose: Prose) -> Paragraph:
         """A paragraph of plain text."""

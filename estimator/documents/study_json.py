@@ -4,7 +4,7 @@ Top level::
 
     format    number of this document's format: 1
     on        day that it holds for: age of prices, validity of the quote
-    job       title, quote_number, revision, customer, currency
+    job       title, quote_number, revision (letter issued last, "" before the first), customer, currency
     drops     every drop of the design, in design order
     lines     every line with a drop: products in design order, air last
     proof     what comes out of every nozzle; plant, air and water
@@ -15,7 +15,7 @@ Top level::
     risk      how sure the cost is (null: an amount is too large for it)
     options   every option, the base design first
     revisions what was issued, oldest first
-    changes   what moved since the last revision (null: nothing was issued, or in another currency)
+    changes   what moved since the revision that stands (null: there is none, or it cannot be compared)
 
 One of each::
 
@@ -67,7 +67,9 @@ One of each::
     options   id ("base" first), name, offered, complete, net, total, cost (likely), p10, p50, p90 of the cost,
               drops, inside (their window), outside (ids), difference of the total to the base (null: the base, or
               a price is missing)
-    revisions letter, dated, reason, total, fingerprint, pdf_fingerprint ("" until a paper was given out)
+    revisions letter, dated, reason, total (null where its content cannot be read), fingerprint, short (its form on
+              the paper), pdf_fingerprint, paper_kept (whether the file holds the PDF), withdrawn (null while it
+              holds): dated, reason
     changes   letter, difference of the total, words (a sentence each); rows: kind, code, section, detail,
               quantity_before, quantity_after, price_before, price_after, difference;
               sums: name, before, after, difference
@@ -90,8 +92,10 @@ from typing import Any, Final
 
 from estimator.layout.types import LineLayout, Point, Segment
 from estimator.model.design import Drop
+from estimator.model.issued import Issued, TextError, handed
 from estimator.model.option_acts import option_name
 from estimator.model.options import BASE
+from estimator.model.seals import short
 from estimator.pricing.compare import CompareError, option_figures
 from estimator.pricing.firmness import firmness
 from estimator.pricing.policy import what_it_buys
@@ -411,6 +415,27 @@ def _changes(study: Study) -> dict[str, Any] | None:
     }
 
 
+def _revision(issued: Issued) -> dict[str, Any]:
+    try:
+        figures = handed(issued)
+    except TextError:
+        figures = None
+    withdrawn = issued.withdrawn
+    return {
+        "letter": issued.letter,
+        "dated": figures.dated.isoformat() if figures else None,
+        "reason": figures.reason if figures else None,
+        "total": str(figures.total) if figures else None,
+        "fingerprint": issued.fingerprint,
+        "short": short(issued.fingerprint),
+        "pdf_fingerprint": issued.paper_fingerprint,
+        "paper_kept": bool(issued.paper),
+        "withdrawn": None
+        if withdrawn is None
+        else {"dated": withdrawn.dated.isoformat(), "reason": withdrawn.reason},
+    }
+
+
 def study_document(study: Study) -> dict[str, Any]:
     """The study as plain lists, dictionaries, text, numbers and flags; see the module for the keys."""
     job, words, say = study.job, row_words(study.job), sentences_of(study)
@@ -421,7 +446,7 @@ def study_document(study: Study) -> dict[str, Any]:
         "job": {
             "title": job.quote.title,
             "quote_number": job.quote.number,
-            "revision": job.quote.revision,
+            "revision": job.ledger.last,
             "customer": job.customer.name,
             "currency": job.terms.currency,
         },
@@ -446,17 +471,7 @@ def study_document(study: Study) -> dict[str, Any]:
         "bought": [_bought(row, words) for row in study.bought],
         "risk": _risk(study, _model(study)),
         "options": _options(study),
-        "revisions": [
-            {
-                "letter": r.letter,
-                "dated": r.dated.isoformat(),
-                "reason": r.reason,
-                "total": str(r.total_likely),
-                "fingerprint": r.fingerprint,
-                "pdf_fingerprint": r.pdf_fingerprint,
-            }
-            for r in job.issued
-        ],
+        "revisions": [_revision(r) for r in job.issued],
         "changes": _changes(study),
     }
 

@@ -6,7 +6,7 @@ from typing import Annotated, ClassVar
 
 from pydantic import Field
 
-from estimator.model.issued import Issued
+from estimator.model.issued import Issued, Ledger
 from estimator.model.snapshot import FORMAT, Snapshot, snapshot_of
 from estimator.model.spec import spec
 
@@ -16,12 +16,13 @@ __all__ = ["FORMAT", "Job", "Snapshot", "job_of", "snapshot_of"]
 class Job(Snapshot):
     """Everything a person decided or measured, and the revisions issued so far."""
 
-    sealed: ClassVar[frozenset[str]] = frozenset({"issued"})
-    """Fields that no edit reaches; a revision is only ever added, by issuing it."""
+    sealed: ClassVar[frozenset[str]] = frozenset({"issued", "ledger"})
+    """Fields that no edit reaches; a revision is only ever added, by issuing it, or marked as withdrawn."""
 
     issued: Annotated[tuple[Issued, ...], Field(max_length=200)] = spec(
-        "Issued revisions", "Frozen copies of what the customer was given.", default=()
+        "Issued revisions", "What the customer was given: papers, never worked out again.", default=()
     )
+    ledger: Ledger = spec("Ledger", "Last letter and seals, kept apart from the revisions.", default=Ledger())
 
 
 def job_of(snapshot: Snapshot) -> Job:

@@ -3,6 +3,9 @@
 from __future__ import annotations
 
 from datetime import date
+from typing import Annotated
+
+from pydantic import Field
 
 from estimator.model.spec import Frozen, LongText, ShortText, spec
 
@@ -23,7 +26,11 @@ class QuoteInfo(Frozen):
     """What identifies the quote."""
 
     number: ShortText = spec("Quote number", "Your own number for this quote.", default="")
-    revision: ShortText = spec("Revision", "Letter of the revision, A for the first.", default="A")
+    first_letter: Annotated[str, Field(max_length=2, pattern=r"^[A-Z]{1,2}$")] = spec(
+        "First letter",
+        "Letter of the first revision; another one than A where earlier ones were issued elsewhere.",
+        default="A",
+    )
     dated: date | None = spec("Date", "Date of the quote; today if left out.", default=None)
     title: ShortText = spec("Job title", "What the job is called on the paper.", default="")
     notes: LongText = spec("Notes", "Printed under the scope summary.", default="")

@@ -45,6 +45,7 @@ _PATTERNS = {
     "a letter or digit first.",
     r"^[A-Z][A-Z0-9-]*$": "Only capital letters, digits and hyphens are allowed here, "
     "a capital letter first.",
+    r"^[A-Z]{1,2}$": "This must be one or two capital letters.",
     r"^[A-Za-z]{2,3}(_[A-Za-z0-9]+)*$": "This must be a locale, such as en_US or de_DE.",
 }
 _LONGEST_STEP = 40

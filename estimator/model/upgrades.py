@@ -10,15 +10,17 @@ of, which is kept in the words of its own format and brought up only to be looke
 from __future__ import annotations
 
 import copy
+import re
 from collections.abc import Callable, Mapping
 from typing import Any, Final
 
 from estimator.model.choices import LineColour
 from estimator.model.colours import free_colour
 from estimator.model.pricebook import is_demo_source
+from estimator.model.seals import canonical_text, following, seal_of
 from estimator.model.snapshot import FORMAT
 
-__all__ = ["upgraded"]
+__all__ = ["mark_demo_entries", "upgraded"]
 
 Data = dict[str, Any]
 
@@ -28,20 +30,35 @@ def _groups(value: object) -> list[Data]:
     return [row for row in value if isinstance(row, dict)] if isinstance(value, list) else []
 
 
-def _rows_without_keys(data: Data) -> None:
-    """Issued rows had no keys: they are matched by their words."""
-    for issued in _groups(data.get("issued")):
-        for row in _groups(issued.get("rows")):
-            row.setdefault("key", "")
+def _letters(data: Data) -> None:
+    """The letter of a quote was typed; it is counted from the revisions now. One that is no letter stays readable."""
+    quote = data.get("quote")
+    if not isinstance(quote, dict) or not isinstance(quote.get("revision"), str):
+        return
+    typed = quote["revision"].strip()
+    issued = [r["letter"] for r in _groups(data.get("issued")) if _is_letter(r.get("letter"))]
+    first = issued[0] if issued else typed.upper()
+    quote["first_letter"] = first if _is_letter(first) else "A"
+    del quote["revision"]
+    known = following(issued[-1]) if issued else quote["first_letter"]
+    if typed and typed.upper() != known:
+        for name, most in (("number", 120), ("notes", 2000)):
+            if isinstance(quote.get(name), str):
+                text = f"{quote[name]} revision {typed}".strip()
+                if len(text) <= most:
+                    quote[name] = text
+                    return
+
+
+def _is_letter(value: object) -> bool:
+    return isinstance(value, str) and re.fullmatch("[A-Z]{1,2}", value) is not None
 
 
 def _line_colours(data: Data) -> None:
-    """Lines were coloured by their place. In an option and in what was issued a product keeps the base's colour."""
+    """Lines were coloured by their place. In an option a product keeps the base's colour."""
     known: dict[str, LineColour] = {}
-    snapshots = (issued.get("snapshot") for issued in _groups(data.get("issued")))
-    for part in (data, *(s for s in snapshots if isinstance(s, dict))):
-        for design in (part.get("design"), *(a.get("design") for a in _groups(part.get("alternatives")))):
-            _colour_design(design, known)
+    for design in (data.get("design"), *(a.get("design") for a in _groups(data.get("alternatives")))):
+        _colour_design(design, known)
 
 
 def _colour_design(design: object, known: dict[str, LineColour]) -> None:
@@ -54,15 +71,56 @@ def _colour_design(design: object, known: dict[str, LineColour]) -> None:
 
 
 def _demo_marks(data: Data) -> None:
-    """Prices that a job holds on to had no mark of demo data: `PriceEntry` tells the demo book's own."""
+    """Prices that a job holds on to had no mark of demo data."""
     prices = data.get("prices")
-    for part in (prices, *_groups(data.get("issued"))):
-        for entry in _groups(part.get("entries")) if isinstance(part, dict) else ():
-            entry.setdefault("demo", is_demo_source(entry.get("source")))
+    if isinstance(prices, dict):
+        mark_demo_entries(prices)
+
+
+def mark_demo_entries(data: Data) -> None:
+    """Entries of format 1 had no mark of demo data: `PriceEntry` tells the demo book's own.
+
+    Args:
+        data: a group that holds `entries`; it is changed.
+    """
+    for entry in _groups(data.get("entries")):
+        entry.setdefault("demo", is_demo_source(entry.get("source")))
+
+
+def _papers(data: Data) -> None:
+    """A revision keeps its old content as the very text that its fingerprint is of; it had no paper in the file."""
+    records = data.get("issued")
+    if not isinstance(records, list):
+        return
+    data["issued"] = [_paper(record) for record in records]
+    last = data["issued"][-1] if records else {}
+    known = isinstance(last, dict) and all(
+        isinstance(last.get(name), str) for name in ("letter", "fingerprint", "paper_fingerprint")
+    )
+    data["ledger"] = {
+        "last": last["letter"] if known else "",
+        "seal": seal_of(last["fingerprint"], last["paper_fingerprint"]) if known else "",
+        "withdrawals": "",
+    }
+
+
+def _paper(record: Any) -> Any:
+    hashes = ("fingerprint", "pdf_fingerprint")
+    if not isinstance(record, dict) or not all(name in record for name in ("letter", "snapshot", *hashes)):
+        return record
+    text = canonical_text({name: value for name, value in record.items() if name not in hashes})
+    return {
+        "letter": record["letter"],
+        "text": text,
+        "fingerprint": record["fingerprint"],
+        "paper": "",
+        "paper_fingerprint": record["pdf_fingerprint"],
+        "withdrawn": None,
+    }
 
 
 _STEPS: Final[Mapping[int, tuple[Callable[[Data], None], ...]]] = {
-    1: (_rows_without_keys, _line_colours, _demo_marks)
+    1: (_letters, _papers, _line_colours, _demo_marks)
 }
 """By the format they start from; each changes the copy it is given."""
 

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from enum import StrEnum
 
-from estimator.model.issued import Issued
+from estimator.model.issued import Issued, IssuedRow, IssuedSum, TextError, handed, job_then
 from estimator.money import minor_units
 from estimator.pricing.old_keys import issued_keys
 from estimator.pricing.policy import CostOdds
@@ -31,6 +31,7 @@ __all__ = [
     "RowChange",
     "SumChange",
     "compare",
+    "issued_rows",
     "lines_of",
     "lines_of_issued",
     "option_figures",
@@ -111,15 +112,42 @@ def lines_of(price: Price, words: RowWords) -> Lines:
     return Lines(price.currency, rows, sums, totals.total.likely)
 
 
+def issued_rows(lines: Lines) -> tuple[tuple[IssuedRow, ...], tuple[IssuedSum, ...]]:
+    """Rows and sums as an issued revision keeps them."""
+    rows = tuple(
+        IssuedRow(
+            key=r.key,
+            code=r.code,
+            section=r.section,
+            detail=r.detail,
+            description=r.description,
+            unit=r.unit,
+            quantity=r.quantity,
+            price=r.price,
+        )
+        for r in lines.rows
+    )
+    return rows, tuple(IssuedSum(name=name, amount=amount) for name, amount in lines.sums)
+
+
 def lines_of_issued(issued: Issued) -> Lines:
-    """The firm figures of an issued revision, as they were."""
-    keys = issued_keys(issued.rows, issued.snapshot.design.products)
+    """The firm figures of an issued revision, as they were.
+
+    Raises:
+        CompareError: its content cannot be read.
+    """
+    try:
+        figures = handed(issued)
+        # Only rows that were issued without keys need the job to be matched.
+        products = () if all(r.key for r in figures.rows) else job_then(issued).design.products
+    except TextError as error:
+        raise CompareError(f"Revision {issued.letter} cannot be compared: {error}") from None
     rows = tuple(
         Line(key, r.section, r.code, r.detail, r.description, r.unit, r.quantity, r.price)
-        for key, r in zip(keys, issued.rows, strict=True)
+        for key, r in zip(issued_keys(figures.rows, products), figures.rows, strict=True)
     )
-    sums = tuple((s.name, s.amount) for s in issued.sums)
-    return Lines(issued.snapshot.terms.currency, rows, sums, issued.total_likely)
+    sums = tuple((s.name, s.amount) for s in figures.sums)
+    return Lines(figures.currency, rows, sums, figures.total)
 
 
 @dataclass(frozen=True, slots=True)

@@ -25,6 +25,7 @@ class TestHelp:
         "command",
         [
             *(["build"], ["edit"], ["propose"], ["option"], ["import"], ["prices"], ["issue"], ["quote"]),
+            ["withdraw"],
             *(["study"], ["check"], ["option", "alternate"], ["prices", "percent"], ["prices", "edit"]),
         ],
         ids=" ".join,
@@ -345,6 +346,22 @@ class TestIssue:
         assert "names a job file" in built.refused("issue", "JOB", "--reason", "x", "--pdf", "x.baydrop")
         built.good(*issue, "--reason", "x", *DAY)
         assert "cannot be dated 2027-02-01" in built.refused(*issue, "--reason", "y", "--date", "2027-02-01")
+
+    def test_a_withdrawn_revision_stays_on_record_and_its_letter_is_spent(self, built: Terminal) -> None:
+        paper, copy = built.folder / "a.pdf", built.folder / "copy.pdf"
+        built.good("issue", "JOB", "--reason", "First offer", "--pdf", paper, *DAY)
+        withdraw = ("withdraw", "JOB", "--revision", "a")
+        assert "Nothing was withdrawn: Say why" in built.refused(*withdraw, "--reason", " ", *DAY)
+        told = built.json(*withdraw, "--reason", "Wrong hoses", *DAY)
+        assert (told["acts"], told["letter"]) == (["Withdraw revision A"], "A")
+        (a,) = built.whole.issued
+        assert a.withdrawn is not None and a.withdrawn.reason == "Wrong hoses"
+        assert "was withdrawn on 2027-03-01 already" in built.refused(*withdraw, "--reason", "x", *DAY)
+        assert "no revision B" in built.refused("withdraw", "JOB", "--revision", "B", "--reason", "x", *DAY)
+        built.good("quote", "JOB", "--revision", "A", "--pdf", copy)
+        assert copy.read_bytes() == paper.read_bytes()
+        assert "withdrawn on 2027-03-01: Wrong hoses" in built.err
+        assert built.json("issue", "JOB", "--reason", "Anew", "--pdf", paper, *DAY)["letter"] == "B"
 
 
 class TestTerminal:

@@ -11,6 +11,7 @@ import sys
 from collections.abc import Callable
 from datetime import date
 from decimal import Decimal
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -18,6 +19,7 @@ import pytest
 from pypdf import PdfReader
 
 from estimator.acts.alternates import with_mounts
+from estimator.acts.issue import issue
 from estimator.cli import main
 from estimator.documents import study_json as study_json_module
 from estimator.documents.quote import write_revision
@@ -27,9 +29,9 @@ from estimator.model.design import LinePlan, MeasuredLength
 from estimator.model.edit import with_value
 from estimator.model.finding import Severity
 from estimator.model.option_acts import with_option, worked_on
+from estimator.model.seals import short
 from estimator.model.terms import Stage
 from estimator.pricing.book_changes import stale_findings
-from estimator.pricing.revise import issue, with_paper
 from estimator.pricing.risk import RiskModel, items_of
 from estimator.reference.stock import stock_book
 from estimator.store.jobs import load_job, save_job
@@ -73,11 +75,8 @@ def with_revisions(path: Path) -> Path:
     made = with_value(
         made, ("terms", "stages"), (Stage(name="Deposit", percent=Decimal(40)), Stage(name="Rest"))
     )
-    priced = study(made, book, STUDIED)
-    made = issue(
-        made, priced.price, book, date(2027, 3, 1), "First quote", [offer.price for offer in priced.offers]
-    )
-    made = with_paper(made, "A", write_revision(made, "A"))
+    priced = study(made, book, date(2027, 3, 1))
+    made = issue(priced, "First quote", partial(write_revision, priced))
     made = with_value(made, ("design", "drops", 0, "hose"), HoseKind.STRAIGHT)
     made = with_value(made, ("terms", "discount_percent"), Decimal(5))
     save_job(path, made)
@@ -96,10 +95,17 @@ class TestRevisions:
         dearer.write_text(text.replace("120,145,175", "220,245,275", 1), encoding="utf-8")
         assert dearer.read_text(encoding="utf-8") != text
         assert run("quote", job, "--pdf", target, "--revision", "a", prices=dearer) == 0
-        assert capsys.readouterr().err == ""
-        assert hashlib.sha256(target.read_bytes()).hexdigest() == load_job(job).issued[0].pdf_fingerprint
-        assert run("quote", job, "--pdf", later, "--revision", "A", "--date", "2027-05-01") == 0
-        assert "This quote has expired" in " ".join(p.extract_text() for p in PdfReader(later).pages)
+        issued = load_job(job).issued[0]
+        assert hashlib.sha256(target.read_bytes()).hexdigest() == issued.paper_fingerprint
+        # The short form that the paper carries is told by quote and by check.
+        told = f"note  issued.0  Revision A of 2027-03-01: fingerprint {short(issued.fingerprint)}, its paper is in"
+        assert told in capsys.readouterr().err
+        assert short(issued.fingerprint) in PdfReader(target).pages[0].extract_text()
+        assert run("check", job, "--date", "2027-03-02") == 0
+        assert told in capsys.readouterr().out
+        assert run("quote", job, "--pdf", later, "--revision", "A", "--date", "2027-05-01") == 2
+        assert "--date: an issued revision is copied as it was handed over" in capsys.readouterr().err
+        assert not later.exists()
 
     def test_the_job_as_it_is_now_lists_its_changes(self, job: Path, tmp_path: Path) -> None:
         with_revisions(job)
@@ -113,10 +119,10 @@ class TestRevisions:
     ) -> None:
         target = tmp_path / "x.pdf"
         assert run("quote", job, "--pdf", target, "--revision", "A") == 2
-        assert "issued are: none yet" in capsys.readouterr().err
+        assert "There is no revision A. Issued are: none yet." in capsys.readouterr().err
         with_revisions(job)
         assert run("quote", job, "--pdf", target, "--revision", "C") == 2
-        assert "no revision “C”; issued are: A" in capsys.readouterr().err
+        assert "There is no revision C. Issued are: A." in capsys.readouterr().err
         assert not target.exists()
 
     def test_a_tampered_revision_is_told_by_check_and_by_quote(
@@ -126,12 +132,29 @@ class TestRevisions:
         assert run("check", job, "--date", "2027-03-02") == 0
         capsys.readouterr()
         document = json.loads(job.read_text(encoding="utf-8"))
-        document["issued"][0]["total_likely"] = "1.00"
+        document["issued"][0]["text"] = document["issued"][0]["text"].replace("First quote", "Last quote")
         job.write_text(json.dumps(document), encoding="utf-8")
         assert run("check", job, "--date", "2027-03-02") == 1
         assert "error  issued.0  Revision A: its content is not what was issued" in capsys.readouterr().out
         assert run("quote", job, "--pdf", tmp_path / "a.pdf", "--revision", "A") == 1
         assert "not what was issued" in capsys.readouterr().err
+
+    def test_a_paper_that_is_damaged_or_was_not_kept_is_told_and_nothing_is_drawn_in_its_place(
+        self, job: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+    ) -> None:
+        with_revisions(job)
+        target = tmp_path / "a.pdf"
+        document = json.loads(job.read_text(encoding="utf-8"))
+        document["issued"][0]["paper"] = document["issued"][0]["paper"][:-8]
+        job.write_text(json.dumps(document), encoding="utf-8")
+        assert run("check", job, "--date", "2027-03-02") == 1
+        assert "error  issued.0  Revision A: the paper in the file is damaged" in capsys.readouterr().out
+        assert run("quote", job, "--pdf", target, "--revision", "A") == 2
+        assert "the paper in the file is damaged and cannot be read" in capsys.readouterr().err
+        old = ROOT / "tests" / "store" / "format_1" / "gannet-quay-revised.baydrop"
+        assert run("quote", old, "--pdf", target, "--revision", "B") == 2
+        assert "Revision B: its paper is not in the file" in capsys.readouterr().err
+        assert not target.exists()
 
     def test_check_tells_old_prices_and_an_expired_quote(
         self, job: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]

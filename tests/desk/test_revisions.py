@@ -8,14 +8,23 @@ from pathlib import Path
 
 import pytest
 
+from estimator.model.issued import PROMISE, Issued, handed, kept_paper
 from estimator.model.job import Job
+from estimator.model.revisions import issue_findings
+from estimator.model.seals import short
 from estimator.money import money_text
-from estimator.pricing.revise import changes_between, issue_findings
+from estimator.pricing.revise import changes_between
 from estimator.store.jobs import load_job
 from tests.desk.hands import Hands
 from tests.desk.test_options_view import ready_made
+from tests.documents.studies import pages_of
 
 OPTIONS_TAB, REVISIONS_TAB = 5, 6
+
+
+def issued_of(desk: Hands) -> tuple[Issued, ...]:
+    """The revisions of the open job."""
+    return desk.window.session.whole.issued
 
 
 def issue(desk: Hands, reason: str, paper: Path) -> None:
@@ -27,6 +36,11 @@ def issue(desk: Hands, reason: str, paper: Path) -> None:
     desk.type(view.reason, reason)
     desk.said.saves = paper
     desk.said.yes = True
+    if window.session.path is None:
+        # The revision is kept in the job's file before its paper leaves.
+        desk.said.saves = paper.with_suffix(".baydrop")
+        assert window.files.save()
+        desk.said.saves = paper
     count = len(window.session.whole.issued)
     desk.press(view.issue)
     desk.bot.waitUntil(
@@ -58,9 +72,10 @@ def test_the_scene(desk: Hands, tmp_path: Path) -> None:
     issue(desk, "First offer", tmp_path / "a.pdf")
     first = session.whole.issued[0]
     assert first.letter == "A"
-    assert first.dated == date(2027, 3, 1)
-    assert first.pdf_fingerprint == hashlib.sha256((tmp_path / "a.pdf").read_bytes()).hexdigest()
-    assert session.history.undo_name == "Issue revision A"
+    assert handed(first).dated == date(2027, 3, 1)
+    assert first.paper_fingerprint == hashlib.sha256((tmp_path / "a.pdf").read_bytes()).hexdigest()
+    assert load_job(tmp_path / "a.baydrop").issued == (first,)
+    assert session.history.undo_name == ""
     assert "nothing changed" in window.since.since.text()
 
     for page, path, text in (
@@ -70,7 +85,7 @@ def test_the_scene(desk: Hands, tmp_path: Path) -> None:
         ("quote", ("title",), "Second look"),
     ):
         desk.put(desk.editor(page, *path), text)
-    difference = session.study.price.totals.total.likely - first.total_likely
+    difference = session.study.price.totals.total.likely - handed(first).total
     amount = money_text(difference, session.study.price.currency, desk.job.terms.locale)
     sign = "+" if difference > 0 else ""
     assert window.since.since.text() == f"Since revision A: {sign}{amount}, 4 changes"
@@ -79,7 +94,7 @@ def test_the_scene(desk: Hands, tmp_path: Path) -> None:
     issue(desk, "After the visit", tmp_path / "b.pdf")
 
     desk.said.saves = tmp_path / "scene.baydrop"
-    assert window.files.save()
+    assert window.files.save_as()
     window.files.new()
     assert session.whole == Job(units=session.whole.units)
     assert window.files.open_path(tmp_path / "scene.baydrop")
@@ -90,37 +105,112 @@ def test_the_scene(desk: Hands, tmp_path: Path) -> None:
     view = window.revisions
     assert [line.cells[1] for line in view.table.lines] == ["A", "B"]
     assert [line.cells[0] for line in view.table.lines] == ["First offer", "After the visit"]
-    assert all(line.cells[6] == "✓ intact" for line in view.table.lines)
-    view.which.setCurrentIndex(view.which.findData("B"))
+    assert all(line.cells[4] == "✓ intact" for line in view.table.lines)
+    assert [line.cells[7] for line in view.table.lines] == ["replaced", "stands"]
+    short_form = short(first.fingerprint)
+    assert view.table.lines[0].cells[5] == short_form
+    assert all(short_form in page for page in pages_of((tmp_path / "a.pdf").read_bytes()))
+    assert view.promise.text() == PROMISE
+    view.which.setCurrentIndex(view.which.findData("1"))
     wanted = changes_between(*session.whole.issued).words
     assert len(wanted) == 4
     assert [line.cells[0] for line in view.moved.lines] == list(wanted)
-    view.table.select("A")
+    view.table.select("0")
     desk.said.saves = tmp_path / "again.pdf"
     desk.press(view.again)
-    desk.bot.waitUntil((tmp_path / "again.pdf").exists, timeout=60000)
     assert (tmp_path / "again.pdf").read_bytes() == (tmp_path / "a.pdf").read_bytes()
 
 
-def test_issuing_can_be_undone_and_refused(desk: Hands, tmp_path: Path) -> None:
-    """No reason, no file: nothing is issued. Undo takes a revision back, redo brings the same one."""
+def test_issuing_cannot_be_undone_but_withdrawn(desk: Hands, tmp_path: Path) -> None:
+    """No reason, no file: nothing is issued. Undo stops at a revision, saved and unsaved; withdrawing keeps it."""
     window, session = desk.window, desk.window.session
+    view = window.revisions
     desk.quick()
     window.tabs.setCurrentIndex(REVISIONS_TAB)
-    desk.press(window.revisions.issue)
-    assert "Say why" in window.statusBar().currentMessage()
-    desk.type(window.revisions.reason, "Try")
+    desk.press(view.issue)
+    assert "Say why the revision is issued" in window.statusBar().currentMessage()
+    desk.type(view.reason, "Try")
     desk.said.yes = True
-    desk.press(window.revisions.issue)
-    assert session.whole.issued == ()
-    window.revisions.reason.show_text("")
+    desk.press(view.issue)
+    assert not issued_of(desk)
+    view.reason.show_text("")
     issue(desk, "Offer", tmp_path / "a.pdf")
     made = session.whole
+    undo = window.menus.actions["edit.undo"]
+    assert not undo.isEnabled()
+    assert undo.text() == "&Undo stops at: Issue revision A"
+    assert (
+        undo.toolTip() == "Issue revision A: this cannot be undone, and neither can what was done before it."
+    )
     session.undo()
-    assert session.whole.issued == ()
-    assert window.since.since.text() == "Not issued yet"
-    session.redo()
+    assert session.whole is made
+    assert "cannot be undone" in window.statusBar().currentMessage()
+    with pytest.raises(IndexError):
+        session.go_to(0)
+
+    desk.put(desk.editor("quote", "title"), "Another title")
+    assert undo.isEnabled()
+    session.undo()
+    session.undo()
     assert session.whole == made
+    assert "draft after revision A" in window.header.customer.text() or not session.job.quote.number
+
+    window.tabs.setCurrentIndex(REVISIONS_TAB)
+    desk.press(view.withdraw)
+    assert "Say why the revision is withdrawn" in window.statusBar().currentMessage()
+    desk.type(view.reason, "Wrong shop")
+    desk.press(view.withdraw)
+    (a,) = issued_of(desk)
+    assert a.withdrawn is not None and a.withdrawn.reason == "Wrong shop"
+    assert kept_paper(a) == (tmp_path / "a.pdf").read_bytes()
+    assert not view.withdraw.isEnabled()
+    assert view.table.lines[0].cells[7].startswith("withdrawn 20")
+    assert window.since.since.text() == "All revisions are withdrawn"
+    session.undo()
+    assert issued_of(desk) == (a,)
+    assert load_job(tmp_path / "a.baydrop").issued == (a,)
+    assert view.issue.text() == "Issue revision B…"
+
+
+def test_a_file_with_a_revision_this_window_does_not_know_is_not_written_over(
+    desk: Hands, tmp_path: Path
+) -> None:
+    """Issued from a second program meanwhile: neither a save nor a second revision A goes over it."""
+    window, session = desk.window, desk.window.session
+    desk.quick()
+    path = tmp_path / "job.baydrop"
+    desk.said.saves = path
+    assert window.files.save()
+    before = session.whole
+    issue(desk, "Offer", tmp_path / "a.pdf")
+    held = path.read_bytes()
+    session.open(before, path)
+    assert not window.files.save()
+    assert desk.said.told[-1][0] == "The job was not saved"
+    assert "revision A that was issued from another window" in desk.said.told[-1][1][0]
+    desk.said.told.clear()
+    window.tabs.setCurrentIndex(REVISIONS_TAB)
+    desk.type(window.revisions.reason, "Once more")
+    desk.said.saves = tmp_path / "second.pdf"
+    desk.press(window.revisions.issue)
+    desk.bot.waitUntil(lambda: bool(desk.said.told), timeout=60000)
+    assert session.whole.issued == ()
+    assert path.read_bytes() == held
+    assert not (tmp_path / "second.pdf").exists()
+
+
+def test_a_draft_is_suggested_under_a_name_that_says_so(desk: Hands, monkeypatch: pytest.MonkeyPatch) -> None:
+    asked: list[str] = []
+
+    def ask(title: str, kinds: str, suggestion: Path) -> None:
+        asked.append(suggestion.name)
+
+    monkeypatch.setattr(desk.said, "save_file", ask)
+    desk.quick()
+    desk.put(desk.editor("quote", "number"), "Q-7")
+    desk.said.yes = True
+    desk.window.files.write_pdf()
+    assert asked == ["q-7-draft.pdf"]
 
 
 @pytest.mark.parametrize("late", [False, True])
@@ -129,9 +219,9 @@ def test_a_changed_file_and_an_expired_quote_are_told(desk: Hands, tmp_path: Pat
     window, session = desk.window, desk.window.session
     session.today = lambda: date(2027, 3, 1)
     desk.quick()
-    issue(desk, "Offer", tmp_path / "a.pdf")
     desk.said.saves = tmp_path / "job.baydrop"
     assert window.files.save()
+    issue(desk, "Offer", tmp_path / "a.pdf")
     if late:
         session.today = lambda: date(2028, 3, 1)
         session.changed.emit()
@@ -140,14 +230,14 @@ def test_a_changed_file_and_an_expired_quote_are_told(desk: Hands, tmp_path: Pat
         assert "expired" in window.revisions.warning.text()
         return
     text = (tmp_path / "job.baydrop").read_text(encoding="utf-8")
-    assert '"Offer"' in text
-    (tmp_path / "job.baydrop").write_text(text.replace('"Offer"', '"Other"'), encoding="utf-8")
-    assert load_job(tmp_path / "job.baydrop").issued[0].reason == "Other"
+    assert r"\"Offer\"" in text
+    (tmp_path / "job.baydrop").write_text(text.replace(r"\"Offer\"", r"\"Other\""), encoding="utf-8")
+    assert handed(load_job(tmp_path / "job.baydrop").issued[0]).reason == "Other"
     assert window.files.open_path(tmp_path / "job.baydrop")
     assert any(f.rule == "revision-changed" for f in session.findings)
     assert window.since.since.text().startswith("✕")
     window.tabs.setCurrentIndex(REVISIONS_TAB)
-    assert window.revisions.table.lines[0].cells[6] == "✕ changed"
+    assert window.revisions.table.lines[0].cells[4] == "✕ changed"
     window.tabs.setCurrentIndex(0)
     assert window.go_to("issued.0")
     assert window.tabs.currentWidget() is window.revisions

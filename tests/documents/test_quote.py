@@ -320,7 +320,7 @@ def test_acceptance_has_both_parties_and_lines_to_sign() -> None:
     block = text[text.index("The customer orders the work of") :]
     assert study.job.customer.name in block and study.job.company.name in block
     assert block.count("Signature") == 2
-    assert f"quote {study.job.quote.number} revision A" in block
+    assert f"quote {study.job.quote.number}, draft, dated" in block
 
 
 def test_an_empty_job_still_prints() -> None:

@@ -53,15 +53,15 @@ def test_rows_are_matched_by_id_and_a_new_order_is_told() -> None:
 
 def test_nothing_moved_and_places_left_out() -> None:
     assert words(JOB) == []
-    after = with_value(JOB, ("quote", "revision"), "B")
-    assert differences(JOB, after, skip=frozenset({"quote.revision"})) == ()
+    after = with_value(JOB, ("quote", "first_letter"), "B")
+    assert differences(JOB, after, skip=frozenset({"quote.first_letter"})) == ()
     held = Job(prices=PinnedPrices(taken=date(2026, 1, 1)))
     assert [d.words for d in differences(Job(), held)] == ["Prices used: added."]
     assert [d.words for d in differences(held, Job())] == ["Prices used: removed."]
 
 
 def test_a_snapshot_is_the_job_without_its_revisions() -> None:
-    issued = Job(issued=(Issued(letter="A", dated=date(2026, 1, 1)),))
+    issued = Job(issued=(Issued(letter="A", text="{}"),))
     frozen = snapshot_of(issued)
     assert "issued" not in type(frozen).model_fields
     assert job_of(frozen) == Job()

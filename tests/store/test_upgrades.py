@@ -4,14 +4,20 @@ from __future__ import annotations
 
 import json
 from copy import deepcopy
+from datetime import date
+from decimal import Decimal
 from pathlib import Path
 from typing import Any
 
 import pytest
 
+from estimator.model.issued import PaperError, handed, kept_paper
 from estimator.model.job import FORMAT
+from estimator.model.revisions import issue_findings, next_letter
+from estimator.model.seals import fingerprint
 from estimator.model.upgrades import _line_colours, upgraded
-from estimator.store.jobs import load_job
+from estimator.pricing.revise import changes_between
+from estimator.store.jobs import JobFileError, job_from_text, job_text, load_job
 
 SAMPLES = sorted((Path(__file__).parent / "format_1").glob("*.baydrop"))
 
@@ -66,3 +72,79 @@ def test_what_is_no_product_is_left_as_it_is() -> None:
     before = deepcopy(data)
     _line_colours(data)
     assert data == before
+
+
+REVISED = Path(__file__).parent / "format_1" / "gannet-quay-revised.baydrop"
+
+
+def test_revisions_of_format_1_keep_their_fingerprints_and_say_that_their_paper_is_not_in_the_file() -> None:
+    """Issued by the program as it was: figures, hashes and reasons are those it wrote."""
+    old = json.loads(REVISED.read_text(encoding="utf-8"))["issued"]
+    job = load_job(REVISED)
+    assert issue_findings(job) == ()
+    assert (job.ledger.last, next_letter(job)) == ("B", "C")
+    for was, issued in zip(old, job.issued, strict=True):
+        assert issued.fingerprint == was["fingerprint"] == fingerprint(issued.text)
+        assert issued.paper_fingerprint == was["pdf_fingerprint"]
+        assert json.loads(issued.text) == {
+            k: v for k, v in was.items() if k not in ("fingerprint", "pdf_fingerprint")
+        }
+        figures = handed(issued)
+        assert (str(figures.total), figures.reason) == (was["total_likely"], was["reason"])
+        with pytest.raises(
+            PaperError, match="its paper is not in the file, because it was issued by an earlier"
+        ):
+            kept_paper(issued)
+    # 1 and 9 March with 30 days (counted by hand).
+    assert [handed(r).valid_until for r in job.issued] == [date(2027, 3, 31), date(2027, 4, 8)]
+    assert [a.name for a in job.alternatives] == ["Metal guns", "Panels"]
+    changes = changes_between(*job.issued)
+    assert list(changes.words) == [
+        "Drops “1-l-prewash”, Hose: Coil → Straight.",
+        "Discount: 0 % → 5 %.",
+    ]
+    # 20,919.51 and 19,741.77, as the file holds them.
+    assert changes.difference == Decimal("-1177.74")
+    assert job_from_text(job_text(job), "x") == job
+
+
+def test_a_changed_revision_of_format_1_is_found_after_the_upgrade() -> None:
+    data = json.loads(REVISED.read_text(encoding="utf-8"))
+    data["issued"][0]["total_likely"] = "1.00"
+    found = issue_findings(job_from_text(json.dumps(data), "x"))
+    assert [(f.place, f.rule) for f in found] == [("issued.0", "revision-changed")]
+    data = json.loads(REVISED.read_text(encoding="utf-8"))
+    del data["issued"][0]
+    found = issue_findings(job_from_text(json.dumps(data), "x"))
+    assert [(f.place, f.rule) for f in found] == [("issued.0", "revision-order")]
+
+
+@pytest.mark.parametrize(
+    ("typed", "first", "number"),
+    [("A", "A", "Q-7"), ("C", "C", "Q-7"), ("", "A", "Q-7"), ("2", "A", "Q-7 revision 2")],
+)
+def test_a_letter_that_was_typed_is_kept(typed: str, first: str, number: str) -> None:
+    """Nothing was issued: the letter typed is the first; what is no letter stays with the number."""
+    data = json.loads(SAMPLES[-1].read_text(encoding="utf-8"))
+    data["quote"] |= {"revision": typed, "number": "Q-7"}
+    quote = job_from_text(json.dumps(data), "x").quote
+    assert (quote.first_letter, quote.number) == (first, number)
+
+
+@pytest.mark.parametrize("issued", [3, {"a": 1}, [3], [{"letter": "A"}]])
+def test_revisions_of_format_1_that_are_none_are_told_by_their_place(issued: object) -> None:
+    data = json.loads(REVISED.read_text(encoding="utf-8"))
+    data["issued"] = issued
+    with pytest.raises(JobFileError) as caught:
+        job_from_text(json.dumps(data), "x")
+    assert any(f.place.startswith("issued") for f in caught.value.findings)
+
+
+def test_a_half_upgraded_file_is_told_by_place() -> None:
+    """Format 2 by its number, a revision of format 1 inside."""
+    data = json.loads(REVISED.read_text(encoding="utf-8"))
+    data["format"] = FORMAT
+    with pytest.raises(JobFileError) as caught:
+        job_from_text(json.dumps(data), "x")
+    told = {f.place for f in caught.value.findings}
+    assert {"issued.0.text", "issued.0.snapshot", "ledger", "quote.revision"} <= told

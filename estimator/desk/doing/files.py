@@ -13,6 +13,7 @@ from pathlib import Path
 from PySide6.QtCore import QLockFile, QObject, QTimer, Signal
 
 from estimator import __version__
+from estimator.acts.issue import IssueError, check_lineage
 from estimator.desk.doing.questions import Answer, Dialogs
 from estimator.desk.doing.work import Work
 from estimator.desk.session import Session
@@ -20,6 +21,7 @@ from estimator.documents.quote import unprintable, write_quote
 from estimator.model.edit import with_value
 from estimator.model.finding import Severity
 from estimator.model.job import Job
+from estimator.shown.papers import paper_stem
 from estimator.store import autosave
 from estimator.store.files import FileTrouble, write_whole
 from estimator.store.jobs import EXTENSION, JobFileError, load_job, save_job
@@ -136,15 +138,49 @@ class Files(QObject):
         path = self.dialogs.save_file("Save the job", _JOBS, suggestion)
         return path is not None and self._save_to(path)
 
-    def _save_to(self, path: Path) -> bool:
+    def job_path(self) -> Path | None:
+        """Where the job is kept; asked for the first time, None where the person does not say."""
+        if self.session.path is not None:
+            return self.session.path
+        return self.dialogs.save_file("Save the job", _JOBS, Path(self._stem() + EXTENSION))
+
+    def keep_final(self, path: Path, name: str, whole: Job) -> bool:
+        """Save a job whose last act cannot be undone, then take the act; neither of them if it cannot be saved."""
+        if not self._write(path, whole):
+            return False
+        self.session.act_whole(name, whole, final=True)
+        self._was_saved(path)
+        return True
+
+    def _write(self, path: Path, whole: Job) -> bool:
         try:
-            save_job(path, self.session.whole)
+            check_lineage(whole, self._held_by(path))
+            save_job(path, whole)
         except JobFileError as error:
             self.dialogs.tell("The job was not saved", [f.message for f in error.findings])
             return False
+        except IssueError as error:
+            self.dialogs.tell("The job was not saved", [str(error)])
+            return False
+        return True
+
+    @staticmethod
+    def _held_by(path: Path) -> Job:
+        """What a file holds that would be written over; a blank job where it holds none that can be read."""
+        try:
+            return load_job(path)
+        except JobFileError:
+            return Job()
+
+    def _was_saved(self, path: Path) -> None:
         self.session.was_saved(path)
         self._remember(path)
         self._discard_recovery()
+
+    def _save_to(self, path: Path) -> bool:
+        if not self._write(path, self.session.whole):
+            return False
+        self._was_saved(path)
         kept = len(self.session.job_holder.pending)
         note = f" {kept} typed values that are not allowed yet are not in it." if kept else ""
         self.session.said.emit(f"Saved {path.name}.{note}")
@@ -163,10 +199,6 @@ class Files(QObject):
 
     def _name(self) -> str:
         return self.session.path.name if self.session.path else self.session.job.quote.title or "New job"
-
-    def stem(self, ending: str = "") -> str:
-        """A file name for the job, without its ending."""
-        return self._stem() + ending
 
     def _stem(self) -> str:
         job = self.session.job
@@ -256,7 +288,8 @@ class Files(QObject):
             "Write it anyway",
         ):
             return
-        path = self.dialogs.save_file("Write the quote", _PAPERS, Path(self._stem() + ".pdf"))
+        suggestion = Path(paper_stem(self.session.whole) + ".pdf")
+        path = self.dialogs.save_file("Write a draft of the quote", _PAPERS, suggestion)
         if path is None:
             return
         work_out = self.session.whole_study()

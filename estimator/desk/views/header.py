@@ -13,6 +13,7 @@ from estimator.desk.theme import MARKS, current_theme
 from estimator.model.finding import Severity
 from estimator.money import money_text
 from estimator.pricing.types import CostRange
+from estimator.shown.papers import draft_mark
 
 __all__ = ["Header", "RangeBar"]
 
@@ -150,7 +151,8 @@ class Header(QFrame):
         file = session.path.name if session.path else "not saved yet"
         self.title.setText(name + (" *" if session.is_modified else ""))
         who = job.customer.name or "No customer yet"
-        number = f" · quote {job.quote.number} {job.quote.revision}" if job.quote.number else ""
+        state = draft_mark(session.whole).name
+        number = f" · quote {job.quote.number}, {state[0].lower()}{state[1:]}" if job.quote.number else ""
         self.customer.setText(f"{who}{number} · {file}{', changed' if session.is_modified else ''}")
         self.title.setToolTip(str(session.path or ""))
         self.customer.setToolTip(self.customer.text())

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from datetime import date
-from decimal import Decimal
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -11,6 +11,7 @@ from PySide6.QtCore import Qt
 from PySide6.QtGui import QShowEvent
 from PySide6.QtWidgets import QHBoxLayout, QLabel, QPushButton, QSplitter, QVBoxLayout, QWidget
 
+from estimator.acts.issue import IssueError, issue, withdraw
 from estimator.desk.form.inputs import ComboBox, LineEdit
 from estimator.desk.session import Session
 from estimator.desk.tables import Line, ReadTable, plain_label
@@ -18,23 +19,15 @@ from estimator.desk.theme import MARKS, current_theme
 from estimator.desk.views.options import comparison_lines
 from estimator.desk.views.since_bar import since_words
 from estimator.documents.quote import write_revision
-from estimator.model.edit import EditError
 from estimator.model.finding import Severity
-from estimator.model.issued import Issued
+from estimator.model.issued import PROMISE, Issued, PaperError, TextError, handed, kept_paper
 from estimator.model.job import Job
+from estimator.model.revisions import issue_findings, next_letter, standing
+from estimator.model.seals import short
 from estimator.money import money_text
 from estimator.pricing.compare import CompareError
-from estimator.pricing.revise import (
-    Changes,
-    IssueError,
-    changes_between,
-    expired,
-    issue,
-    issue_findings,
-    next_letter,
-    valid_until,
-    with_paper,
-)
+from estimator.pricing.revise import Changes, changes_between, expired
+from estimator.shown.papers import paper_stem
 from estimator.store.files import FileTrouble, write_whole
 
 if TYPE_CHECKING:
@@ -43,7 +36,7 @@ from estimator.shown.findings import sentences_of_job
 
 __all__ = ["RevisionsView"]
 
-_COLUMNS = ("Reason", "Revision", "Issued on", ">Total", ">Low", ">High", "Content", "Paper")
+_COLUMNS = ("Reason", "Revision", "Issued on", ">Total", "Content", "Fingerprint", "Paper", "State")
 _NOW = "now"
 _PAPERS = "PDF (*.pdf)"
 
@@ -67,32 +60,46 @@ class RevisionsView(QWidget):
         label = QLabel("&Reason", self)
         self.reason = LineEdit(self)
         self.reason.setAccessibleName("Reason of the revision")
-        self.reason.setAccessibleDescription("Why it is issued; it stands in the list and on the paper.")
-        self.reason.setPlaceholderText("Why this revision is issued")
+        self.reason.setAccessibleDescription(
+            "Why it is issued, which stands in the list and on the paper; or why one is withdrawn."
+        )
+        self.reason.setPlaceholderText("Why a revision is issued, or withdrawn")
         self.reason.setMaxLength(500)
         label.setBuddy(self.reason)
         self.issue = QPushButton("Issue revision", self)
         self.issue.setObjectName("primary")
         self.issue.setAutoDefault(False)
         self.issue.setAccessibleDescription(
-            "Freezes the job, its prices and totals under the next letter and writes its PDF."
+            "Keeps the job, its prices, totals and PDF under the next letter, saves the job, and writes a copy of the "
+            "PDF. It cannot be undone; a revision can be withdrawn."
         )
         self.issue.setToolTip(self.issue.accessibleDescription())
         self.issue.clicked.connect(lambda _=False: self.start())
-        self.again = QPushButton("Write its PDF…", self)
+        self.withdraw = QPushButton("Withdraw…", self)
+        self.withdraw.setAutoDefault(False)
+        self.withdraw.setAccessibleDescription(
+            "Marks the chosen revision as no longer valid, with the reason above. It stays on record, its paper too."
+        )
+        self.withdraw.setToolTip(self.withdraw.accessibleDescription())
+        self.withdraw.clicked.connect(lambda _=False: self.take_back())
+        self.again = QPushButton("Copy its PDF…", self)
         self.again.setAutoDefault(False)
-        self.again.setAccessibleDescription("Writes the paper of the chosen revision once more.")
+        self.again.setAccessibleDescription(
+            "Writes a copy of the paper of the chosen revision, byte for byte."
+        )
         self.again.setToolTip(self.again.accessibleDescription())
         self.again.clicked.connect(lambda _=False: self.write_again())
-        for widget in (label, self.reason, self.issue, self.again):
+        for widget in (label, self.reason, self.issue, self.withdraw, self.again):
             row.addWidget(widget, 1 if widget is self.reason else 0)
         column.addLayout(row)
         self.warning = plain_label(self, "What is wrong with the revisions")
         column.addWidget(self.warning)
         self.table = ReadTable(
-            "Issued revisions", "Read only; the chosen one can be written as PDF again.", _COLUMNS, self
+            "Issued revisions", "Read only; the paper of the chosen one can be copied.", _COLUMNS, self
         )
         self.table.chosen.connect(lambda _: self._chosen())
+        self.promise = plain_label(self, "What a fingerprint promises", "faint")
+        self.promise.setText(PROMISE)
         lower = QWidget(self)
         below = QVBoxLayout(lower)
         below.setContentsMargins(0, 0, 0, 0)
@@ -127,6 +134,7 @@ class RevisionsView(QWidget):
         split.setChildrenCollapsible(False)
         split.setSizes([110, 260])
         column.addWidget(split, 1)
+        column.addWidget(self.promise)
 
     # Acts.
 
@@ -144,16 +152,21 @@ class RevisionsView(QWidget):
         if self.reason.text().strip():
             self.start()
 
+    def _reason(self, what: str) -> str:
+        reason = self.reason.text().strip()
+        if not reason:
+            self._session.said.emit(f"Say why the revision is {what} first.")
+            self.reason.setFocus(Qt.FocusReason.OtherFocusReason)
+        return reason
+
     def start(self) -> None:
-        """Issue the next revision: its content is sealed and its PDF written, then both are taken as one act."""
+        """Issue the next revision: content and paper are sealed and saved with the job, then a copy is written."""
         session, dialogs = self._session, self._files.dialogs
         if self._files.work.is_busy:
             session.said.emit("Something is still being written; try again in a moment.")
             return
-        reason = self.reason.text().strip()
+        reason = self._reason("issued")
         if not reason:
-            session.said.emit("Say why the revision is issued first.")
-            self.reason.setFocus(Qt.FocusReason.OtherFocusReason)
             return
         whole, base = session.whole, session.base_study
         errors = sum(f.severity is Severity.ERROR for f in base.findings) + len(
@@ -166,77 +179,93 @@ class RevisionsView(QWidget):
             "Issue it anyway",
         ):
             return
-        try:
-            others = [offer.price for offer in session.whole_study()().offers]
-            made = issue(whole, base.price, session.book, self._day(), reason, others)
-        except (IssueError, EditError, CompareError) as error:
-            dialogs.tell("The revision was not issued", [str(error)])
-            return
-        path = dialogs.save_file(
-            f"Write the paper of revision {letter}", _PAPERS, Path(self._files.stem(f"-{letter}") + ".pdf")
+        kept_in = self._files.job_path()
+        path = kept_in and dialogs.save_file(
+            f"Write the paper of revision {letter}", _PAPERS, Path(f"{paper_stem(whole, letter=letter)}.pdf")
         )
-        if path is None:
+        if kept_in is None or path is None:
             session.said.emit("Nothing was issued.")
             return
-        session.said.emit(f"Writing revision {letter} …")
-        self._files.work.start(
-            lambda: write_revision(made, letter),
-            lambda pdf: self._done(whole, made, letter, path, pdf),
-            self._files.tell_failure,
-        )
+        if path == kept_in:
+            dialogs.tell(
+                "The revision was not issued", [f"{path.name} is the job's own file; choose another."]
+            )
+            return
+        work_out = session.whole_study()
 
-    def _done(self, before: Job, made: Job, letter: str, path: Path, pdf: object) -> None:
-        assert isinstance(pdf, bytes)
+        def work() -> Job:
+            study = work_out()
+            return issue(study, reason, partial(write_revision, study))
+
+        session.said.emit(f"Writing revision {letter} …")
+        self._files.work.start(work, lambda made: self._done(whole, made, kept_in, path), self._not_issued)
+
+    def _not_issued(self, error: object) -> None:
+        self._files.dialogs.tell("The revision was not issued", [str(error) or type(error).__name__])
+
+    def _done(self, before: Job, made: object, kept_in: Path, path: Path) -> None:
+        assert isinstance(made, Job)
         session, dialogs = self._session, self._files.dialogs
         if session.whole is not before:
             dialogs.tell(
                 "The revision was not issued", ["The job was changed while it was written. Issue it again."]
             )
             return
-        try:
-            sealed = with_paper(made, letter, pdf)
-            write_whole(path, pdf)
-        except (FileTrouble, IssueError) as trouble:
-            dialogs.tell("The revision was not issued", [str(trouble)])
+        new = made.issued[-1]
+        if not self._files.keep_final(kept_in, f"Issue revision {new.letter}", made):
             return
-        session.act_whole(f"Issue revision {letter}", sealed)
         self.reason.show_text("")
-        session.said.emit(f"Revision {letter} is issued and written to {path.name}. Save the job to keep it.")
+        if self._copy(new, path):
+            session.said.emit(
+                f"Revision {new.letter} is issued, kept in {kept_in.name} and copied to {path.name}."
+            )
 
-    def write_again(self) -> None:
-        """The paper of the chosen revision once more, told whether it is the same to the byte."""
-        issued = self.chosen
+    def take_back(self) -> None:
+        """Mark the chosen revision as withdrawn, after asking."""
+        issued, session = self.chosen, self._session
         if issued is None or self._files.work.is_busy:
             return
-        letter = issued.letter
-        path = self._files.dialogs.save_file(
-            f"Write the paper of revision {letter}", _PAPERS, Path(self._files.stem(f"-{letter}") + ".pdf")
-        )
+        reason = self._reason("withdrawn")
+        if not reason:
+            return
+        if not self._files.dialogs.ask(
+            f"Withdraw revision {issued.letter}",
+            "It stays on record with its paper, and its letter is not used again. This cannot be undone.",
+            "Withdraw it",
+        ):
+            return
+        try:
+            made = withdraw(session.whole, issued.letter, self._day(), reason)
+        except (IssueError, LookupError) as error:
+            self._files.dialogs.tell("The revision was not withdrawn", [str(error)])
+            return
+        path = self._files.job_path()
         if path is None:
-            return
-        whole = self._session.whole
-        self._files.work.start(
-            lambda: write_revision(whole, letter),
-            lambda pdf: self._written(whole, letter, path, pdf),
-            self._files.tell_failure,
-        )
+            session.said.emit("Nothing was withdrawn.")
+        elif self._files.keep_final(path, f"Withdraw revision {issued.letter}", made):
+            self.reason.show_text("")
+            session.said.emit(f"Revision {issued.letter} is withdrawn.")
 
-    def _written(self, whole: Job, letter: str, path: Path, pdf: object) -> None:
-        assert isinstance(pdf, bytes)
-        try:
-            write_whole(path, pdf)
-        except FileTrouble as trouble:
-            self._files.dialogs.tell("The paper was not written", [str(trouble)])
+    def write_again(self) -> None:
+        """A copy of the paper of the chosen revision."""
+        issued = self.chosen
+        if issued is None:
             return
+        path = self._files.dialogs.save_file(
+            f"Copy the paper of revision {issued.letter}",
+            _PAPERS,
+            Path(paper_stem(self._session.whole, issued) + ".pdf"),
+        )
+        if path is not None and self._copy(issued, path):
+            self._session.said.emit(f"Wrote {path.name}: the same bytes as were handed over.")
+
+    def _copy(self, issued: Issued, path: Path) -> bool:
         try:
-            with_paper(whole, letter, pdf)
-            self._session.said.emit(f"Wrote {path.name}: the same bytes as were given out.")
-        except IssueError:
-            sentences = [
-                f"{path.name} is not the same, byte for byte, as the PDF that was given out for revision {letter}.",
-                "Another version of the program may have drawn it, or the file was changed outside.",
-            ]
-            self._files.dialogs.tell("The paper differs", sentences)
+            write_whole(path, kept_paper(issued))
+        except (FileTrouble, PaperError) as trouble:
+            self._files.dialogs.tell("The paper was not written", [str(trouble)])
+            return False
+        return True
 
     # Showing.
 
@@ -244,7 +273,8 @@ class RevisionsView(QWidget):
     def chosen(self) -> Issued | None:
         """The revision under the keyboard."""
         key = self.table.current
-        return next((r for r in self._session.whole.issued if r.letter == key), None)
+        issued = self._session.whole.issued
+        return issued[int(key)] if key and int(key) < len(issued) else None
 
     def showEvent(self, event: QShowEvent) -> None:
         """Work out what was left while out of view."""
@@ -266,41 +296,63 @@ class RevisionsView(QWidget):
         worst = Severity.ERROR if any(f.severity is Severity.ERROR for f in wrong) else Severity.WARNING
         self.warning.setStyleSheet(f"color: {current_theme().of(worst)};")
         self.warning.setVisible(bool(wrong))
-        broken = {f.place for f in issue_findings(whole)}
-        self.table.show_lines([self._line(r, f"issued.{i}" in broken) for i, r in enumerate(whole.issued)])
+        by_place: dict[str, set[str]] = {}
+        for finding in issue_findings(whole):
+            by_place.setdefault(finding.place, set()).add(finding.rule)
+        stands = standing(whole)
+        self.table.show_lines(
+            [
+                self._line(i, r, by_place.get(f"issued.{i}", set()), stands is r)
+                for i, r in enumerate(whole.issued)
+            ]
+        )
         if whole.issued and self.chosen is None:
-            self.table.select(whole.issued[-1].letter)
+            self.table.select(str(len(whole.issued) - 1))
         self._fill_which(whole)
         self._chosen()
 
-    def _line(self, issued: Issued, broken: bool) -> Line:
-        terms = issued.snapshot.terms
-
-        def money(amount: Decimal) -> str:
-            return money_text(amount, terms.currency, terms.locale)
-
-        end = valid_until(issued.dated, terms)
-        paper = issued.pdf_fingerprint
+    def _line(self, place: int, issued: Issued, wrong: set[str], stands: bool) -> Line:
+        try:
+            figures = handed(issued)
+            dated, reason = figures.dated.isoformat(), figures.reason
+            total = money_text(figures.total, figures.currency, figures.locale)
+            end = figures.valid_until.isoformat() if figures.valid_until else "the end of the calendar"
+            told = f"{reason} Valid until {end}. "
+        except TextError:
+            dated = reason = total = "?"
+            told = ""
+        paper = "✓ kept" if issued.paper else "not in the file"
+        if any(rule.startswith("paper") for rule in wrong):
+            paper = "✕ damaged"
+        gone = issued.withdrawn
+        state = "stands" if stands else "replaced"
+        if gone is not None:
+            state = f"withdrawn {gone.dated.isoformat()}"
+            told += f"Withdrawn: {gone.reason} "
         cells = (
-            issued.reason or "–",
+            reason or "–",
             issued.letter,
-            issued.dated.isoformat(),
-            money(issued.total_likely),
-            money(issued.total_low),
-            money(issued.total_high),
-            "✕ changed" if broken else "✓ intact",
-            paper[:12] if paper else "none yet",
+            dated,
+            total,
+            "✕ changed" if any(not rule.startswith("paper") for rule in wrong) else "✓ intact",
+            short(issued.fingerprint),
+            paper,
+            state,
         )
-        told = f"{issued.reason} Valid until {end.isoformat() if end else 'the end of the calendar'}. "
-        told += f"Content SHA-256 {issued.fingerprint}. Paper SHA-256 {paper or 'none yet'}."
-        return Line(issued.letter, cells, told, current_theme().error if broken else "")
+        told += (
+            f"Content SHA-256 {issued.fingerprint}. Paper SHA-256 {issued.paper_fingerprint or 'not known'}."
+        )
+        return Line(str(place), cells, told, current_theme().error if wrong else "")
 
     def _fill_which(self, whole: Job) -> None:
         pairs = []
-        if whole.issued:
-            pairs.append((f"Now, since revision {whole.issued[-1].letter}", _NOW))
-        for before, after in reversed(list(zip(whole.issued, whole.issued[1:], strict=False))):
-            pairs.append((f"Revision {after.letter}, since revision {before.letter}", after.letter))
+        stands = standing(whole)
+        if stands is not None:
+            pairs.append((f"Now, since revision {stands.letter}", _NOW))
+        for i, (before, after) in reversed(
+            list(enumerate(zip(whole.issued, whole.issued[1:], strict=False)))
+        ):
+            pairs.append((f"Revision {after.letter}, since revision {before.letter}", str(i + 1)))
         shown = [(self.which.itemText(i), self.which.itemData(i)) for i in range(self.which.count())]
         if shown != pairs:
             blocked = self.which.blockSignals(True)
@@ -312,14 +364,16 @@ class RevisionsView(QWidget):
         self._show_changes()
 
     def _chosen(self) -> None:
-        self.again.setEnabled(self.chosen is not None)
+        chosen = self.chosen
+        self.again.setEnabled(chosen is not None)
+        self.withdraw.setEnabled(chosen is not None and chosen.withdrawn is None)
 
     def _changes(self) -> tuple[Changes | None, str]:
         issued = self._session.whole.issued
         key = self.which.currentData()
         if key is None or key == _NOW:
             return since_words(self._session)
-        place = next(i for i, r in enumerate(issued) if r.letter == key)
+        place = int(key)
         try:
             found = changes_between(issued[place - 1], issued[place])
         except CompareError as error:

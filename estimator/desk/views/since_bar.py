@@ -12,9 +12,10 @@ from estimator.desk.session import Session
 from estimator.desk.theme import MARKS, current_theme
 from estimator.model.finding import Severity
 from estimator.model.option_acts import option_ids, option_name
+from estimator.model.revisions import issue_findings
 from estimator.money import money_text
 from estimator.pricing.compare import CompareError
-from estimator.pricing.revise import Changes, changes_since, expired, issue_findings
+from estimator.pricing.revise import Changes, changes_since, expired
 from estimator.shown.findings import sentences_of_job
 
 __all__ = ["SinceBar", "since_words"]
@@ -27,7 +28,7 @@ def since_words(session: Session) -> tuple[Changes | None, str]:
     except CompareError as error:
         return None, str(error)
     if changes is None:
-        return None, "Not issued yet"
+        return None, "All revisions are withdrawn" if session.whole.issued else "Not issued yet"
     amount = money_text(changes.difference, changes.price.currency, session.job.terms.locale)
     sign = "+" if changes.difference > 0 else ""
     count = len(changes.words)

@@ -31,7 +31,11 @@ def _story(sheet: Sheet) -> list[Flowable]:
         if sheet.expired
         else f"This quote can be accepted until {last}."
     )
+    draft = (
+        "This is a draft: it can be accepted once it is issued as a revision. " if sheet.mark.is_draft else ""
+    )
     sentence = (
+        f"{draft}"
         f"The customer orders the work of {sheet.reference[0].lower()}{sheet.reference[1:]}, dated "
         f"{sheet.figures.day(sheet.dated)}, {what}. {until}"
     )

@@ -37,18 +37,24 @@ def _letter(sheet: Sheet, revised: Revised) -> list[Flowable]:
         if moved
         else f"The total to pay stays at {figures.money(price.after)}."
     )
+    takes = "This draft would take" if sheet.mark.is_draft else f"{sheet.reference} takes"
     paragraphs = [
         f"Dear {greeted},",
-        f"{sheet.reference} takes the place of revision {changes.letter} of {figures.day(revised.dated)}. {sums}",
+        f"{takes} the place of revision {changes.letter} of {figures.day(revised.dated)}. {sums}",
+    ]
+    paragraphs += [
+        f"Revision {letter} was withdrawn on {figures.day(day)}." for letter, day in revised.withdrawn
     ]
     if reason := revised.reason.strip():
         paragraphs.append(f"Reason: {reason}")
+    until = (
+        "It is not issued and cannot be accepted."
+        if sheet.mark.is_draft
+        else f"It can be accepted until {figures.day(sheet.valid_until)}."
+    )
     paragraphs.append(
-        f"It can be accepted until {figures.day(sheet.valid_until)}. Below is everything that is not as it was "
-        f"in revision {changes.letter}; what is not listed has not changed."
-        if sheet.on <= sheet.valid_until
-        else f"It expired on {figures.day(sheet.valid_until)}. Below is everything that was not as it had been in "
-        f"revision {changes.letter}."
+        f"{until} Below is everything that is not as it was in revision {changes.letter}; what is not listed has "
+        "not changed."
     )
     paragraphs.append(job.company.contact.strip() or job.company.name.strip())
     return [sheet.text(text, Texts.BODY) for text in paragraphs if text]

@@ -30,10 +30,12 @@ def _facts(sheet: Sheet) -> Table:
     quote = sheet.study.job.quote
     rows = [
         ("Quote number", quote.number.strip() or "not numbered yet"),
-        ("Revision", quote.revision.strip() or "none"),
+        ("Revision", sheet.mark.letter or sheet.mark.name),
         ("Date", sheet.figures.day(sheet.dated)),
         ("Valid until", sheet.figures.day(sheet.valid_until) + (" – expired" if sheet.expired else "")),
     ]
+    if not sheet.mark.is_draft:
+        rows.append(("Fingerprint", sheet.mark.short))
     return Table(
         [[sheet.text(name, Texts.LABEL), sheet.text(value, Texts.CELL_STRONG)] for name, value in rows],
         colWidths=[sheet.paper.text_width * 0.15, sheet.paper.text_width * 0.31],
