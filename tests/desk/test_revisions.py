@@ -140,7 +140,8 @@ def test_issuing_cannot_be_undone_but_withdrawn(desk: Hands, tmp_path: Path) -> 
     assert not undo.isEnabled()
     assert undo.text() == "&Undo stops at: Issue revision A"
     assert (
-        undo.toolTip() == "Issue revision A: this cannot be undone, and neither can what was done before it."
+        session.undo_stops
+        == "Issue revision A: this cannot be undone, and neither can what was done before it."
     )
     session.undo()
     assert session.whole is made
