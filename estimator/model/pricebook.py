@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import date
 from decimal import Decimal
-from typing import Annotated, Any, Final, Self
+from typing import Annotated, Final, Self
 
 from pydantic import Field, model_validator
 from pydantic_core import PydanticCustomError
@@ -52,14 +52,6 @@ class PriceEntry(Frozen):
         "An invented figure of the demo price book; the quote says that it binds nobody.",
         default=False,
     )
-
-    @model_validator(mode="before")
-    @classmethod
-    def _marked(cls, values: Any) -> Any:
-        # In books, jobs and revisions written before there was a mark.
-        if isinstance(values, dict) and "demo" not in values and is_demo_source(values.get("source")):
-            return {**values, "demo": True}
-        return values
 
     @model_validator(mode="after")
     def _ordered(self) -> Self:

@@ -23,7 +23,7 @@ from typing import Any, Final, NoReturn
 from pydantic import ValidationError
 
 from estimator.model.finding import Finding, Severity
-from estimator.model.pricebook import PriceBook, PriceEntry
+from estimator.model.pricebook import PriceBook, PriceEntry, is_demo_source
 from estimator.model.problems import problems_of
 from estimator.money import CurrencyError, check_currency
 from estimator.store.files import FileTrouble, read_whole, shown, write_whole
@@ -337,6 +337,7 @@ class _Cells:
                 self.wrong(number, column, str(bad))
         if len(self.findings) > before:
             return None
+        values.setdefault("demo", is_demo_source(values.get("source")))
         try:
             return PriceEntry(**values)
         except ValidationError as error:

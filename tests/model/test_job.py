@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from datetime import date
 from decimal import Decimal
 from typing import Any
 
@@ -24,7 +25,7 @@ from estimator.model.design import (
 from estimator.model.finding import Severity
 from estimator.model.job import FORMAT, Job
 from estimator.model.party import Party
-from estimator.model.pricebook import PriceBook, PriceEntry
+from estimator.model.pricebook import PinnedPrices, PriceBook, PriceEntry
 from estimator.model.problems import label_of, problems_of
 from estimator.model.spec import FieldKind, fields_of
 from estimator.model.terms import LabourRate, Terms
@@ -229,3 +230,11 @@ def test_labels_of_choices_are_words() -> None:
         labels = [member.label for member in enumeration]
         assert all(label[:1].isupper() and "-" not in label.partition(" ")[0] for label in labels[:1])
         assert len(set(labels)) == len(labels)
+
+
+def test_a_job_that_holds_prices_loads_as_it_was_saved() -> None:
+    entry = PriceEntry(
+        code="GUN-MT", description="Gun", source="invented demo figure, inside common practice"
+    )
+    job = Job(prices=PinnedPrices(currency="USD", entries=(entry,), taken=date(2026, 1, 1)))
+    assert Job.model_validate_json(job.model_dump_json()) == job
