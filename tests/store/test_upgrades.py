@@ -142,8 +142,11 @@ def test_revisions_of_format_1_that_are_none_are_told_by_their_place(issued: obj
 
 def test_a_half_upgraded_file_is_told_by_place() -> None:
     """Format 2 by its number, a revision of format 1 inside."""
-    data = json.loads(REVISED.read_text(encoding="utf-8"))
-    data["format"] = FORMAT
+    old = json.loads(REVISED.read_text(encoding="utf-8"))
+    data = json.loads(job_text(load_job(REVISED)))
+    data["issued"][0] = old["issued"][0]
+    data["quote"]["revision"] = "C"
+    del data["ledger"]
     with pytest.raises(JobFileError) as caught:
         job_from_text(json.dumps(data), "x")
     told = {f.place for f in caught.value.findings}
