@@ -132,7 +132,7 @@ def test_codes_of_a_price_book_differ() -> None:
         (Product, {"id": "a", "dilution": "20"}, "dilution", "must be a number"),
         (Product, {"id": "a", "container_price": Decimal("NaN")}, "container_price", "finite number"),
         (Product, {"id": "a", "container_price": Decimal("0.00001")}, "container_price", "too many decimals"),
-        (Product, {"id": "a", "shade": "blue"}, "colour", "is not known here"),
+        (Product, {"id": "a", "shade": "blue"}, "shade", "is not known here"),
         (Product, {"id": "a", "use_per_vehicle": "2 psi"}, "use_per_vehicle", "does not measure volume"),
         (Product, {"id": "a", "use_per_vehicle": "2000 L"}, "use_per_vehicle", "outside 0 mL to 200 L"),
         (Product, {"id": "a", "name": "n" * 121}, "name", "120 characters at most"),
