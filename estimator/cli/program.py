@@ -6,6 +6,7 @@ the field and what would be right), and nothing was changed.
 
 from __future__ import annotations
 
+import os
 import sys
 from collections.abc import Sequence
 
@@ -61,9 +62,14 @@ def main(argv: Sequence[str] | None = None) -> int:
             parser.print_help()
             return GOOD
         code: int = arguments.run(arguments)
+        sys.stdout.flush()
     except Refused as refused:
         tell(refused.sentences, sys.stderr)
         return BAD_INPUT
+    except BrokenPipeError:
+        # Whoever read the output has seen enough; at exit nothing must be written to it any more.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return GOOD
     except OSError as error:
         name = f"“{error.filename}” " if error.filename else ""
         tell([f"{name}cannot be read or written ({error.strerror or error})."], sys.stderr)

@@ -124,7 +124,7 @@ def _propose(arguments: argparse.Namespace) -> int:
     except LookupError as error:
         raise Refused(f"--option: {error}") from None
     except NotProposed as error:
-        raise Refused(f"--line: {error}") from None
+        raise Refused(f"--line or --choice: {error}") from None
     except EditError as error:
         raise Refused(*told(error.findings)) from None
     if arguments.take:

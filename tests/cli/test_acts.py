@@ -3,8 +3,12 @@
 from __future__ import annotations
 
 import json
+import os
+import subprocess
+import sys
 from datetime import date
 from decimal import Decimal
+from pathlib import Path
 
 import pytest
 
@@ -17,6 +21,7 @@ from estimator.store.jobs import job_text
 from estimator.study import study
 from tests.cli.hands import Terminal
 
+ROOT = Path(__file__).parents[2]
 DAY = ("--date", "2027-03-01")
 
 
@@ -390,6 +395,24 @@ class TestTerminal:
         assert document["acts"] == [f"Customer, Name: {name}"]
         assert "\u202e" not in built.out
         assert "control character" in built.refused("edit", "JOB", "--set", "customer.name=a\x1b[2J")
+
+    @pytest.mark.skipif(os.name != "posix", reason="pipes end otherwise elsewhere")
+    def test_a_reader_that_has_seen_enough_is_no_error(self, built: Terminal) -> None:
+        command = [
+            sys.executable,
+            "-m",
+            "estimator.cli",
+            "check",
+            str(built.job),
+            "--prices",
+            str(built.book),
+        ]
+        with subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, cwd=ROOT) as process:
+            assert process.stdout is not None and process.stderr is not None
+            process.stdout.close()
+            told = process.stderr.read()
+            assert process.wait(timeout=120) == 0
+        assert told == b""
 
     def test_one_finding_one_line(self, built: Terminal) -> None:
         built.good("check", "JOB", *DAY)
