@@ -12,7 +12,6 @@ from babel.numbers import format_currency, list_currencies
 __all__ = [
     "CurrencyError",
     "check_currency",
-    "margin_to_markup",
     "minor_units",
     "money_text",
     "price_at_margin",
@@ -113,17 +112,6 @@ def price_at_margin(cost: Decimal, percent: Decimal) -> Decimal:
     if percent >= 100:
         raise ValueError("a margin must be below 100 % of the price")
     return cost / (1 - percent / 100)
-
-
-def margin_to_markup(percent: Decimal) -> Decimal:
-    """Markup percent that gives the same price as this margin percent: m / (1 - m).
-
-    >>> margin_to_markup(Decimal(20))
-    Decimal('25')
-    """
-    if percent >= 100:
-        raise ValueError("a margin must be below 100 % of the price")
-    return percent / (1 - percent / 100)
 
 
 def money_text(amount: Decimal, currency: str, locale: str = "en_US") -> str:

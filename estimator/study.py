@@ -5,33 +5,37 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field, replace
 from datetime import date
-from typing import Any, Generic, TypeVar
+from typing import TYPE_CHECKING, Any, Generic, TypeVar
 
 from estimator.layout.plan import lay_out
 from estimator.layout.types import Layout
 from estimator.model.colours import line_colours
+from estimator.model.design import Design
 from estimator.model.finding import Finding, Severity
 from estimator.model.job import Job
 from estimator.model.option_acts import worked_on
 from estimator.model.options import BASE
 from estimator.model.pricebook import PriceBook
 from estimator.model.revisions import revision_findings
+from estimator.model.site import Site
 from estimator.pricing.book_changes import book_for, changed_findings, stale_findings
 from estimator.pricing.price import price_rows
 from estimator.pricing.revise import expired
-from estimator.pricing.risk import RiskModel, items_of
 from estimator.pricing.types import Price
 from estimator.reference.catalogue import Catalogue, catalogue
 from estimator.reference.own_parts import with_makers
-from estimator.reference.resolved import resolve
+from estimator.reference.resolved import Resolved, resolve
 from estimator.reference.stock import stock_book
 from estimator.safety.checks import safety_findings
 from estimator.safety.line_colours import line_colour_findings
-from estimator.sizing.proof import Prover
-from estimator.sizing.types import Proof
+from estimator.sizing.types import NOTHING, Proof
 from estimator.takeoff.buying import BoughtRow, buy
 from estimator.takeoff.rows import take_off
 from estimator.takeoff.types import TakeoffRow
+
+if TYPE_CHECKING:
+    from estimator.pricing.risk import RiskModel
+    from estimator.sizing.proof import Prover
 
 __all__ = ["Pipeline", "Study", "study"]
 
@@ -122,6 +126,24 @@ class _Kept(Generic[R]):
         return self._answer
 
 
+class _Proving:
+    """The proof. Solver and numpy are loaded with the first drop: a blank desk starts without them."""
+
+    def __init__(self) -> None:
+        self._prover: Prover | None = None
+
+    def __call__(
+        self, site: Site, design: Design, layout: Layout, parts: Catalogue, known: Resolved
+    ) -> tuple[Proof, tuple[Finding, ...]]:
+        if not design.drops:
+            return NOTHING, ()
+        if self._prover is None:
+            from estimator.sizing.proof import Prover
+
+            self._prover = Prover()
+        return self._prover(site, design, layout, parts, known)
+
+
 class _Odds:
     """Keeps the last distribution: a changed row costs its own transform and no other."""
 
@@ -130,6 +152,8 @@ class _Odds:
         self._kept = _Kept(self._made)
 
     def _made(self, price: Price, prices: PriceBook) -> RiskModel:
+        from estimator.pricing.risk import RiskModel, items_of  # loaded when a spread is wanted
+
         self._last = RiskModel(items_of(price, prices.entries), price.currency, before=self._last)
         return self._last
 
@@ -153,7 +177,7 @@ class _Stages:
         self._makers = _Kept(with_makers)
         self._resolved = _Kept(resolve)
         self._layout = _Kept(lay_out)
-        self._proof = _Kept(Prover())
+        self._proof = _Kept(_Proving())
         self._takeoff = _Kept(take_off)
         self._price = _Kept(price_rows)
         self._buying = _Kept(buy)

@@ -1,8 +1,11 @@
-"""Set up what the checks need, then run them all; with arguments, only pytest with those arguments."""
+"""Set up what the checks need, then run them all; with arguments, only pytest with those arguments.
+
+`--cover` alone runs them all and measures the branch coverage too.
+"""
 
 import sys
 
-from bootstrap.checks import all_checks, call_quietly, chosen_tests, run_checks
+from bootstrap.checks import all_checks, begin_quietly, call_quietly, chosen_tests, run_checks
 from bootstrap.environment import TEST
 from bootstrap.machine import ensure, this_machine, venv_need, window_needs
 from bootstrap.trouble import guarded
@@ -16,8 +19,9 @@ def main() -> int:
     ensure(machine, (*window_needs(machine.system), *(() if ready else venv_need())))
     if not ready:
         TEST.make()
-    checks = chosen_tests(TEST, chosen) if chosen else all_checks(TEST)
-    return run_checks(checks, call_quietly(TEST))
+    cover = chosen == ["--cover"]
+    checks = chosen_tests(TEST, chosen) if chosen and not cover else all_checks(TEST, cover=cover)
+    return run_checks(checks, call_quietly(TEST), begin_quietly(TEST))
 
 
 if __name__ == "__main__":

@@ -206,6 +206,26 @@ def test_no_way_around_the_type_check() -> None:
     assert [str(path) for path, text in texts.items() if hush in text] == []
 
 
+def test_no_test_looks_at_a_clock() -> None:
+    """A limit in seconds fails on a busy machine; `tests/work.py` counts calls, `tests/benchmarks/` measure."""
+    tests = [p for p in (ROOT / "tests").rglob("*.py") if p.parent.name != "benchmarks"]
+    assert len(tests) > 100
+    looking = {
+        str(p.relative_to(ROOT))
+        for p in tests
+        if imported(p) & {"time", "timeit"} or "QElapsedTimer" in names_in(p)
+    }
+    assert looking == set()
+
+
+def names_in(path: Path) -> set[str]:
+    """Every name that a file uses, of attributes too."""
+    tree = ast.walk(ast.parse(path.read_text(encoding="utf-8"), str(path)))
+    return {
+        n.id if isinstance(n, ast.Name) else n.attr for n in tree if isinstance(n, ast.Name | ast.Attribute)
+    }
+
+
 @pytest.mark.parametrize("program", ["estimator.cli", "estimator.study", "estimator.documents.quote"])
 def test_no_window_is_loaded_without_the_desk(program: str) -> None:
     script = f"import sys, {program}; sys.exit(int('PySide6' in sys.modules))"

@@ -313,16 +313,6 @@ def _reject(field: str, values: FloatArray, bad: BoolArray, message: str) -> Non
         raise NetworkInputError(field, f"{float(values[at])!r} is not usable; {message}", at)
 
 
-def open_outlets(net: Network, open_sets: ArrayLike | Sequence[Sequence[int]]) -> tuple[IntArray, IntArray]:
-    """(case, outlet) pairs of open outlets, each (k,), sorted by case.
-
-    ``open_sets`` is a bool array (n_sets, n_outlets), or an int array (n_sets, k) of outlet indices, or a
-    list of lists of outlet indices. Raises :class:`NetworkInputError`.
-    """
-    case, outlet, _ = read_open_sets(net.outlet_node.size, open_sets)
-    return case, outlet
-
-
 def read_open_sets(
     outlets: int, open_sets: ArrayLike | Sequence[Sequence[int]]
 ) -> tuple[IntArray, IntArray, int]:

@@ -1,4 +1,4 @@
-"""Spray nozzle: flow by the square-root law, spray width, flow sizes, working window.
+"""Spray nozzle: flow by the square-root law, spray width, flow sizes.
 
 Droplet size classes are comparisons with reference nozzles and cannot be computed from size and pressure;
 they are not here. Fine droplets of a corrosive can be breathed in: that caution belongs to whoever chooses
@@ -120,21 +120,6 @@ def flow(coefficient: float, pressure_pa: float) -> float:
     return coefficient * math.sqrt(zero_or_more("pressure_pa", pressure_pa, "Pa"))
 
 
-def pressure_for(coefficient: float, flow_m3_s: float) -> float:
-    """Gauge pressure that a flow needs at the nozzle [Pa]: ``p = (q / C)**2``.
-
-    q flow [m3/s], 0 or more, C coefficient [m3/(s Pa**0.5)]. Source [1]_.
-
-    Worked example: twice the flow needs four times the pressure.
-
-    >>> c = emitter_coefficient(1.2 / 60000.0)
-    >>> round(pressure_for(c, 2.4 / 60000.0))
-    1200000
-    """
-    above_zero("coefficient", coefficient, "m3/(s Pa^0.5)")
-    return (zero_or_more("flow_m3_s", flow_m3_s, "m3/s") / coefficient) ** 2
-
-
 def spray_width(distance_m: float, angle_rad: float) -> float:
     """Theoretical width of the spray [m]: ``W = 2 d tan(theta/2)``.
 
@@ -152,46 +137,3 @@ def spray_width(distance_m: float, angle_rad: float) -> float:
     if angle_rad >= math.pi:
         raise OutOfRange("angle_rad", angle_rad, 0.0, math.pi, "rad", "a spray angle is below 180 degrees")
     return 2.0 * distance_m * math.tan(0.5 * angle_rad)
-
-
-@dataclass(frozen=True, slots=True)
-class WindowCheck:
-    """A nozzle pressure against its working window.
-
-    ``valid`` inside the window; ``margin`` distance to the nearer limit over that limit [-], negative
-    outside; ``note`` a sentence, empty when inside.
-    """
-
-    valid: bool
-    margin: float
-    note: str
-
-
-def check_window(pressure_pa: float, low_pa: float, high_pa: float) -> WindowCheck:
-    """Nozzle pressure against its window: margin ``min((p - low)/low, (high - p)/high)`` [-].
-
-    p, low, high gauge pressures [Pa]; 0 <= low < high (a low of 0 leaves the high limit alone). Raises
-    OutOfRange for a window upside down. Definition of this program, no source.
-
-    >>> check_window(250e3, 200e3, 500e3)
-    WindowCheck(valid=True, margin=0.25, note='')
-    >>> check_window(150e3, 200e3, 500e3).note
-    'nozzle pressure 150 kPa is below its window of 200 to 500 kPa'
-    """
-    zero_or_more("pressure_pa", pressure_pa, "Pa")
-    zero_or_more("low_pa", low_pa, "Pa")
-    if not (math.isfinite(high_pa) and high_pa > low_pa):
-        raise OutOfRange(
-            "high_pa", high_pa, low_pa, math.inf, "Pa", "the window is upside down", open_low=True
-        )
-    above_low = (pressure_pa - low_pa) / low_pa if low_pa > 0.0 else math.inf
-    margin = min(above_low, (high_pa - pressure_pa) / high_pa)
-    if margin >= 0.0:
-        return WindowCheck(True, margin, "")
-    side = "below" if pressure_pa < low_pa else "above"
-    return WindowCheck(
-        False,
-        margin,
-        f"nozzle pressure {1e-3 * pressure_pa:.0f} kPa is {side} its window of "
-        f"{1e-3 * low_pa:.0f} to {1e-3 * high_pa:.0f} kPa",
-    )

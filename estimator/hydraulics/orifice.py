@@ -5,7 +5,6 @@ Sources
 .. [1] Lichtarowicz, A., Duggins, R. K. and Markland, E. (1965). Discharge coefficients for incompressible
    non-cavitating flow through long orifices. J. Mech. Eng. Sci. 7(2), 210-219. Formula from memory; the paper
    was not seen, and which velocity its Reynolds number is meant on could not be confirmed.
-.. [2] Thin sharp orifice, discharge coefficient 0.60 to 0.62 at high Reynolds number: hydraulics texts.
 """
 
 from __future__ import annotations
@@ -20,8 +19,6 @@ LENGTH_RATIO_RANGE: Final = (2.0, 10.0)
 """Length over diameter covered by source [1], -."""
 REYNOLDS_RANGE: Final = (10.0, 20000.0)
 """Reynolds number covered by source [1], -."""
-THIN_CD: Final = 0.62
-"""Discharge coefficient of a thin sharp orifice, - (source [2])."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,21 +106,3 @@ def orifice_flow(
     cd = _cd(reynolds, length_ratio)
     area = 0.25 * math.pi * diameter_m * diameter_m
     return OrificeFlow(cd * area * ideal, reynolds, cd, outside_limits(reynolds, length_ratio))
-
-
-def thin_orifice_flow(diameter_m: float, loss_pa: float, density_kg_m3: float, cd: float = THIN_CD) -> float:
-    """Flow of water-like liquid through a thin sharp orifice [m3/s]: ``q = Cd pi d**2/4 sqrt(2 dp/rho)``.
-
-    d bore [m], dp pressure over it [Pa], rho density [kg/m3], Cd discharge coefficient [-]. Valid at high
-    Reynolds number (above about 20 000 for a constant Cd). Source [2]_.
-
-    Worked example: number drill 60 (1.016 mm) at 40 psi: 0.709 L/min of water.
-
-    >>> round(60000.0 * thin_orifice_flow(1.016e-3, 275790.3, 998.2), 3)
-    0.709
-    """
-    above_zero("diameter_m", diameter_m, "m")
-    zero_or_more("loss_pa", loss_pa, "Pa")
-    above_zero("density_kg_m3", density_kg_m3, "kg/m3")
-    above_zero("cd", cd, "-")
-    return cd * 0.25 * math.pi * diameter_m**2 * math.sqrt(2.0 * loss_pa / density_kg_m3)

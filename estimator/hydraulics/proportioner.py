@@ -208,11 +208,6 @@ class Suction:
     tube_reynolds: float
     outside: tuple[str, ...]
 
-    @property
-    def made_m3_s(self) -> float:
-        """Solution made, water and concentrate [m3/s]."""
-        return self.water_m3_s + self.concentrate_m3_s
-
 
 def draw(
     proportioner: Proportioner,

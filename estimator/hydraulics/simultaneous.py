@@ -21,7 +21,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from estimator.hydraulics.limits import OutOfRange, above_zero, within, zero_or_more
+from estimator.hydraulics.limits import above_zero, within, zero_or_more
 
 FloatArray = NDArray[np.float64]
 
@@ -87,34 +87,6 @@ def probability_from_times(open_s: float, between_s: float) -> float:
         within("open_s", open_s, 0.0, between_s, "s", "a gun cannot be open longer than between two uses")
         / between_s
     )
-
-
-def probability_from_survey(vehicles_per_hour: float, spray_s_per_vehicle: float, guns: int) -> float:
-    """Probability that one of a product's guns is open in the busy hour [-]: ``p = v t / (3600 n)``.
-
-    v vehicles an hour, all bays together [1/h]; t spray seconds of the product on one vehicle [s]; n guns
-    that share the work [-]. OutOfRange when the work does not fit the hour (p above 1). Source [1]_ with T
-    from the survey.
-
-    Worked example: 6 vehicles an hour, 120 s each, shared by 4 guns.
-
-    >>> probability_from_survey(6.0, 120.0, 4)
-    0.05
-    """
-    zero_or_more("vehicles_per_hour", vehicles_per_hour, "1/h")
-    zero_or_more("spray_s_per_vehicle", spray_s_per_vehicle, "s")
-    above_zero("guns", guns, "-")
-    p = vehicles_per_hour * spray_s_per_vehicle / (3600.0 * guns)
-    if p > 1.0:
-        raise OutOfRange(
-            "spray_s_per_vehicle",
-            spray_s_per_vehicle,
-            0.0,
-            3600.0 * guns / vehicles_per_hour,
-            "s",
-            f"{vehicles_per_hour:g} vehicles an hour leave {guns} guns no more than that",
-        )
-    return p
 
 
 def binomial_pmf(number: int, probability: float) -> FloatArray:

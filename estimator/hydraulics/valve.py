@@ -35,16 +35,6 @@ def cv_to_kv(cv: float) -> float:
     return KV_PER_CV * above_zero("cv", cv, "gal/min at 1 psi")
 
 
-def kv_to_cv(kv: float) -> float:
-    """Cv [US gal/min at 1 psi] from Kv [m3/h at 1 bar]: ``Cv = Kv / 0.864978``. Kv above 0. Sources [1]_,
-    [2]_.
-
-    >>> round(kv_to_cv(0.864978), 6)
-    1.0
-    """
-    return above_zero("kv", kv, "m3/h at 1 bar") / KV_PER_CV
-
-
 def coefficient_from_kv(kv: float, density_kg_m3: float = KV_DENSITY_KG_M3) -> float:
     """Coefficient C [m3/(s Pa**0.5)] of ``q = C sqrt(dp)``: ``C = Kv/3600 sqrt(999.1/rho) / sqrt(1e5)``.
 
@@ -105,16 +95,3 @@ def kv_to_k(kv: float, bore_m: float) -> float:
     above_zero("kv", kv, "m3/h at 1 bar")
     area = 0.25 * math.pi * above_zero("bore_m", bore_m, "m") ** 2
     return 2.0 * BAR_PA / KV_DENSITY_KG_M3 * (3600.0 * area / kv) ** 2
-
-
-def k_to_kv(k: float, bore_m: float) -> float:
-    """Kv [m3/h at 1 bar] from the loss coefficient K [-] in a bore d [m]; the inverse of :func:`kv_to_k`.
-
-    ``Kv = 3600 pi d**2/4 sqrt(2e5/(999.1 K))``; K and d above 0. Source [1]_.
-
-    >>> round(k_to_kv(kv_to_k(0.5, 0.008), 0.008), 9)
-    0.5
-    """
-    above_zero("k", k, "-")
-    area = 0.25 * math.pi * above_zero("bore_m", bore_m, "m") ** 2
-    return 3600.0 * area * math.sqrt(2.0 * BAR_PA / (KV_DENSITY_KG_M3 * k))

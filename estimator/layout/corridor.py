@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
-from estimator.layout.steiner import Spot, Stretch, grow
+from estimator.layout.spots import Spot, Stretch
 
 __all__ = ["Corridor"]
 
@@ -27,6 +27,10 @@ class Corridor:
 
     def reach(self, spots: Sequence[Spot]) -> None:
         """Grow to spots by as little added run as can be found."""
+        if not spots:
+            return
+        from estimator.layout.steiner import grow  # loaded, numpy with it, when there is somewhere to go
+
         tree = self.stretches()
         added = grow(tree, self.root, spots, self._anchors)
         for a, b in added:

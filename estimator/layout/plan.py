@@ -7,8 +7,8 @@ from collections.abc import Iterable, Iterator
 from estimator.layout.checks import design_findings
 from estimator.layout.corridor import Corridor
 from estimator.layout.routes import Heights, Outlet, line_links, route
+from estimator.layout.spots import Spot
 from estimator.layout.stations import Place, board_spot, places, point, um
-from estimator.layout.steiner import Spot
 from estimator.layout.types import Layout, LineLayout, Station
 from estimator.model.design import AIR, Design, LinePlan
 from estimator.model.finding import Finding, Kind, Listed, Number, Ref, Severity, facts

@@ -6,8 +6,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
+from estimator.layout.spots import Spot
 from estimator.layout.stations import point
-from estimator.layout.steiner import Spot
 from estimator.layout.types import Fitting, FittingKind, LineLayout, Point, Segment
 from estimator.model.design import AIR
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from estimator.layout.steiner import Spot
+from estimator.layout.spots import Spot
 from estimator.layout.types import Point
 from estimator.model.choices import BayDirection, SideName, Wall
 from estimator.model.design import Bay, Design, Drop

@@ -24,13 +24,9 @@ from typing import Final
 import numpy as np
 import numpy.typing as npt
 
-__all__ = ["Spot", "Stretch", "grow", "length_um"]
+from estimator.layout.spots import Spot, Stretch
 
-Spot = tuple[int, int]
-"""A point of the plan: x east, y north, in micrometres."""
-
-Stretch = tuple[Spot, Spot]
-"""A straight run between two spots, parallel to a wall; the smaller spot first."""
+__all__ = ["grow", "length_um"]
 
 _Ints = npt.NDArray[np.int64]
 

@@ -47,6 +47,7 @@ class Frozen(BaseModel):
     """Base of every part of a job: immutable, strict, no unknown keys, no NaN or infinity."""
 
     model_config = ConfigDict(
+        defer_build=True,
         frozen=True,
         extra="forbid",
         strict=True,

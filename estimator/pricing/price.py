@@ -48,7 +48,6 @@ from estimator.pricing.apportion import apportion
 from estimator.pricing.extras import extra_rows
 from estimator.pricing.installed import installed_cost, labour_cost
 from estimator.pricing.policy import CostOdds, OddsMaker, Rules, firm_costs, policy_findings
-from estimator.pricing.risk import RiskModel, items_of
 from estimator.pricing.stages import stage_amounts
 from estimator.pricing.taxes import tax_lines, unknown_taxes
 from estimator.pricing.types import (
@@ -461,6 +460,8 @@ class _Chances:
 
 
 def _odds(price: Price, book: PriceBook) -> CostOdds:
+    from estimator.pricing.risk import RiskModel, items_of  # loaded, numpy with it, when a spread is wanted
+
     return RiskModel(items_of(price, book.entries), price.currency).result
 
 

@@ -6,7 +6,6 @@ Figures of equipment are generic demo data, marked as such in `resources/catalog
 from __future__ import annotations
 
 from functools import lru_cache
-from importlib import resources
 from itertools import pairwise
 from typing import Annotated, Self
 
@@ -14,6 +13,7 @@ from pydantic import AfterValidator, Field, model_validator
 
 from estimator.model.choices import NozzleType
 from estimator.model.spec import Frozen
+from estimator.shipped import shipped
 
 __all__ = [
     "TABLES",
@@ -193,5 +193,5 @@ TABLES = tuple(name for name in Catalogue.model_fields if name not in ("note", "
 @lru_cache(maxsize=1)
 def catalogue() -> Catalogue:
     """The shipped catalogue, checked on first use."""
-    text = resources.files("resources").joinpath("catalogue.json").read_text(encoding="utf-8")
+    text = shipped("catalogue.json").read_text(encoding="utf-8")
     return Catalogue.model_validate_json(text)

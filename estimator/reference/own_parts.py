@@ -4,12 +4,15 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from typing import TYPE_CHECKING
 
-from estimator.hydraulics.pump import MakerPoint, PumpFit, fit_curve
 from estimator.model.finding import Amount, Finding, Kind, Number, Ref, Severity, facts
 from estimator.model.makers import MakerData, OwnNozzle, OwnProportioner, OwnPump
 from estimator.reference.catalogue import Catalogue, NozzleSize, Proportioner, Pump
 from estimator.units import Dimension
+
+if TYPE_CHECKING:
+    from estimator.hydraulics.pump import PumpFit
 
 __all__ = ["with_makers"]
 
@@ -18,6 +21,8 @@ _SAID = "Maker's data, entered by hand."
 
 
 def _pump(own: OwnPump) -> tuple[Pump, PumpFit]:
+    from estimator.hydraulics.pump import MakerPoint, fit_curve  # loaded with the first pump of a maker
+
     fit = fit_curve([MakerPoint(p.air.si, p.flow.si, p.discharge.si) for p in own.points])
     return (
         Pump(

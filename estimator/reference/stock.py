@@ -8,12 +8,12 @@ from __future__ import annotations
 
 from decimal import Decimal
 from functools import lru_cache
-from importlib import resources
 from typing import Annotated, Self
 
 from pydantic import Field, model_validator
 
 from estimator.model.spec import Frozen
+from estimator.shipped import shipped
 
 __all__ = ["BarStock", "CoilStock", "LengthSize", "PackSize", "PackStock", "StockBook", "stock_book"]
 
@@ -88,5 +88,5 @@ class StockBook(Frozen):
 @lru_cache(maxsize=1)
 def stock_book() -> StockBook:
     """The shipped stock sizes, checked on first use."""
-    text = resources.files("resources").joinpath("stock.json").read_text(encoding="utf-8")
+    text = shipped("stock.json").read_text(encoding="utf-8")
     return StockBook.model_validate_json(text)

@@ -220,3 +220,7 @@ class Proof:
     air: AirProof | None
     water: WaterProof | None
     assumptions: tuple[str, ...]
+
+
+NOTHING = Proof((), (), (), None, None, ())
+"""The proof of a design without drops: nothing comes out and nothing was assumed."""

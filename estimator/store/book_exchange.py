@@ -20,10 +20,6 @@ from enum import StrEnum
 from pathlib import Path
 from typing import Any, Final, NoReturn
 
-from openpyxl import Workbook, load_workbook
-from openpyxl.utils import get_column_letter
-from openpyxl.utils.exceptions import InvalidFileException
-
 from estimator.model.finding import Finding, Severity
 from estimator.model.pricebook import PriceBook, PriceEntry
 from estimator.pricing.book_changes import EntryChange, entry_changes
@@ -53,7 +49,6 @@ _BROKEN: Final = (
     ArithmeticError,
     AttributeError,
     EOFError,
-    InvalidFileException,
     LookupError,
     NotImplementedError,
     OSError,
@@ -64,7 +59,7 @@ _BROKEN: Final = (
     zipfile.BadZipFile,
     zlib.error,
 )
-"""What the library raises on workbooks that are none, or damaged ones."""
+"""What the library raises on workbooks that are none, or damaged ones, besides its own exception."""
 
 
 class ImportMode(StrEnum):
@@ -177,6 +172,9 @@ def export_book(path: Path, book: PriceBook) -> None:
         return
     if kind != ".xlsx":
         _refuse("kind", f"“{shown(path.name)}”: give it the ending .csv or .xlsx.")
+    # Loaded here only: the desk starts without it.
+    from openpyxl import Workbook
+
     out = io.BytesIO()
     workbook = Workbook(write_only=True)
     sheet = workbook.create_sheet(SHEET)
@@ -204,6 +202,9 @@ def _workbook_rows(path: Path) -> list[list[str]]:
     except FileTrouble as trouble:
         _refuse("file", str(trouble))
     _look_before_unpacking(content, name)
+    from openpyxl import load_workbook
+    from openpyxl.utils.exceptions import InvalidFileException
+
     try:
         with warnings.catch_warnings():
             # The library warns of parts that it leaves out; only cells are read here.
@@ -217,7 +218,7 @@ def _workbook_rows(path: Path) -> list[list[str]]:
                 workbook.close()
     except PriceBookError:
         raise
-    except _BROKEN as error:
+    except (*_BROKEN, InvalidFileException) as error:
         _refuse("not-xlsx", f"“{name}” cannot be read as XLSX: {shown(str(error) or type(error).__name__)}.")
 
 
@@ -276,6 +277,12 @@ def _sheet(workbook: Any, name: str) -> Any:
     )
 
 
+def _letter(column: int) -> str:
+    from openpyxl.utils import get_column_letter
+
+    return get_column_letter(column)
+
+
 class _Cells:
     """Turns the cells of a sheet into texts and gathers what is no plain value."""
 
@@ -315,7 +322,7 @@ class _Cells:
             if len(cells) > _MOST_COLUMNS:
                 _refuse(
                     "too-many",
-                    f"row {number}, column {get_column_letter(len(cells))}: “{self._name}” has more than "
+                    f"row {number}, column {_letter(len(cells))}: “{self._name}” has more than "
                     f"{_MOST_COLUMNS} columns; a price book has {len(COLUMNS)}.",
                     f"row {number}",
                 )
@@ -342,5 +349,5 @@ class _Cells:
         return str(value)
 
     def _wrong(self, row: int, column: int, rule: str, sentence: str) -> None:
-        place = f"row {row}, column {get_column_letter(column)}"
+        place = f"row {row}, column {_letter(column)}"
         self._findings.append(Finding(Severity.ERROR, place, rule, f"{place}: {sentence}"))

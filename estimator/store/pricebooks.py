@@ -16,7 +16,6 @@ from collections.abc import Callable
 from datetime import date
 from decimal import Decimal
 from functools import lru_cache
-from importlib import resources
 from pathlib import Path
 from typing import Any, Final, NoReturn
 
@@ -26,6 +25,7 @@ from estimator.model.finding import Finding, Severity
 from estimator.model.pricebook import PriceBook, PriceEntry, is_demo_source
 from estimator.model.problems import problems_of
 from estimator.money import CurrencyError, check_currency
+from estimator.shipped import shipped
 from estimator.store.files import FileTrouble, read_whole, shown, write_whole
 from estimator.store.places import user_folder
 
@@ -144,7 +144,7 @@ def user_price_book() -> PriceBook:
 
 
 def _shipped_bytes() -> bytes:
-    return resources.files("resources").joinpath(_FILE_NAME).read_bytes()
+    return shipped(_FILE_NAME).read_bytes()
 
 
 def _escaped(text: str) -> str:

@@ -23,8 +23,6 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Final, TypeAlias
 
-from estimator.takeoff.cutting_lp import relax
-
 __all__ = ["Bar", "Cutting", "CuttingError", "PieceTooLongError", "Stock", "cut"]
 
 _SEARCH_STEPS: Final = 4_000
@@ -355,6 +353,10 @@ class _Problem:
 
 def _rounded(problem: _Problem, counts: list[int], best: list[_Filling]) -> tuple[list[_Filling], int]:
     """Patterns of the relaxation rounded, what is left packed anew; and the relaxation's bound."""
+    from estimator.takeoff.cutting_lp import (
+        relax,
+    )  # loaded, numpy with it, when the quick searches leave a gap
+
     relaxed = relax(problem.widths, counts, problem.rooms, problem.costs)
     # The duals are floats: what they may be off by is taken off before the bound is rounded up.
     bound = math.ceil(relaxed.bound * (1.0 - 4e-9) - _NEAR)

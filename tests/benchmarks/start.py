@@ -67,7 +67,13 @@ def start(script: str, home: str) -> tuple[float, float]:
         RuntimeError: it ended otherwise; the text is what it said.
     """
     leave = "\nimport os, sys; sys.stdout.flush(); os._exit(0)\n"
-    variables = {**os.environ, "QT_QPA_PLATFORM": "offscreen", "HOME": home, "BAYDROP_HOME": home}
+    variables = {
+        **{name: value for name, value in os.environ.items() if name != "PYTHONDONTWRITEBYTECODE"},
+        "QT_QPA_PLATFORM": "offscreen",
+        "HOME": home,
+        "BAYDROP_HOME": home,
+        "PYTHONPYCACHEPREFIX": str(Path(home, "bytecode")),  # as after a first start, and nothing left behind
+    }
     before = os.times()
     began = time.perf_counter()
     told = subprocess.run(

@@ -40,7 +40,7 @@ def test_figures_follow_every_edit(desk: Hands) -> None:
     before = window.risk.figures["p90"].text()
     kept = window.risk.model
     rows = desk.rows("book")
-    code = window.risk.spread[0].item.key.split(" · ")[0]
+    code = window.risk.spread[0].item.key.rpartition("/")[2]
     at = [e.code for e in window.session.book.entries].index(code)
     rows.select([at])
     high = window.session.book.entries[at].high

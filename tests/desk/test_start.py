@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import os
+import subprocess
 import sys
 from collections.abc import Sequence
 from pathlib import Path
@@ -61,3 +63,29 @@ def test_a_blank_start_shows_the_quick_build(told: list[Sequence[str]]) -> None:
     window = close_window()
     assert window.page.key == "quick"
     assert told == []
+
+
+def test_a_blank_window_is_painted_before_any_library_of_later_acts_is_loaded(tmp_path: Path) -> None:
+    """Solver, spreadsheets, PDF and the whole of pint come with the act that wants them, not with the start."""
+    script = """
+import os
+import subprocess
+import sys
+from PySide6.QtCore import QTimer
+from PySide6.QtWidgets import QApplication
+from estimator.desk import app
+class Painted(app.Window):
+    def paintEvent(self, event):
+        super().paintEvent(event)
+        print(*sorted({name.split(".")[0] for name in sys.modules}))
+        QTimer.singleShot(0, QApplication.quit)
+app.Window = Painted
+app.main([])
+"""
+    home = {"HOME": str(tmp_path), "BAYDROP_HOME": str(tmp_path), "QT_QPA_PLATFORM": "offscreen"}
+    told = subprocess.run(
+        [sys.executable, "-c", script], env={**os.environ, **home}, capture_output=True, text=True, check=True
+    )
+    loaded = set(told.stdout.split())
+    assert "pydantic" in loaded
+    assert loaded & {"numpy", "openpyxl", "pint", "PIL", "pypdfium2", "reportlab"} == set()

@@ -7,7 +7,6 @@ from itertools import pairwise
 import pytest
 
 from estimator.hydraulics import drills
-from estimator.hydraulics.orifice import thin_orifice_flow
 
 
 def test_diameters_strictly_increase_as_the_number_falls() -> None:
@@ -17,24 +16,13 @@ def test_diameters_strictly_increase_as_the_number_falls() -> None:
     assert all(a < b for a, b in pairwise(sizes))
 
 
-# ASME B94.11M in inches: second-hand (public tables) but #30, from memory. Flow L/min of water at 40 psi with
-# Cd 0.62 and 998.2 kg/m3: computed.
+# ASME B94.11M in inches: second-hand (public tables) but #30, from memory.
 @pytest.mark.parametrize(
-    ("number", "inch", "l_min"),
-    [
-        (80, 0.0135, 0.0808),
-        (70, 0.0280, 0.3474),
-        (60, 0.0400, 0.7090),
-        (50, 0.0700, 2.1712),
-        (40, 0.0980, 4.2555),
-        (30, 0.1285, 7.3165),
-    ],
+    ("number", "inch"), [(80, 0.0135), (70, 0.0280), (60, 0.0400), (50, 0.0700), (40, 0.0980), (30, 0.1285)]
 )
-def test_size_and_water_flow(number: int, inch: float, l_min: float) -> None:
+def test_size(number: int, inch: float) -> None:
     bore = drills.drill_diameter(number)
     assert bore == pytest.approx(inch * 0.0254, rel=1e-12)
-    flow = thin_orifice_flow(bore, 40 * 6894.757293168, 998.2)
-    assert 60000 * flow == pytest.approx(l_min, rel=1e-3)
 
 
 # ASME B94.11M, inches, from number 80 down. To 39 second-hand (public tables agree); 38 to 30 from memory.

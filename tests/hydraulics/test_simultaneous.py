@@ -117,12 +117,7 @@ def test_stated_number_wins() -> None:
         s.guns_at_once_alike(3, 0.03, stated=4)
 
 
-def test_survey() -> None:
-    assert s.probability_from_survey(3.0, 60.0, 4) == pytest.approx(0.0125)  # 180 s of 14 400 gun seconds
-    with pytest.raises(OutOfRange, match="spray_s_per_vehicle"):
-        s.probability_from_survey(200.0, 120.0, 4)
-    with pytest.raises(OutOfRange, match="guns"):
-        s.probability_from_survey(3.0, 60.0, 0)
+def test_open_longer_than_between_two_uses() -> None:
     with pytest.raises(OutOfRange, match="open_s"):
         s.probability_from_times(400.0, 300.0)
 

@@ -14,7 +14,6 @@ MODULES = (
     "limits",
     "water",
     "solution",
-    "dilution",
     "nozzle",
     "valve",
     "fittings",

@@ -12,7 +12,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from estimator.layout import steiner
-from estimator.layout.steiner import Spot, Stretch, grow, length_um
+from estimator.layout.spots import Spot, Stretch
+from estimator.layout.steiner import grow, length_um
 
 
 def _spanning_tree(spots: Sequence[Spot]) -> int:

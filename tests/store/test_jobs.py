@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import copy
 import json
-import time
 from collections.abc import Iterator
+from functools import partial
 from importlib import resources
 from pathlib import Path
 from typing import Any
@@ -29,6 +29,7 @@ from estimator.store.jobs import (
     schema_text,
 )
 from tests.random_jobs import jobs
+from tests.work import calls_of
 
 EXAMPLES = ("gannet-quay.baydrop", "harrow-mill.baydrop")
 
@@ -348,13 +349,17 @@ def test_thousands_of_problems_are_told_as_some() -> None:
     assert findings[-1].message == "There are 450 more problems in the file."
 
 
-def test_a_file_of_nothing_but_keys_is_told_soon() -> None:
+def _with_keys(number: int) -> str:
     data = example_data()
-    data["site"] |= {f"key{i}": i for i in range(500_000)}
-    text = json.dumps(data)
-    begin = time.perf_counter()
-    assert "no part of a job has so many" in str(refused(text))
-    assert time.perf_counter() - begin < 5.0
+    data["site"] |= {f"key{i}": i for i in range(number)}
+    return json.dumps(data)
+
+
+def test_a_file_of_nothing_but_keys_is_told_soon() -> None:
+    """Three calls a key today: reading it, looking at it, no more."""
+    assert "no part of a job has so many" in str(refused(_with_keys(500_000)))
+    some, twice = _with_keys(20_000), _with_keys(40_000)
+    assert calls_of(lambda: refused(twice)) < 2.1 * calls_of(lambda: refused(some)) < 2.1 * 5 * 20_000
 
 
 def test_a_failed_save_leaves_the_file(tmp_path: Path) -> None:
@@ -369,17 +374,24 @@ def test_a_failed_save_leaves_the_file(tmp_path: Path) -> None:
         save_job(tmp_path / "no folder" / "a.baydrop", Job())
 
 
-def test_a_job_as_large_as_the_model_allows_opens_in_good_time(tmp_path: Path) -> None:
+def _large_job(number: int) -> Job:
     products = tuple(Product(id=f"p{i}", chemistry=Chemistry.QUATERNARY) for i in range(40))
     bays = tuple(Bay(id=f"b{i}") for i in range(60))
-    drops = tuple(Drop(id=f"d{i}", bay=f"b{i % 60}", service=f"p{i % 40}") for i in range(600))
+    drops = tuple(Drop(id=f"d{i}", bay=f"b{i % 60}", service=f"p{i % 40}") for i in range(number))
     plant = tuple(PlantUnit(product=p.id) for p in products)
-    job = Job(design=Design(products=products, bays=bays, drops=drops, plant=plant))
+    return Job(design=Design(products=products, bays=bays, drops=drops, plant=plant))
+
+
+def test_a_job_as_large_as_the_model_allows_opens_and_each_drop_adds_the_same_work(tmp_path: Path) -> None:
+    """As many calls for each further drop at 600 as at 300; `tests/benchmarks/stages.py` times it."""
     path = tmp_path / "large.baydrop"
-    begin = time.perf_counter()
-    save_job(path, job)
-    assert load_job(path) == job
-    assert time.perf_counter() - begin < 2.0
+    work = []
+    for number in (150, 300, 600):
+        job = _large_job(number)
+        save_job(path, job)
+        assert load_job(path) == job
+        work.append(calls_of(partial(save_job, path, job)) + calls_of(partial(load_job, path)))
+    assert work[2] - work[1] < 2.2 * (work[1] - work[0])
 
 
 def test_the_data_of_a_load_is_not_shared() -> None:

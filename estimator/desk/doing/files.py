@@ -7,7 +7,6 @@ import binascii
 import os
 import uuid
 from collections.abc import Sequence
-from importlib import resources
 from pathlib import Path
 
 from PySide6.QtCore import QLockFile, QObject, QTimer, Signal
@@ -17,10 +16,10 @@ from estimator.acts.issue import IssueError, check_lineage
 from estimator.desk.doing.questions import Answer, Dialogs
 from estimator.desk.doing.work import Work
 from estimator.desk.session import Session
-from estimator.documents.quote import unprintable, write_quote
 from estimator.model.edit import with_value
 from estimator.model.finding import Severity
 from estimator.model.job import Job
+from estimator.shipped import shipped
 from estimator.shown.papers import paper_stem
 from estimator.store import autosave
 from estimator.store.files import FileTrouble, write_whole
@@ -119,7 +118,7 @@ class Files(QObject):
     @staticmethod
     def examples() -> tuple[Path, ...]:
         """Example jobs that come with the program."""
-        folder = Path(str(resources.files("resources"))) / "examples"
+        folder = Path(str(shipped("examples")))
         return tuple(sorted(folder.glob(f"*{EXTENSION}")))
 
     def recent(self) -> tuple[Path, ...]:
@@ -292,6 +291,8 @@ class Files(QObject):
         path = self.dialogs.save_file("Write a draft of the quote", _PAPERS, suggestion)
         if path is None:
             return
+        from estimator.documents.quote import write_quote  # what writes PDF is loaded when one is wanted
+
         work_out = self.session.whole_study()
 
         def write() -> tuple[Study, bytes]:
@@ -310,6 +311,8 @@ class Files(QObject):
             self.dialogs.tell("The quote was not written", [str(trouble)])
             return
         self.session.said.emit(f"Wrote {path}.")
+        from estimator.documents.quote import unprintable
+
         problems = unprintable(study)
         if problems:
             self.dialogs.tell("Some characters could not be printed", [f.message for f in problems])

@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QObject, Qt, Signal
 from PySide6.QtWidgets import QApplication, QWidget
 
-from estimator.acts.propose import Offer, offer
-from estimator.desk.doing.propose_dialog import ProposeDialog
 from estimator.desk.doing.work import Work
 from estimator.desk.session import Session
+
+if TYPE_CHECKING:
+    from estimator.acts.propose import Offer
+    from estimator.desk.doing.propose_dialog import ProposeDialog
 
 __all__ = ["ProposeAct"]
 
@@ -52,6 +55,8 @@ class ProposeAct(QObject):
         self._run(self._session.job.design.pinned, self._show)
 
     def _run(self, pinned: tuple[str, ...], done: Callable[[Offer], None]) -> None:
+        from estimator.acts.propose import Offer, offer  # the search is loaded when it is asked for
+
         job, book, parts = self._session.job, self._session.book, self._session.parts
         on = self._session.today()
 
@@ -77,6 +82,8 @@ class ProposeAct(QObject):
         self.work.start(lambda: offer(job, book, parts, pinned, on), finish, fail)
 
     def _show(self, found: Offer) -> None:
+        from estimator.desk.doing.propose_dialog import ProposeDialog
+
         dialog = ProposeDialog(found, self._session.book, self._session.job.terms.locale, self._parent)
         self.dialog = dialog
         dialog.pins_changed.connect(self._anew)

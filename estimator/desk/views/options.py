@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from decimal import Decimal
 from functools import partial
+from typing import TYPE_CHECKING
 
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QShowEvent
@@ -37,9 +38,11 @@ from estimator.model.option_acts import (
 from estimator.model.options import BASE
 from estimator.money import money_text
 from estimator.pricing.compare import Comparison, OptionFigures, compare, lines_of, option_figures
-from estimator.pricing.risk import RiskModel
 from estimator.study import Pipeline, Study
 from estimator.takeoff.words import row_words
+
+if TYPE_CHECKING:
+    from estimator.pricing.risk import RiskModel
 
 __all__ = ["OptionsView", "comparison_lines"]
 

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-import pypdfium2 as pdfium
+from typing import TYPE_CHECKING
+
 from PySide6.QtCore import QSize, Qt, Signal
 from PySide6.QtGui import QImage, QKeyEvent, QPixmap
 from PySide6.QtWidgets import (
@@ -19,8 +20,10 @@ from PySide6.QtWidgets import (
 from estimator.desk.doing.work import Work
 from estimator.desk.form.inputs import ComboBox
 from estimator.desk.session import Session
-from estimator.documents.quote import write_quote
 from estimator.study import Study
+
+if TYPE_CHECKING:
+    from pypdfium2 import PdfDocument
 
 __all__ = ["PreviewPane", "page_image"]
 
@@ -34,6 +37,13 @@ _ZOOMS = (
 )
 
 
+def _opened(pdf: bytes) -> PdfDocument:
+    """A document of the library that draws it, which is loaded when the first page is drawn."""
+    from pypdfium2 import PdfDocument
+
+    return PdfDocument(pdf)
+
+
 def page_image(pdf: bytes, page: int, scale: float) -> QImage:
     """A page as a picture.
 
@@ -42,7 +52,7 @@ def page_image(pdf: bytes, page: int, scale: float) -> QImage:
         page: from 0.
         scale: pixels for each point (1/72 in).
     """
-    document = pdfium.PdfDocument(pdf)
+    document = _opened(pdf)
     try:
         bitmap = document[page].render(scale=scale, rev_byteorder=True)
         data = bitmap.to_numpy()
@@ -54,7 +64,7 @@ def page_image(pdf: bytes, page: int, scale: float) -> QImage:
 
 
 def _page_sizes(pdf: bytes) -> list[tuple[float, float]]:
-    document = pdfium.PdfDocument(pdf)
+    document = _opened(pdf)
     try:
         return [document.get_page_size(i) for i in range(len(document))]
     finally:
@@ -153,6 +163,8 @@ class PreviewPane(QWidget):
         self._asked = now
         if self.pdf is None:
             self.picture.setText("Making the quote …")
+        from estimator.documents.quote import write_quote  # what writes PDF is loaded when one is wanted
+
         work_out = session.whole_study()
 
         def write() -> tuple[Study, bytes]:

@@ -18,7 +18,6 @@ from estimator.desk.tables import Line, ReadTable, plain_label
 from estimator.desk.theme import MARKS, current_theme
 from estimator.desk.views.options import comparison_lines
 from estimator.desk.views.since_bar import since_words
-from estimator.documents.quote import write_revision
 from estimator.model.finding import Severity
 from estimator.model.issued import PROMISE, Issued, PaperError, TextError, handed, kept_paper
 from estimator.model.job import Job
@@ -191,6 +190,8 @@ class RevisionsView(QWidget):
                 "The revision was not issued", [f"{path.name} is the job's own file; choose another."]
             )
             return
+        from estimator.documents.quote import write_revision  # what writes PDF is loaded when one is wanted
+
         work_out = session.whole_study()
 
         def work() -> Job:

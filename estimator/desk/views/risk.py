@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from decimal import Decimal
+from typing import TYPE_CHECKING
 
 from PySide6.QtCore import Signal
 from PySide6.QtGui import QShowEvent
@@ -14,9 +15,11 @@ from estimator.desk.views.spread import SpreadBar, SpreadChart
 from estimator.money import money_text
 from estimator.pricing.firmness import firmness
 from estimator.pricing.policy import Bought, chance_words, what_it_buys
-from estimator.pricing.risk import RiskItem, RiskModel
-from estimator.pricing.spread import FirmUp, SpreadRow, firm_up, spread
 from estimator.takeoff.words import row_words
+
+if TYPE_CHECKING:
+    from estimator.pricing.risk import RiskItem, RiskModel
+    from estimator.pricing.spread import FirmUp, SpreadRow
 
 __all__ = ["RiskView"]
 
@@ -101,6 +104,8 @@ class RiskView(QWidget):
             self.chart.update()
             return
         self._of = now
+        from estimator.pricing.spread import firm_up, spread  # loaded, numpy with it, when the view is seen
+
         price, terms = session.study.price, session.job.terms
         self.model = session.study.risk
         result = self.model.result
