@@ -8,7 +8,7 @@ from functools import lru_cache
 from babel.core import Locale, UnknownLocaleError
 from babel.numbers import format_decimal
 
-__all__ = ["known_locale", "number_text"]
+__all__ = ["fixed_text", "known_locale", "number_text"]
 
 
 @lru_cache(maxsize=64)
@@ -35,4 +35,16 @@ def number_text(value: Decimal | float, places: int, locale: str = "en_US") -> s
     # A nought added takes the sign off a negative nought.
     rounded = exact.quantize(Decimal(1).scaleb(-places), rounding=ROUND_HALF_UP) + 0
     pattern = "#,##0" + ("." + "#" * places if places else "")
+    return str(format_decimal(rounded, format=pattern, locale=known_locale(locale)))
+
+
+def fixed_text(value: Decimal | float, places: int, locale: str = "en_US") -> str:
+    """A number with all of so many decimals, rounded half up.
+
+    >>> fixed_text(2.0, 2, "de_DE"), fixed_text(-0.001, 2)
+    ('2,00', '0.00')
+    """
+    exact = value if isinstance(value, Decimal) else Decimal(repr(float(value)))
+    rounded = exact.quantize(Decimal(1).scaleb(-places), rounding=ROUND_HALF_UP) + 0
+    pattern = "#,##0" + ("." + "0" * places if places else "")
     return str(format_decimal(rounded, format=pattern, locale=known_locale(locale)))

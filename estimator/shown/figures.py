@@ -9,7 +9,7 @@ from decimal import Decimal
 
 from babel.dates import format_date
 
-from estimator.locales import known_locale, number_text
+from estimator.locales import fixed_text, known_locale, number_text
 from estimator.model.job import Job
 from estimator.money import money_text
 from estimator.units import (
@@ -83,6 +83,14 @@ class Figures:
         '1.234,5'
         """
         return number_text(value, places, self.locale)
+
+    def fixed(self, value: Decimal | float, places: int) -> str:
+        """A number with all its decimals, so that a column lines up.
+
+        >>> Figures("de_DE", "EUR", UnitSystem.METRIC).fixed(1234.5, 2)
+        '1.234,50'
+        """
+        return fixed_text(value, places, self.locale)
 
     def percent(self, value: Decimal) -> str:
         """A percentage, up to four decimals where there are any."""

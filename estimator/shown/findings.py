@@ -19,6 +19,7 @@ from estimator.model.finding import (
     Fact,
     Facts,
     Finding,
+    Kind,
     Listed,
     Money,
     Number,
@@ -38,7 +39,60 @@ __all__ = ["Sentences", "sentences_of", "sentences_of_job"]
 
 _MOST_EXTRA_PLACES: Final = 4
 
-CUSTOMER: Final[dict[str, str]] = {}
+_MIXING: Final = (
+    "{a} and {b} are both on this system: mixing them {hazard}. Keep their containers apart and rinse the vehicle "
+    "between the two."
+)
+_SPRAYED: Final = (
+    "{product} is sprayed as {what} at {drops}. Ventilate the bays and keep it off face and lungs."
+)
+_MATERIAL: Final = (
+    "A part of this system is of {material}; whether it stands {product} is to be confirmed with its maker."
+)
+
+CUSTOMER: Final[dict[str, str]] = {
+    # What will not work as drawn.
+    "drop-no-flow": "Nothing comes out at {drop} as the system is designed now.",
+    "drop-pressure-low": "The pressure at {drop} is {pressure}{others}, below the {low} that its nozzle is made for.",
+    "drop-pressure-high": "The pressure at {drop} is {pressure}, above the {high} that its nozzle is made for.",
+    "drop-wanted-flow": "{drop} gives {given}{others}, {word} than the {wanted} that was asked for.",
+    "line-too-slow": "The guns for {product} cannot spray what the busy hour needs.",
+    "pump-too-small": "The pump for {product} gives {most}; {guns} guns together take {flow}.",
+    "dilution-off": "{product} comes out at about {given}, {off} {word} than the {wanted} that was asked for.",
+    "tank-runs-dry": "The day tank of {product} runs dry on {chance} of days.",
+    "refill-too-slow": "The busy hour draws {draw} of {product}; the system refills {refill}.",
+    # What the shop's own supply must give.
+    "no-concentrate": "At a water pressure of {pressure} no concentrate of {product} is drawn in.",
+    "water-too-little": "The busy hour draws {drawn} of water; your connection gives {given}.",
+    "compressor-too-small": "Your compressor is too small for this system: {demand} are asked for, {there}.",
+    "air-drop-without-air": "{drop} needs compressed air and no compressor was surveyed.",
+    "foam-without-air": "The foam gun at {drop} needs compressed air and no compressor was surveyed.",
+    "blow-off-pressure": "Your compressor's {pressure} reaches the air guns at {drops}. Air for cleaning must stay "
+    "below {limit} at a blocked outlet, with chip guarding and eye protection.",
+    "water-freezing": "The water arrives at {water}. Keep hall and tubes above {limit}, or drain the lines before a "
+    "frost.",
+    "water-scald": "The water arrives at {water}, which scalds; {limit} or less would be right.",
+    # What keeps people safe.
+    "mixing-forbidden": "{a} and {b} must never meet: mixing them {hazard}. One of them should leave this system.",
+    "mixing-apart": _MIXING,
+    "fluoride-acid": "{product} is a fluoride acid: have the special first aid of its safety data sheet at hand before "
+    "work starts.",
+    "eyewash-missing": "{products} can be corrosive and this quote holds no eyewash. One must be within 10 s on a free "
+    "path and flow for 15 min.",
+    "eyewash-check": "Look up in the safety data sheets whether the concentrate of {products} is corrosive; if so, an "
+    "eyewash must be within 10 s on a free path.",
+    "containment-missing": "This quote holds no containment tray under the concentrates.",
+    "tank-open": "The day tank of {product} has no cover.",
+    "foam-ventilation": _SPRAYED,
+    "mist-ventilation": _SPRAYED,
+    "flammable-spray": "{products} may be flammable, the concentrate above all. Keep ignition sources away and ask the "
+    "fire authority about the stored amount.",
+    "gun-seal-material": _MATERIAL,
+    "gun-body-material": _MATERIAL,
+    "tube-material": _MATERIAL,
+    "backflow-defer": "The local plumbing code and the water authority decide how the water supply is protected "
+    "against backflow; a licensed plumber installs and tests it.",
+}
 """Rules that concern the one who signs, with the sentence in their words; the holes are those of the rule's facts."""
 
 
@@ -143,13 +197,18 @@ class Sentences:
         if isinstance(fact, Ref):
             return self.names.ref(fact)
         if isinstance(fact, Listed):
-            return some(
-                (quoted(x) if isinstance(x, str) else self.names.ref(x) for x in fact.items), fact.most
-            )
+            return some(self._items(fact), fact.most)
         if isinstance(fact, date):
             return self.figures.day(fact)
         # A phrase is told by what fills it in; only a text is left.
         return fact if isinstance(fact, str) else self.told(fact.sentence, fact.facts)
+
+    def _items(self, listed: Listed) -> list[str]:
+        """Each item in words; drops that all give the same are told by their places."""
+        drops = [x.id for x in listed.items if isinstance(x, Ref) and x.kind is Kind.DROP]
+        if len(drops) == len(listed.items) > 1 and len({self.names.service_of(d) for d in drops}) == 1:
+            return [quoted(self.names.place(d)) for d in drops]
+        return [quoted(x) if isinstance(x, str) else self.names.ref(x) for x in listed.items]
 
 
 def sentences_of(study: Study) -> Sentences:

@@ -58,6 +58,9 @@ class Names:
         self._drops = _numbered(
             (d.id, f"{self.station(d.bay, d.side.value)}, {self.line(d.service)}") for d in design.drops
         )
+        self._places = {
+            d.id: self._drops[d.id].replace(f", {self.line(d.service)}", "") for d in design.drops
+        }
         known = parts or with_makers(design.makers, catalogue())[0]
         self._parts = {table: dict(known.choices(table)) for table in TABLES}
         self._segments: dict[str, dict[str, str]] = {}
@@ -81,6 +84,14 @@ class Names:
     def drop(self, drop: str) -> str:
         """A drop, by where it hangs and what it gives ("Bay 1 left, Foam pre-wash")."""
         return self._drops.get(drop, "a drop that is not there")
+
+    def service_of(self, drop: str) -> str:
+        """Id of what a drop gives, "" where there is no such drop."""
+        return next((d.service for d in self._design.drops if d.id == drop), "")
+
+    def place(self, drop: str) -> str:
+        """Where a drop hangs, told apart from those that give the same there ("Bay 1 left")."""
+        return self._places.get(drop, "a drop that is not there")
 
     def drops(self, drops: Iterable[str]) -> str:
         """Several drops, quoted, as one enumeration."""

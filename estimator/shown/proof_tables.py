@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from estimator.model.design import AIR, Design
+from estimator.model.finding import some
 from estimator.model.job import Job
+from estimator.shown.figures import figures_of
+from estimator.shown.names import Names, quoted
 from estimator.shown.standing import Standing, standing_of, standing_of_verdict
 from estimator.sizing.types import AirProof, DropProof, LineProof, PlantProof, Proof, WaterProof
-from estimator.units import Dimension, UnitSystem, display, preferred_unit, to_unit
+from estimator.study import Study
+from estimator.units import Dimension, default_places, preferred_unit, to_unit
 
 __all__ = [
     "Cell",
@@ -22,17 +25,20 @@ __all__ = [
     "line_table",
     "plant_table",
     "sentences",
+    "services",
     "summary",
 ]
 
 _D = Dimension
 NOT_KNOWN = "–"
+_MOST_RIVALS = 6
 
 
 @dataclass(frozen=True, slots=True)
 class Column:
-    """A column: heading (two lines), what it means, and whether figures stand in it."""
+    """A column: its key, heading (two lines), what it means, and whether figures stand in it."""
 
+    key: str
     heading: str
     meaning: str
     figures: bool = True
@@ -73,6 +79,15 @@ class Table:
     columns: tuple[Column, ...]
     rows: tuple[Row, ...]
 
+    def only(self, *keys: str) -> Table:
+        """The table with these columns, in this order."""
+        at = {column.key: i for i, column in enumerate(self.columns)}
+        chosen = [at[key] for key in keys]
+        return Table(
+            tuple(self.columns[i] for i in chosen),
+            tuple(replace(row, cells=tuple(row.cells[i] for i in chosen)) for row in self.rows),
+        )
+
 
 @dataclass(frozen=True, slots=True)
 class Sentence:
@@ -82,94 +97,95 @@ class Sentence:
     place: str = ""
     standing: Standing | None = None
 
+    @property
+    def told(self) -> str:
+        """With the sign of its standing."""
+        return f"{self.standing.sign} {self.text}" if self.standing else self.text
 
-class _Figures:
-    """Figures of a job as text without their unit, which stands in the heading."""
 
-    def __init__(self, system: UnitSystem) -> None:
-        self.system = system
+class _Told:
+    """Figures and names of a job; figures without their unit, which stands in the heading."""
+
+    def __init__(self, study: Study) -> None:
+        self.figures = figures_of(study.job)
+        self.names = Names(study.job.design, study.layout)
 
     def unit(self, dimension: Dimension) -> str:
-        return preferred_unit(dimension, self.system)
+        return preferred_unit(dimension, self.figures.system)
 
-    def full(self, si: float, dimension: Dimension, digits: int | None = None) -> str:
+    def full(self, si: float, dimension: Dimension) -> str:
         """With its unit."""
-        return display(si, dimension, self.system, digits) if math.isfinite(si) else "not known"
+        return self.figures.amount(si, dimension)
 
-    def cell(self, si: float, dimension: Dimension, digits: int | None = None) -> Cell:
-        """Without its unit."""
+    def cell(self, si: float, dimension: Dimension, places: int | None = None) -> Cell:
+        """With all its decimals, so that a column lines up."""
         if not math.isfinite(si):
             return Cell(NOT_KNOWN, -math.inf)
-        shown = display(si, dimension, self.system, digits)
-        return Cell(shown.removesuffix(self.unit(dimension)).rstrip(), si)
+        if places is None:
+            places = default_places(dimension, self.figures.system)
+        value = to_unit(si, dimension, self.unit(dimension))
+        return Cell(self.figures.fixed(value, places), si)
 
-    def speed_unit(self) -> str:
-        return "m/s" if self.system is UnitSystem.METRIC else "ft/s"
-
-    def speed(self, si: float) -> Cell:
-        if not math.isfinite(si):
+    def percent(self, share: float, places: int = 0) -> Cell:
+        if not math.isfinite(share):
             return Cell(NOT_KNOWN, -math.inf)
-        length = "m" if self.system is UnitSystem.METRIC else "ft"
-        return Cell(f"{to_unit(si, _D.LENGTH, length):.2f}", si)
+        return Cell(f"{self.figures.fixed(100 * share, places)}\u00a0%", share)
+
+    def parts(self, ratio: float) -> Cell:
+        if not math.isfinite(ratio) or ratio <= 0.0:
+            return Cell(NOT_KNOWN, -math.inf)
+        return Cell(f"{self.figures.fixed(ratio, 0 if ratio >= 10 else 1)}:1", ratio)
 
 
-def _percent(share: float, digits: int = 0) -> Cell:
-    if not math.isfinite(share):
-        return Cell(NOT_KNOWN, -math.inf)
-    return Cell(f"{100 * share:.{digits}f} %", share)
-
-
-def _parts(ratio: float) -> Cell:
-    if not math.isfinite(ratio) or ratio <= 0.0:
-        return Cell(NOT_KNOWN, -math.inf)
-    return Cell(f"{ratio:.{0 if ratio >= 10 else 1}f}:1", ratio)
-
-
-class _Names:
-    """What a person calls the objects of a design."""
-
-    def __init__(self, design: Design) -> None:
-        self.services = {p.id: p.name or p.id for p in design.products} | {AIR: "Compressed air"}
-        bays = {b.id: b.name or b.id for b in design.bays}
-        self.places = {d.id: f"{bays.get(d.bay, d.bay)}, {d.side.label.lower()}" for d in design.drops}
-
-    def service(self, key: str) -> str:
-        return self.services.get(key, key)
-
-    def drop(self, key: str) -> str:
-        return self.places.get(key, key)
-
-
-def drop_table(job: Job, proof: Proof) -> Table:
+def drop_table(study: Study) -> Table:
     """Each liquid drop with its figures."""
-    of, names = _Figures(job.units), _Names(job.design)
+    of = _Told(study)
     flow, pressure, length = of.unit(_D.FLOW), of.unit(_D.PRESSURE), of.unit(_D.LENGTH)
     columns = (
-        Column("Bay side\n", "Where the drop hangs.", figures=False),
-        Column("Service\n", "The product.", figures=False),
-        Column("Verdict\n", "How the pressure at the nozzle stands to its working window.", figures=False),
+        Column("place", "Bay side\n", "Where the drop hangs.", figures=False),
+        Column("service", "Service\n", "The product.", figures=False),
         Column(
+            "verdict",
+            "Verdict\n",
+            "How the pressure at the nozzle stands to its working window.",
+            figures=False,
+        ),
+        Column(
+            "room",
             "Room\n",
             "How far the pressure is from the nearest end of its window: the greater of both over the lesser, less "
             "one; negative outside.",
         ),
-        Column(f"Alone\n{flow}", "Flow with no other gun of the line open."),
-        Column(f"Alone\n{pressure}", "Pressure at the nozzle with no other gun of the line open."),
-        Column(f"Together\n{flow}", "Flow with the other guns open that hurt it most."),
-        Column(f"Together\n{pressure}", "Pressure at the nozzle with the other guns open that hurt it most."),
-        Column(f"Window\n{pressure}", "Working pressures of the nozzle."),
-        Column(f"Wanted\n{flow}", "Flow that the person wants; a dash where none is stated."),
-        Column(f"Spray width\n{length}", "Theoretical, at the typed distance; 0 without a fan or cone."),
-        Column("Drop\n", "Its id.", figures=False),
+        Column("alone_flow", f"Alone\n{flow}", "Flow with no other gun of the line open."),
+        Column(
+            "alone_pressure",
+            f"Alone\n{pressure}",
+            "Pressure at the nozzle with no other gun of the line open.",
+        ),
+        Column("together_flow", f"Together\n{flow}", "Flow with the other guns open that hurt it most."),
+        Column(
+            "together_pressure",
+            f"Together\n{pressure}",
+            "Pressure at the nozzle with the other guns open that hurt it most.",
+        ),
+        Column("window", f"Window\n{pressure}", "Working pressures of the nozzle."),
+        Column("wanted_flow", f"Wanted\n{flow}", "Flow that the person wants; a dash where none is stated."),
+        Column(
+            "spray_width",
+            f"Spray width\n{length}",
+            "Theoretical, at the typed distance; 0 without a fan or cone.",
+        ),
     )
-    position = {d.id: i for i, d in enumerate(job.design.drops)}
-    rows = tuple(_drop_row(d, position[d.drop], of, names) for d in proof.drops if d.drop in position)
+    position = {d.id: i for i, d in enumerate(study.job.design.drops)}
+    rows = tuple(_drop_row(d, position[d.drop], of) for d in study.proof.drops if d.drop in position)
     return Table(columns, rows)
 
 
-def _drop_row(drop: DropProof, position: int, of: _Figures, names: _Names) -> Row:
+def _drop_row(drop: DropProof, position: int, of: _Told) -> Row:
+    names = of.names
+    place, service = names.place(drop.drop), names.line(drop.line)
     standing = standing_of(drop)
-    room = _percent(drop.room)
+    room = of.percent(drop.room)
     window = (
         f"{of.cell(drop.window_low_pa, _D.PRESSURE).text}–{of.cell(drop.window_high_pa, _D.PRESSURE).text}"
     )
@@ -179,8 +195,8 @@ def _drop_row(drop: DropProof, position: int, of: _Figures, names: _Names) -> Ro
         else of.cell(drop.wanted_flow_m3_s, _D.FLOW)
     )
     cells = (
-        Cell(names.drop(drop.drop), names.drop(drop.drop)),
-        Cell(names.service(drop.line), names.service(drop.line)),
+        Cell(place, position),
+        Cell(service, service),
         Cell(standing.told, drop.room, standing),
         Cell(room.text, room.order, standing),
         of.cell(drop.alone.flow_m3_s, _D.FLOW),
@@ -190,11 +206,10 @@ def _drop_row(drop: DropProof, position: int, of: _Figures, names: _Names) -> Ro
         Cell(window, drop.window_low_pa),
         wanted,
         of.cell(drop.spray_width_m, _D.LENGTH),
-        Cell(drop.drop, position),
     )
-    rivals = ", ".join(drop.rivals)
+    rivals = some(map(quoted, map(names.place, drop.rivals)), _MOST_RIVALS)
     told = (
-        f"{standing.told}. {drop.drop}, {names.service(drop.line)}: "
+        f"{standing.told}. {names.drop(drop.drop)}: "
         f"{of.full(drop.together.flow_m3_s, _D.FLOW)} at {of.full(drop.together.nozzle_pressure_pa, _D.PRESSURE)} "
         + (f"with {rivals} open too" if rivals else "with no other gun open")
         + f"; window {window} {of.unit(_D.PRESSURE)}, room {room.text}. "
@@ -203,28 +218,34 @@ def _drop_row(drop: DropProof, position: int, of: _Figures, names: _Names) -> Ro
     return Row(drop.drop, f"design.drops.{position}.nozzle_size", cells, told, (drop.drop,))
 
 
-def line_table(job: Job, proof: Proof) -> Table:
+def line_table(study: Study) -> Table:
     """Each liquid line with its figures."""
-    of, names = _Figures(job.units), _Names(job.design)
+    of = _Told(study)
     flow, pressure, air = of.unit(_D.FLOW), of.unit(_D.PRESSURE), of.unit(_D.FREE_AIR)
     columns = (
-        Column("Line\n", "The product.", figures=False),
-        Column("Verdict\n", "That of the drop with the least room.", figures=False),
-        Column("Worst drop\n", "The drop with the least room.", figures=False),
-        Column("Guns\ntogether", "Guns of the design case, open at the same time."),
-        Column(f"Flow\n{flow}", "Largest flow of the design cases."),
-        Column(f"Pump gives\n{flow}", "Largest flow of the pump after its data."),
-        Column(f"Pump\n{pressure}", "Pressure at the pump's outlet at that flow."),
-        Column(f"Free air\n{air}", "Air of the pump at that flow, at local atmospheric pressure."),
-        Column(f"Fastest\n{of.speed_unit()}", "Largest velocity in a segment, over all cases."),
-        Column(f"Highest\n{pressure}", "Pressure where it comes nearest to the tube's rating."),
-        Column(f"Rating\n{pressure}", "Rating of that tube at the liquid's temperature."),
-        Column("Why that many guns\n", "Where the number of guns comes from.", figures=False),
+        Column("line", "Line\n", "The product.", figures=False),
+        Column("verdict", "Verdict\n", "That of the drop with the least room.", figures=False),
+        Column("worst", "Worst drop\n", "The drop with the least room.", figures=False),
+        Column("guns", "Guns\ntogether", "Guns of the design case, open at the same time."),
+        Column("flow", f"Flow\n{flow}", "Largest flow of the design cases."),
+        Column("capacity", f"Pump gives\n{flow}", "Largest flow of the pump after its data."),
+        Column("pump_pressure", f"Pump\n{pressure}", "Pressure at the pump's outlet at that flow."),
+        Column(
+            "pump_air", f"Free air\n{air}", "Air of the pump at that flow, at local atmospheric pressure."
+        ),
+        Column(
+            "fastest", f"Fastest\n{of.unit(_D.VELOCITY)}", "Largest velocity in a segment, over all cases."
+        ),
+        Column("highest", f"Highest\n{pressure}", "Pressure where it comes nearest to the tube's rating."),
+        Column("rating", f"Rating\n{pressure}", "Rating of that tube at the liquid's temperature."),
+        Column("why", "Why that many guns\n", "Where the number of guns comes from.", figures=False),
     )
-    return Table(columns, tuple(_line_row(line, job.design, proof, of, names) for line in proof.lines))
+    design, proof = study.job.design, study.proof
+    return Table(columns, tuple(_line_row(line, design, proof, of) for line in proof.lines))
 
 
-def _line_row(line: LineProof, design: Design, proof: Proof, of: _Figures, names: _Names) -> Row:
+def _line_row(line: LineProof, design: Design, proof: Proof, of: _Told) -> Row:
+    names = of.names
     drops = {d.drop: d for d in proof.drops if d.line == line.line}
     worst = drops.get(line.worst_drop)
     standing = standing_of(worst)
@@ -232,17 +253,17 @@ def _line_row(line: LineProof, design: Design, proof: Proof, of: _Figures, names
     fastest = max(line.segments, key=lambda s: s.velocity_m_s, default=None)
     tightest = min(line.segments, key=lambda s: s.rating_pa - s.pressure_pa, default=None)
     unknown = Cell(NOT_KNOWN, -math.inf)
-    name = names.service(line.line)
+    name = names.line(line.line)
     cells = (
         Cell(name, name),
         Cell(standing.told, room, standing),
-        Cell(f"{line.worst_drop} ({_percent(room).text})", room),
+        Cell(f"{names.place(line.worst_drop)} ({of.percent(room).text})", room),
         Cell(str(line.guns_open), line.guns_open),
         of.cell(line.flow_m3_s, _D.FLOW),
         of.cell(line.pump_capacity_m3_s, _D.FLOW),
         of.cell(line.pump_pressure_pa, _D.PRESSURE),
         of.cell(line.pump_air_m3_s, _D.FREE_AIR),
-        of.speed(fastest.velocity_m_s) if fastest else unknown,
+        of.cell(fastest.velocity_m_s, _D.VELOCITY, 2) if fastest else unknown,
         of.cell(tightest.pressure_pa, _D.PRESSURE) if tightest else unknown,
         of.cell(tightest.rating_pa, _D.PRESSURE) if tightest else unknown,
         Cell(line.guns_basis, line.guns_basis),
@@ -253,8 +274,9 @@ def _line_row(line: LineProof, design: Design, proof: Proof, of: _Figures, names
     )
     if fastest and tightest:
         told += (
-            f" Fastest in segment {fastest.segment} ({of.speed(fastest.velocity_m_s).text} {of.speed_unit()}); "
-            f"nearest to its rating in {tightest.segment} "
+            f" Fastest in {names.segment(line.line, fastest.segment)} "
+            f"({of.full(fastest.velocity_m_s, _D.VELOCITY)}); "
+            f"nearest to its rating in {names.segment(line.line, tightest.segment)} "
             f"({of.full(tightest.pressure_pa, _D.PRESSURE)} of {of.full(tightest.rating_pa, _D.PRESSURE)})."
         )
     at = next((i for i, unit in enumerate(design.plant) if unit.product == line.line), None)
@@ -262,53 +284,56 @@ def _line_row(line: LineProof, design: Design, proof: Proof, of: _Figures, names
     return Row(line.line, place, cells, told, tuple(drops))
 
 
-def plant_table(job: Job, proof: Proof, tanks: Mapping[str, str]) -> Table:
-    """The plant of each product with its figures.
-
-    Args:
-        job: the job.
-        proof: its proof.
-        tanks: names of the tanks by key.
-    """
-    of, names = _Figures(job.units), _Names(job.design)
+def plant_table(study: Study) -> Table:
+    """The plant of each product with its figures."""
+    of = _Told(study)
     flow, volume = of.unit(_D.FLOW), of.unit(_D.VOLUME)
     columns = (
-        Column("Product\n", "The product.", figures=False),
-        Column("Verdict\n", "Whether proportioner and tank keep up.", figures=False),
-        Column("Tip\ndrill", "Number drill of the metering tip; 80 is the smallest.", figures=False),
-        Column("Dilution\nwater", "Parts of water to one of concentrate at the survey's water pressure."),
-        Column("Lean to rich\nwater", "Over the range of the water pressure."),
-        Column(f"Busy hour\n{volume}", "Solution drawn in the busy hour."),
-        Column(f"Refill\n{flow}", "Solution that the proportioner makes at the water pressure."),
-        Column(f"Tank\n{volume}", "Working volume of the day tank."),
-        Column("Runs dry\ndays", "Chance that the tank runs dry on one day."),
-        Column("Smallest tank\n", "Smallest tank that runs dry on less than 1 % of days.", figures=False),
+        Column("product", "Product\n", "The product.", figures=False),
+        Column("verdict", "Verdict\n", "Whether proportioner and tank keep up.", figures=False),
+        Column("tip", "Tip\ndrill", "Number drill of the metering tip; 80 is the smallest.", figures=False),
+        Column("wanted", "Wanted\nwater", "Parts of water to one of concentrate that the person wants."),
+        Column(
+            "dilution",
+            "Dilution\nwater",
+            "Parts of water to one of concentrate at the survey's water pressure.",
+        ),
+        Column("range", "Lean to rich\nwater", "Over the range of the water pressure."),
+        Column("draw", f"Busy hour\n{volume}", "Solution drawn in the busy hour."),
+        Column("refill", f"Refill\n{flow}", "Solution that the proportioner makes at the water pressure."),
+        Column("tank", f"Tank\n{volume}", "Working volume of the day tank."),
+        Column("dry", "Runs dry\ndays", "Chance that the tank runs dry on one day."),
+        Column(
+            "smallest",
+            "Smallest tank\n",
+            "Smallest tank that runs dry on less than 1 % of days.",
+            figures=False,
+        ),
     )
-    return Table(columns, tuple(_plant_row(p, job.design, tanks, of, names) for p in proof.plant))
+    return Table(columns, tuple(_plant_row(p, study.job.design, of) for p in study.proof.plant))
 
 
-def _plant_row(
-    plant: PlantProof, design: Design, tanks: Mapping[str, str], of: _Figures, names: _Names
-) -> Row:
+def _plant_row(plant: PlantProof, design: Design, of: _Told) -> Row:
     standing = standing_of_verdict(plant.verdict)
     stands = f"{standing.sign} {'keeps up' if plant.verdict.holds else standing.words}"
     product = next((p for p in design.products if p.id == plant.product), None)
     neat = product is not None and product.dilution == 0.0
-    name = names.service(plant.product)
+    name = of.names.product(plant.product)
     tip = str(plant.tip_drill) if plant.tip_drill else "none needed" if neat else "none fits"
-    lean, rich = _parts(plant.lean), _parts(plant.rich)
-    dry = _percent(plant.dry_chance, 1)
+    lean, rich = of.parts(plant.lean), of.parts(plant.rich)
+    dry = of.percent(plant.dry_chance, 1)
     cells = (
         Cell(name, name),
         Cell(stands, standing.words, standing),
         Cell(tip, plant.tip_drill),
-        Cell("undiluted", 0.0) if neat else _parts(plant.dilution),
+        Cell("undiluted", 0.0) if neat or product is None else of.parts(product.dilution),
+        Cell("undiluted", 0.0) if neat else of.parts(plant.dilution),
         Cell(f"{lean.text} to {rich.text}", lean.order) if not neat else Cell(NOT_KNOWN, -math.inf),
         of.cell(plant.busy_hour_draw_m3, _D.VOLUME),
         of.cell(plant.refill_m3_s, _D.FLOW),
         of.cell(plant.tank_m3, _D.VOLUME),
         dry,
-        Cell(tanks.get(plant.smallest_tank, plant.smallest_tank) or "none", plant.smallest_tank),
+        Cell(of.names.part("tanks", plant.smallest_tank) or "none", plant.smallest_tank),
     )
     told = (
         f"{stands}. {name}: the busy hour draws {of.full(plant.busy_hour_draw_m3, _D.VOLUME)}, the "
@@ -317,7 +342,7 @@ def _plant_row(
     )
     if not neat and plant.tip_drill:
         told += (
-            f" Tip {plant.tip_drill}: {_parts(plant.dilution).text}, from {lean.text} (lean) to {rich.text} (rich) "
+            f" Tip {plant.tip_drill}: {of.parts(plant.dilution).text}, from {lean.text} (lean) to {rich.text} (rich) "
             "over the water pressure range; confirm by a test on site."
         )
     at = next((i for i, unit in enumerate(design.plant) if unit.product == plant.product), None)
@@ -326,24 +351,24 @@ def _plant_row(
     return Row(plant.product, place, cells, told, drops)
 
 
-def _air(air: AirProof, of: _Figures) -> Sentence:
+def _air(air: AirProof, of: _Told) -> Sentence:
     standing = standing_of_verdict(air.verdict)
     word = "enough" if air.verdict.holds else air.verdict.value
     text = (
-        f"{standing.sign} Compressed air, {word}: 99 % of the busy hour needs no more than "
+        f"Compressed air, {word}: 99 % of the busy hour needs no more than "
         f"{of.full(air.demand_m3_s, _D.FREE_AIR)}, leaks take {of.full(air.leak_m3_s, _D.FREE_AIR)}, the compressor "
         f"gives {of.full(air.supply_m3_s, _D.FREE_AIR)} of free air."
     )
     if air.worst_drop:
-        text += f" Lowest at {air.worst_drop}: {of.full(air.worst_pressure_pa, _D.PRESSURE)}."
+        text += f" Lowest at {quoted(of.names.drop(air.worst_drop))}: {of.full(air.worst_pressure_pa, _D.PRESSURE)}."
     return Sentence(text, "site.air.free_air", standing)
 
 
-def _water(water: WaterProof, of: _Figures) -> Sentence:
+def _water(water: WaterProof, of: _Told) -> Sentence:
     standing = standing_of_verdict(water.verdict)
     word = "enough" if water.verdict.holds else water.verdict.value
     text = (
-        f"{standing.sign} Water, {word}: all proportioners refilling together take "
+        f"Water, {word}: all proportioners refilling together take "
         f"{of.full(water.demand_m3_s, _D.FLOW)}, the tie-in gives {of.full(water.supply_m3_s, _D.FLOW)}."
     )
     if water.verdict.holds and water.demand_m3_s > water.supply_m3_s:
@@ -351,15 +376,23 @@ def _water(water: WaterProof, of: _Figures) -> Sentence:
     return Sentence(text, "site.water.flow", standing)
 
 
-def sentences(job: Job, proof: Proof) -> tuple[Sentence, ...]:
+def services(study: Study) -> tuple[Sentence, Sentence]:
+    """What air and water say."""
+    of, proof = _Told(study), study.proof
+    return (
+        _air(proof.air, of)
+        if proof.air
+        else Sentence("Compressed air: not proved.", "site.air.free_air", Standing.UNKNOWN),
+        _water(proof.water, of)
+        if proof.water
+        else Sentence("Water: not proved.", "site.water.flow", Standing.UNKNOWN),
+    )
+
+
+def sentences(study: Study) -> tuple[Sentence, ...]:
     """Air, water, then what was assumed."""
-    of = _Figures(job.units)
-    said = [
-        _air(proof.air, of) if proof.air else Sentence("? Compressed air: not proved.", "site.air.free_air"),
-        _water(proof.water, of) if proof.water else Sentence("? Water: not proved.", "site.water.flow"),
-    ]
-    said += [Sentence(f"Assumed: {text}") for text in proof.assumptions]
-    return tuple(said)
+    assumed = (Sentence(f"Assumed: {text}") for text in study.proof.assumptions)
+    return (*services(study), *assumed)
 
 
 def summary(job: Job, proof: Proof) -> str:

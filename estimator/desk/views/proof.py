@@ -265,11 +265,10 @@ class ProofView(QWidget):
         self.parts = QTabWidget(self)
         self.parts.setDocumentMode(True)
         self.parts.setAccessibleName("Parts of the proof")
-        job, proof = session.job, session.study.proof
-        self._tanks = dict(session.parts.choices("tanks"))
-        self.drops = FiguresTable(drop_table(job, proof), "Drops and their figures", self)
-        self.lines = FiguresTable(line_table(job, proof), "Lines and their figures", self)
-        self.plant = FiguresTable(plant_table(job, proof, self._tanks), "Plant and its figures", self)
+        study = session.study
+        self.drops = FiguresTable(drop_table(study), "Drops and their figures", self)
+        self.lines = FiguresTable(line_table(study), "Lines and their figures", self)
+        self.plant = FiguresTable(plant_table(study), "Plant and its figures", self)
         self.list = QListWidget(self)
         self.list.setWordWrap(True)
         self.list.setResizeMode(QListView.ResizeMode.Adjust)
@@ -311,21 +310,21 @@ class ProofView(QWidget):
         """Show what holds; what was selected and sorted stays."""
         if self._shown is not None and not self.isVisible():
             return  # shown when it comes into view
-        job, proof = self._session.job, self._session.study.proof
-        shown = (proof, job.design, job.units, job.site, current_theme().name)
+        job, study = self._session.job, self._session.study
+        shown = (study.proof, job.design, job.units, job.site, job.terms.locale, current_theme().name)
         if shown == self._shown:
             return
         self._shown = shown
-        self.summary.setText(summary(job, proof))
+        self.summary.setText(summary(job, study.proof))
         self.propose.setEnabled(bool(job.design.drops))
-        self.drops.show_table(drop_table(job, proof))
-        self.lines.show_table(line_table(job, proof))
-        self.plant.show_table(plant_table(job, proof, self._tanks))
+        self.drops.show_table(drop_table(study))
+        self.lines.show_table(line_table(study))
+        self.plant.show_table(plant_table(study))
         at = self.list.currentRow()
         self.list.clear()
         theme = current_theme()
-        for sentence in sentences(job, proof):
-            item = QListWidgetItem(sentence.text)
+        for sentence in sentences(study):
+            item = QListWidgetItem(sentence.told)
             if sentence.standing is not None:
                 item.setForeground(QColor(theme.standing(sentence.standing)))
             item.setData(_PLACE, sentence.place)

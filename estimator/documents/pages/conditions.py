@@ -8,6 +8,7 @@ from reportlab.platypus import Flowable
 
 from estimator.documents.sheet import Chapter, Sheet, headed
 from estimator.documents.style import Texts
+from estimator.model.finding import Severity
 
 __all__ = ["CONDITIONS"]
 
@@ -37,6 +38,22 @@ def _listed(sheet: Sheet, lines: Sequence[str]) -> list[Flowable]:
     return [sheet.texts.paragraph(line.strip(), Texts.ITEM, "–") for line in lines if line.strip()]
 
 
+def _open(sheet: Sheet) -> list[Flowable]:
+    """What was found that concerns the one who signs, and who else decides it."""
+    found = {
+        sentence: finding.defer_to
+        for finding in sheet.study.findings
+        if finding.severity is not Severity.NOTE and (sentence := sheet.say.customer(finding))
+    }
+    if not found:
+        return []
+    lines = [f"{said} Decided by: {by}." if by else said for said, by in found.items()]
+    return [
+        *headed(sheet, "To be settled", "conditions-open", 1),
+        *_listed(sheet, lines),
+    ]
+
+
 def _story(sheet: Sheet) -> list[Flowable]:
     terms = sheet.study.job.terms
     exclusions = _listed(sheet, terms.exclusions) or [sheet.text("None stated.", Texts.BODY)]
@@ -46,6 +63,7 @@ def _story(sheet: Sheet) -> list[Flowable]:
         *_listed(sheet, [*terms.assumptions, *_surveyed(sheet)]),
         *headed(sheet, "Exclusions", "conditions-exclusions", 1),
         *exclusions,
+        *_open(sheet),
     ]
 
 
