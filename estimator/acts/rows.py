@@ -10,6 +10,7 @@ from pydantic import BaseModel, ValidationError
 
 from estimator.acts.places import row_key
 from estimator.acts.typed import Path
+from estimator.model.called import bay_names, service_names
 from estimator.model.choices import NozzleType
 from estimator.model.colours import free_colour
 from estimator.model.design import AIR, Bay, Design, Drop, LinePlan, PlantUnit, Product
@@ -227,10 +228,10 @@ def choices(job: Job, field: FieldSpec, parent: Path, parts: Catalogue) -> tuple
     if field.catalogue:
         return parts.choices(field.catalogue)
     design = design_at(job, parent)
-    products = tuple((p.id, p.name or p.id) for p in design.products)
+    products = tuple((key, name) for key, name in service_names(design).items() if key != AIR)
     match field.refers_to:
         case "bays":
-            return tuple((b.id, b.name or b.id) for b in design.bays)
+            return tuple(bay_names(design).items())
         case "products":
             return products
         case "services":

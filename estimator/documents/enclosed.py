@@ -7,7 +7,8 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Final
 
-from estimator.model.design import AIR, Design
+from estimator.model.called import bay_names, service_names
+from estimator.model.design import Design
 from estimator.model.differences import Difference
 from estimator.model.issued import Issued, handed, job_then
 from estimator.model.option_acts import option_name
@@ -127,8 +128,7 @@ def _option_words(before: Snapshot, after: Snapshot) -> list[str]:
 
 def _names(design: Design) -> dict[str, dict[str, str]]:
     """What a customer calls the rows of a design's lists, by list and id."""
-    products = {p.id: p.name.strip() or p.id for p in design.products} | {AIR: "Compressed air"}
-    bays = {b.id: b.name.strip() or b.id for b in design.bays}
+    products, bays = service_names(design), bay_names(design)
     drops = {d.id: f"{bays[d.bay]} {d.side.value}, {products[d.service]}" for d in design.drops}
     return {"products": products, "bays": bays, "drops": drops, "plant": products, "lines": products}
 

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from estimator.layout.types import Layout, Segment, Station
+from estimator.model.called import bay_names
 from estimator.model.choices import BayDirection, SideName, Wall
 from estimator.model.design import Bay, Design
 from estimator.model.site import Site
@@ -136,12 +137,13 @@ def _bays(sheet: _Sheet, design: Design) -> Iterator[Mark]:
 
 
 def _bay_names(sheet: _Sheet, design: Design) -> Iterator[Mark]:
+    names = bay_names(design)
     for bay in design.bays:
         x, y, width, depth = _bay_area(bay)
         centre = sheet.spot(x + width / 2, y + depth / 2)
         room = max(width * sheet.metre - 6.0, 8.0)
         size = max(6.0, min(9.5, width * sheet.metre / 6))
-        name = bay.name or bay.id
+        name = names[bay.id]
         # Off the middle, where the tubes most often cross.
         below = min(26.0, depth * sheet.metre / 4)
         yield Label((centre[0], centre[1] - below), name, size, room, strong=True, halo=True, least=5.0)

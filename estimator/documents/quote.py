@@ -28,6 +28,8 @@ from estimator.documents.pages.sides import SIDES
 from estimator.documents.printable import unprintable, unprintable_enclosed
 from estimator.documents.sheet import Chapter, Sheet, last_day, paper_of
 from estimator.documents.style import PALE, QUIET, RULE, Texts
+from estimator.model.called import service_names
+from estimator.model.design import AIR
 from estimator.model.finding import Finding, Severity
 from estimator.model.issued import Issued, handed
 from estimator.pricing.compare import CompareError
@@ -162,7 +164,7 @@ class _Document(BaseDocTemplate):
     def __init__(self, file: BytesIO, sheet: Sheet, pages: int) -> None:
         paper, job = sheet.paper, sheet.study.job
         title = " – ".join(t for t in (sheet.reference, job.quote.title.strip()) if t)
-        products = (p.name or p.id for p in job.design.products)
+        products = (name for service, name in service_names(job.design).items() if service != AIR)
         super().__init__(
             file,
             pagesize=(paper.width, paper.height),

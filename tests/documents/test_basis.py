@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from decimal import ROUND_HALF_EVEN, Decimal
+from decimal import ROUND_HALF_UP, Decimal
 
 import pytest
 
@@ -17,20 +17,20 @@ from tests.documents.studies import DAY, made, raw, text_of
 PSI = 0.45359237 * 9.80665 / 0.0254**2
 GALLON = 231 * 0.0254**3
 UNITS = {
-    "gannet-quay": ("bar", 1e5, "L/min", 1e-3 / 60, "m", 1.0),
-    "harrow-mill": ("psi", PSI, "gpm", GALLON / 60, "ft", 0.3048),
+    "gannet-quay": ("bar", 1e5, 2, "L/min", 1e-3 / 60, 2, "m", 1.0),
+    "harrow-mill": ("psi", PSI, 1, "gpm", GALLON / 60, 3, "ft", 0.3048),
 }
 WORDS = {
-    Verdict.GOOD: "inside",
-    Verdict.CLOSE: "close",
-    Verdict.LOW: "too low",
-    Verdict.HIGH: "too high",
+    Verdict.GOOD: "inside its window",
+    Verdict.CLOSE: "inside its window, close to its end",
+    Verdict.LOW: "pressure too low",
+    Verdict.HIGH: "pressure too high",
     Verdict.NO_FLOW: "no flow",
 }
 
 
 def _fixed(value: float, places: int) -> str:
-    return f"{Decimal(repr(value)).quantize(Decimal(1).scaleb(-places), rounding=ROUND_HALF_EVEN):,f}"
+    return f"{Decimal(repr(value)).quantize(Decimal(1).scaleb(-places), rounding=ROUND_HALF_UP):,f}"
 
 
 def _basis(study: Study) -> str:
@@ -42,7 +42,7 @@ def _basis(study: Study) -> str:
 def test_figures_are_those_of_the_proof(name: str) -> None:
     study = made(raw(name))
     text = _basis(study)
-    pressure, pascal, flow, cubic, length, metre = UNITS[name]
+    pressure, pascal, fine, flow, cubic, small, length, metre = UNITS[name]
     assert f"Alone {flow} Alone {pressure}" in text and f"Fastest {length}/s" in text
     design = study.job.design
     bays = {b.id: b.name for b in design.bays}
@@ -52,16 +52,16 @@ def test_figures_are_those_of_the_proof(name: str) -> None:
         drop = drops[proof.drop]
         ends = (proof.window_low_pa, proof.window_high_pa)
         figures = [
-            f"{_fixed(state.flow_m3_s / cubic, 2)} {_fixed(state.nozzle_pressure_pa / pascal, 2)}"
+            f"{_fixed(state.flow_m3_s / cubic, small)} {_fixed(state.nozzle_pressure_pa / pascal, fine)}"
             for state in (proof.alone, proof.together)
         ]
-        window = "–".join(_fixed(end / pascal, 1) for end in ends)
+        window = "–".join(_fixed(end / pascal, fine) for end in ends)
         place = f"{bays[drop.bay]} {drop.side.value} {names[drop.service]}"
         assert f"{place} {' '.join(figures)} {window} {WORDS[proof.verdict]}" in text
     for line in study.proof.lines:
         fastest = max(s.velocity_m_s for s in line.segments) / metre
-        start = f"{names[line.line]} {line.guns_open} {_fixed(line.flow_m3_s / cubic, 2)}"
-        assert f"{start} {_fixed(line.pump_pressure_pa / pascal, 2)}" in text
+        start = f"{names[line.line]} {line.guns_open} {_fixed(line.flow_m3_s / cubic, small)}"
+        assert f"{start} {_fixed(line.pump_pressure_pa / pascal, fine)}" in text
         assert f" {_fixed(fastest, 2)} " in text[text.index(start) :][:120]
 
 
@@ -86,7 +86,7 @@ def test_closest_to_an_end_is_the_drop_with_the_least_room() -> None:
     assert told.startswith(
         "Closest to an end: Bay 2 right, Alkaline foam pre-wash, 1.89 bar in the design case, "
     )
-    assert "window 1.5 to 5.0 bar." in told
+    assert "window 1.5 bar to 5 bar." in told
 
 
 def test_near_the_high_end_the_pressure_alone_is_told() -> None:

@@ -14,6 +14,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from estimator.documents.quote import write_quote
 from estimator.model.design import AIR, Bay, Design
 from estimator.model.finding import (
     Amount,
@@ -31,12 +32,12 @@ from estimator.model.finding import (
 from estimator.model.job import Job
 from estimator.model.pricebook import PriceBook
 from estimator.shown.figures import Figures
-from estimator.shown.findings import Sentences, sentences_of
+from estimator.shown.findings import CUSTOMER, Sentences, sentences_of
 from estimator.shown.names import Names
 from estimator.store.pricebooks import shipped_price_book
 from estimator.study import study
 from estimator.units import Dimension, UnitSystem, parse
-from tests.documents.studies import made, raw
+from tests.documents.studies import made, raw, text_of
 from tests.random_jobs import jobs
 
 P, L = Dimension.PRESSURE, Dimension.LENGTH
@@ -154,7 +155,7 @@ def test_findings_of_an_example_in_us_units_stand_in_psi_and_feet() -> None:
     made_us = made(job)
     say = sentences_of(made_us)
     (blow_off,) = [say.installer(f) for f in made_us.findings if f.rule == "blow-off-pressure"]
-    assert "116\xa0psi reaches the air drops (“Bay 1 left, Compressed air”" in blow_off
+    assert "116\xa0psi reaches the air drops (“Bay 1 left”, “Bay 1 right”" in blow_off
     assert "below 30\xa0psi" in blow_off and "bar" not in blow_off
 
 
@@ -167,3 +168,36 @@ def test_a_finding_of_an_option_names_the_option_and_its_own_objects() -> None:
     finding = Finding(Severity.ERROR, "x", "test", "{bay} is wrong.", facts=facts(bay=Ref(Kind.BAY, "b")))
     assert say.installer(finding) == "“Base bay” is wrong."
     assert say.installer(replace(finding, option="o")) == "Option “Wider”: “Other bay” is wrong."
+
+
+def test_the_customer_reads_what_concerns_them_and_nothing_else() -> None:
+    """The compressor of 8 bar at blow-off guns concerns who signs (29 CFR 1910.242(b)); a price list's age does not."""
+    found = made(raw())
+    say = sentences_of(found)
+    told_by_rule = {f.rule: say.customer(f) for f in found.findings}
+    blow_off = told_by_rule["blow-off-pressure"]
+    assert blow_off is not None and blow_off.startswith(
+        "Your compressor's 8\xa0bar reaches the air guns at “Bay 1 left”"
+    )
+    assert say.customer(Finding(Severity.WARNING, "prices", "prices-old", "Old.")) is None
+
+
+def test_what_concerns_the_customer_stands_on_the_paper() -> None:
+    job = raw()
+    job["design"]["common"]["containment"] = False
+    text = text_of(write_quote(made(job)))
+    open_points = text[text.index("To be settled") :]
+    assert "This quote holds no containment tray under the concentrates." in open_points
+
+
+def test_every_sentence_for_the_customer_belongs_to_a_rule_and_its_facts() -> None:
+    """Rules that the examples and a poor design raise have every fact that their sentence for the customer names."""
+    job = raw()
+    job["site"]["air"]["pressure"] = "1.5 bar"
+    job["site"]["water"]["temperature"] = "2 °C"
+    job["design"]["common"]["containment"] = False
+    found = made(job)
+    say = sentences_of(found)
+    rules = {f.rule for f in found.findings}
+    assert {"drop-pressure-low", "water-freezing", "containment-missing"} <= rules
+    assert all(say.customer(f) for f in found.findings if f.rule in CUSTOMER)

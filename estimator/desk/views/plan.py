@@ -27,10 +27,12 @@ from PySide6.QtWidgets import QHBoxLayout, QLabel, QScrollArea, QToolButton, QTo
 from estimator.desk.session import Session
 from estimator.desk.theme import Theme, current_theme
 from estimator.layout.types import Layout, Station
+from estimator.model.called import bay_names, service_names
 from estimator.model.choices import BayDirection, SideName, Wall
 from estimator.model.colours import AIR_COLOUR
 from estimator.model.design import AIR, Bay, Drop
 from estimator.shown.lines import LineStyle, line_styles
+from estimator.shown.names import Names
 from estimator.shown.standing import Standing, standing_of
 from estimator.sizing.types import DropProof
 from estimator.units import Dimension, display
@@ -134,8 +136,9 @@ class PlanView(QWidget):
         self._styles = line_styles(self._session.job.design)
         layout = self._session.study.layout
         self._paint_hall(painter, theme, frame)
+        names = bay_names(self._session.job.design)
         for bay in self._session.job.design.bays:
-            self._paint_bay(painter, theme, frame, bay)
+            self._paint_bay(painter, theme, frame, bay, names[bay.id])
         self._paint_corridor(painter, theme, frame, layout)
         self._paint_lines(painter, theme, frame, layout)
         self._paint_board(painter, theme, frame, layout)
@@ -172,7 +175,7 @@ class PlanView(QWidget):
         )
         painter.drawText(top + QPointF(9, 12), "North")
 
-    def _paint_bay(self, painter: QPainter, theme: Theme, frame: _Frame, bay: Bay) -> None:
+    def _paint_bay(self, painter: QPainter, theme: Theme, frame: _Frame, bay: Bay, name: str) -> None:
         box = _bay_box(frame, bay)
         painter.setPen(QPen(QColor(theme.line), 1.5))
         painter.setBrush(QColor(theme.raised))
@@ -181,7 +184,7 @@ class PlanView(QWidget):
         painter.drawText(
             box.adjusted(4, 8, -4, -4),
             Qt.AlignmentFlag.AlignHCenter | Qt.AlignmentFlag.AlignTop | Qt.TextFlag.TextWordWrap,
-            bay.name or bay.id,
+            name,
         )
 
     def _paint_corridor(self, painter: QPainter, theme: Theme, frame: _Frame, layout: Layout) -> None:
@@ -401,9 +404,7 @@ class PlanView(QWidget):
     def _told(self, drop_id: str) -> str:
         design = self._session.job.design
         drop = next(d for d in design.drops if d.id == drop_id)
-        names = {p.id: p.name or p.id for p in design.products} | {AIR: "Compressed air"}
-        stays = ", stays" if drop.existing else ""
-        told = f"{drop.id}: {names.get(drop.service, drop.service)}, {drop.bay}, {drop.side.label.lower()}{stays}"
+        told = Names(design).drop(drop_id) + (", stays" if drop.existing else "")
         if drop.service == AIR:
             return told
         proof = next((d for d in self._session.study.proof.drops if d.drop == drop_id), None)
@@ -470,10 +471,10 @@ class PlanPane(QWidget):
         """Show what holds."""
         theme = current_theme()
         design = self._session.job.design
-        styles = line_styles(design)
+        styles, names = line_styles(design), service_names(design)
         parts = [
             f'<span style="color:{styles[p.id].on(theme.name)}">&#9679;</span>&nbsp;<b>{styles[p.id].tag}</b>&nbsp;'
-            f"{escape(p.name or p.id).replace(' ', '&nbsp;')},&nbsp;{styles[p.id].name}"
+            f"{escape(names[p.id]).replace(' ', '&nbsp;')},&nbsp;{styles[p.id].name}"
             for p in design.products
         ]
         if any(d.service == AIR for d in design.drops):

@@ -9,7 +9,7 @@ from reportlab.platypus import Flowable, PageBreak
 from estimator.documents.sheet import Chapter, Heading, Sheet, boxed, headed, ruled_table
 from estimator.documents.style import Texts
 from estimator.shown.proof_tables import Table, drop_table, line_table, plant_table, services
-from estimator.sizing.types import Verdict
+from estimator.sizing.types import End
 from estimator.units import Dimension
 
 __all__ = ["BASIS"]
@@ -88,7 +88,8 @@ def _worst(sheet: Sheet) -> list[Flowable]:
     worst = min(proof.drops, key=lambda d: d.room)
     outside = sum(1 for d in proof.drops if not d.verdict.holds)
     name, amount = sheet.say.names.drop(worst.drop), sheet.figures.amount
-    pressure = amount(worst.together.nozzle_pressure_pa, Dimension.PRESSURE)
+    pressure = amount(worst.nearest.nozzle_pressure_pa, Dimension.PRESSURE)
+    case = "in the design case" if worst.nearest_end is End.LOW else "with no other gun open"
     low, high = (amount(end, Dimension.PRESSURE) for end in (worst.window_low_pa, worst.window_high_pa))
     window = f"{low} to {high}"
     state = (

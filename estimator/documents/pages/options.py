@@ -8,10 +8,11 @@ from reportlab.platypus import Flowable, KeepTogether, PageBreak
 
 from estimator.documents.draw import TickBox
 from estimator.documents.enclosed import Offer
-from estimator.documents.scope_words import product_name
 from estimator.documents.sheet import Chapter, Heading, Sheet, headed, ruled_table
 from estimator.documents.style import Texts
+from estimator.model.called import bay_names
 from estimator.pricing.compare import ChangeKind, RowChange
+from estimator.shown.scope import product_name
 
 __all__ = ["OPTIONS"]
 
@@ -32,7 +33,7 @@ def function_words(offer: Offer) -> str:
             if figures.drops == 1
             else f"All {figures.drops} liquid drops are inside their nozzle's window."
         )
-    by_id, bays = {d.id: d for d in design.drops}, {b.id: b.name.strip() or b.id for b in design.bays}
+    by_id, bays = {d.id: d for d in design.drops}, bay_names(design)
     named = [
         f"{bays[by_id[d].bay]} {by_id[d].side.value}, {product_name(design, by_id[d].service)}"
         for d in figures.outside

@@ -8,11 +8,11 @@ from reportlab.platypus import Flowable, PageBreak
 
 from estimator.documents.draw import LineSample, PictureOnPage
 from estimator.documents.plan_picture import plan_picture
-from estimator.documents.scope_words import dilution_text, product_name
 from estimator.documents.sheet import Chapter, Heading, Sheet, headed, ruled_table
 from estimator.documents.style import Texts
 from estimator.model.design import AIR
 from estimator.shown.lines import line_styles
+from estimator.shown.scope import dilution_text, product_name
 
 __all__ = ["PICTURE"]
 

@@ -7,11 +7,11 @@ from typing import Final
 
 from reportlab.platypus import Flowable, KeepTogether, PageBreak
 
-from estimator.documents.scope_words import product_name
 from estimator.documents.sheet import Chapter, Heading, Sheet, boxed
 from estimator.documents.style import Texts
 from estimator.model.design import AIR
 from estimator.safety.notes import SafetyNote, safety_notes
+from estimator.shown.scope import product_name
 
 __all__ = ["SAFETY", "printed_source"]
 

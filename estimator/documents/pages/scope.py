@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from reportlab.platypus import Flowable
 
-from estimator.documents.scope_words import scope_sentences, staying
 from estimator.documents.sheet import Chapter, Sheet, headed
 from estimator.documents.style import Texts
+from estimator.shown.scope import scope_sentences, staying
 
 __all__ = ["SCOPE"]
 

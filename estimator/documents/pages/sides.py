@@ -4,17 +4,16 @@ from __future__ import annotations
 
 from reportlab.platypus import Flowable
 
-from estimator.documents.scope_words import product_name, side_groups
 from estimator.documents.sheet import Chapter, Sheet, headed, ruled_table
 from estimator.documents.style import Texts
-from estimator.reference.catalogue import catalogue
+from estimator.shown.scope import product_name, side_groups
 
 __all__ = ["SIDES"]
 
 
 def _story(sheet: Sheet) -> list[Flowable]:
     design = sheet.study.job.design
-    groups = side_groups(sheet.study, catalogue(), sheet.figures)
+    groups = side_groups(sheet.study, sheet.say.names, sheet.figures)
     if not groups:
         return []
     story = headed(sheet, "What each bay side gets", "sides", room=130.0)

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Collection
 from dataclasses import dataclass
 
+from estimator.model.called import bay_names, service_names
 from estimator.model.choices import HoseKind, NozzleType
 from estimator.model.design import AIR, Design, Drop
-from estimator.reference.catalogue import Catalogue
 from estimator.shown.figures import Figures
+from estimator.shown.names import Names
 from estimator.study import Study
 
 __all__ = ["DropKind", "SideGroup", "product_name", "scope_sentences", "side_groups", "staying"]
@@ -16,9 +18,7 @@ __all__ = ["DropKind", "SideGroup", "product_name", "scope_sentences", "side_gro
 
 def product_name(design: Design, service: str) -> str:
     """What a service is called on paper."""
-    if service == AIR:
-        return "Compressed air"
-    return next((p.name or p.id for p in design.products if p.id == service), service)
+    return service_names(design)[service]
 
 
 def dilution_text(dilution: float, figures: Figures) -> str:
@@ -70,7 +70,7 @@ def scope_sentences(study: Study, figures: Figures) -> tuple[str, ...]:
             "every gun that uses it."
         )
     if design.products:
-        tap = [f"{p.name or p.id} {dilution_text(p.dilution, figures)}" for p in design.products]
+        tap = [f"{product_name(design, p.id)} {dilution_text(p.dilution, figures)}" for p in design.products]
         sentences.append(
             f"On tap, water to concentrate: {_listed(tap)}{'; and compressed air' if air else ''}."
         )
@@ -82,7 +82,7 @@ def scope_sentences(study: Study, figures: Figures) -> tuple[str, ...]:
             f"{figures.length(site.floor.width.si)} × {figures.length(site.floor.depth.si)}, and from there down "
             "to each bay side."
         )
-    bare = [bay.name or bay.id for bay in design.bays if bay.id not in used_bays]
+    bare = [name for bay, name in bay_names(design).items() if bay not in used_bays]
     if bare:
         sentences.append(f"Without hose drops in this design: {_listed(bare)}.")
     return tuple(sentences)
@@ -133,36 +133,35 @@ class SideGroup:
     kinds: tuple[DropKind, ...]
 
 
-def _name(parts: Catalogue, table: str, key: str) -> str:
-    return dict(parts.choices(table)).get(key, key)
-
-
-def _outlet(drop: Drop, parts: Catalogue, figures: Figures) -> str:
-    gun = _name(parts, "guns", drop.gun)
+def _outlet(drop: Drop, makers: Collection[str], names: Names, figures: Figures) -> str:
+    gun = names.part("guns", drop.gun)
     if drop.service == AIR or drop.nozzle is NozzleType.NONE:
         return gun
+    size = names.part("nozzle_sizes", drop.nozzle_size)
+    if drop.nozzle_size not in makers:
+        size = f"size {drop.nozzle_size}"
     if drop.nozzle is NozzleType.FOAM_GUN:
-        return f"{gun}, outlet size {drop.nozzle_size}"
+        return f"{gun}, outlet {size}"
     nozzle = drop.nozzle.label[0].lower() + drop.nozzle.label[1:]
     if drop.nozzle is NozzleType.FAN:
         degrees = figures.number(round(drop.fan_angle.si * 57.29577951308232, 6), 1)
         nozzle = f"fan {degrees}°"
-    return f"{gun}; {nozzle}, size {drop.nozzle_size}"
+    return f"{gun}; {nozzle}, {size}"
 
 
-def side_groups(study: Study, parts: Catalogue, figures: Figures) -> tuple[SideGroup, ...]:
+def side_groups(study: Study, names: Names, figures: Figures) -> tuple[SideGroup, ...]:
     """Bay sides grouped by what they get, in the order of bays."""
     design = study.job.design
     drops = {d.id: d for d in design.drops}
     rank = {p.id: i for i, p in enumerate(design.products)}
-    names = {b.id: b.name or b.id for b in design.bays}
+    makers = {nozzle.key for nozzle in design.makers.nozzles}
     groups: dict[tuple[DropKind, ...], list[str]] = {}
     for station in study.layout.stations:
         alike: Counter[tuple[str, str, str, bool]] = Counter()
         for drop in sorted((drops[i] for i in station.drops), key=lambda d: rank.get(d.service, len(rank))):
             kind = "coil" if drop.hose is HoseKind.COIL else "straight"
             hose = f"{kind}, {figures.length(drop.hose_length.si)}"
-            alike[(drop.service, hose, _outlet(drop, parts, figures), drop.existing)] += 1
+            alike[(drop.service, hose, _outlet(drop, makers, names, figures), drop.existing)] += 1
         kinds = tuple(DropKind(s, n, h, o, e) for (s, h, o, e), n in alike.items())
-        groups.setdefault(kinds, []).append(f"{names[station.bay]} {station.side.value}")
+        groups.setdefault(kinds, []).append(names.station(station.bay, station.side.value))
     return tuple(SideGroup(tuple(sides), kinds) for kinds, sides in groups.items())
