@@ -10,13 +10,13 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from estimator.layout.types import Layout, Segment, Station
-from estimator.model.called import bay_names
-from estimator.model.choices import BayDirection, SideName, Wall
-from estimator.model.design import Bay, Design
+from estimator.layout.types import Layout
+from estimator.model.choices import Wall
+from estimator.model.design import Design
 from estimator.model.site import Site
 from estimator.shown.figures import Figures
-from estimator.shown.lines import LineStyle, line_styles
+from estimator.shown.lines import line_styles
+from estimator.shown.plan_marks import BayMark, BoardMark, StationMark, WayMark, in_lane, plan_marks
 from estimator.units import Dimension, preferred_unit, to_unit
 
 __all__ = ["Disc", "Label", "Line", "Mark", "Picture", "plan_picture"]
@@ -122,45 +122,31 @@ class _Sheet:
         )
 
 
-def _bay_area(bay: Bay) -> tuple[float, float, float, float]:
-    across, along = bay.width.si, bay.length.si
-    if bay.direction is BayDirection.EAST_WEST:
-        across, along = along, across
-    return bay.x.si, bay.y.si, across, along
+def _bays(sheet: _Sheet, bays: Sequence[BayMark]) -> Iterator[Mark]:
+    for bay in bays:
+        corners = sheet.rectangle(bay.x, bay.y, bay.width, bay.depth)
+        yield Line(corners, 0.6, _GREY, dash=(), closed=True, fill=(0.965, 0.97, 0.975))
 
 
-def _bays(sheet: _Sheet, design: Design) -> Iterator[Mark]:
-    for bay in design.bays:
-        yield Line(
-            sheet.rectangle(*_bay_area(bay)), 0.6, _GREY, dash=(), closed=True, fill=(0.965, 0.97, 0.975)
-        )
-
-
-def _bay_names(sheet: _Sheet, design: Design) -> Iterator[Mark]:
-    names = bay_names(design)
-    for bay in design.bays:
-        x, y, width, depth = _bay_area(bay)
-        centre = sheet.spot(x + width / 2, y + depth / 2)
-        room = max(width * sheet.metre - 6.0, 8.0)
-        size = max(6.0, min(9.5, width * sheet.metre / 6))
-        name = names[bay.id]
+def _bay_labels(sheet: _Sheet, bays: Sequence[BayMark]) -> Iterator[Mark]:
+    for bay in bays:
+        centre = sheet.spot(bay.x + bay.width / 2, bay.y + bay.depth / 2)
+        room = max(bay.width * sheet.metre - 6.0, 8.0)
+        size = max(6.0, min(9.5, bay.width * sheet.metre / 6))
         # Off the middle, where the tubes most often cross.
-        below = min(26.0, depth * sheet.metre / 4)
-        yield Label((centre[0], centre[1] - below), name, size, room, strong=True, halo=True, least=5.0)
+        below = min(26.0, bay.depth * sheet.metre / 4)
+        yield Label((centre[0], centre[1] - below), bay.name, size, room, strong=True, halo=True, least=5.0)
 
 
-def _board(sheet: _Sheet, site: Site) -> Iterator[Mark]:
-    board, (hall_width, hall_depth) = site.board, sheet.hall
-    along, half = board.along.si, board.width.si / 2
+def _board(sheet: _Sheet, board: BoardMark, along: float) -> Iterator[Mark]:
+    hall_width, hall_depth = sheet.hall
     thick = 5.0 / sheet.metre
-    upright = board.wall in (Wall.WEST, Wall.EAST)
-    limit = hall_depth if upright else hall_width
-    low, high = max(0.0, along - half), min(limit, along + half)
+    low, long = board.low, board.high - board.low
     x, y, width, depth = {
-        Wall.WEST: (-thick, low, thick, high - low),
-        Wall.EAST: (hall_width, low, thick, high - low),
-        Wall.SOUTH: (low, -thick, high - low, thick),
-        Wall.NORTH: (low, hall_depth, high - low, thick),
+        Wall.WEST: (-thick, low, thick, long),
+        Wall.EAST: (hall_width, low, thick, long),
+        Wall.SOUTH: (low, -thick, long, thick),
+        Wall.NORTH: (low, hall_depth, long, thick),
     }[board.wall]
     yield Line(sheet.rectangle(x, y, width, depth), 0.6, _INK, closed=True, fill=_INK)
     at = sheet.spot(
@@ -169,99 +155,15 @@ def _board(sheet: _Sheet, site: Site) -> Iterator[Mark]:
     )
     shift = {Wall.WEST: (-3.5, 0.0), Wall.EAST: (9.0, 0.0), Wall.SOUTH: (0.0, -7.5), Wall.NORTH: (0.0, 3.0)}
     dx, dy = shift[board.wall]
-    room = (sheet.size[1] if upright else sheet.size[0]) * 0.9
-    yield Label((at[0] + dx, at[1] + dy), "Plant board", 7.0, room, strong=True, upright=upright)
+    room = (sheet.size[1] if board.upright else sheet.size[0]) * 0.9
+    yield Label((at[0] + dx, at[1] + dy), "Plant board", 7.0, room, strong=True, upright=board.upright)
 
 
-def _corridor(sheet: _Sheet, layout: Layout, band: float, rails: Sequence[_Rail]) -> Iterator[Mark]:
-    for a, b in layout.corridor:
-        if not any(r.holds((a.x, a.y)) and r.holds((b.x, b.y)) for r in rails):
-            yield Line((sheet.spot(a.x, a.y), sheet.spot(b.x, b.y)), band, _PALE)
-
-
-@dataclass(frozen=True, slots=True)
-class _Rail:
-    """What the drops of a station hang on: a straight piece of the plan, in metres."""
-
-    x: float
-    y: float
-    half: float
-    east_west: bool
-
-    def holds(self, spot: Spot) -> bool:
-        """Whether a spot lies on it."""
-        along, across = (
-            (spot[0] - self.x, spot[1] - self.y)
-            if self.east_west
-            else (
-                spot[1] - self.y,
-                spot[0] - self.x,
-            )
-        )
-        return abs(across) < 1e-6 and abs(along) <= self.half + 1e-6
-
-
-def _rail(station: Station, bay: Bay, design: Design) -> _Rail:
-    half = max(station.strut_m, design.drop_spacing.si * len(station.drops)) / 2
-    return _Rail(station.at.x, station.at.y, half, bay.direction is BayDirection.EAST_WEST)
-
-
-def _way(segment: Segment, rails: Sequence[_Rail]) -> list[Spot]:
-    """Corners of a segment on the plan without its pieces along rails; rises and falls have none."""
-    found: list[Spot] = []
-    for point in segment.points:
-        if not found or (point.x, point.y) != found[-1]:
-            found.append((point.x, point.y))
-    while len(found) > 1 and any(r.holds(found[-1]) and r.holds(found[-2]) for r in rails):
-        found.pop()
-    while len(found) > 1 and any(r.holds(found[0]) and r.holds(found[1]) for r in rails):
-        found.pop(0)
-    return found
-
-
-def _shifted(sheet: _Sheet, way: list[Spot], shift: float, fixed: list[str]) -> tuple[Spot, ...]:
-    """The way in its lane. `fixed` tells of its two ends which axis they keep: "x", "y" or ""."""
-    spots = [(x + shift, y + shift) for x, y in (sheet.spot(*corner) for corner in way)]
-
-    def end(at: int, beside: int, keep: str) -> list[Spot]:
-        x, y = spots[at]
-        if not keep:
-            return [(x, y)]
-        kept = (x - shift, y) if keep == "x" else (x, y - shift)
-        arrives_along_x = abs(spots[beside][1] - y) < 1e-6
-        straight = arrives_along_x if keep == "x" else not arrives_along_x
-        return [kept] if straight else [kept, (x, y)]
-
-    first, last = end(0, 1, fixed[0]), end(-1, -2, fixed[1])
-    return (*first, *spots[1:-1], *reversed(last))
-
-
-def _lines(
-    sheet: _Sheet,
-    layout: Layout,
-    styles: dict[str, LineStyle],
-    lane: float,
-    rails: Sequence[_Rail],
-    wall: Wall,
-) -> Iterator[Line]:
-    order = [line.id for line in layout.lines]
-    for line in layout.lines:
-        style = styles[line.id]
-        # Lines share their corridor: each is shifted along the diagonal by its own lane, so that runs north and
-        # runs east both lie side by side.
-        shift = (order.index(line.id) - (len(order) - 1) / 2) * lane
-        for segment in line.segments:
-            way = _way(segment, rails)
-            if len(way) < 2:
-                continue
-            # Ends stay on the rail or the wall they belong to and shift only along it.
-            fixed = []
-            for corner in (way[0], way[-1]):
-                rail = next((r for r in rails if r.holds(corner)), None)
-                fixed.append("" if rail is None else ("y" if rail.east_west else "x"))
-            if not segment.upstream:
-                fixed[0] = "x" if wall in (Wall.WEST, Wall.EAST) else "y"
-            yield Line(_shifted(sheet, way, shift, fixed), style.width, style.rgb, style.dash)
+def _ways(sheet: _Sheet, ways: Sequence[WayMark], lane: float) -> Iterator[Line]:
+    for piece in ways:
+        spots = [sheet.spot(*corner) for corner in piece.way]
+        style = piece.style
+        yield Line(in_lane(spots, piece.keep, piece.lane * lane), style.width, style.rgb, style.dash)
 
 
 def _disc_size(count: int, along: float, across: float) -> tuple[float, int]:
@@ -281,38 +183,27 @@ def _disc_size(count: int, along: float, across: float) -> tuple[float, int]:
     return radius, rows
 
 
-def _station(
-    sheet: _Sheet,
-    station: Station,
-    bay: Bay,
-    rail: _Rail,
-    design: Design,
-    styles: dict[str, LineStyle],
-    clear: float,
-) -> Iterator[Mark]:
+def _station(sheet: _Sheet, station: StationMark, order: Sequence[str], clear: float) -> Iterator[Mark]:
     """A bar where the drops hang, and discs in the bay: one a service, starting `clear` points beyond the tubes."""
-    x, y = sheet.spot(station.at.x, station.at.y)
+    rail = station.rail
+    x, y = sheet.spot(rail.x, rail.y)
     east_west = rail.east_west
-    drops = {d.id: d for d in design.drops}
     seen: dict[str, bool] = {}
-    for drop_id in station.drops:
-        drop = drops[drop_id]
+    for drop in station.drops:
         seen[drop.service] = seen.get(drop.service, True) and drop.existing
-    services = sorted(seen, key=list(styles).index)
+    styles = {drop.service: drop.style for drop in station.drops}
+    services = sorted(seen, key=order.index)
     half = rail.half * sheet.metre
     ends = ((x - half, y), (x + half, y)) if east_west else ((x, y - half), (x, y + half))
     yield Line(ends, 2.6, _INK)
-    inward = -1.0 if (station.side is SideName.RIGHT) else 1.0
-    if east_west:
-        inward = -inward
-    along_m = (station.at.x - bay.x.si) if east_west else (station.at.y - bay.y.si)
-    beyond = (bay.length.si - along_m) * sheet.metre - max(half, clear)
-    radius, rows = _disc_size(len(services), beyond, bay.width.si * sheet.metre / 2)
+    beyond = station.beyond * sheet.metre - max(half, clear)
+    across = (station.bay.depth if east_west else station.bay.width) * sheet.metre
+    radius, rows = _disc_size(len(services), beyond, across / 2)
     step = 2 * radius + 1.2
     start = max(half, clear) + radius + 1.5
     for i, service in enumerate(services):
         column, row = divmod(i, rows)
-        away = inward * (radius + 2.5 + column * step)
+        away = (station.inward[1] if east_west else station.inward[0]) * (radius + 2.5 + column * step)
         along = start + row * step
         at = (x + along, y + away) if east_west else (x + away, y + along)
         style = styles[service]
@@ -373,23 +264,22 @@ def plan_picture(
         width, height: room on the paper in points; the picture is as wide and at most as high.
     """
     sheet = _Sheet(site, width, height)
-    styles = line_styles(design)
+    plan = plan_marks(site, design, layout)
     # The bundle of lines stays narrower than a bay is long, however small the scale.
     bundle = min((22.0, *(bay.length.si * sheet.metre * 0.5 for bay in design.bays)))
-    lane = min(2.6, bundle / max(1, len(layout.lines)))
-    band = lane * (len(layout.lines) + 2)
-    bays = {bay.id: bay for bay in design.bays}
-    rails = [_rail(station, bays[station.bay], design) for station in layout.stations]
+    lane = min(2.6, bundle / max(1, plan.lanes))
+    band = lane * (plan.lanes + 2)
     marks: list[Mark] = [
         Line(sheet.rectangle(0.0, 0.0, *sheet.hall), 1.6, _INK, closed=True, fill=_WHITE),
-        *_bays(sheet, design),
-        *_corridor(sheet, layout, band, rails),
-        *_lines(sheet, layout, styles, lane, rails, site.board.wall),
-        *_board(sheet, site),
+        *_bays(sheet, plan.bays),
+        *(Line((sheet.spot(*a), sheet.spot(*b)), band, _PALE) for a, b in plan.corridor),
+        *_ways(sheet, plan.ways, lane),
+        *_board(sheet, plan.board, site.board.along.si),
     ]
-    for station, rail in zip(layout.stations, rails, strict=True):
-        marks += _station(sheet, station, bays[station.bay], rail, design, styles, band / 2)
-    marks += _bay_names(sheet, design)
+    order = list(line_styles(design))
+    for station in plan.stations:
+        marks += _station(sheet, station, order, band / 2)
+    marks += _bay_labels(sheet, plan.bays)
     marks += _scale_bar(sheet, figures)
     marks += _north(sheet)
     return Picture(sheet.width, sheet.height, sheet.scale, tuple(marks))

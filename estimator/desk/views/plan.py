@@ -26,13 +26,21 @@ from PySide6.QtWidgets import QHBoxLayout, QLabel, QScrollArea, QToolButton, QTo
 
 from estimator.desk.session import Session
 from estimator.desk.theme import Theme, current_theme
-from estimator.layout.types import Layout, Station
-from estimator.model.called import bay_names, service_names
-from estimator.model.choices import BayDirection, SideName, Wall
+from estimator.model.called import service_names
+from estimator.model.choices import Wall
 from estimator.model.colours import AIR_COLOUR
-from estimator.model.design import AIR, Bay, Drop
-from estimator.shown.lines import LineStyle, line_styles
+from estimator.model.design import AIR
+from estimator.shown.lines import line_styles
 from estimator.shown.names import Names
+from estimator.shown.plan_marks import (
+    BayMark,
+    BoardMark,
+    DropMark,
+    PlanMarks,
+    StationMark,
+    in_lane,
+    plan_marks,
+)
 from estimator.shown.standing import Standing, standing_of
 from estimator.sizing.types import DropProof
 from estimator.units import Dimension, display
@@ -41,6 +49,7 @@ __all__ = ["PlanPane", "PlanView"]
 
 _RADIUS = 9.0
 _MARGIN = 38.0
+_LANE = 2.4
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,14 +65,6 @@ class _Frame:
 
     def box(self, x: float, y: float, width: float, depth: float) -> QRectF:
         return QRectF(self.point(x, y + depth), self.point(x + width, y)).normalized()
-
-
-def mark_of(session: Session, service: str) -> str:
-    """What stands in a drop's symbol: the product's number, A for air."""
-    if service == AIR:
-        return "A"
-    ids = [p.id for p in session.job.design.products]
-    return str(ids.index(service) + 1) if service in ids else "?"
 
 
 class PlanView(QWidget):
@@ -83,7 +84,6 @@ class PlanView(QWidget):
         self.marked: frozenset[str] = frozenset()
         self._spots: dict[str, QPointF] = {}
         self._proofs: dict[str, DropProof] = {}
-        self._styles: dict[str, LineStyle] = {}
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.setMouseTracking(True)
         self.setAccessibleName("Floor plan")
@@ -133,18 +133,17 @@ class PlanView(QWidget):
         theme = current_theme()
         painter.fillRect(self.rect(), QColor(theme.paper))
         frame = self._frame()
-        self._styles = line_styles(self._session.job.design)
-        layout = self._session.study.layout
+        study = self._session.study
+        plan = plan_marks(study.job.site, study.job.design, study.layout)
         self._paint_hall(painter, theme, frame)
-        names = bay_names(self._session.job.design)
-        for bay in self._session.job.design.bays:
-            self._paint_bay(painter, theme, frame, bay, names[bay.id])
-        self._paint_corridor(painter, theme, frame, layout)
-        self._paint_lines(painter, theme, frame, layout)
-        self._paint_board(painter, theme, frame, layout)
+        for bay in plan.bays:
+            self._paint_bay(painter, theme, frame, bay)
+        self._paint_corridor(painter, theme, frame, plan)
+        self._paint_lines(painter, theme, frame, plan)
+        self._paint_board(painter, theme, frame, plan.board)
         self._spots = {}
         self._proofs = {d.drop: d for d in self._session.study.proof.drops}
-        for station in layout.stations:
+        for station in plan.stations:
             self._paint_station(painter, theme, frame, station)
         if self.hasFocus():
             painter.setPen(QPen(QColor(theme.accent), 2))
@@ -175,8 +174,8 @@ class PlanView(QWidget):
         )
         painter.drawText(top + QPointF(9, 12), "North")
 
-    def _paint_bay(self, painter: QPainter, theme: Theme, frame: _Frame, bay: Bay, name: str) -> None:
-        box = _bay_box(frame, bay)
+    def _paint_bay(self, painter: QPainter, theme: Theme, frame: _Frame, bay: BayMark) -> None:
+        box = frame.box(bay.x, bay.y, bay.width, bay.depth)
         painter.setPen(QPen(QColor(theme.line), 1.5))
         painter.setBrush(QColor(theme.raised))
         painter.drawRoundedRect(box, 4, 4)
@@ -184,38 +183,35 @@ class PlanView(QWidget):
         painter.drawText(
             box.adjusted(4, 8, -4, -4),
             Qt.AlignmentFlag.AlignHCenter | Qt.AlignmentFlag.AlignTop | Qt.TextFlag.TextWordWrap,
-            name,
+            bay.name,
         )
 
-    def _paint_corridor(self, painter: QPainter, theme: Theme, frame: _Frame, layout: Layout) -> None:
+    def _paint_corridor(self, painter: QPainter, theme: Theme, frame: _Frame, plan: PlanMarks) -> None:
         painter.setPen(QPen(QColor(theme.line), 7, Qt.PenStyle.SolidLine, Qt.PenCapStyle.RoundCap))
-        for start, end in layout.corridor:
-            painter.drawLine(frame.point(start.x, start.y), frame.point(end.x, end.y))
+        for start, end in plan.corridor:
+            painter.drawLine(frame.point(*start), frame.point(*end))
 
-    def _paint_lines(self, painter: QPainter, theme: Theme, frame: _Frame, layout: Layout) -> None:
-        count = len(layout.lines)
-        for i, line in enumerate(layout.lines):
-            style = self._styles[line.id]
-            shift = (i - (count - 1) / 2) * 2.4
-            for segment in line.segments:
-                marked = f"{line.id}/{segment.id}" in self.marked or line.id in self.marked
-                pen = QPen(QColor(style.on(theme.name)), 3.2 if marked else style.width + 0.5)
-                if segment.existing:
-                    # Dashes tell the colour: what stays is drawn thinner, as its drops are drawn open.
-                    pen.setWidthF(2.4 if marked else 0.9)
-                if style.dash:
-                    pen.setCapStyle(Qt.PenCapStyle.FlatCap)
-                    pen.setDashPattern([piece / pen.widthF() for piece in style.dash])
-                painter.setPen(pen)
-                painter.drawPolyline(
-                    QPolygonF([frame.point(p.x, p.y) + QPointF(shift, shift) for p in segment.points])
-                )
+    def _paint_lines(self, painter: QPainter, theme: Theme, frame: _Frame, plan: PlanMarks) -> None:
+        for piece in plan.ways:
+            style = piece.style
+            marked = f"{piece.line}/{piece.segment}" in self.marked or piece.line in self.marked
+            pen = QPen(QColor(style.on(theme.name)), 3.2 if marked else style.width + 0.5)
+            if piece.existing:
+                # Dashes tell the colour: what stays is drawn thinner, as its drops are drawn open.
+                pen.setWidthF(2.4 if marked else 0.9)
+            if style.dash:
+                pen.setCapStyle(Qt.PenCapStyle.FlatCap)
+                pen.setDashPattern([dash / pen.widthF() for dash in style.dash])
+            painter.setPen(pen)
+            # Lanes are told with north up; the widget's y runs south.
+            spots = [(spot.x(), -spot.y()) for spot in (frame.point(*corner) for corner in piece.way)]
+            way = in_lane(spots, piece.keep, piece.lane * _LANE)
+            painter.drawPolyline(QPolygonF([QPointF(x, -y) for x, y in way]))
 
-    def _paint_board(self, painter: QPainter, theme: Theme, frame: _Frame, layout: Layout) -> None:
-        board = self._session.job.site.board
-        at = frame.point(layout.board.x, layout.board.y)
-        half = max(board.width.si * frame.scale / 2, 12)
-        flat = board.wall in (Wall.NORTH, Wall.SOUTH)
+    def _paint_board(self, painter: QPainter, theme: Theme, frame: _Frame, board: BoardMark) -> None:
+        at = frame.point(*board.at)
+        half = max((board.high - board.low) * frame.scale / 2, 12)
+        flat = not board.upright
         box = (
             QRectF(at.x() - half, at.y() - 5, 2 * half, 10)
             if flat
@@ -235,38 +231,30 @@ class PlanView(QWidget):
             painter.drawText(QRectF(-60, -9, 120, 18), Qt.AlignmentFlag.AlignCenter, "Board")
         painter.restore()
 
-    def _paint_station(self, painter: QPainter, theme: Theme, frame: _Frame, station: Station) -> None:
-        design = self._session.job.design
-        bay = next((b for b in design.bays if b.id == station.bay), None)
-        drops = {d.id: d for d in design.drops}
-        if bay is None:
-            return
-        along = QPointF(0, -1) if bay.direction is BayDirection.NORTH_SOUTH else QPointF(1, 0)
-        # Left, seen from the south end, is west; left, seen from the west end, is north.
-        inward = QPointF(1, 0) if bay.direction is BayDirection.NORTH_SOUTH else QPointF(0, 1)
-        if station.side is SideName.RIGHT:
-            inward = -inward
-        middle = frame.point(station.at.x, station.at.y) + inward * (_RADIUS + 3)
-        step = max(design.drop_spacing.si * frame.scale, 2 * _RADIUS + 1.5)
+    def _paint_station(self, painter: QPainter, theme: Theme, frame: _Frame, station: StationMark) -> None:
+        rail = station.rail
+        along = QPointF(1, 0) if rail.east_west else QPointF(0, -1)
+        inward = QPointF(station.inward[0], -station.inward[1])  # the widget's y runs south
+        at = frame.point(rail.x, rail.y)
+        middle = at + inward * (_RADIUS + 3)
+        spacing = 2 * rail.half / max(len(station.drops), 1)
+        step = max(spacing * frame.scale, 2 * _RADIUS + 1.5)
         reach = along * (step * max(len(station.drops) - 1, 0) / 2 + _RADIUS)
-        rail = frame.point(station.at.x, station.at.y)
         pen = QPen(QColor(theme.ink), 4 if station.id in self.marked else 2.5)
-        if station.mount_existing:
+        if station.existing:
             pen.setStyle(Qt.PenStyle.DotLine)
         painter.setPen(pen)
-        painter.drawLine(rail - reach, rail + reach)
-        room = _bay_box(frame, bay).width() / 2 - 2 * _RADIUS - 6
-        for k, drop_id in enumerate(station.drops):
+        painter.drawLine(at - reach, at + reach)
+        room = station.bay.width * frame.scale / 2 - 2 * _RADIUS - 6
+        for k, drop in enumerate(station.drops):
             spot = middle + along * ((k - (len(station.drops) - 1) / 2) * step)
-            if drop_id in drops:
-                self._spots[drop_id] = spot
-                self._paint_drop(painter, theme, drops[drop_id], spot)
-                if drops[drop_id].service != AIR:
-                    self._paint_verdict(painter, theme, drop_id, spot, inward, room)
+            self._spots[drop.id] = spot
+            self._paint_drop(painter, theme, drop, spot)
+            if not drop.air:
+                self._paint_verdict(painter, theme, drop.id, spot, inward, room)
 
-    def _paint_drop(self, painter: QPainter, theme: Theme, drop: Drop, spot: QPointF) -> None:
-        air = drop.service == AIR
-        colour = QColor(self._styles[drop.service].on(theme.name))
+    def _paint_drop(self, painter: QPainter, theme: Theme, drop: DropMark, spot: QPointF) -> None:
+        colour = QColor(drop.style.on(theme.name))
         chosen = drop.id in self.chosen
         if chosen or drop.id in self.marked:
             painter.setPen(QPen(QColor(theme.accent), 2.5))
@@ -276,9 +264,9 @@ class PlanView(QWidget):
         if drop.existing:
             pen.setStyle(Qt.PenStyle.DotLine)
         painter.setPen(pen)
-        painter.setBrush(QColor(theme.paper) if drop.existing or air else colour)
+        painter.setBrush(QColor(theme.paper) if drop.existing or drop.air else colour)
         box = QRectF(spot.x() - _RADIUS + 1, spot.y() - _RADIUS + 1, 2 * _RADIUS - 2, 2 * _RADIUS - 2)
-        if air:
+        if drop.air:
             painter.drawRect(box)
         else:
             painter.drawEllipse(box)
@@ -287,8 +275,8 @@ class PlanView(QWidget):
         font.setBold(True)
         painter.save()
         painter.setFont(font)
-        painter.setPen(colour if drop.existing or air else QColor(theme.paper))
-        painter.drawText(box, Qt.AlignmentFlag.AlignCenter, mark_of(self._session, drop.service))
+        painter.setPen(colour if drop.existing or drop.air else QColor(theme.paper))
+        painter.drawText(box, Qt.AlignmentFlag.AlignCenter, drop.style.tag)
         painter.restore()
 
     def _paint_verdict(
@@ -410,13 +398,6 @@ class PlanView(QWidget):
         proof = next((d for d in self._session.study.proof.drops if d.drop == drop_id), None)
         room = f", room {100 * proof.room:.0f} %" if proof is not None else ""
         return f"{told}. {standing_of(proof).told}{room}"
-
-
-def _bay_box(frame: _Frame, bay: Bay) -> QRectF:
-    across, long = bay.width.si, bay.length.si
-    if bay.direction is BayDirection.EAST_WEST:
-        across, long = long, across
-    return frame.box(bay.x.si, bay.y.si, across, long)
 
 
 class _Scroll(QScrollArea):
