@@ -13,6 +13,7 @@ from estimator.desk.form.pages import RowsPage, place_of
 from estimator.desk.theme import DARK, LIGHT, THEMES, Theme
 from estimator.model.finding import Severity
 from estimator.shown.lines import HUES
+from estimator.shown.names import Names
 from tests.desk.hands import Hands
 
 
@@ -57,7 +58,8 @@ def test_the_plan_by_keyboard(desk: Hands) -> None:
     desk.key(view, Qt.Key.Key_Right)
     desk.key(view, Qt.Key.Key_Right)
     assert view.chosen == (desk.job.design.drops[1].id,)
-    assert view.chosen[0] in view.accessibleDescription()
+    assert Names(desk.job.design).drop(view.chosen[0]) in view.accessibleDescription()
+    assert view.chosen[0] not in view.accessibleDescription()
     desk.key(view, Qt.Key.Key_Left)
     assert view.chosen == (desk.job.design.drops[0].id,)
     desk.key(view, Qt.Key.Key_Return)
