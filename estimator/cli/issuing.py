@@ -61,7 +61,7 @@ def add(commands: Commands) -> None:
     words = "Mark an issued revision as no longer valid; it stays on record with its paper."
     parser = commands.add_parser("withdraw", help=words, description=words)
     with_job(parser)
-    parser.add_argument("--revision", metavar="LETTER", required=True, help="which one, such as A")
+    parser.add_argument("letter", metavar="LETTER", help="which one, such as A")
     parser.add_argument("--reason", metavar="TEXT", required=True, help="why; it stays on record")
     with_date(parser, "date of the withdrawal; today if left out")
     with_json(parser)
@@ -124,7 +124,7 @@ def _issue(arguments: argparse.Namespace) -> int:
 
 def _withdraw(arguments: argparse.Namespace) -> int:
     job, on = read_job(arguments.job), day(arguments.date)
-    letter = arguments.revision.strip().upper()
+    letter = arguments.letter.strip().upper()
     try:
         whole = withdraw(job, letter, on, arguments.reason)
     except (IssueError, LookupError) as error:

@@ -132,14 +132,14 @@ def with_out(parser: Parser) -> None:
 
 
 def visible(text: str) -> str:
-    """A text on one line, with what a terminal would obey written out.
+    """A text on one line, with plain spaces, and with what a terminal would obey written out.
 
     >>> visible("two\\nlines"), visible("\\x1b[2J"), visible("\\u202etxt")
     ('two lines', '\\\\x1b[2J', '\\\\u202etxt')
     """
     return _HIDDEN.sub(
         lambda m: f"\\x{ord(m[0]):02x}" if ord(m[0]) < 256 else f"\\u{ord(m[0]):04x}",
-        re.sub(r"[ \t]*[\t\r\n]\s*", " ", text).strip(),
+        re.sub(r"[ \t]*[\t\r\n]\s*|[\u00a0\u202f]", " ", text).strip(),
     )
 
 

@@ -117,9 +117,14 @@ class Figures:
         return self.with_unit(to_unit(si, dimension, unit), unit, own)
 
     def with_unit(self, value: float | Decimal, unit: str, places: int) -> str:
-        """A number with its unit, which no line break parts."""
+        """A number with its unit, which no line break parts.
+
+        >>> Figures("en_US", "USD", UnitSystem.METRIC).with_unit(365, "day", 0)
+        '365\xa0days'
+        """
         gap = "" if unit == "°" else "\u00a0"
-        return f"{self.number(value, places)}{gap}{unit}"
+        word = "days" if unit == "day" and value != 1 else unit
+        return f"{self.number(value, places)}{gap}{word}"
 
     def typed(self, quantity: Quantity) -> str:
         """A typed quantity: as it was typed where its unit is one of the job's, converted where it is not.

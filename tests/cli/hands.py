@@ -39,7 +39,8 @@ class Terminal:
         content = stdin if isinstance(stdin, bytes) else stdin.encode("utf-8")
         self._patch.setattr(sys, "stdin", io.TextIOWrapper(io.BytesIO(content), encoding="utf-8"))
         texts = [str(self.job if a == "JOB" else a) for a in arguments]
-        code = main([*texts, "--prices", str(self.book)])
+        # A withdrawal asks no price.
+        code = main(texts if texts[0] == "withdraw" else [*texts, "--prices", str(self.book)])
         self.out, self.err = self._read()
         return code
 

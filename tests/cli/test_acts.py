@@ -355,14 +355,14 @@ class TestIssue:
     def test_a_withdrawn_revision_stays_on_record_and_its_letter_is_spent(self, built: Terminal) -> None:
         paper, copy = built.folder / "a.pdf", built.folder / "copy.pdf"
         built.good("issue", "JOB", "--reason", "First offer", "--pdf", paper, *DAY)
-        withdraw = ("withdraw", "JOB", "--revision", "a")
+        withdraw = ("withdraw", "JOB", "a")
         assert "Nothing was withdrawn: Say why" in built.refused(*withdraw, "--reason", " ", *DAY)
         told = built.json(*withdraw, "--reason", "Wrong hoses", *DAY)
         assert (told["acts"], told["letter"]) == (["Withdraw revision A"], "A")
         (a,) = built.whole.issued
         assert a.withdrawn is not None and a.withdrawn.reason == "Wrong hoses"
         assert "was withdrawn on 2027-03-01 already" in built.refused(*withdraw, "--reason", "x", *DAY)
-        assert "no revision B" in built.refused("withdraw", "JOB", "--revision", "B", "--reason", "x", *DAY)
+        assert "no revision B" in built.refused("withdraw", "JOB", "B", "--reason", "x", *DAY)
         built.good("quote", "JOB", "--revision", "A", "--pdf", copy)
         assert copy.read_bytes() == paper.read_bytes()
         assert "withdrawn on 2027-03-01: Wrong hoses" in built.err
@@ -375,6 +375,7 @@ class TestTerminal:
         [
             ("plain Ω é 李", "plain Ω é 李"),
             ("two\r\nlines", "two lines"),
+            ("0.72\u00a0bar", "0.72 bar"),
             ("\x1b]0;title\x07", "\\x1b]0;title\\x07"),
             ("\x9b31m", "\\x9b31m"),
             ("a\u202eb\u2066c\u200f", "a\\u202eb\\u2066c\\u200f"),
