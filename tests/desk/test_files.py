@@ -263,7 +263,7 @@ def test_a_quote_that_fails_tells_and_keeps_the_job(
     def fails(*_: object) -> bytes:
         raise RuntimeError("no ink")
 
-    monkeypatch.setattr("estimator.desk.doing.files.write_quote", fails)
+    monkeypatch.setattr("estimator.documents.quote.write_quote", fails)
     desk.said.saves = tmp_path / "quote.pdf"
     desk.said.yes = True
     before = desk.job

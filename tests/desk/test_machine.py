@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import tempfile
 from pathlib import Path
 
 from hypothesis import settings
@@ -54,18 +53,17 @@ _BUTTONS = st.sampled_from(["add", "duplicate", "remove", "up", "down"])
 
 
 class Desk(RuleBasedStateMachine):
-    """One window; `past` is what its history must be."""
+    """One window for all runs, each of which begins with a blank job; `past` is what its history must be."""
 
-    bot: QtBot
+    hands: Hands
+    folder: Path
 
     @initialize()
     def begin(self) -> None:
         """A blank job."""
-        self.folder = tempfile.TemporaryDirectory()
-        session = Session(Job(), shipped_price_book())
-        self.said = Said()
-        self.window = Window(session, Files(session, self.said, keep_book=False), self.said)
-        self.hands = Hands(self.window, self.said, self.bot)
+        self.window, self.said = self.hands.window, self.hands.said
+        self.window.session.open(Job(), None)
+        self.window.go_to_page("quick")
         self.past = [Job()]
         self.at = 0
 
@@ -120,7 +118,7 @@ class Desk(RuleBasedStateMachine):
     @rule()
     def save_and_load(self) -> None:
         """The file holds the job; what is read is the job; the history begins anew."""
-        path = Path(self.folder.name) / "job.baydrop"
+        path = self.folder / "job.baydrop"
         self.said.saves = path
         assert self.window.files.save_as()
         assert load_job(path) == self.hands.job
@@ -144,20 +142,18 @@ class Desk(RuleBasedStateMachine):
             assert session.study.price == study(session.job, session.book, STUDIED).price
             assert self.window.header.firm.text()
 
-    def teardown(self) -> None:
-        """Close without a question."""
-        if hasattr(self, "window"):
-            self.window.close()
-            self.window.deleteLater()
-            self.folder.cleanup()
 
-
-def test_random_work_keeps_every_invariant(home: Path, qtbot: QtBot) -> None:
+def test_random_work_keeps_every_invariant(home: Path, tmp_path: Path, qtbot: QtBot) -> None:
     """A modest number of runs; more with the explore profile."""
+    session, said = Session(Job(), shipped_price_book()), Said()
+    window = Window(session, Files(session, said, keep_book=False), said)
+    qtbot.addWidget(window)
 
     class Run(Desk):
-        bot = qtbot
+        hands = Hands(window, said, qtbot)
+        folder = tmp_path
 
     case = Run.TestCase
     case.settings = settings(max_examples=15, stateful_step_count=25, deadline=None)
     case("runTest").runTest()
+    window.close()
