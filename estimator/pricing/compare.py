@@ -10,6 +10,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from decimal import Decimal
 from enum import StrEnum
+from typing import Final
 
 from estimator.model.issued import Issued, IssuedRow, IssuedSum, TextError, handed, job_then
 from estimator.money import minor_units
@@ -28,6 +29,7 @@ __all__ = [
     "Line",
     "Lines",
     "OptionFigures",
+    "Repriced",
     "RowChange",
     "SumChange",
     "compare",
@@ -36,6 +38,10 @@ __all__ = [
     "lines_of_issued",
     "option_figures",
 ]
+
+
+_LISTED_AT_MOST: Final = 8
+"""So many rows are told one by one where the figures in the price book moved."""
 
 
 class CompareError(ValueError):
@@ -172,6 +178,11 @@ class RowChange:
         return self.price_after - self.price_before
 
     @property
+    def same_quantity(self) -> bool:
+        """Whether only its price is another."""
+        return self.quantity_before == self.quantity_after
+
+    @property
     def words(self) -> str:
         """What happened, without money: that is written in the customer's locale elsewhere."""
         name = f"{self.description}, {self.detail}" if self.detail else self.description
@@ -200,14 +211,61 @@ class SumChange:
 
 
 @dataclass(frozen=True, slots=True)
+class Repriced:
+    """Rows of the same quantity that cost another price, told in one line."""
+
+    rows: tuple[RowChange, ...]
+
+    @property
+    def before(self) -> Decimal:
+        """Sum of the older prices."""
+        return sum((row.price_before for row in self.rows), Decimal(0))
+
+    @property
+    def after(self) -> Decimal:
+        """Sum of the newer prices."""
+        return sum((row.price_after for row in self.rows), Decimal(0))
+
+    @property
+    def difference(self) -> Decimal:
+        """Sum of the rows' own differences."""
+        return self.after - self.before
+
+    @property
+    def words(self) -> str:
+        """What it is called."""
+        return f"{len(self.rows)} items of the same quantity at another price"
+
+
+@dataclass(frozen=True, slots=True)
 class Comparison:
-    """A newer price against an older one; rows that are the same are left out."""
+    """A newer price against an older one; rows that are the same are left out.
+
+    Attributes:
+        rows: every row that differs.
+        own: codes whose own figure in the price book moved; every other price moved with the terms alone.
+    """
 
     currency: str
     rows: tuple[RowChange, ...]
     sums: tuple[SumChange, ...]
     before: Decimal
     after: Decimal
+    own: frozenset[str] = frozenset()
+
+    @property
+    def repriced(self) -> Repriced | None:
+        """The rows whose price moved with the terms alone, None below two; and those of many figures that moved."""
+        same = [row for row in self.rows if row.kind is ChangeKind.CHANGED and row.same_quantity]
+        apart = [row for row in same if row.code in self.own or row.section is Section.EXTRAS]
+        together = [row for row in same if len(apart) > _LISTED_AT_MOST or row not in apart]
+        return Repriced(tuple(together)) if len(together) > 1 else None
+
+    @property
+    def alone(self) -> tuple[RowChange, ...]:
+        """The rows to be told one by one: with `repriced`, each row once."""
+        folded = self.repriced
+        return tuple(row for row in self.rows if folded is None or row not in folded.rows)
 
     @property
     def difference(self) -> Decimal:
@@ -226,8 +284,11 @@ def _by_key(rows: Iterable[Line]) -> dict[str, Line]:
     return made
 
 
-def compare(before: Lines, after: Lines) -> Comparison:
+def compare(before: Lines, after: Lines, own: Iterable[str] = ()) -> Comparison:
     """A newer price against an older one.
+
+    Args:
+        own: codes whose own figure in the price book is another one.
 
     Raises:
         CompareError: prices in two currencies.
@@ -268,7 +329,7 @@ def compare(before: Lines, after: Lines) -> Comparison:
         for name in names
         if sums_before.get(name, nothing) != sums_after.get(name, nothing)
     )
-    return Comparison(before.currency, tuple(changes), sums, before.total, after.total)
+    return Comparison(before.currency, tuple(changes), sums, before.total, after.total, frozenset(own))
 
 
 @dataclass(frozen=True, slots=True)

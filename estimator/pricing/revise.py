@@ -105,11 +105,12 @@ def _changes(before: Issued, after: Snapshot, lines: Lines, entries: Iterable[Pr
     if not paper_was_kept(before):
         # A job of format 1 had no line colours; those it was given to be looked at are no decision of anybody.
         moved = tuple(d for d in moved if not d.place.endswith(".colour"))
+    prices = _price_changes(handed(before).entries, entries)
     return Changes(
         before.letter,
-        compare(lines_of_issued(before), lines),
+        compare(lines_of_issued(before), lines, (change.code for change in prices)),
         moved,
-        _price_changes(handed(before).entries, entries),
+        prices,
     )
 
 

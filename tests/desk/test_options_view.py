@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+from decimal import Decimal
 from pathlib import Path
 
 from estimator.acts.alternates import alternates
+from estimator.desk.views.options import comparison_lines
 from estimator.model.option_acts import design_of, option_ids, option_name, worked_on
 from estimator.model.options import BASE
 from estimator.pricing.compare import compare, lines_of
 from estimator.store.jobs import load_job
+from estimator.store.pricebooks import shipped_price_book
 from estimator.study import study
 from estimator.takeoff.words import row_words
 from tests.days import STUDIED
@@ -93,9 +96,9 @@ def test_two_are_compared_row_by_row_both_ways(desk: Hands) -> None:
     assert wanted.rows
     assert view.first.currentData() == BASE
     assert view.second.currentData() == option
-    assert len(view.rows.lines) == len(wanted.rows) + len(wanted.sums) + 1
-    assert [line.cells[1] for line in view.rows.lines[: len(wanted.rows)]] == [
-        r.kind.value for r in wanted.rows
+    assert len(view.rows.lines) == len(wanted.alone) + len(wanted.sums) + 1 + (wanted.repriced is not None)
+    assert [line.cells[1] for line in view.rows.lines[: len(wanted.alone)]] == [
+        r.kind.value for r in wanted.alone
     ]
     ahead = view.difference.text()
     view.first.setCurrentIndex(1)
@@ -144,3 +147,18 @@ def test_a_saved_job_holds_all_options(desk: Hands, tmp_path: Path) -> None:
     assert desk.window.files.save()
     assert load_job(desk.said.saves) == session.whole
     assert not session.is_modified
+
+
+def test_rows_at_another_price_are_one_line_on_screen() -> None:
+    """The terms alone moved: one line with the sum of the differences, which its tip tells row by row."""
+    job = load_job(Path(__file__).parents[2] / "resources" / "examples" / "gannet-quay.baydrop")
+    dearer = job.model_copy(update={"terms": job.terms.model_copy(update={"rule_percent": Decimal(60)})})
+    before, after = (study(j, shipped_price_book(), STUDIED) for j in (job, dearer))
+    made = compare(*(lines_of(s.price, row_words(s.job)) for s in (before, after)))
+    lines = comparison_lines(made, "en_US")
+    assert [line.cells[0] for line in lines if line.key == "repriced"] == [
+        f"{len(made.rows)} items of the same quantity at another price"
+    ]
+    assert len(lines) == 1 + len(made.sums) + 1
+    (folded,) = (line for line in lines if line.key == "repriced")
+    assert len(folded.told.splitlines()) == len(made.rows)

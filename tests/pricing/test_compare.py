@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from decimal import Decimal
 from pathlib import Path
 
@@ -26,6 +27,7 @@ from estimator.model.options import BASE
 from estimator.pricing.compare import (
     ChangeKind,
     CompareError,
+    Comparison,
     Line,
     Lines,
     compare,
@@ -150,3 +152,53 @@ def test_options_that_are_not_there_or_not_whole_are_told(job: Job) -> None:
     job, option = with_option(job, "Broken", job.design)
     with pytest.raises(EditError, match="There is no bay"):
         with_design(job, option, job.design.model_copy(update={"bays": ()}))
+
+
+def check_folded(made: Comparison) -> None:
+    """Every row is told once, and what is told adds up to the difference of the totals."""
+    folded = made.repriced.rows if made.repriced else ()
+    assert Counter(r.key for r in (*made.alone, *folded)) == Counter(r.key for r in made.rows)
+    told = sum(r.difference for r in made.alone) + (made.repriced.difference if made.repriced else 0)
+    assert told + sum(s.difference for s in made.sums) == made.difference
+
+
+def test_rows_that_moved_with_the_terms_alone_are_one_line(job: Job) -> None:
+    """Another markup moves the price of every row that has one and the quantity of none."""
+    dearer = job.model_copy(update={"terms": job.terms.model_copy(update={"rule_percent": D(60)})})
+    words = row_words(job)
+    made = compare(lines_of(studied(job).price, words), lines_of(studied(dearer).price, words))
+    assert made.alone == ()
+    assert made.repriced is not None
+    assert len(made.repriced.rows) == len(made.rows) > 30
+    assert made.repriced.words == f"{len(made.rows)} items of the same quantity at another price"
+    check_folded(made)
+    job, panels = with_option(job, "Panels", with_mounts(job.design, Mount.PANEL))
+    both = worked_on(job, panels).model_copy(update={"terms": dearer.terms})
+    moved = PIPE.study(both, shipped_price_book(), STUDIED)
+    made = compare(lines_of(studied(job).price, words), lines_of(moved.price, words))
+    assert {r.kind for r in made.alone} >= {ChangeKind.ADDED, ChangeKind.REMOVED}
+    check_folded(made)
+
+
+def test_a_price_that_moved_by_itself_stands_by_itself() -> None:
+    """A and B cost more by the terms, C by its own figure: 1 + 2 in one line, 3 alone."""
+    before = Lines("USD", tuple(line(c, "1", "10") for c in "ABC"), (), D(30))
+    after = Lines("USD", (line("A", "1", "11"), line("B", "1", "12"), line("C", "1", "13")), (), D(36))
+    made = compare(before, after, ["C"])
+    assert [r.code for r in made.alone] == ["C"]
+    assert made.repriced is not None
+    assert (made.repriced.before, made.repriced.after, made.repriced.difference) == (D(20), D(23), D(3))
+    check_folded(made)
+    # One row alone is told by its name.
+    single = compare(Lines("USD", before.rows[:1], (), D(10)), Lines("USD", after.rows[:1], (), D(11)))
+    assert single.repriced is None and len(single.alone) == 1
+
+
+def test_many_prices_that_moved_by_themselves_are_one_line_too() -> None:
+    codes = [f"P-{i}" for i in range(9)]
+    before = Lines("USD", tuple(line(c, "1", "10") for c in codes), (), D(90))
+    after = Lines("USD", tuple(line(c, "1", "11") for c in codes), (), D(99))
+    made = compare(before, after, codes)
+    assert made.alone == () and made.repriced is not None and made.repriced.difference == D(9)
+    fewer = compare(Lines("USD", before.rows[:8], (), D(80)), Lines("USD", after.rows[:8], (), D(88)), codes)
+    assert len(fewer.alone) == 8 and fewer.repriced is None

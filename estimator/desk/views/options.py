@@ -71,8 +71,18 @@ def comparison_lines(found: Comparison, locale: str) -> tuple[Line, ...]:
             ),
             r.words,
         )
-        for r in found.rows
+        for r in found.alone
     ]
+    if (folded := found.repriced) is not None:
+        told = "\n".join(f"{r.words} {signed(r.difference)}" for r in folded.rows)
+        cells = (
+            folded.words,
+            "changed",
+            money(folded.before),
+            money(folded.after),
+            signed(folded.difference),
+        )
+        rows.append(Line("repriced", cells, told))
     rows += [
         Line(f"sum {s.name}", (s.name, "", money(s.before), money(s.after), signed(s.difference)))
         for s in found.sums

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from decimal import Decimal
 from typing import Any, Final
 
 from reportlab.platypus import Flowable, PageBreak
@@ -18,7 +17,6 @@ _SUMS: Final = {
     "Contingency": "Allowance for the unforeseen",
     "Rounding": "Rounding of the total",
 }
-_LISTED_AT_MOST: Final = 8
 _SHARES: Final = (0.40, 0.18, 0.14, 0.14, 0.14)
 
 
@@ -66,14 +64,6 @@ def _quantities(sheet: Sheet, row: RowChange) -> str:
     return f"{new} {unit}" if old == new else f"{old} → {new} {unit}"
 
 
-def _folded(rows: tuple[RowChange, ...]) -> tuple[list[RowChange], list[RowChange]]:
-    """Rows to list one by one, and rows of the same quantity that are summed up where they are many."""
-    repriced = [row for row in rows if row.quantity_before == row.quantity_after]
-    if len(repriced) <= _LISTED_AT_MOST:
-        return list(rows), []
-    return [row for row in rows if row.quantity_before != row.quantity_after], repriced
-
-
 def _prices(sheet: Sheet, revised: Revised) -> list[Flowable]:
     price, figures = revised.changes.price, sheet.figures
     rows: list[list[Flowable | str]] = [
@@ -82,8 +72,7 @@ def _prices(sheet: Sheet, revised: Revised) -> list[Flowable]:
             *(sheet.text(word, Texts.HEAD_NUMBER) for word in ("Quantity", "Before", "Now", "Change")),
         ]
     ]
-    alone, together = _folded(price.rows)
-    for row in alone:
+    for row in price.alone:
         name = f"{row.description}: {row.detail}" if row.detail else row.description
         rows.append(
             [
@@ -94,16 +83,14 @@ def _prices(sheet: Sheet, revised: Revised) -> list[Flowable]:
                 sheet.text(figures.change(row.difference), Texts.NUMBER_SMALL),
             ]
         )
-    if together:
-        old = sum((row.price_before for row in together), Decimal(0))
-        new = sum((row.price_after for row in together), Decimal(0))
+    if (folded := price.repriced) is not None:
         rows.append(
             [
-                sheet.text(f"{len(together)} items of the same quantity at another price", Texts.CELL_SMALL),
+                sheet.text(folded.words, Texts.CELL_SMALL),
                 "",
-                sheet.text(figures.money(old), Texts.NUMBER_SMALL_QUIET),
-                sheet.text(figures.money(new), Texts.NUMBER_SMALL),
-                sheet.text(figures.change(new - old), Texts.NUMBER_SMALL),
+                sheet.text(figures.money(folded.before), Texts.NUMBER_SMALL_QUIET),
+                sheet.text(figures.money(folded.after), Texts.NUMBER_SMALL),
+                sheet.text(figures.change(folded.difference), Texts.NUMBER_SMALL),
             ]
         )
     rows += [

@@ -96,7 +96,10 @@ def _difference(sheet: Sheet, offer: Offer) -> list[Flowable]:
     if change is None:
         return []
     head = sheet.text(f"{offer.figures.name} against the base option", Texts.GROUP)
-    words = [_row_words(sheet, row) for row in change.rows] or ["The same items."]
+    words = [_row_words(sheet, row) for row in change.alone]
+    if (folded := change.repriced) is not None:
+        words.append(f"{folded.words}: {sheet.figures.change(folded.difference)}.")
+    words = words or ["The same items."]
     lines = [sheet.texts.paragraph(text, Texts.TIGHT_ITEM, "–") for text in words]
     return [KeepTogether([head, *lines[:3]]), *lines[3:]]
 
