@@ -284,7 +284,7 @@ def _by_key(rows: Iterable[Line]) -> dict[str, Line]:
     return made
 
 
-def compare(before: Lines, after: Lines, own: Iterable[str] = ()) -> Comparison:
+def compare(before: Lines, after: Lines, *, own: Iterable[str] = ()) -> Comparison:
     """A newer price against an older one.
 
     Args:

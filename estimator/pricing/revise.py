@@ -108,7 +108,7 @@ def _changes(before: Issued, after: Snapshot, lines: Lines, entries: Iterable[Pr
     prices = _price_changes(handed(before).entries, entries)
     return Changes(
         before.letter,
-        compare(lines_of_issued(before), lines, (change.code for change in prices)),
+        compare(lines_of_issued(before), lines, own=(change.code for change in prices)),
         moved,
         prices,
     )
@@ -123,7 +123,8 @@ def _job_then(issued: Issued) -> Snapshot:
 
 def _price_changes(before: Iterable[PriceEntry], after: Iterable[PriceEntry]) -> tuple[EntryChange, ...]:
     """Only parts used both times: one that came or went with the design is told there."""
-    old, new = {e.code: e for e in before}, {e.code: e for e in after}
+    # Whether a figure is marked as invented is no change of it; revisions of format 1 have no mark.
+    old, new = ({e.code: e.model_copy(update={"demo": False}) for e in side} for side in (before, after))
     both = old.keys() & new.keys()
     return entry_changes(
         (e for e in old.values() if e.code in both), (e for e in new.values() if e.code in both)

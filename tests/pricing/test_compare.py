@@ -184,7 +184,7 @@ def test_a_price_that_moved_by_itself_stands_by_itself() -> None:
     """A and B cost more by the terms, C by its own figure: 1 + 2 in one line, 3 alone."""
     before = Lines("USD", tuple(line(c, "1", "10") for c in "ABC"), (), D(30))
     after = Lines("USD", (line("A", "1", "11"), line("B", "1", "12"), line("C", "1", "13")), (), D(36))
-    made = compare(before, after, ["C"])
+    made = compare(before, after, own=["C"])
     assert [r.code for r in made.alone] == ["C"]
     assert made.repriced is not None
     assert (made.repriced.before, made.repriced.after, made.repriced.difference) == (D(20), D(23), D(3))
@@ -198,7 +198,9 @@ def test_many_prices_that_moved_by_themselves_are_one_line_too() -> None:
     codes = [f"P-{i}" for i in range(9)]
     before = Lines("USD", tuple(line(c, "1", "10") for c in codes), (), D(90))
     after = Lines("USD", tuple(line(c, "1", "11") for c in codes), (), D(99))
-    made = compare(before, after, codes)
+    made = compare(before, after, own=codes)
     assert made.alone == () and made.repriced is not None and made.repriced.difference == D(9)
-    fewer = compare(Lines("USD", before.rows[:8], (), D(80)), Lines("USD", after.rows[:8], (), D(88)), codes)
+    fewer = compare(
+        Lines("USD", before.rows[:8], (), D(80)), Lines("USD", after.rows[:8], (), D(88)), own=codes
+    )
     assert len(fewer.alone) == 8 and fewer.repriced is None

@@ -18,6 +18,7 @@ from estimator.model.seals import fingerprint
 from estimator.model.upgrades import _line_colours, upgraded
 from estimator.pricing.revise import changes_between
 from estimator.store.jobs import JobFileError, job_from_text, job_text, load_job
+from estimator.store.pricebooks import shipped_price_book
 
 SAMPLES = sorted((Path(__file__).parent / "format_1").glob("*.baydrop"))
 
@@ -151,3 +152,15 @@ def test_a_half_upgraded_file_is_told_by_place() -> None:
         job_from_text(json.dumps(data), "x")
     told = {f.place for f in caught.value.findings}
     assert {"issued.0.text", "issued.0.snapshot", "ledger", "quote.revision"} <= told
+
+
+def test_prices_held_in_a_file_of_format_1_keep_the_mark_of_the_demo_book() -> None:
+    """A supplier whose name says demo is none; the demo book's own source is the only sign there was."""
+    entry = shipped_price_book().entries[0].model_dump(mode="json")
+    del entry["demo"]
+    data = json.loads(SAMPLES[0].read_text(encoding="utf-8"))
+    other = {**entry, "code": "OWN-1", "source": "Demo Tools, invented by nobody"}
+    data["prices"] = {"currency": "USD", "taken": "2026-11-01", "entries": [entry, other]}
+    job = job_from_text(json.dumps(data), "x")
+    assert job.prices is not None
+    assert [e.demo for e in job.prices.entries] == [True, False]
