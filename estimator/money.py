@@ -114,14 +114,16 @@ def price_at_margin(cost: Decimal, percent: Decimal) -> Decimal:
     return cost / (1 - percent / 100)
 
 
-def money_text(amount: Decimal, currency: str, locale: str = "en_US") -> str:
-    """Amount with its currency for a person, with the ISO 4217 number of decimals.
+def money_text(amount: Decimal, currency: str, locale: str = "en_US", places: int | None = None) -> str:
+    """Amount with its currency for a person, with the ISO 4217 number of decimals where no other is asked for.
 
-    >>> money_text(Decimal("1234.5"), "USD")
-    '$1,234.50'
+    >>> money_text(Decimal("1234.5"), "USD"), money_text(Decimal("0.0335"), "USD", places=4)
+    ('$1,234.50', '$0.0335')
     """
-    rounded = round_money(amount, currency)
-    places = minor_units(currency)
+    if places is None:
+        rounded, places = round_money(amount, currency), minor_units(currency)
+    else:
+        rounded = amount.quantize(Decimal(1).scaleb(-places), ROUND_HALF_UP)
     pattern = "¤#,##0" + ("." + "0" * places if places else "")
     try:
         return format_currency(rounded, currency, format=pattern, locale=locale, currency_digits=False)

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from typing import Final
 
 from estimator.model.called import bay_names, service_names
+from estimator.model.choices import Section
 from estimator.model.design import Design
 from estimator.model.differences import Difference
 from estimator.model.issued import Issued, handed, job_then
@@ -15,7 +16,8 @@ from estimator.model.option_acts import option_name
 from estimator.model.options import BASE
 from estimator.model.revisions import standing
 from estimator.model.snapshot import Snapshot
-from estimator.pricing.compare import Comparison, OptionFigures, compare, lines_of, option_figures
+from estimator.money import money_text
+from estimator.pricing.compare import ChangeKind, Comparison, OptionFigures, compare, lines_of, option_figures
 from estimator.pricing.revise import Changes, changes_since
 from estimator.study import Study
 from estimator.takeoff.words import row_words
@@ -145,10 +147,28 @@ def _sentence(difference: Difference, names: dict[str, dict[str, str]]) -> str:
     return words
 
 
+def _priced(difference: Difference, changes: Changes, after: Snapshot) -> Difference:
+    """A fee that was added with its price in the place of its cost."""
+    *above, place = difference.place.split(".")
+    if above != ["terms", "extras"] or difference.before or not place.isdigit():
+        return difference
+    extra = after.terms.extras[int(place)]
+    name = extra.description.strip() or extra.kind.label
+    prices = [
+        row.price_after
+        for row in changes.price.rows
+        if row.section is Section.EXTRAS and row.kind is ChangeKind.ADDED and row.description == name
+    ]
+    if not prices:
+        return replace(difference, after=name)
+    amount = money_text(prices[0], changes.price.currency, after.terms.locale)
+    return replace(difference, after=f"{name}, {amount}")
+
+
 def _words(changes: Changes, before: Snapshot, after: Snapshot) -> tuple[str, ...]:
     was, now = _names(before.design), _names(after.design)
     names = {place: was[place] | now[place] for place in was}
-    words = [_sentence(d, names) for d in changes.job if not _inner(d)]
+    words = [_sentence(_priced(d, changes, after), names) for d in changes.job if not _inner(d)]
     words += _option_words(before, after)
     worked = [d for d in changes.job if _inner(d) and not d.place.startswith("alternatives")]
     if worked or changes.prices:

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections import Counter
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from decimal import Decimal
 from enum import Enum
@@ -15,7 +16,6 @@ from estimator.model.spec import FieldKind, FieldSpec, fields_of
 __all__ = ["Difference", "differences", "plain_value"]
 
 _KEYS: Final = ("id", "code", "service", "product", "segment", "key")
-_LONGEST: Final = 60
 Namer = Callable[[FieldSpec, Any], str]
 
 
@@ -56,8 +56,7 @@ def plain_value(field: FieldSpec, value: Any) -> str:
         text = f"{Decimal(str(value)).normalize():f}"
         return f"{text} {field.unit}".strip()
     text = " / ".join(map(str, value)) if isinstance(value, tuple) else str(value)
-    text = " ".join(text.split())
-    return (text[: _LONGEST - 1] + "…" if len(text) > _LONGEST else text) or "empty"
+    return " ".join(text.split()) or "empty"
 
 
 def differences(
@@ -100,7 +99,9 @@ def _walk(
         if old is new or old == new or ".".join(here) in skip:
             continue
         label = _label(above, field)
-        if field.kind is FieldKind.LIST:
+        if field.kind is FieldKind.TEXT_LIST:
+            found += _lines(old, new, ".".join(here), label)
+        elif field.kind is FieldKind.LIST:
             _rows(old, new, here, label, found, namer, skip)
         elif field.kind is FieldKind.GROUP and isinstance(old, BaseModel) and isinstance(new, BaseModel):
             # The group's own name says nothing of a bay's side or of the terms that its fields do not.
@@ -112,6 +113,17 @@ def _walk(
             )
         else:
             found.append(Difference(".".join(here), label, namer(field, old), namer(field, new)))
+
+
+def _lines(before: tuple[str, ...], after: tuple[str, ...], place: str, label: str) -> Iterator[Difference]:
+    """Lines of a text that a contract may rest on: each that came or went, whole."""
+    old, new = Counter(before), Counter(after)
+    for line in (old - new).elements():
+        yield Difference(place, f"{label}, “{' '.join(line.split())}”", "there", "")
+    for line in (new - old).elements():
+        yield Difference(place, f"{label}, “{' '.join(line.split())}”", "", "added")
+    if old == new:
+        yield Difference(place, f"{label}, order", "as it was", "changed")
 
 
 def _key(row: BaseModel, position: int) -> str:

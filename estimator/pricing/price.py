@@ -279,7 +279,8 @@ def _totals(
         subtotal = row_sum + contingency
         discount = rules.share(subtotal, terms.discount_percent)
         net = _minus(subtotal, discount)
-    *_, taxable = discounted(_each(_sum(r.taxable_price for r in rows), rules.rounded))
+    taxed_rows = _each(_sum(r.taxable_price for r in rows), rules.rounded)
+    taxed_contingency, _, taxed_discount, taxable = discounted(taxed_rows)
     lines = tax_lines(rows, taxable, terms, rules.rounded)
     tax = _each(_sum(line.tax for line in lines), rules.rounded)
     due = net + tax
@@ -296,6 +297,9 @@ def _totals(
         total=total,
         labour_minutes=sum((r.labour_minutes for r in rows), Decimal(0)),
         rounding=_minus(total, due),
+        taxed_rows=taxed_rows,
+        taxed_contingency=taxed_contingency,
+        taxed_discount=taxed_discount,
     )
     return totals, lines
 

@@ -6,7 +6,7 @@ Rows and totals of an issued revision are read from what was handed over, never 
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from decimal import Decimal
 from typing import Any, Final
@@ -15,6 +15,7 @@ from estimator.model.differences import Difference, differences, plain_value
 from estimator.model.finding import Finding, Severity
 from estimator.model.issued import Issued, TextError, handed, job_then, paper_was_kept
 from estimator.model.job import Job, Snapshot, snapshot_of
+from estimator.model.makers import MakerData
 from estimator.model.pricebook import PriceBook, PriceEntry
 from estimator.model.revisions import standing
 from estimator.model.spec import FieldSpec
@@ -28,6 +29,7 @@ from estimator.pricing.book_changes import (
 from estimator.pricing.compare import CompareError, Comparison, Lines, compare, lines_of, lines_of_issued
 from estimator.pricing.types import Price
 from estimator.reference.catalogue import catalogue
+from estimator.reference.own_parts import with_makers
 from estimator.takeoff.words import row_words
 
 __all__ = ["Changes", "changes_between", "changes_since", "expired", "valid_until"]
@@ -94,14 +96,36 @@ class Changes:
         return (*(d.words for d in self.job), *(c.words for c in self.prices))
 
 
-def _named(field: FieldSpec, value: Any) -> str:
-    if field.catalogue:
-        return dict(catalogue().choices(field.catalogue)).get(value, str(value))
-    return plain_value(field, value)
+class _Namer:
+    """Names of parts as the catalogue and the makers' data of any of some jobs have them; the last one wins."""
+
+    def __init__(self, *jobs: Snapshot) -> None:
+        designs = [d for job in jobs for d in (*(a.design for a in job.alternatives), job.design)]
+        makers = dict.fromkeys(d.makers for d in designs if d.makers != MakerData())
+        self._parts = [catalogue(), *(with_makers(own, catalogue())[0] for own in makers)]
+
+    def __call__(self, field: FieldSpec, value: Any) -> str:
+        if not field.catalogue:
+            return plain_value(field, value)
+        names = dict(pair for parts in self._parts for pair in parts.choices(field.catalogue))
+        return names.get(value, str(value))
+
+
+def _with_amount(difference: Difference, job: Snapshot) -> Difference:
+    """A fee that was added with its likely cost; for the customer the price stands in its place."""
+    *above, place = difference.place.split(".")
+    if above != ["terms", "extras"] or difference.before or not place.isdigit():
+        return difference
+    extra = job.terms.extras[int(place)]
+    name = extra.description.strip() or extra.kind.label
+    cost = f"{name}, likely cost {extra.likely.normalize():f} {job.terms.currency}"
+    return replace(difference, label="Freight, travel and fees", after=cost)
 
 
 def _changes(before: Issued, after: Snapshot, lines: Lines, entries: Iterable[PriceEntry]) -> Changes:
-    moved = differences(_job_then(before), after, namer=_named, skip=_SKIPPED)
+    then = _job_then(before)
+    moved = differences(then, after, namer=_Namer(then, after), skip=_SKIPPED)
+    moved = tuple(_with_amount(d, after) for d in moved)
     if not paper_was_kept(before):
         # A job of format 1 had no line colours; those it was given to be looked at are no decision of anybody.
         moved = tuple(d for d in moved if not d.place.endswith(".colour"))

@@ -89,7 +89,7 @@ class Totals:
 
     rows + contingency = subtotal; subtotal - discount = net; net + tax + rounding = total. Each is rounded
     once and every sum is of rounded figures. `rounding` is zero unless the terms round the total to a step;
-    it may be negative. `tax` is the sum of all tax lines.
+    it may be negative. `tax` is the sum of all tax lines. taxed rows + taxed contingency - taxed discount = taxable.
     """
 
     cost: CostRange
@@ -103,6 +103,9 @@ class Totals:
     total: CostRange
     labour_minutes: Decimal
     rounding: CostRange = ZERO
+    taxed_rows: CostRange = ZERO
+    taxed_contingency: CostRange = ZERO
+    taxed_discount: CostRange = ZERO
 
 
 @dataclass(frozen=True, slots=True)

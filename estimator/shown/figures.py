@@ -5,13 +5,13 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 from datetime import date
-from decimal import Decimal
+from decimal import ROUND_HALF_UP, Decimal
 
 from babel.dates import format_date
 
 from estimator.locales import fixed_text, known_locale, number_text
 from estimator.model.job import Job
-from estimator.money import money_text
+from estimator.money import minor_units, money_text
 from estimator.units import (
     Dimension,
     Quantity,
@@ -40,6 +40,14 @@ _WORDS = (
     "eleven",
     "twelve",
 )
+
+
+_MORE_DIGITS = 8
+"""Digits after the smallest coin that a unit price may need: enough for ten million pieces."""
+
+
+def _rounded(value: Decimal, places: int) -> Decimal:
+    return value.quantize(Decimal(1).scaleb(-places), ROUND_HALF_UP)
 
 
 @dataclass(frozen=True, slots=True)
@@ -167,11 +175,32 @@ class Figures:
             return self.number(exact / _METRES_A_FOOT, 1), "ft"
         return self.number(exact, 3), unit
 
-    def unit_price(self, price: Decimal, unit: str) -> str:
-        """Price of one unit as printed in `quantity`."""
-        if unit == "m" and self.system is UnitSystem.US:
-            return self.money(price * _METRES_A_FOOT)
-        return self.money(price)
+    def unit_price(self, price: Decimal, value: float, unit: str) -> str:
+        """Price of one unit as printed in `quantity`, with as many digits as make the price of the row.
+
+        Args:
+            price: of the row.
+            value, unit: its quantity, above 0.
+
+        >>> Figures("en_US", "USD", UnitSystem.METRIC).unit_price(Decimal("10.00"), 3.0, "each")
+        '$3.333'
+        >>> Figures("en_US", "USD", UnitSystem.METRIC).unit_price(Decimal("10.00"), 4.0, "each")
+        '$2.50'
+        """
+        exact = Decimal(repr(value))
+        feet = unit == "m" and self.system is UnitSystem.US
+        printed = _rounded(exact / _METRES_A_FOOT, 1) if feet else _rounded(exact, 3)
+        places = minor_units(self.currency)
+        one = price / (printed or exact)
+        digits = next(
+            (
+                digits
+                for digits in range(places, places + _MORE_DIGITS)
+                if _rounded(_rounded(one, digits) * printed, places) == price
+            ),
+            places + _MORE_DIGITS,
+        )
+        return money_text(_rounded(one, digits), self.currency, self.locale, digits)
 
     @staticmethod
     def count(number: int, one: str, many: str = "", *, start: bool = False) -> str:

@@ -148,11 +148,13 @@ def take_off(
 
 def _plant(sheet: _Sheet, design: Design, layout: Layout, known: Resolved) -> None:
     section = Section.PLANT
+    own = {p.key for p in design.makers.pumps} | {p.key for p in design.makers.proportioners}
     for one in known.plant:
         unit = one.unit
         for part in (one.proportioner, one.tank, one.pump):
             if part is not None:
-                sheet.add(section, part.code, 1.0, (unit.product,), existing=unit.existing)
+                of = RowFor(own_part=part.key if part.key in own else "")
+                sheet.add(section, part.code, 1.0, (unit.product,), existing=unit.existing, of=of)
         for name in _PLANT_CODES:
             sheet.common(section, name, 1.0, (unit.product,), existing=unit.existing)
         sheet.common(section, "tank_label", 1.0, (unit.product,), existing=unit.existing)

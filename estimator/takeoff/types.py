@@ -21,12 +21,14 @@ class RowFor:
         length_mm: of each hose, rounded to the millimetre.
         nozzle_size: key of the size in the catalogue or the makers' data.
         fan_angle_cdeg: spray angle of a fan nozzle in hundredths of a degree.
+        own_part: key of a maker's own pump or proportioner.
     """
 
     service: str = ""
     length_mm: int | None = None
     nozzle_size: str = ""
     fan_angle_cdeg: int | None = None
+    own_part: str = ""
 
     @classmethod
     def hose(cls, length_m: float) -> Self:

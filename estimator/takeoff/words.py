@@ -17,6 +17,7 @@ from estimator.units import Dimension, UnitSystem, preferred_unit, to_unit
 
 __all__ = ["RowWords", "row_words"]
 
+_OWN: Final = "a maker's own part"
 _PLACES: Final = {UnitSystem.METRIC: 3, UnitSystem.US: 2}
 """Decimals of a hose length: a millimetre, a hundredth of a foot."""
 
@@ -28,7 +29,7 @@ class RowWords:
     Attributes:
         services: product id, or air's -> its name.
         colours: service id -> name of its line's colour.
-        sizes: key of a maker's own nozzle -> its name.
+        sizes: key of a maker's own nozzle -> its name. `parts`: of a maker's own pump or proportioner.
         units: system that lengths are written in.
         locale: of the numbers.
     """
@@ -36,6 +37,7 @@ class RowWords:
     services: Mapping[str, str]
     colours: Mapping[str, str]
     sizes: Mapping[str, str]
+    parts: Mapping[str, str]
     units: UnitSystem
     locale: str
 
@@ -46,6 +48,8 @@ class RowWords:
     def of(self, of: RowFor) -> str:
         """What tells a row from others of its code; empty where the code tells enough."""
         words = []
+        if of.own_part:
+            words.append(self.parts.get(of.own_part, _OWN))
         if of.service:
             words.append(f"{self.service(of.service)} line")
             words.append(self.colours.get(of.service, ""))
@@ -83,11 +87,13 @@ class RowWords:
 
 def row_words(job: Snapshot) -> RowWords:
     """How the rows of a job are called."""
-    design = job.design
+    design, makers = job.design, job.design.makers
     return RowWords(
         services=service_names(design) | {AIR: COMPRESSED_AIR.lower()},
         colours=line_colours(design),
-        sizes={nozzle.key: nozzle.name.strip() for nozzle in design.makers.nozzles if nozzle.name.strip()},
+        sizes={nozzle.key: nozzle.name.strip() or "a maker's own nozzle" for nozzle in makers.nozzles},
+        parts={pump.key: pump.name.strip() or _OWN for pump in makers.pumps}
+        | {one.key: one.name.strip() or _OWN for one in makers.proportioners},
         units=job.units,
         locale=job.terms.locale,
     )

@@ -191,7 +191,7 @@ def test_nothing_is_cut_off(desk: Hands, width: int, height: int, theme: str) ->
     QApplication.processEvents()
     assert window.width() == width
     assert window.height() == height
-    for label in (window.header.firm, window.header.range, window.header.state):
+    for label in (window.header.firm, window.header.basis, window.header.state):
         assert label.width() >= label.sizeHint().width(), label.text()
     for key in window.pages:
         page = window.go_to_page(key)

@@ -15,8 +15,14 @@ from pathlib import Path
 import pytest
 
 from estimator.documents.quote import CHAPTERS, QuoteError, write_quote
-from estimator.money import money_text
+from estimator.model.edit import with_value
+from estimator.model.makers import MakerData, OwnNozzle, OwnPump, PumpPoint
+from estimator.money import money_text, round_money
+from estimator.shown.figures import figures_of
+from estimator.store.pricebooks import shipped_price_book
 from estimator.study import Study
+from estimator.study import study as study_of
+from estimator.units import Dimension, Quantity, parse
 from tests.documents.studies import DAY, book_with, made, pages_of, quoted, raw, reader, text_of
 
 JOBS = ("gannet-quay", "harrow-mill")
@@ -244,6 +250,75 @@ def test_nothing_of_cost_or_margin(name: str) -> None:
         shown = f"{amount:,.2f}"
         if shown not in selling:
             assert shown not in figures
+
+
+def test_unit_price_times_quantity_is_the_row() -> None:
+    """133.7 ft of tube at $1.14 make $152.42 and the row said $152.00; 32 of 42 rows in US units missed like it."""
+    for units in ("metric", "us"):
+        job = raw()
+        job["units"] = units
+        study = made(job)
+        figures = figures_of(study.job)
+        checked = 0
+        for row in study.price.rows:
+            if not row.takeoff.quantity:
+                continue
+            quantity, _ = figures.quantity(row.takeoff.quantity, row.unit)
+            unit = figures.unit_price(row.price.likely, row.takeoff.quantity, row.unit)
+            amount = Decimal(quantity.replace(",", "")) * Decimal(unit.replace(",", "").removeprefix("$"))
+            assert round_money(amount, "USD") == row.price.likely, row.description
+            checked += 1
+        assert checked > 30
+
+
+def test_the_taxable_amount_can_be_added_up_from_the_paper() -> None:
+    """Tax on material alone, 5 % allowance and 4 % discount: every term of the sum stands on the paper."""
+    job = raw()
+    job["terms"] |= {"tax_percent": "7", "discount_percent": "4"}
+    study = made(job)
+    text = text_of(write_quote(replace(study, on=DAY)))
+
+    def amount(words: str) -> Decimal:
+        return Decimal(words.replace(",", ""))
+
+    parts = [amount(a) for a in re.findall(r"Taxable part of these \$([\d,]+\.\d\d)", text)]
+    sums = r"\$([\d,]+\.\d\d) of the items, \$([\d,]+\.\d\d) of the allowance, less \$([\d,]+\.\d\d) of the discount"
+    found = re.search(rf"Taxable of it: {sums} \$([\d,]+\.\d\d)", text)
+    assert found is not None
+    items, allowance, discount, taxable = map(amount, found.groups())
+    assert sum(parts) == items
+    assert items + allowance - discount == taxable == study.price.totals.taxable.likely
+    assert f"(7\xa0% on ${taxable:,.2f})" in text or f"(7 % on ${taxable:,.2f})" in text
+    assert 0 < taxable < study.price.totals.net.likely
+
+
+def _bar(text: str) -> Quantity:
+    return parse(text, Dimension.PRESSURE)
+
+
+def test_makers_parts_print_by_their_names() -> None:
+    """Keys of a person's own nozzle, pump and proportioner stood on the paper, or nothing at all."""
+    plain = made(raw()).job
+    makers = MakerData(
+        pumps=(
+            OwnPump(
+                key="own-pump",
+                name="Quiet twin pump",
+                points=tuple(
+                    PumpPoint(air=_bar("5 bar"), flow=parse(flow, Dimension.FLOW), discharge=_bar(pressure))
+                    for flow, pressure in (("2 L/min", "4.6 bar"), ("8 L/min", "3.6 bar"))
+                ),
+            ),
+        ),
+        nozzles=(OwnNozzle(key="own-7", name="Fine fan 7"),),
+    )
+    job = with_value(plain, ("design", "makers"), makers)
+    job = with_value(job, ("design", "plant", 0, "pump"), "own-pump")
+    job = with_value(job, ("design", "drops", 0, "nozzle_size"), "own-7")
+    text = text_of(write_quote(study_of(job, shipped_price_book(), DAY)))
+    assert "Quiet twin pump" in text
+    assert text.count("Fine fan 7") >= 2
+    assert "own-7" not in text and "own-pump" not in text
 
 
 def test_demo_prices_are_told_and_only_they() -> None:

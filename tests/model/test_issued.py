@@ -10,12 +10,14 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
+from pathlib import Path
 from typing import Any
 
 import pytest
 from hypothesis import HealthCheck, given, settings
 
 from estimator.model.issued import (
+    PROMISE,
     Handed,
     Issued,
     Ledger,
@@ -303,3 +305,8 @@ def test_any_revision_loads_to_the_same_bytes(job: Job) -> None:
     for old, new in zip(job.issued, again.issued, strict=True):
         assert fingerprint(new.text) == fingerprint(old.text)
         assert issued_text(handed(new), job_then(new)) == old.text
+
+
+def test_the_readme_promises_what_the_screen_promises() -> None:
+    readme = (Path(__file__).parents[2] / "README.md").read_text(encoding="utf-8")
+    assert PROMISE in " ".join(readme.split())

@@ -11,13 +11,15 @@ import pytest
 from estimator.acts.alternates import with_guns, with_mounts
 from estimator.acts.issue import IssueError, issue
 from estimator.acts.quick_build import GunGrade
-from estimator.model.choices import HoseKind, Mount
+from estimator.model.choices import ExtraKind, HoseKind, Mount
 from estimator.model.edit import with_value
 from estimator.model.issued import Issued, handed
 from estimator.model.job import Job
+from estimator.model.makers import MakerData, OwnNozzle
 from estimator.model.option_acts import design_of, option_ids, with_design, with_option
 from estimator.model.pricebook import PriceBook
 from estimator.model.revisions import issue_findings
+from estimator.model.terms import ExtraRow
 from estimator.pricing.book_changes import (
     book_for,
     bulk_change,
@@ -150,3 +152,41 @@ def test_another_currency_is_not_compared(with_a: Job, book: PriceBook) -> None:
     euros = with_value(with_a, ("terms", "currency"), "EUR")
     with pytest.raises(CompareError, match="not converted"):
         changes_since(euros, PIPE.study(euros, book, STUDIED).price, book)
+
+
+def test_a_contract_text_is_told_whole_and_by_the_line(with_a: Job, book: PriceBook) -> None:
+    """It was cut after 60 characters."""
+    long = "The customer provides a drain within two metres of each bay side, tested before work begins."
+    note = "x" * 130
+    edited = with_value(with_a, ("terms", "exclusions"), (*with_a.terms.exclusions[1:], long))
+    edited = with_value(edited, ("quote", "notes"), note)
+    moved = changes_since(edited, PIPE.study(edited, book, DAY).price, book)
+    assert moved is not None
+    gone = with_a.terms.exclusions[0]
+    assert f"Exclusions, “{gone}”: removed." in moved.words
+    assert f"Exclusions, “{long}”: added." in moved.words
+    assert any(words.endswith(f"→ {note}.") for words in moved.words)
+    assert not any("…" in words for words in moved.words)
+
+
+def test_an_added_fee_names_itself_and_its_amount(with_a: Job, book: PriceBook) -> None:
+    fee = ExtraRow(
+        kind=ExtraKind.FREIGHT,
+        description="Crane for a day",
+        low=Decimal(90),
+        likely=Decimal(100),
+        high=Decimal(120),
+    )
+    edited = with_value(with_a, ("terms", "extras"), (*with_a.terms.extras, fee))
+    moved = changes_since(edited, PIPE.study(edited, book, DAY).price, book)
+    assert moved is not None
+    assert list(moved.words) == ["Freight, travel and fees: added, Crane for a day, likely cost 100 USD."]
+
+
+def test_makers_parts_are_told_by_their_names(with_a: Job, book: PriceBook) -> None:
+    makers = MakerData(nozzles=(OwnNozzle(key="own-7", name="Fine fan 7"), OwnNozzle(key="own-8")))
+    edited = with_value(with_a, ("design", "makers"), makers)
+    edited = with_value(edited, ("design", "drops", 0, "nozzle_size"), "own-7")
+    moved = changes_since(edited, PIPE.study(edited, book, DAY).price, book)
+    assert moved is not None
+    assert any("Nozzle size:" in words and words.endswith("→ Fine fan 7.") for words in moved.words)

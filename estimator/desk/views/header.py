@@ -1,66 +1,22 @@
-"""What is always in view at the top: the job, the firm price with its range, how many findings."""
+"""What is always in view at the top: the job, the firm price and what it is made from, how many findings."""
 
 from __future__ import annotations
 
 from decimal import Decimal
 
-from PySide6.QtCore import QPointF, QRectF, QSize, Qt, Signal
-from PySide6.QtGui import QColor, QPainter, QPaintEvent, QPen, QPolygonF
+from PySide6.QtCore import Qt, Signal
+from PySide6.QtGui import QPainter, QPaintEvent
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QPushButton, QSizePolicy, QVBoxLayout, QWidget
 
 from estimator.desk.session import Session
 from estimator.desk.theme import MARKS, current_theme
+from estimator.model.choices import PriceBasis
 from estimator.model.finding import Severity
 from estimator.money import money_text
-from estimator.pricing.types import CostRange
+from estimator.pricing.types import FirmBasis
 from estimator.shown.papers import draft_mark
 
-__all__ = ["Header", "RangeBar"]
-
-
-class RangeBar(QWidget):
-    """A price range as a bar with a mark at the likely price; the figures stand beside it as text."""
-
-    def __init__(self, parent: QWidget | None = None) -> None:
-        super().__init__(parent)
-        self._range = CostRange(Decimal(0), Decimal(0), Decimal(0))
-        self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
-
-    def show_range(self, amounts: CostRange) -> None:
-        """Show a range."""
-        self._range = amounts
-        self.update()
-
-    def sizeHint(self) -> QSize:
-        """Wide and low."""
-        return QSize(220, 14)
-
-    def paintEvent(self, event: QPaintEvent) -> None:
-        """Draw the bar."""
-        theme = current_theme()
-        painter = QPainter(self)
-        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
-        width, middle = self.width() - 12.0, self.height() / 2
-        painter.setPen(Qt.PenStyle.NoPen)
-        painter.setBrush(QColor(theme.raised))
-        painter.drawRoundedRect(QRectF(6, middle - 3, width, 6), 3, 3)
-        low, high = float(self._range.low), float(self._range.high)
-        if high > low:
-            at = 6 + width * (float(self._range.likely) - low) / (high - low)
-            painter.setBrush(QColor(theme.chosen))
-            painter.drawRoundedRect(QRectF(6, middle - 3, width, 6), 3, 3)
-            painter.setBrush(QColor(theme.accent))
-            painter.setPen(QPen(QColor(theme.paper), 1))
-            painter.drawPolygon(
-                QPolygonF(
-                    [
-                        QPointF(at, middle - 6),
-                        QPointF(at + 5, middle),
-                        QPointF(at, middle + 6),
-                        QPointF(at - 5, middle),
-                    ]
-                )
-            )
+__all__ = ["Header"]
 
 
 class _Elided(QLabel):
@@ -81,8 +37,18 @@ class _Elided(QLabel):
         )
 
 
+def _basis_words(basis: FirmBasis) -> str:
+    """What the firm price is made from. No figure of cost: a customer may look at the window too."""
+    if basis.kind is PriceBasis.CONFIDENCE and basis.confidence_percent is not None:
+        return f"From the cost at {basis.confidence_percent.normalize():f} % confidence"
+    return "Typed by hand" if basis.kind is PriceBasis.TYPED else "From the likely cost"
+
+
 class Header(QFrame):
     """Job, price and counts.
+
+    The price is firm, so nothing stands beside it that looks like a lower or a higher one; how sure the cost is stands
+    in the view of range and risk.
 
     Signals:
         severity_wanted: a count was pressed.
@@ -120,13 +86,11 @@ class Header(QFrame):
         row.addLayout(firm)
         ranges = QVBoxLayout()
         ranges.setSpacing(2)
-        self.range = QLabel(self)
-        self.range.setAccessibleName("Low, likely and high price")
-        self.bar = RangeBar(self)
+        self.basis = QLabel(self)
+        self.basis.setAccessibleName("What the firm price is made from")
         self.state = QLabel(self)
         self.state.setObjectName("faint")
-        ranges.addWidget(self.range)
-        ranges.addWidget(self.bar)
+        ranges.addWidget(self.basis)
         ranges.addWidget(self.state)
         row.addLayout(ranges)
         self.counts: dict[Severity, QPushButton] = {}
@@ -160,12 +124,8 @@ class Header(QFrame):
         def money(amount: Decimal) -> str:
             return money_text(amount, price.currency, job.terms.locale)
 
-        total = price.totals.total
-        self.firm.setText(money(total.likely))
-        self.range.setText(
-            f"Low {money(total.low)}  –  likely {money(total.likely)}  –  high {money(total.high)}"
-        )
-        self.bar.show_range(total)
+        self.firm.setText(money(price.totals.total.likely))
+        self.basis.setText(_basis_words(price.basis))
         words = [f"{len(job.design.drops)} drops", f"{len(session.study.layout.lines)} lines"]
         words.append("tax included" if job.terms.tax_percent else "no tax")
         if not price.complete:

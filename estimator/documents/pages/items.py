@@ -32,7 +32,9 @@ def _row(sheet: Sheet, row: PricedRow) -> list[Flowable | str]:
         sheet.text(_described(sheet, row), Texts.CELL),
         sheet.text(quantity, Texts.NUMBER),
         sheet.text(unit, Texts.CELL),
-        sheet.text(sheet.figures.unit_price(row.unit_price, row.unit), Texts.NUMBER_QUIET)
+        sheet.text(
+            sheet.figures.unit_price(row.price.likely, row.takeoff.quantity, row.unit), Texts.NUMBER_QUIET
+        )
         if row.known
         else "",
         sheet.text(sheet.figures.money(row.price.likely), Texts.NUMBER)
@@ -55,6 +57,10 @@ def _section(sheet: Sheet, total: SectionTotal) -> list[Flowable]:
         ]
     ]
     rows += [_row(sheet, row) for row in bought]
+    taxed = sum((row.taxable_price.likely for row in bought), Decimal(0))
+    if _is_taxed(sheet):
+        quiet = sheet.text(sheet.figures.money(taxed), Texts.NUMBER_QUIET)
+        rows.append([sheet.text("Taxable part of these", Texts.CELL_SMALL), "", "", "", quiet])
     rows.append(
         [
             sheet.text(f"{total.section.value}, subtotal", Texts.CELL_STRONG),
@@ -123,6 +129,23 @@ def _allowance(sheet: Sheet) -> list[tuple[str, str]]:
     return [(words, sheet.figures.money(amount))] if amount or asked else []
 
 
+def _is_taxed(sheet: Sheet) -> bool:
+    return any(line.percent for line in sheet.study.price.taxes)
+
+
+def _taxable_row(sheet: Sheet) -> list[tuple[str, str]]:
+    """What the taxable amount is made of; its first part is the sum of the sections' taxable parts."""
+    totals, figures = sheet.study.price.totals, sheet.figures
+    if not _is_taxed(sheet):
+        return []
+    parts = [f"{figures.money(totals.taxed_rows.likely)} of the items"]
+    if totals.taxed_contingency.likely:
+        parts.append(f"{figures.money(totals.taxed_contingency.likely)} of the allowance")
+    if totals.taxed_discount.likely:
+        parts.append(f"less {figures.money(totals.taxed_discount.likely)} of the discount")
+    return [(f"Taxable of it: {', '.join(parts)}", figures.money(totals.taxable.likely))]
+
+
 def _tax_rows(sheet: Sheet) -> list[tuple[str, str]]:
     figures = sheet.figures
     # A rate of nothing on nothing is not worth a row, unless it is the only one.
@@ -147,7 +170,7 @@ def _totals(sheet: Sheet) -> Flowable:
                 figures.money(-totals.discount.likely),
             )
         )
-    lines += [("Net amount", figures.money(totals.net.likely)), *_tax_rows(sheet)]
+    lines += [("Net amount", figures.money(totals.net.likely)), *_taxable_row(sheet), *_tax_rows(sheet)]
     if totals.rounding.likely:
         lines.append(
             (f"Rounding to {figures.money(terms.round_to)}", figures.change(totals.rounding.likely)),
@@ -221,8 +244,8 @@ def _story(sheet: Sheet) -> list[Flowable]:
             story += _section(sheet, by_section[section])
     story.append(
         sheet.text(
-            f"All amounts are in {sheet.figures.currency}. Items are supplied and installed. Unit prices are "
-            "rounded for reading; the price of the row counts.",
+            f"All amounts are in {sheet.figures.currency}. Items are supplied and installed. A unit price has the "
+            "digits that make the price of its row.",
             Texts.SMALL,
         )
     )
