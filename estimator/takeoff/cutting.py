@@ -263,25 +263,11 @@ class _Problem:
         return sets[0][0] if sets else cost
 
     def fit(self, numbers: Sequence[int], counts: Sequence[int]) -> tuple[list[_Filling] | None, bool]:
-        """Pack everything into exactly these bars: (fillings or None, whether the search was complete).
-
-        At first each bar may waste no more than its share of what may be wasted, which leads to an answer
-        sooner where there is one; only the last search, without that, can show that there is none.
-        """
+        """Pack everything into exactly these bars: (fillings or None, whether the search was complete)."""
         held = sum(n * room for n, room in zip(numbers, self.rooms, strict=True))
         slack = held - self.length(counts)
         if slack < 0:
             return None, True
-        bars = sum(numbers)
-        for share in (1, 3):
-            found, _ = self._search(numbers, counts, slack, share * slack // bars, _SEARCH_STEPS // 3)
-            if found is not None:
-                return found, True
-        return self._search(numbers, counts, slack, slack, _SEARCH_STEPS)
-
-    def _search(
-        self, numbers: Sequence[int], counts: Sequence[int], slack: int, cap: int, most_steps: int
-    ) -> tuple[list[_Filling] | None, bool]:
         bars = [s for s in reversed(self.by_room) for _ in range(numbers[s])]
         left = list(counts)
         made: list[_Filling] = []
@@ -303,7 +289,7 @@ class _Problem:
             def fill(i: int, free: int) -> bool:
                 nonlocal steps
                 steps += 1
-                if steps > most_steps:
+                if steps > _SEARCH_STEPS:
                     return False
                 for j in range(first if alike and not any(now) else i, len(widths)):
                     for n in range(min(left[j], free // widths[j]), 0, -1):
@@ -313,11 +299,11 @@ class _Problem:
                             return True
                         now[j] -= n
                         left[j] += n
-                        if steps > most_steps:
+                        if steps > _SEARCH_STEPS:
                             return False
                     if alike and not any(now):
                         return False
-                if free > min(slack, cap):
+                if free > slack:
                     return False
                 made.append((s, tuple(now)))
                 if bar(b + 1, slack - free):
@@ -328,7 +314,7 @@ class _Problem:
             return fill(0, room)
 
         done = bar(0, slack)
-        return (list(made) if done else None), steps <= most_steps
+        return (list(made) if done else None), steps <= _SEARCH_STEPS
 
     def by_sets(self, counts: Sequence[int], best: list[_Filling], bound: int) -> tuple[list[_Filling], int]:
         """Better fillings among the sets of bars from the bound upwards, and the bound raised where sets fail."""
