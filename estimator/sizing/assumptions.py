@@ -26,10 +26,11 @@ def assumptions_of(site: Site, design: Design, answers: Sequence[LineAnswer]) ->
         "The dilution of each tip must be confirmed by a test on site.",
         f"Air: the sum not exceeded in 99 % of the busy hour; the air line may lose {rules.HEADER_DROP_SHARE:.0%}.",
     ]
-    viscous = [p.name for p in design.products if p.viscosity is not None]
+    names = {p.id: p.name or p.id for p in design.products}
+    viscous = [names[p.id] for p in design.products if p.viscosity is not None]
     if viscous:
         said.append(f"Stated viscosity of the solution: {', '.join(viscous)}.")
-    thin = [a.line.line for a in answers if rules.too_slow(a.line.use_probability)]
-    if thin:
-        said.append(f"All guns are taken as open on: {', '.join(thin)}.")
+    slow = [names[a.line.line] for a in answers if rules.too_slow(a.line.use_probability)]
+    if slow:
+        said.append(f"All guns are taken as open on: {', '.join(slow)}.")
     return tuple(said)

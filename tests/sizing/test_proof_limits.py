@@ -154,3 +154,16 @@ def test_stated_guns_override_the_computed_number(studied: Studied) -> None:
         "glass": 2,  # the line has two guns
         "sanitiser": 2,
     }
+
+
+def test_assumptions_name_products_as_they_are_printed(studied: Studied) -> None:
+    """A line whose guns cannot keep up was told by its id; a product without a name by nothing."""
+    made = studied(
+        (("site", "use", "vehicles_per_hour"), 60.0),
+        (("design", "products", 3, "viscosity"), "5 mPa·s"),
+        (("design", "products", 3, "name"), ""),
+    )
+    told = " ".join(made.proof.assumptions)
+    assert "Stated viscosity of the solution: glass." in told  # without a name the id is all there is
+    assert "All guns are taken as open on: Alkaline foam pre-wash" in told
+    assert "prewash" not in told
