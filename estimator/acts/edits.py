@@ -56,6 +56,7 @@ VERBS: Final = {
 
 _MOST_EDITS: Final = 20_000
 _MOST_CHOICES: Final = 12
+_LONGEST: Final = 60
 
 
 @dataclass(frozen=True, slots=True)
@@ -147,7 +148,7 @@ def edited(whole: BaseModel, edits: Sequence[Edit]) -> Edited:
         try:
             desk.do(edit)
         except PlaceError as error:
-            raise _refused(edit.places[0], _told(edits, number, str(error)), "place") from None
+            raise _refused(edit.places[0][:_LONGEST], _told(edits, number, str(error)), "place") from None
         except NothingToReferTo as error:
             place = edit.places[0]
             raise _refused(place, _told(edits, number, f"{place}: {error}"), "refers-to") from None
@@ -231,6 +232,14 @@ class _Desk:
     def _set_parts(self, places: Sequence[Place], raw: object) -> None:
         """A group or a row: its fields by name."""
         where = written(self.whole, places[0].path)
+        spec = places[0].field
+        unstated = [place.path for place in places if value_at(self.whole, place.path) is None]
+        if spec is not None and spec.optional and (raw is None or unstated):
+            value = None if raw is None else _value(self.whole, places[0].path, spec, places[0].model, raw)
+            for place in places:
+                self.whole = _put(self.whole, place.path, value)
+            self._note(f"{spec.label}: {'not stated' if value is None else 'stated'}", places[0].path)
+            return
         if not isinstance(raw, dict):
             raise _refused(where, f"{where}: this is a group of fields; give a group of their texts.")
         for name, value in raw.items():

@@ -9,6 +9,7 @@ from pydantic import BaseModel
 
 from estimator.acts.typed import Path
 from estimator.model.edit import value_at
+from estimator.model.problems import label_of
 from estimator.model.spec import FieldKind, FieldSpec, fields_of
 
 __all__ = ["Place", "PlaceError", "place_at", "row_key", "written"]
@@ -66,6 +67,8 @@ def place_at(whole: BaseModel, text: str) -> Place:
         PlaceError: nothing stands there.
     """
     steps = text.strip().split(".")
+    if steps == [""]:
+        raise PlaceError("There is no place; write one such as customer.name.")
     path: Path = ()
     model: type[BaseModel] | None = type(whole)
     parent: type[BaseModel] = type(whole)
@@ -77,6 +80,8 @@ def place_at(whole: BaseModel, text: str) -> Place:
             path, parent, model, field = (*path, position), field.model, field.model, None
             rest = rest[used:]
             continue
+        if model is not None and value_at(whole, path) is None:
+            raise PlaceError(f"{_cut(text)}: {label_of(type(whole), path)}: nothing is stated here yet.")
         if model is None:
             raise PlaceError(f"{_cut(text)}: “{_cut(rest[0])}” stands below a field that has no parts.")
         known = {f.name: f for f in fields_of(model)}

@@ -135,11 +135,12 @@ def _edit(arguments: argparse.Namespace) -> int:
     try:
         if arguments.option is not None:
             document = document.working_on(arguments.option)
+    except LookupError as error:
+        raise Refused(f"--option: {error}") from None
+    try:
         done = edited(document.job, edits)
         assert isinstance(done.whole, Job)
         document = document.after("; ".join(done.names), job=done.whole)
-    except LookupError as error:
-        raise Refused(f"--option: {error}") from None
     except EditError as error:
         raise Refused(*told(error.findings)) from None
     save(place, document.whole)

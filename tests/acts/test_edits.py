@@ -56,7 +56,8 @@ class TestPlaces:
             ("design.drops.-1", "no row “-1”"),
             ("design.name.x", "“x” stands below a field that has no parts"),
             ("design.model_fields", "no field “model_fields”"),
-            ("", "no field “”"),
+            ("", "There is no place; write one such as customer.name"),
+            ("prices.entries", "prices.entries: .*: nothing is stated here yet"),
         ],
     )
     def test_a_place_that_is_not_there(self, job: Job, text: str, words: str) -> None:
@@ -108,6 +109,14 @@ class TestFields:
         single = [{"set": f"terms.labour.{n}", "to": t} for n, t in (("low", "200"), ("likely", "220"))]
         assert "low ≤ likely ≤ high" in refused(job, *single)
         assert do(job, *single, {"set": "terms.labour.high", "to": "240"}) == made
+
+    def test_a_group_that_is_not_stated_is_stated_and_let_go(self, job: Job) -> None:
+        entry = {"code": "GUN-PL", "description": "Demo", "low": "1", "likely": "2", "high": "3"}
+        prices = {"currency": "USD", "taken": "2027-03-01", "entries": [entry]}
+        made = do(job, {"set": "prices", "to": prices}, {"set": "prices.entries.GUN-PL.high", "to": "4"})
+        assert made.prices is not None and str(made.prices.entries[0].high) == "4"
+        assert do(made, {"set": "prices", "to": None}).prices is None
+        assert do(job, {"set": "prices", "to": None}).prices is None
 
     @pytest.mark.parametrize(
         ("place", "text", "words"),

@@ -56,9 +56,9 @@ def to_revision_b(desk: Hands, folder: Path) -> Path:
     desk.put(desk.editor_here("hose_length"), "7 m")
     session.today = lambda: date.fromisoformat(SECOND)
     issue(desk, "After the visit", folder / "b.pdf")
-    desk.said.saves = folder / "desk.baydrop"
     assert window.files.save()
-    return desk.said.saves
+    assert session.path is not None
+    return session.path
 
 
 def test_gannet_quay_from_blank_reaches_the_same_study(desk: Hands, tmp_path: Path) -> None:
