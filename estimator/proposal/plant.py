@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 
 from estimator.layout.tubes import line_plan, segment_tubes
@@ -20,7 +20,7 @@ from estimator.sizing import rules, told
 from estimator.sizing.air_proof import gun_demands, prove_air
 from estimator.sizing.line_proof import LineAnswer
 from estimator.sizing.plant_proof import prove_plant
-from estimator.sizing.types import Proof, Verdict
+from estimator.sizing.types import Proof
 
 __all__ = ["propose_air", "propose_plant", "with_tubes"]
 
@@ -71,31 +71,46 @@ def propose_air(
     options = [
         range(len(keys)) if f else (keys.index(held[s.id]),) for s, f in zip(line.segments, free, strict=True)
     ]
-    share = rules.HEADER_DROP_SHARE
+    share, supply = rules.HEADER_DROP_SHARE, site.air.pressure.si
     for _ in range(_TRIES):
         sizes = size_air_line(site, line, by_drop, options, parts, costs, share)
         if not sizes.tubes:
             return design, None
         chosen = {s.id: keys[k] for s, k in zip(line.segments, sizes.tubes, strict=True)}
         made = with_tubes(design, line, chosen)
-        found, _ = prove_air(site, made, layout, answers, resolve(made, parts))
-        lost = site.air.pressure.si - (found.worst_pressure_pa if found is not None else site.air.pressure.si)
-        if not rules.loses_too_much(lost, site.air.pressure.si):
+        worst, lost = _air_loss(site, made, layout, answers, parts)
+        if rules.header_verdict(lost, supply).holds:
             break
         share *= _TIGHTER
     else:
         return design, None
     proved = sizes.exact and share == rules.HEADER_DROP_SHARE
-    choices = _air_choices(line, held, chosen, free, sizes, parts, costs)
+
+    def tried(segment: str, key: str) -> float | None:
+        return _air_loss(site, with_tubes(design, line, {**chosen, segment: key}), layout, answers, parts)[1]
+
+    choices = _air_choices(line, held, chosen, free, sizes, parts, costs, tried, supply)
     note = (
         Phrase(
             "The air line loses {share} of the supply at {drop}.",
-            facts(share=told.share(lost / site.air.pressure.si, 1), drop=told.drop(found.worst_drop)),
+            facts(share=told.share(lost / supply, 1), drop=told.drop(worst)),
         )
-        if found and found.worst_drop
+        if worst and lost is not None
         else Phrase("")
     )
     return made, LineProposal(AIR, choices, sizes.cost, proved, note)
+
+
+def _air_loss(
+    site: Site, design: Design, layout: Layout, answers: Sequence[LineAnswer], parts: Catalogue
+) -> tuple[str, float | None]:
+    """The worst air outlet and what is lost on the way to it [Pa]; None where the air chokes."""
+    found, findings = prove_air(site, design, layout, answers, resolve(design, parts))
+    if any(f.rule == "air-line-choked" for f in findings):
+        return "", None
+    return (
+        (found.worst_drop, site.air.pressure.si - found.worst_pressure_pa) if found is not None else ("", 0.0)
+    )
 
 
 def _air_choices(
@@ -106,6 +121,8 @@ def _air_choices(
     sizes: AirSizes,
     parts: Catalogue,
     costs: SizeCosts,
+    tried: Callable[[str, str], float | None],
+    supply_pa: float,
 ) -> tuple[Choice, ...]:
     by_bore = sorted(range(len(parts.tubes)), key=lambda k: parts.tubes[k].bore_mm)
     found = []
@@ -121,15 +138,13 @@ def _air_choices(
             other = costs.segment(segment, parts.tubes[k].key)
             if other is None:
                 continue
-            if (at, k) in sizes.square:
-                times = sizes.square[at, k] / max(sizes.square[at, sizes.tubes[at]], 1e-9)
-                note = Phrase(
-                    "this segment would lose {times} times as much",
-                    facts(times=Number(float(f"{times:.2g}"), 2)),
-                )
-                verdict = Verdict.SHORT if step < 0 and other < cost else Verdict.GOOD
+            lost = tried(segment.id, parts.tubes[k].key)
+            verdict = rules.header_verdict(lost, supply_pa)
+            if lost is None:
+                note = Phrase("the air would choke in it")
             else:
-                note, verdict = Phrase("the air would choke in it"), Verdict.SHORT
+                share = told.share(lost / supply_pa, 1)
+                note = Phrase("the air line would lose {share} of the supply", facts(share=share))
             near[step] = Neighbour(parts.tubes[k].key, other - cost, None, verdict, note)
         reason = (
             Phrase(

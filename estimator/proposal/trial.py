@@ -90,7 +90,7 @@ class Outcome:
         """How the line would stand."""
         if self.broken:
             return self.broken.verdict
-        return Verdict.CLOSE if self.room < rules.CLOSE_ROOM else Verdict.GOOD
+        return rules.inside(self.room)
 
 
 class LineTrial:

@@ -38,6 +38,8 @@ __all__ = [
     "broken",
     "drop_verdict",
     "enough",
+    "header_verdict",
+    "inside",
     "loses_too_much",
     "nearest_end",
     "off_dilution",
@@ -158,7 +160,12 @@ def drop_verdict(low_pa: float, high_pa: float, together_pa: float, alone_pa: fl
         return Verdict.LOW
     if too_high(high_pa, alone_pa):
         return Verdict.HIGH
-    return Verdict.CLOSE if room(low_pa, high_pa, together_pa, alone_pa) < CLOSE_ROOM else Verdict.GOOD
+    return inside(float(room(low_pa, high_pa, together_pa, alone_pa)))
+
+
+def inside(room_left: float) -> Verdict:
+    """How stands what is inside its window with that much room."""
+    return Verdict.CLOSE if room_left < CLOSE_ROOM else Verdict.GOOD
 
 
 def wanted_range(wanted_m3_s: Figures) -> tuple[Figures, Figures]:
@@ -324,6 +331,11 @@ def plant_verdict(chance_dry: float, *, keeps_up: bool) -> Verdict:
 def loses_too_much(lost_pa: float, supply_pa: float) -> bool:
     """Whether the air line loses too much of the supply pressure."""
     return bool(above(lost_pa, HEADER_DROP_SHARE * supply_pa))
+
+
+def header_verdict(lost_pa: float | None, supply_pa: float) -> Verdict:
+    """How the air line stands that loses so much of the supply; None where the air chokes in it."""
+    return Verdict.SHORT if lost_pa is None or loses_too_much(lost_pa, supply_pa) else Verdict.GOOD
 
 
 def enough(asked: float, given: float) -> Verdict:

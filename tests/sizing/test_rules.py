@@ -121,6 +121,12 @@ def test_the_pump_has_a_limit_of_its_own() -> None:
     assert found == rules.Broken(Limit.PUMP, 0, Verdict.SHORT)
 
 
+def test_the_air_line_may_lose_a_tenth_of_the_supply() -> None:
+    assert rules.header_verdict(0.8e5, 8e5) is Verdict.GOOD
+    assert rules.header_verdict(0.81e5, 8e5) is Verdict.SHORT
+    assert rules.header_verdict(None, 8e5) is Verdict.SHORT
+
+
 def test_the_worst_drop_is_that_with_the_least_room(studied: Callable[..., Study]) -> None:
     """As shares of each end the glass at 3.88 of 5 bar (22 %) came before the prewash at 1.89 of 1.5 bar (26 %)."""
     drops = {d.drop: d for d in studied().proof.drops}
