@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from decimal import ROUND_HALF_UP, Decimal
 from typing import Final
 
-from babel.core import UnknownLocaleError
+from babel.core import Locale, UnknownLocaleError
 from babel.numbers import format_currency, list_currencies
 
 __all__ = [
@@ -115,17 +115,21 @@ def price_at_margin(cost: Decimal, percent: Decimal) -> Decimal:
 
 
 def money_text(amount: Decimal, currency: str, locale: str = "en_US", places: int | None = None) -> str:
-    """Amount with its currency for a person, with the ISO 4217 number of decimals where no other is asked for.
+    """Amount as a locale writes it, with the ISO 4217 number of decimals where no other is asked for.
 
     >>> money_text(Decimal("1234.5"), "USD"), money_text(Decimal("0.0335"), "USD", places=4)
     ('$1,234.50', '$0.0335')
+    >>> money_text(Decimal("23940"), "EUR", "de_DE")
+    '23.940,00\xa0€'
     """
     if places is None:
         rounded, places = round_money(amount, currency), minor_units(currency)
     else:
         rounded = amount.quantize(Decimal(1).scaleb(-places), ROUND_HALF_UP)
-    pattern = "¤#,##0" + ("." + "0" * places if places else "")
+    decimals = "0" + ("." + "0" * places if places else "")
     try:
+        # Where the sign of the currency stands is the locale's; how many decimals is the currency's.
+        pattern = Locale.parse(locale).currency_formats["standard"].pattern.replace("0.00", decimals)
         return format_currency(rounded, currency, format=pattern, locale=locale, currency_digits=False)
     except (UnknownLocaleError, ValueError):
         return f"{currency} {rounded:,}"
