@@ -47,7 +47,7 @@ _SPRAYED: Final = (
     "{product} is sprayed as {what} at {drops}. Ventilate the bays and keep it off face and lungs."
 )
 _MATERIAL: Final = (
-    "A part of this system is of {material}; whether it stands {product} is to be confirmed with its maker."
+    "A part of this system is of {material}; ask for its maker's word that it stands {product}."
 )
 
 CUSTOMER: Final[dict[str, str]] = {
