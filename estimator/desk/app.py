@@ -90,6 +90,8 @@ def main(argv: Sequence[str] | None = None) -> int:
     app = QApplication.instance() or QApplication(["baydrop", *rest])
     assert isinstance(app, QApplication)
     app.setApplicationName("Baydrop")
+    # Seconds after which a thread beside the window lets go of the interpreter: about as long an event waits for it.
+    sys.setswitchinterval(0.001)
     window, sentences = make_window()
     files = window.files
     sys.excepthook = Unexpected(window)

@@ -29,8 +29,8 @@ VIEWS: Final = (
     ("preview", "Quote pre&view"),
     ("proof", "Pr&oof"),
     ("risk", "Range and ris&k"),
-    ("options", "Op&tions"),
-    ("revisions", "Re&visions"),
+    ("options", "Option&s"),
+    ("revisions", "Rev&isions"),
     ("buying", "Buyin&g"),
 )
 """The views on the right in the order of their keys: stable name, words."""
@@ -304,18 +304,18 @@ def _of_editing(panes: Panes, session: Session) -> list[Command | Listing]:
 
 def _of_views(panes: Panes, session: Session, files: Files, plan: PlanView) -> list[Command | Listing]:
     menu = ("&View",)
-    units, theme = (*menu, "&Units shown"), (*menu, "T&heme")
+    units, theme = (*menu, "Units sho&wn"), (*menu, "T&heme")
     return [
         *(
             Command(f"view.{key}", words, partial(panes.show_view, key), menu, (f"Ctrl+{i + 1}",))
             for i, (key, words) in enumerate(VIEWS)
         ),
         Command("view.next-pane", "&Next pane", partial(panes.cycle_panes, 1), menu, ("F6",), apart=True),
-        Command("view.last-pane", "Pre&vious pane", partial(panes.cycle_panes, -1), menu, ("Shift+F6",)),
+        Command("view.last-pane", "&Previous pane", partial(panes.cycle_panes, -1), menu, ("Shift+F6",)),
         Command("view.reset", "&Reset pane widths", panes.set_room, menu),
         Command(
             "plan.larger",
-            "Zoom &in",
+            "&Zoom in",
             partial(plan.zoom_by, 1.25),
             menu,
             ("Ctrl++", "Ctrl+="),
@@ -336,7 +336,7 @@ def _of_views(panes: Panes, session: Session, files: Files, plan: PlanView) -> l
         ),
         Command(
             "plan.fit",
-            "F&it the plan",
+            "Fit the p&lan",
             partial(plan.set_zoom, 1.0),
             menu,
             ("Ctrl+0",),
@@ -497,5 +497,6 @@ def key_lines(commands: Iterable[Command | Listing]) -> tuple[tuple[str, str, st
 def _key_text(key: Key) -> str:
     if isinstance(key, str):
         return QKeySequence(key).toString(QKeySequence.SequenceFormat.NativeText)
-    bound = QKeySequence.keyBindings(key)
-    return ", ".join(b.toString(QKeySequence.SequenceFormat.NativeText) for b in bound)
+    # The first is what everybody's keyboard has; the others are keys such as “Save” on a few.
+    bound = QKeySequence.keyBindings(key)[:1]
+    return "".join(b.toString(QKeySequence.SequenceFormat.NativeText) for b in bound)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Final
+from typing import Any, Final
 
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QColor, QPalette
@@ -84,6 +84,10 @@ DARK: Final = Theme(
 THEMES: Final = {"light": LIGHT, "dark": DARK}
 
 
+# By how much the style darkens a window's colour for an outline, in percent.
+_OUTLINE = 140
+
+
 def _palette(theme: Theme) -> QPalette:
     palette = QPalette()
     role = QPalette.ColorRole
@@ -128,18 +132,15 @@ def _style(t: Theme) -> str:
     QMenu::item {{ padding: 5px 26px 5px 24px; }}
     QMenu::item:disabled {{ color: {t.faint}; }}
     QMenu::separator {{ height: 1px; background: {t.line}; margin: 4px 6px; }}
-    QLineEdit, QPlainTextEdit, QComboBox {{
+    QLineEdit, QPlainTextEdit {{
         background: {t.paper}; color: {t.ink}; border: 1px solid {t.line}; border-radius: 4px; padding: 3px 6px;
         selection-background-color: {t.accent}; selection-color: {t.on_accent};
     }}
-    QLineEdit:focus, QPlainTextEdit:focus, QComboBox:focus {{ border: 2px solid {t.accent}; padding: 2px 5px; }}
-    QLineEdit:disabled, QPlainTextEdit:disabled, QComboBox:disabled {{ background: {t.ground}; color: {t.faint}; }}
-    QLineEdit[refused="true"], QComboBox[refused="true"], QPlainTextEdit[refused="true"] {{
+    QLineEdit:focus, QPlainTextEdit:focus {{ border: 2px solid {t.accent}; padding: 2px 5px; }}
+    QLineEdit:disabled, QPlainTextEdit:disabled {{ background: {t.ground}; color: {t.faint}; }}
+    QLineEdit[refused="true"], QPlainTextEdit[refused="true"] {{
         border: 2px solid {t.error}; padding: 2px 5px;
     }}
-    QComboBox::drop-down {{ border: none; width: 20px; }}
-    QComboBox::down-arrow {{ image: none; }}
-    QComboBox QAbstractItemView {{ background: {t.paper}; border: 1px solid {t.line}; outline: none; }}
     QPushButton, QToolButton {{
         background: {t.paper}; color: {t.ink}; border: 1px solid {t.line}; border-radius: 4px; padding: 4px 10px;
     }}
@@ -176,6 +177,7 @@ def _style(t: Theme) -> str:
         background: transparent; color: {t.faint}; padding: 6px 14px; border: none;
         border-bottom: 2px solid {t.line};
     }}
+    QTabBar QToolButton {{ padding: 0; }}
     QTabBar::tab:selected {{ color: {t.ink}; border-bottom: 2px solid {t.accent}; }}
     QTabBar::tab:focus {{ color: {t.accent}; border-bottom: 3px solid {t.accent}; }}
     QScrollArea {{ border: none; background: transparent; }}
@@ -184,8 +186,6 @@ def _style(t: Theme) -> str:
     QSplitter::handle:hover {{ background: {t.chosen}; }}
     QStatusBar {{ background: {t.ground}; color: {t.faint}; }}
     QStatusBar::item {{ border: none; }}
-    QCheckBox {{ padding: 2px; border: 2px solid transparent; border-radius: 4px; }}
-    QCheckBox:focus {{ border: 2px solid {t.accent}; }}
     QLabel#pageTitle {{ font-size: 15pt; font-weight: 600; }}
     QLabel#paneTitle {{ font-weight: 600; }}
     QLabel#faint, QLabel#fieldHint {{ color: {t.faint}; }}
@@ -224,5 +224,11 @@ def apply_theme(app: QApplication, choice: str) -> Theme:
     if app.style().objectName() != "fusion":
         app.setStyle("Fusion")
     app.setPalette(_palette(theme))
+    boxes = _palette(theme)
+    # The style outlines a box in a darker shade of the window, which nobody would see in the dark.
+    boxes.setColor(QPalette.ColorRole.Window, QColor(theme.faint).lighter(_OUTLINE))
+    # The toolkit's declaration says bytes, the call takes a name.
+    boxed: Any = "QCheckBox"
+    app.setPalette(boxes, boxed)
     app.setStyleSheet(_style(theme))
     return theme

@@ -5,10 +5,9 @@ from __future__ import annotations
 import json
 
 from PySide6.QtCore import QByteArray, QSize, Qt, Signal
-from PySide6.QtGui import QCloseEvent, QContextMenuEvent, QGuiApplication
+from PySide6.QtGui import QCloseEvent, QContextMenuEvent, QGuiApplication, QResizeEvent
 from PySide6.QtWidgets import (
     QApplication,
-    QLabel,
     QMainWindow,
     QProgressBar,
     QSplitter,
@@ -26,7 +25,7 @@ from estimator.desk.doing.files import Files
 from estimator.desk.doing.propose import ProposeAct
 from estimator.desk.doing.questions import Dialogs
 from estimator.desk.form.book_panel import BookPanel
-from estimator.desk.form.inputs import LineEdit, TextArea
+from estimator.desk.form.inputs import HelpStrip, LineEdit, TextArea, scrolled
 from estimator.desk.form.pages import BookPage, Page, RowsPage, make_pages, place_of
 from estimator.desk.form.rows import RowsEditor
 from estimator.desk.menus import Menus
@@ -48,7 +47,9 @@ from estimator.model.finding import Severity
 __all__ = ["Window"]
 
 _PAGE = Qt.ItemDataRole.UserRole
-_LEAST = QSize(1000, 620)
+_ROOM_FOR_INTRO = 600
+# The room that a screen of 1366 by 768 leaves at 150 %, less the frame and a task bar.
+_LEAST = QSize(840, 440)
 
 
 class Window(QMainWindow):
@@ -83,13 +84,7 @@ class Window(QMainWindow):
         self.stack = QStackedWidget(self)
         for page in self.pages.values():
             self.stack.addWidget(page)
-        self.help = QLabel(self)
-        self.help.setObjectName("help")
-        self.help.setWordWrap(True)
-        self.help.setTextFormat(Qt.TextFormat.PlainText)
-        self.help.setMinimumHeight(self.help.fontMetrics().lineSpacing() * 2 + 14)
-        self.help.setAlignment(Qt.AlignmentFlag.AlignTop)
-        self.help.setAccessibleName("Help for the field")
+        self.help = HelpStrip(self)
         self.tabs = QTabWidget(self)
         self.tabs.setDocumentMode(True)
         self.tabs.setAccessibleName("Views")
@@ -102,11 +97,12 @@ class Window(QMainWindow):
         self._views: dict[str, QWidget] = {
             "plan": self.plan,
             "takeoff": self.takeoff,
-            "preview": self.preview,
-            "proof": self.proof,
-            "risk": self.risk,
-            "options": self.options,
-            "revisions": self.revisions,
+            # In a small window a view that needs more room than there is can be scrolled.
+            "preview": scrolled(self.preview, self.tabs),
+            "proof": scrolled(self.proof, self.tabs),
+            "risk": scrolled(self.risk, self.tabs),
+            "options": scrolled(self.options, self.tabs),
+            "revisions": scrolled(self.revisions, self.tabs),
         }
         for key, words in VIEWS:
             if key in self._views:
@@ -156,7 +152,7 @@ class Window(QMainWindow):
         nav.setAccessibleName("Parts of the job")
         nav.setAccessibleDescription("Choose what the form shows; Enter goes to its first field.")
         nav.setIndentation(16)
-        nav.setMinimumWidth(150)
+        nav.setMinimumWidth(120)
         items: dict[str, QTreeWidgetItem] = {}
         for page in self.pages.values():
             item = QTreeWidgetItem([page.title])
@@ -296,7 +292,7 @@ class Window(QMainWindow):
         if new is None or new.window() is not self:
             return
         told = new.property("help")
-        self.help.setText(str(told) if told else new.accessibleDescription() or "")
+        self.help.tell(str(told) if told else new.accessibleDescription() or "")
         parent = new.parentWidget()
         page = self.stack.currentWidget()
         area = getattr(page, "area", None)
@@ -312,17 +308,24 @@ class Window(QMainWindow):
         assert isinstance(found, Page)
         return found
 
-    def go_to_page(self, key: str) -> Page:
-        """Show a page."""
+    def go_to_page(self, key: str, *, share: bool = True) -> Page:
+        """Show a page.
+
+        Args:
+            share: let the panes share the window as that page wants; not while the pointer is on one of them.
+        """
         page = self.pages[key]
         if self.nav.currentItem() is not self._nav_items[key]:
+            blocked = self.nav.blockSignals(True)
             self.nav.setCurrentItem(self._nav_items[key])
+            self.nav.blockSignals(blocked)
         if key in self._stale:
             self._stale.discard(key)
             page.refresh(self.session.job.units)
             self._place(page)
         self.stack.setCurrentWidget(page)
-        self._share_room(page.wide)
+        if share:
+            self._share_room(page.wide)
         self.menus.refresh()
         return page
 
@@ -342,7 +345,7 @@ class Window(QMainWindow):
     def _layout(self) -> bytes:
         """How the panes share the window, to be remembered."""
         self._shares[self._share] = self.split.sizes()
-        for split in self._placed:
+        for split in self.findChildren(QSplitter):
             # One that was never in view has no sizes of its own yet.
             if split is not self.split and split.objectName() and any(split.sizes()):
                 self._shares[split.objectName()] = split.sizes()
@@ -369,10 +372,10 @@ class Window(QMainWindow):
 
     def set_room(self) -> None:
         """The usual shares of the window's width."""
-        total = max(self.split.width(), 1000)
-        nav = 168
+        total = max(self.split.width(), _LEAST.width())
+        nav = 168 if total > 1000 else 132
         share = 0.54 if self._wide else 0.38
-        middle = int((total - nav) * share)
+        middle = max(int((total - nav) * share), 375)
         self.split.setSizes([nav, middle, total - nav - middle])
 
     def _nav_moved(self, item: QTreeWidgetItem | None) -> None:
@@ -429,7 +432,7 @@ class Window(QMainWindow):
             self.findings.show_severity(severity)
 
     def _drop_chosen(self, drop: str, add: bool) -> None:
-        page = self.go_to_page("drops")
+        page = self.go_to_page("drops", share=False)
         ids = [d.id for d in self.session.job.design.drops]
         if isinstance(page, RowsPage) and drop in ids:
             before = page.rows.selection if add else []
@@ -523,6 +526,12 @@ class Window(QMainWindow):
         if not self._restore_layout(self.files.layout):
             self.set_room()
 
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """A low window leaves out the sentence below a page's title."""
+        super().resizeEvent(event)
+        for page in self.pages.values():
+            page.show_intro(event.size().height() >= _ROOM_FOR_INTRO)
+
     def fit_screen(self) -> None:
         """A size that suits the screen."""
         screen = QGuiApplication.primaryScreen().availableGeometry()
@@ -535,6 +544,7 @@ class Window(QMainWindow):
         if self.files.may_leave():
             self.files.end(bytes(self.saveGeometry().data()), self._layout())
             self.preview.work.wait()
+            self.options.course.wait()
             self.proposer.end()
             self.closed.emit()
             event.accept()

@@ -106,6 +106,11 @@ class Hands:
         assert action.isEnabled(), name
         action.trigger()
 
+    def wait_for_options(self) -> None:
+        """Until every option is worked out beside the window."""
+        options = self.window.options
+        self.bot.waitUntil(lambda: options.course.is_idle and not options.course.is_busy, timeout=60_000)
+
     def listing(self, name: str) -> list[QAction]:
         """Open a menu whose lines follow the job."""
         menu = self.window.menus.menus[name]

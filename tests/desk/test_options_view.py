@@ -5,6 +5,8 @@ from __future__ import annotations
 from decimal import Decimal
 from pathlib import Path
 
+import pytest
+
 from estimator.acts.alternates import alternates
 from estimator.desk.views.options import comparison_lines
 from estimator.model.option_acts import design_of, option_ids, option_name, worked_on
@@ -12,7 +14,7 @@ from estimator.model.options import BASE
 from estimator.pricing.compare import compare, lines_of
 from estimator.store.jobs import load_job
 from estimator.store.pricebooks import shipped_price_book
-from estimator.study import study
+from estimator.study import Study, study
 from estimator.takeoff.words import row_words
 from tests.days import STUDIED
 from tests.desk.hands import Hands
@@ -80,6 +82,7 @@ def test_every_ready_made_alternate_is_one_click(desk: Hands) -> None:
         assert session.whole.alternatives[-1].design == design
         assert option_name(session.whole, session.option) == alternate.name
     assert len(view.all.lines) == len(offers) + 1
+    desk.wait_for_options()
     assert view.figures[BASE].drops is not None
     inside = f"{view.figures[BASE].inside} of {view.figures[BASE].drops} drops"
     assert view.all.lines[0].cells[7] == inside
@@ -91,6 +94,7 @@ def test_two_are_compared_row_by_row_both_ways(desk: Hands) -> None:
     session, view = desk.window.session, desk.window.options
     ready_made(desk, "One product less")
     option = session.option
+    desk.wait_for_options()
     studies = [study(worked_on(session.whole, o), session.book, STUDIED) for o in (BASE, option)]
     wanted = compare(*(lines_of(made.price, row_words(made.job)) for made in studies))
     assert wanted.rows
@@ -162,3 +166,71 @@ def test_rows_at_another_price_are_one_line_on_screen() -> None:
     assert len(lines) == 1 + len(made.sums) + 1
     (folded,) = (line for line in lines if line.key == "repriced")
     assert len(folded.told.splitlines()) == len(made.rows)
+
+
+def test_options_are_worked_out_beside_the_window(desk: Hands) -> None:
+    """Each is shown as soon as it is there; meanwhile the table says so and how far the work is."""
+    open_options(desk)
+    ready_made(desk, "One product less")
+    view = desk.window.options
+    assert view.course.is_busy
+    assert not view.course.is_idle
+    assert [line.cells[1] for line in view.all.lines] == ["…", "…"]
+    assert view.cancel.isVisible()
+    assert view.progress.isVisible()
+    assert view.state.text() == "0 of 2 options worked out"
+    desk.wait_for_options()
+    assert not view.cancel.isVisible()
+    assert not view.progress.isVisible()
+    assert set(view.studies) == {BASE, "option-1"}
+    wanted = study(worked_on(desk.window.session.whole, "option-1"), desk.window.session.book, STUDIED)
+    assert view.studies["option-1"].price == wanted.price
+
+
+def test_work_on_options_can_be_stopped_and_taken_up_again(desk: Hands) -> None:
+    """What is there stays; what is not says so, and one press works it out."""
+    open_options(desk)
+    ready_made(desk, "One product less")
+    view = desk.window.options
+    desk.press(view.cancel)
+    assert not view.course.is_busy
+    desk.bot.waitUntil(lambda: view.course.is_idle, timeout=60_000)
+    assert view.studies == {}
+    assert [line.cells[1] for line in view.all.lines] == ["not worked out"] * 2
+    assert view.state.text() == "2 options not worked out"
+    assert view.difference.text() == "Choose two options to compare."
+    desk.press(view.again)
+    desk.wait_for_options()
+    assert len(view.studies) == 2
+    assert not view.again.isVisible()
+
+
+def test_an_edit_meanwhile_is_what_counts(desk: Hands) -> None:
+    """Work on a job that holds no longer is left; every figure is of the job that holds."""
+    open_options(desk)
+    ready_made(desk, "One product less")
+    desk.put(desk.editor("terms", "discount_percent"), "10")
+    desk.put(desk.editor("terms", "discount_percent"), "20")
+    view, session = desk.window.options, desk.window.session
+    desk.wait_for_options()
+    for option in option_ids(session.whole):
+        assert (
+            view.studies[option].price == study(worked_on(session.whole, option), session.book, STUDIED).price
+        )
+
+
+def test_an_option_that_cannot_be_worked_out_is_told(desk: Hands, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The others stay, the window too."""
+
+    def broken(*_: object) -> Study:
+        raise ZeroDivisionError("no option today")
+
+    open_options(desk)
+    desk.wait_for_options()
+    view = desk.window.options
+    monkeypatch.setattr(view._pipeline, "option", broken)
+    ready_made(desk, "One product less")
+    desk.wait_for_options()
+    assert "no option today" in desk.window.statusBar().currentMessage()
+    assert set(view.studies) == {BASE}
+    assert view.again.isVisible()

@@ -31,7 +31,7 @@ def quay(desk: Hands) -> Hands:
     """The example is open and the proof in view."""
     with resources.as_file(resources.files("resources") / "examples" / "gannet-quay.baydrop") as path:
         desk.window.session.open(load_job(path), path)
-    desk.window.tabs.setCurrentWidget(desk.window.proof)
+    desk.window.show_view("proof")
     return desk
 
 
@@ -126,9 +126,9 @@ def test_it_follows_every_edit_and_undo(quay: Hands) -> None:
 
 def test_an_edit_out_of_view_is_there_when_it_comes_into_view(quay: Hands) -> None:
     window = quay.window
-    window.tabs.setCurrentWidget(window.plan)
+    window.show_view("plan")
     nozzle(quay, 0, "10")
-    window.tabs.setCurrentWidget(window.proof)
+    window.show_view("proof")
     table = view(quay).drops
     assert texts(table, column_of(table, "Verdict"))[0] == "↓ pressure too low"
 
@@ -270,7 +270,7 @@ def test_verdicts_can_be_read(theme: Theme) -> None:
 
 def test_the_floor_plan_tells_verdicts_by_sign_and_words(quay: Hands) -> None:
     window = quay.window
-    window.tabs.setCurrentWidget(window.plan)
+    window.show_view("plan")
     plan: PlanView = window.plan.view
     good = plan.grab().toImage()
     assert "✓" in window.plan.key.text()

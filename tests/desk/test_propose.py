@@ -36,7 +36,7 @@ def quay(desk: Hands) -> Hands:
 def propose(hands: Hands) -> ProposeDialog:
     """Press the button and wait for the dialog."""
     window = hands.window
-    window.tabs.setCurrentWidget(window.proof)
+    window.show_view("proof")
     with hands.bot.waitSignal(window.proposer.shown, timeout=30_000):
         hands.press(window.proof.propose)
     dialog = window.proposer.dialog
@@ -72,7 +72,7 @@ def test_taking_is_one_act_and_undo_brings_everything_back(quay: Hands) -> None:
     old, acts = session.job, session.history.position
     dialog = propose(quay)
     assert session.job is old
-    changes, change = dialog.changes, dialog.offer.price_change
+    changes, change = dialog.offer.changes, dialog.offer.price_change
     assert changes > 5
     before = session.study.price.totals.net.likely
     quay.press(dialog.take)
@@ -116,7 +116,7 @@ def test_each_choice_tells_what_why_cost_and_neighbours(quay: Hands) -> None:
                 assert (title in dialog.told.text()) == (near is not None)
                 if near is not None:
                     assert said.phrase(near.note) in dialog.told.text()
-    assert seen == dialog.changes
+    assert seen == dialog.offer.changes
     quay.press(dialog.cancel)
 
 
@@ -207,14 +207,14 @@ def test_only_what_changes(quay: Hands) -> None:
     dialog = propose(quay)
     dialog.only_changed.click()
     shown = [i for i in dialog.items() if not i.isHidden()]
-    assert len(shown) == dialog.changes < len(dialog.items())
+    assert len(shown) == dialog.offer.changes < len(dialog.items())
     quay.press(dialog.cancel)
 
 
 def test_a_proposal_of_the_proposal_has_nothing_to_take(quay: Hands) -> None:
     quay.press(propose(quay).take)
     dialog = propose(quay)
-    assert dialog.changes == 0
+    assert dialog.offer.changes == 0
     assert not dialog.take.isEnabled()
     assert dialog.head.text().startswith("Nothing changes")
     quay.press(dialog.cancel)

@@ -5,16 +5,21 @@ from __future__ import annotations
 from functools import partial
 
 import pytest
-from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QApplication, QLabel, QScrollArea
+from PySide6.QtCore import QPoint, Qt
+from PySide6.QtWidgets import QApplication, QLabel, QScrollArea, QSplitter
 
-from estimator.desk.form.inputs import LineEdit
+from estimator.desk.doing.files import Files
+from estimator.desk.form.inputs import CheckBox, ComboBox, LineEdit
 from estimator.desk.form.pages import RowsPage, place_of
+from estimator.desk.session import Session
 from estimator.desk.theme import DARK, LIGHT, THEMES, Theme
+from estimator.desk.window import Window
 from estimator.model.finding import Severity
+from estimator.model.job import Job
 from estimator.shown.lines import HUES
 from estimator.shown.names import Names
-from tests.desk.hands import Hands
+from estimator.store.pricebooks import shipped_price_book
+from tests.desk.hands import Hands, Said
 
 
 def test_a_click_on_a_drop_selects_its_row(desk: Hands) -> None:
@@ -179,7 +184,7 @@ def _fits(area: QScrollArea) -> bool:
     return area.horizontalScrollBar().maximum() == 0
 
 
-@pytest.mark.parametrize(("width", "height"), [(1366, 768), (1920, 1080), (1000, 620)])
+@pytest.mark.parametrize(("width", "height"), [(1366, 768), (1920, 1080), (1000, 620), (911, 480)])
 @pytest.mark.parametrize("theme", sorted(THEMES))
 def test_nothing_is_cut_off(desk: Hands, width: int, height: int, theme: str) -> None:
     """The window fits the screen, the price and its range are shown whole, no label is wider than its room."""
@@ -221,3 +226,128 @@ def test_undo_names_its_act_in_the_menu(desk: Hands) -> None:
     first.trigger()
     assert desk.job.site.floor.width.text == "20 m"
     assert not undo.isEnabled()
+
+
+def test_a_drop_down_shows_all_of_its_choices(desk: Hands) -> None:
+    """With the keyboard on it the list was cut off by 12 points: the board's walls hid North."""
+    desk.command("file.example.gannet-quay")
+    desk.command("options.make")
+    wall = desk.editor("site", "board", "wall").input
+    for box in (wall, desk.window.since.option):
+        assert isinstance(box, ComboBox)
+        for at in range(box.count()):
+            box.setCurrentIndex(at)
+            box.setFocus()
+            box.showPopup()
+            QApplication.processEvents()
+            view = box.view()
+            first = view.visualRect(view.model().index(0, 0))
+            last = view.visualRect(view.model().index(box.count() - 1, 0))
+            assert first.top() >= 0, box.currentText()
+            assert last.bottom() < view.viewport().height(), box.currentText()
+            box.hidePopup()
+
+
+def test_all_drops_chosen_flood_nothing(desk: Hands) -> None:
+    """Every drop selected, then a click beside them: the help stays within four lines, the form keeps its height."""
+    desk.command("file.example.gannet-quay")
+    rows = desk.rows("drops")
+    view = desk.window.plan.view
+    QApplication.processEvents()
+    form = desk.window.stack.height()
+    rows.select(range(22))
+    desk.click(view, at=QPoint(4, 4))
+    QApplication.processEvents()
+    assert QApplication.focusWidget() is view
+    assert "22 drops" in desk.window.help.text()
+    line = desk.window.help.fontMetrics().lineSpacing()
+    assert desk.window.help.height() <= 4 * line + 14
+    assert form - desk.window.stack.height() <= 2 * line
+
+
+def test_a_long_help_is_cut_at_a_word(desk: Hands) -> None:
+    """The tip holds all of it; a wider strip shows more."""
+    strip = desk.window.help
+    text = " ".join(f"word{i}" for i in range(300))
+    strip.tell(text)
+    assert strip.text().endswith(" …")
+    assert text.startswith(strip.text().removesuffix(" …"))
+    assert strip.toolTip() == text
+    strip.tell("Short.")
+    assert (strip.text(), strip.toolTip()) == ("Short.", "")
+
+
+def test_a_click_on_a_drop_moves_no_divider(desk: Hands) -> None:
+    """The drop stays under the pointer, though its page would like more room."""
+    desk.command("file.example.gannet-quay")
+    window, view = desk.window, desk.window.plan.view
+    window.go_to_page("site")
+    desk.bot.waitUntil(lambda: view.spot_of("1-l-prewash") is not None)
+    QApplication.processEvents()
+    sizes, spot = window.split.sizes(), view.spot_of("1-l-prewash")
+    assert spot is not None
+    at = view.mapToGlobal(spot.toPoint())
+    desk.click(view, at=spot.toPoint())
+    QApplication.processEvents()
+    view.repaint()
+    assert window.page.key == "drops"
+    assert window.split.sizes() == sizes
+    now = view.spot_of("1-l-prewash")
+    assert now is not None
+    assert view.mapToGlobal(now.toPoint()) == at
+    window.go_to_page("site")
+    window.go_to_page("drops")  # chosen in the list, it gets its room
+    assert window.split.sizes() != sizes
+
+
+def test_dividers_stay_where_they_were_put(desk: Hands) -> None:
+    """Between two starts: of plain and wide pages, of the views and of a list's table and form."""
+    window = desk.window
+    window.resize(840, 700)  # as much as the screen of a test holds
+    window.go_to_page("site")
+    window.split.setSizes([140, 300, 380])
+    window.right.setSizes([300, 260])
+    (rows,) = (s for s in desk.rows("drops").findChildren(QSplitter))
+    window.split.setSizes([150, 360, 310])
+    rows.setSizes([200, 180])
+    QApplication.processEvents()
+    wide, right, of_rows = window.split.sizes(), window.right.sizes(), rows.sizes()
+    window.go_to_page("site")
+    QApplication.processEvents()
+    plain = window.split.sizes()
+    window.close()
+
+    session, said = Session(Job(), shipped_price_book()), Said()
+    again = Window(session, Files(session, said), said)
+    desk.bot.addWidget(again)
+    again.begin()
+    assert again.size() == window.size()
+    again.go_to_page("site")
+    QApplication.processEvents()
+    assert again.split.sizes() == plain
+    assert again.right.sizes() == right
+    page = again.go_to_page("drops")
+    QApplication.processEvents()
+    assert again.split.sizes() == wide
+    assert page.findChildren(QSplitter)[0].sizes() == of_rows
+    again.close()
+
+
+@pytest.mark.parametrize("layout", ["", "AAAA", "bnVsbA==", "eyJtYWluIjogWyJ4Il19"])
+def test_a_layout_that_cannot_be_read_gives_the_usual_one(desk: Hands, layout: str) -> None:
+    """Nothing, no letters of the kind, `null`, and a size that is no number."""
+    files = desk.window.files
+    files.settings = files.settings.model_copy(update={"layout": layout})
+    desk.window.begin()
+    assert all(size > 60 for size in desk.window.split.sizes())
+
+
+@pytest.mark.parametrize("theme", [LIGHT, DARK], ids=["light", "dark"])
+def test_an_empty_check_box_is_seen(desk: Hands, theme: Theme) -> None:
+    """Its outline against the ground at least 3 to 1: W3C WCAG 2.1, success criterion 1.4.11 (published)."""
+    desk.window.show_theme(theme.name)
+    box = desk.editor("terms", "labour_taxable").input
+    assert isinstance(box, CheckBox)
+    picture = box.grab().toImage()
+    row = [picture.pixelColor(x, picture.height() // 2).name() for x in range(20)]
+    assert max(_contrast(colour, theme.ground) for colour in row) >= 3

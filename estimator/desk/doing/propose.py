@@ -113,7 +113,9 @@ class ProposeAct(QObject):
         if dialog is None:
             return
         if result and dialog.offer.of is self._session.job:
-            name = dialog.act_name
+            from estimator.acts.propose import act_name  # loaded by now, with the search
+
+            name = act_name(dialog.offer)
             self._session.job_holder.forget(("design",))
             self._session.act(name, job=dialog.offer.job)
             self._session.said.emit(f"{name}. Undo brings the old sizes back.")

@@ -21,7 +21,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from estimator.acts.propose import Offer, act_name
+from estimator.acts.propose import Offer
 from estimator.desk.doing.propose_words import Named, named
 from estimator.desk.form.inputs import CheckBox
 from estimator.desk.theme import MARKS, current_theme
@@ -170,16 +170,6 @@ class ProposeDialog(QDialog):
         text = money_text(exact, self._book.currency, self._locale)
         return f"+{text}" if signed and exact > 0 else text
 
-    @property
-    def changes(self) -> int:
-        """How many choices would be another."""
-        return self.offer.changes
-
-    @property
-    def act_name(self) -> str:
-        """What undo calls the act."""
-        return act_name(self.offer)
-
     def set_busy(self, busy: bool) -> None:
         """While the proposal is worked out anew it cannot be taken."""
         self.take.setEnabled(not busy and self._can_take)
@@ -191,7 +181,7 @@ class ProposeDialog(QDialog):
         self._sentences = sentences_of(found.study)
         self.pinned = found.proposal.design.pinned
         proposal = found.proposal
-        count = self.changes
+        count = found.changes
         what = "1 choice changes" if count == 1 else f"{count} choices change"
         self.head.setText(
             f"{what}. Firm price without tax: {self._money(found.price_change, signed=True)}."

@@ -2,21 +2,27 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import QEvent, QPoint, QPointF, QRectF, QSize, Qt, Signal
+from PySide6.QtCore import QEvent, QPoint, Qt, Signal
 from PySide6.QtGui import (
     QAction,
     QFocusEvent,
     QKeyEvent,
     QKeySequence,
-    QPainter,
-    QPaintEvent,
-    QPen,
-    QPolygonF,
+    QResizeEvent,
     QWheelEvent,
 )
-from PySide6.QtWidgets import QCheckBox, QComboBox, QLineEdit, QPlainTextEdit, QPushButton, QWidget
+from PySide6.QtWidgets import (
+    QCheckBox,
+    QComboBox,
+    QLabel,
+    QLineEdit,
+    QPlainTextEdit,
+    QPushButton,
+    QScrollArea,
+    QWidget,
+)
 
-__all__ = ["CheckBox", "ComboBox", "LineEdit", "TextArea", "button_of"]
+__all__ = ["CheckBox", "ComboBox", "HelpStrip", "LineEdit", "TextArea", "button_of", "scrolled"]
 
 
 def _is_undo(event: QEvent) -> bool:
@@ -134,18 +140,65 @@ class ComboBox(QComboBox):
         self.setSizeAdjustPolicy(QComboBox.SizeAdjustPolicy.AdjustToMinimumContentsLengthWithIcon)
         self.setMinimumContentsLength(8)
 
-    def paintEvent(self, event: QPaintEvent) -> None:
-        """A chevron says that there is a choice."""
-        super().paintEvent(event)
-        painter = QPainter(self)
-        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
-        painter.setPen(QPen(self.palette().placeholderText().color(), 1.6))
-        x, y = self.width() - 14.0, self.height() / 2
-        painter.drawPolyline(QPolygonF([QPointF(x - 4, y - 2), QPointF(x, y + 2), QPointF(x + 4, y - 2)]))
-
     def wheelEvent(self, event: QWheelEvent) -> None:
         """The wheel scrolls the form."""
         event.ignore()
+
+
+class HelpStrip(QLabel):
+    """A sentence or two about what the keyboard is on; it never grows beyond four lines, the tip holds all of it."""
+
+    def __init__(self, parent: QWidget) -> None:
+        super().__init__(parent)
+        self.setObjectName("help")
+        self.setWordWrap(True)
+        self.setTextFormat(Qt.TextFormat.PlainText)
+        self.setAlignment(Qt.AlignmentFlag.AlignTop)
+        self.setAccessibleName("Help for the field")
+        line = self.fontMetrics().lineSpacing()
+        self.setMinimumHeight(line * 2 + 14)
+        self.setMaximumHeight(line * 4 + 14)
+        self._whole = ""
+
+    def tell(self, text: str) -> None:
+        """Show a text, cut at a word where there is no room for all of it."""
+        self._whole = text
+        self._fit()
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """More room shows more of the text."""
+        super().resizeEvent(event)
+        if event.size().width() != event.oldSize().width():
+            self._fit()
+
+    def _fit(self) -> None:
+        words = self._whole.split(" ")
+        least, most = 0, len(words)
+        while least < most:
+            middle = (least + most + 1) // 2
+            least, most = (middle, most) if self._fits(self._cut(words, middle)) else (least, middle - 1)
+        self.setText(self._cut(words, least))
+        self.setToolTip(self._whole if least < len(words) else "")
+
+    @staticmethod
+    def _cut(words: list[str], count: int) -> str:
+        return " ".join(words) if count == len(words) else " ".join(words[:count]) + " …"
+
+    def _fits(self, text: str) -> bool:
+        room = max(self.width() - 16, 80)
+        wrapped = self.fontMetrics().boundingRect(0, 0, room, 10_000, Qt.TextFlag.TextWordWrap, text)
+        return wrapped.height() <= self.maximumHeight() - 12
+
+
+def scrolled(widget: QWidget, parent: QWidget) -> QScrollArea:
+    """The widget as large as its room, and scrolled where that is less than it needs."""
+    area = QScrollArea(parent)
+    area.setWidgetResizable(True)
+    area.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+    widget.setAutoFillBackground(False)
+    area.viewport().setAutoFillBackground(False)
+    area.setWidget(widget)
+    return area
 
 
 def button_of(action: QAction, parent: QWidget) -> QPushButton:
@@ -163,43 +216,9 @@ def button_of(action: QAction, parent: QWidget) -> QPushButton:
 class CheckBox(QCheckBox):
     """Yes or no; partly checked where several rows differ."""
 
-    def sizeHint(self) -> QSize:
-        """Room for the box, the word and the frame of the keyboard."""
-        text = self.fontMetrics().size(0, self.text())
-        return QSize(text.width() + 36, max(text.height() + 8, 26))
-
     def hitButton(self, pos: QPoint) -> bool:
-        """The box and its word."""
+        """The whole line of the box."""
         return self.rect().contains(pos)
-
-    def paintEvent(self, event: QPaintEvent) -> None:
-        """A box with a plain outline in light and dark, a tick for yes, a bar where rows differ."""
-        painter = QPainter(self)
-        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
-        palette = self.palette()
-        middle = self.height() / 2
-        box = QRectF(5, middle - 8, 16, 16)
-        state = self.checkState()
-        on = state is not Qt.CheckState.Unchecked
-        accent = palette.color(palette.ColorRole.Accent)
-        outline = accent if on else palette.placeholderText().color()
-        painter.setPen(QPen(outline, 1.5))
-        painter.setBrush(accent if on else palette.base())
-        painter.drawRoundedRect(box, 3, 3)
-        painter.setPen(QPen(palette.base().color(), 2))
-        if state is Qt.CheckState.Checked:
-            tick = [QPointF(9, middle), QPointF(12, middle + 3.5), QPointF(17.5, middle - 4)]
-            painter.drawPolyline(QPolygonF(tick))
-        elif on:
-            painter.drawLine(QPointF(9, middle), QPointF(17, middle))
-        painter.setPen(palette.windowText().color())
-        painter.drawText(
-            QRectF(28, 0, self.width() - 28, self.height()), Qt.AlignmentFlag.AlignVCenter, self.text()
-        )
-        if self.hasFocus():
-            painter.setPen(QPen(accent, 2))
-            painter.setBrush(Qt.BrushStyle.NoBrush)
-            painter.drawRoundedRect(QRectF(1, 1, self.sizeHint().width() - 2, self.height() - 2), 4, 4)
 
     def nextCheckState(self) -> None:
         """A click never leads back to partly checked."""

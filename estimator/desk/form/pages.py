@@ -50,6 +50,7 @@ class Page(QWidget):
         self._column.setContentsMargins(8, 4, 4, 0)
         self._column.setSpacing(6)
         heading = QLabel(title, self)
+        self._intro: QLabel | None = None
         heading.setObjectName("pageTitle")
         self._column.addWidget(heading)
         if intro:
@@ -57,6 +58,13 @@ class Page(QWidget):
             text.setObjectName("faint")
             text.setWordWrap(True)
             self._column.addWidget(text)
+            heading.setToolTip(intro)
+            self._intro = text
+
+    def show_intro(self, shown: bool) -> None:
+        """Whether the sentence below the title is shown; else the title's tip holds it."""
+        if self._intro is not None:
+            self._intro.setVisible(shown)
 
     def refresh(self, system: UnitSystem) -> None:
         """Show what holds."""

@@ -17,7 +17,7 @@ from PySide6.QtCore import (
     Qt,
     Signal,
 )
-from PySide6.QtGui import QKeyEvent
+from PySide6.QtGui import QKeyEvent, QResizeEvent
 from PySide6.QtWidgets import (
     QAbstractItemView,
     QHBoxLayout,
@@ -399,7 +399,7 @@ class RowsEditor(QWidget):
         self.table.horizontalHeader().setDefaultAlignment(Qt.AlignmentFlag.AlignLeft)
         self.table.setItemDelegate(_CellDelegate(holder, self.rows, self.table))
         self.table.delete_pressed.connect(self.remove)
-        self.table.setMinimumHeight(line * (5 if nested else 8))
+        self.table.setMinimumHeight(line * 5)
         if nested:
             self.table.setMaximumHeight(line * 6)
         column.addWidget(self.table, 1)
@@ -471,6 +471,14 @@ class RowsEditor(QWidget):
             row.addWidget(button)
         row.addStretch(1)
         return row
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Narrow buttons where the whole words do not fit."""
+        super().resizeEvent(event)
+        whole = [self.fontMetrics().horizontalAdvance(act.button) + 30 for act in ROW_ACTS]
+        short = self._nested or sum(whole) > event.size().width()
+        for act in ROW_ACTS:
+            self.buttons[act.id].setText(act.short if short else act.button)
 
     def _do(self, act: RowAct) -> None:
         act.does(self)

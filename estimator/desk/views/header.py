@@ -5,7 +5,7 @@ from __future__ import annotations
 from decimal import Decimal
 
 from PySide6.QtCore import Qt, Signal
-from PySide6.QtGui import QPainter, QPaintEvent
+from PySide6.QtGui import QPainter, QPaintEvent, QResizeEvent
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QPushButton, QSizePolicy, QVBoxLayout, QWidget
 
 from estimator.desk.session import Session
@@ -17,6 +17,8 @@ from estimator.pricing.types import FirmBasis
 from estimator.shown.papers import draft_mark
 
 __all__ = ["Header"]
+
+_ROOM_FOR_WORDS = 1080
 
 
 class _Elided(QLabel):
@@ -93,6 +95,7 @@ class Header(QFrame):
         ranges.addWidget(self.basis)
         ranges.addWidget(self.state)
         row.addLayout(ranges)
+        self._words: dict[Severity, tuple[str, str]] = {}
         self.counts: dict[Severity, QPushButton] = {}
         for severity in Severity:
             button = QPushButton(self)
@@ -135,9 +138,19 @@ class Header(QFrame):
         for severity, button in self.counts.items():
             count = sum(f.severity is severity for f in session.findings)
             plural = severity.value if count == 1 else f"{severity.value}s"
-            button.setText(f"{MARKS[severity]} {count} {plural}")
+            self._words[severity] = (f"{MARKS[severity]} {count} {plural}", f"{MARKS[severity]} {count}")
             button.setAccessibleName(f"{count} {plural}")
             button.setAccessibleDescription("Go to the first of them.")
             button.setEnabled(count > 0)
             colour = theme.of(severity) if count else theme.faint
             button.setStyleSheet(f"color: {colour};")
+        self._fit()
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """In a narrow window the counts leave their words to the tip, so that the job's name is seen."""
+        super().resizeEvent(event)
+        self._fit()
+
+    def _fit(self) -> None:
+        for severity, (whole, short) in self._words.items():
+            self.counts[severity].setText(short if self.width() < _ROOM_FOR_WORDS else whole)

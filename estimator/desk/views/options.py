@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Callable
 from decimal import Decimal
 from functools import partial
-from typing import TYPE_CHECKING
 
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QShowEvent
@@ -13,6 +12,7 @@ from PySide6.QtWidgets import (
     QHBoxLayout,
     QLabel,
     QMenu,
+    QProgressBar,
     QPushButton,
     QSplitter,
     QToolButton,
@@ -21,6 +21,7 @@ from PySide6.QtWidgets import (
 )
 
 from estimator.acts.alternates import alternates
+from estimator.desk.doing.work import Course
 from estimator.desk.form.inputs import CheckBox, ComboBox, LineEdit
 from estimator.desk.session import Session
 from estimator.desk.tables import Line, ReadTable, plain_label
@@ -40,9 +41,6 @@ from estimator.money import money_text
 from estimator.pricing.compare import Comparison, OptionFigures, compare, lines_of, option_figures
 from estimator.study import Pipeline, Study
 from estimator.takeoff.words import row_words
-
-if TYPE_CHECKING:
-    from estimator.pricing.risk import RiskModel
 
 __all__ = ["OptionsView", "comparison_lines"]
 
@@ -103,9 +101,10 @@ class OptionsView(QWidget):
     def __init__(self, session: Session, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._session = session
-        self._pipelines: dict[str, Pipeline] = {}
-        self._odds: dict[str, RiskModel] = {}
+        # Only the course's thread works with it.
+        self._pipeline = Pipeline(session.parts)
         self._of: object = None
+        self.course = Course(self)
         self.studies: dict[str, Study] = {}
         self.figures: dict[str, OptionFigures] = {}
         column = QVBoxLayout(self)
@@ -116,6 +115,7 @@ class OptionsView(QWidget):
         self.all.entered.connect(self._session.work_on)
         self.all.chosen.connect(lambda _: self._show_chosen())
         column.addLayout(self._make_editor())
+        column.addLayout(self._make_progress())
         lower = QWidget(self)
         below = QVBoxLayout(lower)
         below.setContentsMargins(0, 0, 0, 0)
@@ -183,6 +183,23 @@ class OptionsView(QWidget):
         row.addWidget(label)
         row.addWidget(self.name, 1)
         row.addWidget(self.offered)
+        return row
+
+    def _make_progress(self) -> QHBoxLayout:
+        row = QHBoxLayout()
+        self.state = plain_label(self, "Work on the options", "faint", wrap=False)
+        self.progress = QProgressBar(self)
+        self.progress.setTextVisible(False)
+        self.progress.setMaximumHeight(10)
+        self.progress.setAccessibleName("Options worked out")
+        self.cancel = self._button("Cancel", "Leaves the options that are not worked out yet.")
+        self.cancel.clicked.connect(lambda _=False: self.stop())
+        self.again = self._button("Work them out", "Works out the options that were left.")
+        self.again.clicked.connect(lambda _=False: self._work_out())
+        for widget in (self.state, self.progress, self.cancel, self.again):
+            row.addWidget(widget, 1 if widget is self.progress else 0)
+            widget.hide()
+        self.course.moved.connect(self._moved)
         return row
 
     def _make_pair(self) -> QHBoxLayout:
@@ -309,28 +326,71 @@ class OptionsView(QWidget):
         if not self.isVisible() or now == self._of:
             return
         self._of = now
-        whole = session.whole
-        ids = option_ids(whole)
-        self._pipelines = {o: self._pipelines.get(o) or Pipeline(session.parts) for o in ids}
-        self.studies = {}
-        for option in ids:
-            pipeline, on = self._pipelines[option], session.today()
-            study = (
-                pipeline.design(whole, session.book, on)
-                if option == BASE
-                else pipeline.option(whole, session.book, on, option)
-            )
-            self.studies[option] = study
-            self.figures[option] = option_figures(
-                option, option_name(whole, option), study.price, study.proof, study.risk.result
-            )
-        self.all.show_lines([self._line(option) for option in ids])
-        if self.all.current not in ids:
+        self._work_out()
+        self._show_all()
+        if self.all.current not in option_ids(session.whole):
             self.all.select(session.option)
         self._show_chosen()
-        self._fill_pair(ids)
+        self._fill_pair(option_ids(session.whole))
+
+    def _work_out(self) -> None:
+        """Begin to work out every option beside the window; each is shown as soon as it is there."""
+        session = self._session
+        whole, book, on = session.whole, session.book, session.today()
+        ids = option_ids(whole)
+        self.studies = {}
+        pipeline = self._pipeline
+
+        def work(option: str) -> tuple[Study, OptionFigures]:
+            study = (
+                pipeline.design(whole, book, on)
+                if option == BASE
+                else pipeline.option(whole, book, on, option)
+            )
+            name = option_name(whole, option)
+            return study, option_figures(option, name, study.price, study.proof, study.risk.result)
+
+        def done(place: int, answer: object) -> None:
+            assert isinstance(answer, tuple)
+            self.studies[ids[place]], self.figures[ids[place]] = answer
+            self._show_all()
+            if ids[place] in (self.first.currentData(), self.second.currentData()):
+                self._compare()
+
+        def failed(error: BaseException) -> None:
+            session.said.emit(f"The options could not be worked out: {error}")
+            self._moved(0, 0)
+
+        self.course.start([partial(work, option) for option in ids], done, failed)
+
+    def stop(self) -> None:
+        """Leave the options that are not worked out yet."""
+        self.course.stop()
+        self._show_all()
+        self._compare()
+
+    def _moved(self, done: int, of: int) -> None:
+        left = len(option_ids(self._session.whole)) - len(self.studies)
+        self.progress.setRange(0, max(of, 1))
+        self.progress.setValue(done)
+        self.state.setText(f"{done} of {of} options worked out" if of else f"{left} options not worked out")
+        self.state.setVisible(done < of or (not of and left > 0))
+        for widget in (self.progress, self.cancel):
+            widget.setVisible(done < of)
+        self.again.setVisible(not of and left > 0)
+
+    def _show_all(self) -> None:
+        self.all.show_lines([self._line(option) for option in option_ids(self._session.whole)])
+
+    def _empty_line(self, option: str) -> Line:
+        mark = "▸ " if option == self._session.option else ""
+        waits = "…" if self.course.is_busy else "not worked out"
+        cells = (f"{mark}{option_name(self._session.whole, option)}", waits, *[""] * (len(_ALL) - 2))
+        return Line(option, cells, "Not worked out yet.")
 
     def _line(self, option: str) -> Line:
+        if option not in self.studies:
+            return self._empty_line(option)
         session, found = self._session, self.figures[option]
 
         def money(amount: Decimal | None) -> str:

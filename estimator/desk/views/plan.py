@@ -50,6 +50,8 @@ __all__ = ["PlanPane", "PlanView"]
 _RADIUS = 9.0
 _MARGIN = 38.0
 _LANE = 2.4
+_MOST_TOLD = 3
+_ROOM_FOR_KEY = 290
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,9 +98,12 @@ class PlanView(QWidget):
             f"Floor {floor.width} by {floor.depth}, {len(design.bays)} bays, {len(design.drops)} drops. "
             "Arrow keys go from drop to drop, Enter opens its form, plus and minus zoom."
         )
-        if self.chosen:
-            told = "; ".join(self._told(d) for d in self.chosen if d in {x.id for x in design.drops})
-            words = f"Chosen: {told}. " + words
+        here = {d.id for d in design.drops}
+        chosen = [d for d in self.chosen if d in here]
+        if len(chosen) > _MOST_TOLD:
+            words = f"Chosen: {len(chosen)} drops. " + words
+        elif chosen:
+            words = f"Chosen: {'; '.join(self._told(d) for d in chosen)}. " + words
         self.setAccessibleDescription(words)
         self.update()
 
@@ -385,7 +390,7 @@ class PlanView(QWidget):
         """A drop under the pointer tells what it is."""
         if event.type() == QEvent.Type.ToolTip and isinstance(event, QHelpEvent):
             drop = self.drop_at(QPointF(event.pos()))
-            QToolTip.showText(event.globalPos(), self._told(drop) if drop else "", self)
+            QToolTip.showText(event.globalPos(), self._told(drop) if drop else self.toolTip(), self)
             return True
         return super().event(event)
 
@@ -448,6 +453,11 @@ class PlanPane(QWidget):
             row.addWidget(button, 0, Qt.AlignmentFlag.AlignTop)
         column.addLayout(row)
 
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Where there is little room the plan has it; the key is then a tip."""
+        super().resizeEvent(event)
+        self.key.setVisible(event.size().height() >= _ROOM_FOR_KEY)
+
     def refresh(self) -> None:
         """Show what holds."""
         theme = current_theme()
@@ -472,4 +482,5 @@ class PlanPane(QWidget):
         if there:
             parts.append("%:&nbsp;room&nbsp;to&nbsp;the&nbsp;nearest&nbsp;end,&nbsp;where&nbsp;it&nbsp;fits")
         self.key.setText(" &nbsp; ".join(parts))
+        self.view.setToolTip("" if self.key.isVisible() else self.key.text())
         self.view.refresh()
