@@ -93,10 +93,6 @@ class Names:
         """Where a drop hangs, told apart from those that give the same there ("Bay 1 left")."""
         return self._places.get(drop, "a drop that is not there")
 
-    def drops(self, drops: Iterable[str]) -> str:
-        """Several drops, quoted, as one enumeration."""
-        return ", ".join(quoted(self.drop(d)) for d in drops)
-
     def option(self, option: str) -> str:
         """An option, or the base design."""
         return self._options.get(option, "an option that is not there")

@@ -25,7 +25,6 @@ from estimator.acts.propose import Offer
 from estimator.desk.doing.propose_words import Named, named
 from estimator.desk.form.inputs import CheckBox
 from estimator.desk.theme import MARKS, current_theme
-from estimator.model.design import AIR
 from estimator.model.finding import Phrase
 from estimator.model.pricebook import PriceBook
 from estimator.money import money_text, round_money
@@ -246,9 +245,7 @@ class ProposeDialog(QDialog):
         return self._sentences.phrase(phrase)
 
     def _service(self, key: str) -> str:
-        if key == AIR:
-            return "Compressed air"
-        return next((p.name or p.id for p in self.offer.job.design.products if p.id == key), key)
+        return self._sentences.names.line(key)
 
     def _tops(self) -> list[QTreeWidgetItem]:
         found = (self.tree.topLevelItem(i) for i in range(self.tree.topLevelItemCount()))

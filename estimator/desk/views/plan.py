@@ -30,6 +30,7 @@ from estimator.model.called import service_names
 from estimator.model.choices import Wall
 from estimator.model.colours import AIR_COLOUR
 from estimator.model.design import AIR
+from estimator.shown.figures import figures_of
 from estimator.shown.lines import line_styles
 from estimator.shown.names import Names
 from estimator.shown.plan_marks import (
@@ -43,7 +44,6 @@ from estimator.shown.plan_marks import (
 )
 from estimator.shown.standing import Standing, standing_of
 from estimator.sizing.types import DropProof
-from estimator.units import Dimension, display
 
 __all__ = ["PlanPane", "PlanView"]
 
@@ -94,8 +94,10 @@ class PlanView(QWidget):
     def refresh(self) -> None:
         """Show what holds."""
         design, floor = self._session.job.design, self._session.job.site.floor
+        figures = figures_of(self._session.job)
+        width, depth = figures.length(floor.width.si), figures.length(floor.depth.si)
         words = (
-            f"Floor {floor.width} by {floor.depth}, {len(design.bays)} bays, {len(design.drops)} drops. "
+            f"Floor {width} by {depth}, {len(design.bays)} bays, {len(design.drops)} drops. "
             "Arrow keys go from drop to drop, Enter opens its form, plus and minus zoom."
         )
         here = {d.id for d in design.drops}
@@ -156,14 +158,13 @@ class PlanView(QWidget):
             painter.drawRect(self.rect().adjusted(1, 1, -2, -2))
 
     def _paint_hall(self, painter: QPainter, theme: Theme, frame: _Frame) -> None:
-        floor, system = self._session.job.site.floor, self._session.job.units
+        floor, figures = self._session.job.site.floor, figures_of(self._session.job)
         hall = frame.box(0, 0, floor.width.si, floor.depth.si)
         painter.setPen(QPen(QColor(theme.faint), 2.5))
         painter.setBrush(QColor(theme.ground))
         painter.drawRect(hall)
         painter.setPen(QColor(theme.faint))
-        width = display(floor.width.si, Dimension.LENGTH, system, 1)
-        depth = display(floor.depth.si, Dimension.LENGTH, system, 1)
+        width, depth = (figures.length(side.si) for side in (floor.width, floor.depth))
         painter.drawText(
             QRectF(hall.left(), hall.bottom() + 4, hall.width(), 22), Qt.AlignmentFlag.AlignHCenter, width
         )
