@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from datetime import date
 from decimal import Decimal
+from random import Random
 from typing import Any
 
 from hypothesis import strategies as st
@@ -32,6 +33,7 @@ from estimator.model.issued import (
 )
 from estimator.model.job import FORMAT, Job, Snapshot
 from estimator.model.makers import MakerData, OwnNozzle, OwnProportioner, OwnPump, PumpPoint, VacuumPoint
+from estimator.model.option_changes import changes_of
 from estimator.model.options import BASE, Alternative
 from estimator.model.pricebook import PinnedPrices, PriceEntry
 from estimator.model.seals import fingerprint
@@ -39,11 +41,13 @@ from estimator.model.spec import FieldKind, FieldSpec, fields_of
 from estimator.model.terms import ExtraRow, LabourRate, SectionRule, TaxRate, Terms
 from estimator.reference.catalogue import catalogue
 from estimator.units import Dimension, Quantity, QuantityError, parse, to_unit, units_of
+from tests.random_edits import edited_design
 
-__all__ = ["jobs", "printable_text"]
+__all__ = ["RANDOMS", "jobs", "printable_text"]
 
 IDS = st.from_regex(r"[A-Za-z0-9][A-Za-z0-9_-]{0,11}", fullmatch=True).filter(lambda name: name != AIR)
 
+RANDOMS = st.integers(0, 2**32 - 1).map(Random)
 
 _P, _F = Dimension.PRESSURE, Dimension.FLOW
 _MAKERS = MakerData(
@@ -291,8 +295,30 @@ def _one_a_segment(model: type[SegmentTube] | type[MeasuredLength]) -> st.Search
 
 def jobs() -> st.SearchStrategy[Job]:
     """Random valid jobs."""
-    options = st.lists(
-        parts(Alternative, id=IDS.filter(lambda name: name != BASE)), max_size=1, unique_by=lambda a: a.id
-    ).map(tuple)
+    return _jobs()
+
+
+@st.composite
+def _jobs(draw: st.DrawFn) -> Job:
+    design = draw(parts(Design))
+    named = st.lists(IDS.filter(lambda name: name != BASE), max_size=2, unique=True)
+    options = tuple(
+        Alternative(
+            id=name,
+            name=draw(printable_text(40)),
+            offered=draw(st.booleans()),
+            changes=changes_of(design, edited_design(draw(RANDOMS), design)),
+        )
+        for name in draw(named)
+    )
     issued = st.lists(parts(Issued), max_size=1).map(tuple)
-    return parts(Job, format=st.just(FORMAT), alternatives=options, issued=issued)
+    built: Job = draw(
+        parts(
+            Job,
+            format=st.just(FORMAT),
+            design=st.just(design),
+            alternatives=st.just(options),
+            issued=issued,
+        )
+    )
+    return built

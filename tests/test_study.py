@@ -8,11 +8,11 @@ from pathlib import Path
 
 import pytest
 
+from estimator.acts.options import with_option
 from estimator.model.choices import SideName
 from estimator.model.edit import with_value
 from estimator.model.finding import Severity
 from estimator.model.job import Job
-from estimator.model.option_acts import with_option
 from estimator.model.pricebook import PriceBook
 from estimator.pricing.types import CostRange, PricedRow
 from estimator.reference.catalogue import catalogue

@@ -7,9 +7,9 @@ from functools import cached_property
 from pathlib import Path
 
 from estimator.acts.history import History
-from estimator.model.edit import with_value
+from estimator.acts.options import with_edit
 from estimator.model.job import Job
-from estimator.model.option_acts import design_of, option_ids, option_name, with_design
+from estimator.model.option_designs import option_ids, option_name, worked_on
 from estimator.model.options import BASE
 from estimator.model.pricebook import PriceBook
 
@@ -33,22 +33,19 @@ class State:
     @cached_property
     def job(self) -> Job:
         """The job with the design of the option worked on in the place of the base design."""
-        if self.option == BASE:
-            return self.whole
-        return with_value(self.whole, ("design",), design_of(self.whole, self.option))
+        return self.whole if self.option == BASE else worked_on(self.whole, self.option)
 
-    def whole_with(self, job: Job) -> Job:
-        """The whole job after an edit of what is seen; the base design stays where it is.
+    def whole_with(self, job: Job, *, only_here: bool = False) -> Job:
+        """The whole job after an edit of what is seen.
 
         Args:
             job: what is seen, changed.
+            only_here: the design of the option worked on alone is meant, and not that of all options.
+
+        Raises:
+            EditError: the whole job would not hold together.
         """
-        if self.option == BASE:
-            return job
-        whole = with_value(job, ("design",), self.whole.design)
-        if job.design == self.job.design or self.option not in option_ids(whole):
-            return whole
-        return with_design(whole, self.option, job.design)
+        return with_edit(self.whole, self.option, job, only_here=only_here)
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,15 +99,21 @@ class Document:
         """Whether the job differs from what the file holds."""
         return self.whole is not self.saved and self.whole != self.saved
 
-    def after(self, name: str, *, job: Job | None = None, book: PriceBook | None = None) -> Document:
+    def after(
+        self, name: str, *, job: Job | None = None, book: PriceBook | None = None, only_here: bool = False
+    ) -> Document:
         """After one act on what is seen.
 
         Args:
             name: what undo calls it.
             job: what is seen, changed: its design is that of the option worked on.
             book: another price book.
+            only_here: the edit is one of the option worked on alone, and not of all options.
+
+        Raises:
+            EditError: the whole job would not hold together.
         """
-        whole = self.whole if job is None else self.history.now.whole_with(job)
+        whole = self.whole if job is None else self.history.now.whole_with(job, only_here=only_here)
         return self.after_whole(name, whole, book=book)
 
     def after_whole(

@@ -248,7 +248,7 @@ class _Desk:
 
     def _type(self, field: FieldSpec, model: type[BaseModel], parents: Sequence[Path], raw: object) -> None:
         path = (*parents[0], field.name)
-        known = _choices(self.whole, field, parents[0])
+        known = _choices(self.whole, field)
         text = _text(field, raw, written(self.whole, path), known)
         typed = put(self.whole, self.kept, model, field, parents, text, place=_put, choices=known)
         self.whole, self.kept = typed.whole, typed.kept
@@ -325,11 +325,11 @@ def _put(whole: BaseModel, path: Path, value: Any) -> BaseModel:
     return with_field(whole, path, value) if isinstance(whole, Job) else with_value(whole, path, value)
 
 
-def _choices(whole: BaseModel, field: FieldSpec, parent: Path) -> tuple[tuple[str, str], ...]:
+def _choices(whole: BaseModel, field: FieldSpec) -> tuple[tuple[str, str], ...]:
     if field.kind is not FieldKind.CHOICE or not isinstance(whole, Job):
         return field.choices
-    parts, _ = with_makers(design_at(whole, parent).makers, catalogue())
-    return choices(whole, field, parent, parts)
+    parts, _ = with_makers(design_at(whole).makers, catalogue())
+    return choices(whole, field, parts)
 
 
 def _text(field: FieldSpec, raw: object, place: str, known: Sequence[tuple[str, str]] = ()) -> str | bool:
@@ -390,7 +390,7 @@ def _value(whole: BaseModel, path: Path, field: FieldSpec, model: type[BaseModel
         return tuple(_made(whole, (*path, i), field.model, row) for i, row in enumerate(raw))
     if field.model is not None and field.kind is FieldKind.GROUP:
         return _made(whole, path, field.model, raw)
-    text = _text(field, raw, where, _choices(whole, field, path[:-1]))
+    text = _text(field, raw, where, _choices(whole, field))
     try:
         return value_from(model, field, text)
     except ValueError as error:

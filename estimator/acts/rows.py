@@ -17,7 +17,7 @@ from estimator.model.design import AIR, Bay, Design, Drop, LinePlan, PlantUnit, 
 from estimator.model.edit import EditError, inserted, moved, value_at, with_value
 from estimator.model.job import Job
 from estimator.model.makers import OwnProportioner, OwnPump, PumpPoint, VacuumPoint
-from estimator.model.options import Alternative
+from estimator.model.option_changes import REFERENCES
 from estimator.model.problems import problems_of
 from estimator.model.spec import FieldKind, FieldSpec, fields_of
 from estimator.reference.catalogue import Catalogue, catalogue
@@ -41,12 +41,6 @@ __all__ = [
     "with_field",
     "without_rows",
 ]
-
-# Which fields of which lists hold ids of products or bays.
-_REFERENCES: dict[str, tuple[tuple[str, str], ...]] = {
-    "products": (("drops", "service"), ("plant", "product"), ("lines", "service")),
-    "bays": (("drops", "bay"),),
-}
 
 
 class NothingToReferTo(ValueError):
@@ -87,7 +81,7 @@ def new_row(
         if field.name in values or not model.model_fields[field.name].is_required():
             continue
         if field.refers_to:
-            values[field.name] = _reference(whole, path, rows, field.name, field.refers_to, model)
+            values[field.name] = _reference(whole, rows, field.name, field.refers_to, model)
         elif field.name == "id":
             values["id"] = free_id(model.__name__.casefold(), (row.id for row in rows))
         elif field.name == "key":
@@ -103,7 +97,7 @@ def new_row(
         else:
             values[field.name] = "new"
     try:
-        return model(**{**values, **_start(whole, model, rows, values), **(given or {})})
+        return model(**{**values, **_start(model, rows, values), **(given or {})})
     except ValidationError as error:
         raise EditError(problems_of(error, type(whole), (*path, len(rows)))) from None
 
@@ -112,13 +106,8 @@ def _pressure(text: str) -> Quantity:
     return parse(text, Dimension.PRESSURE)
 
 
-def _start(
-    whole: BaseModel, model: type[BaseModel], rows: Sequence[Any], values: Mapping[str, Any]
-) -> dict[str, Any]:
+def _start(model: type[BaseModel], rows: Sequence[Any], values: Mapping[str, Any]) -> dict[str, Any]:
     """Figures that a new row begins with where the model allows no empty one; to be typed over."""
-    if model is Alternative and isinstance(whole, Job):
-        # An option is told by what differs from the base design.
-        return {"design": whole.design}
     if model is Drop:
         # What hangs on a service already fits it; compressed air takes no liquid gun.
         alike = next((row for row in reversed(rows) if row.service == values["service"]), None)
@@ -151,24 +140,18 @@ def _start(
     return {}
 
 
-def design_path(path: Path) -> Path:
-    """Path of the design that a path is in: the base design or that of an option."""
-    return path[:3] if path[:1] == ("alternatives",) else ("design",)
+_DESIGN: Path = ("design",)
 
 
-def design_at(whole: object, path: Path) -> Design:
-    """The design that a path is in; an empty one where there is none."""
-    try:
-        found = value_at(whole, design_path(path)) if isinstance(whole, Job) else Design()
-    except LookupError:
-        return Design()
-    return found if isinstance(found, Design) else Design()
+def design_at(whole: object) -> Design:
+    """The design of a job as it is seen; an empty one where there is none."""
+    return whole.design if isinstance(whole, Job) else Design()
 
 
 def _reference(
-    whole: BaseModel, path: Path, rows: Sequence[Any], name: str, refers_to: str, model: type[BaseModel]
+    whole: BaseModel, rows: Sequence[Any], name: str, refers_to: str, model: type[BaseModel]
 ) -> str:
-    design = design_at(whole, path)
+    design = design_at(whole)
     products = [p.id for p in design.products]
     known = {
         "bays": [b.id for b in design.bays],
@@ -203,7 +186,7 @@ def duplicated(whole: Any, path: Path, position: int) -> Any:
     if isinstance(row, PlantUnit | LinePlan):
         name = "product" if isinstance(row, PlantUnit) else "service"
         field = next(f for f in fields_of(type(row)) if f.name == name)
-        changes[name] = _reference(whole, path, rows, name, field.refers_to, type(row))
+        changes[name] = _reference(whole, rows, name, field.refers_to, type(row))
     for name in ("id", "key", "code"):
         if name == "code" and "key" in changes:
             # An own part: its key is its name, its price code may well be shared.
@@ -217,17 +200,16 @@ def duplicated(whole: Any, path: Path, position: int) -> Any:
     return inserted(whole, path, position + 1, type(row)(**{**fields, **changes}))
 
 
-def choices(job: Job, field: FieldSpec, parent: Path, parts: Catalogue) -> tuple[tuple[str, str], ...]:
+def choices(job: Job, field: FieldSpec, parts: Catalogue) -> tuple[tuple[str, str], ...]:
     """(key, name) pairs of a choice field: of an enumeration, of a catalogue table, or the ids in the design.
 
     Args:
         field: which field.
-        parent: path of the value that has the field.
         parts: the catalogue with the design's own parts.
     """
     if field.catalogue:
         return parts.choices(field.catalogue)
-    design = design_at(job, parent)
+    design = design_at(job)
     products = tuple((key, name) for key, name in service_names(design).items() if key != AIR)
     match field.refers_to:
         case "bays":
@@ -261,41 +243,40 @@ def renamed(job: Job, path: Path, old: str, new: str) -> Job:
     Raises:
         EditError: the new id is not allowed.
     """
-    base = design_path(path)
-    place = path[len(base) :]
-    if path[: len(base)] != base or len(place) != 3 or place[0] not in _REFERENCES or place[2] != "id":
+    place = path[1:]
+    if path[:1] != _DESIGN or len(place) != 3 or place[0] not in REFERENCES or place[2] != "id":
         return with_value(job, path, new)
     kind = str(place[0])
     # The id alone first, so that a bad one is told at its own field and not at what refers to it.
     row = value_at(job, path[:-1])
     checked = with_value(row, ("id",), new)
-    design = design_at(job, path)
+    design = design_at(job)
     changes: dict[str, Any] = {
         kind: tuple(checked if i == place[1] else r for i, r in enumerate(getattr(design, kind)))
     }
-    for list_name, field in _REFERENCES[kind]:
+    for list_name, field in REFERENCES[kind]:
         changes[list_name] = tuple(
             with_value(r, (field,), new) if getattr(r, field) == old else r
             for r in getattr(design, list_name)
         )
     fields = {name: getattr(design, name) for name in type(design).model_fields}
-    return with_value(job, base, Design(**{**fields, **changes}))
+    return with_value(job, _DESIGN, Design(**{**fields, **changes}))
 
 
 def _used_by(design: Design, kind: str, ids: set[str]) -> dict[str, int]:
     return {
         list_name: sum(getattr(r, field) in ids for r in getattr(design, list_name))
-        for list_name, field in _REFERENCES.get(kind, ())
+        for list_name, field in REFERENCES.get(kind, ())
     }
 
 
 def taken_along(job: object, path: Path, positions: Iterable[int]) -> dict[str, int]:
     """How many drops, plant units and line plans go with rows when these are removed."""
-    if not isinstance(job, Job) or path[:-1] != design_path(path):
+    if not isinstance(job, Job) or path[:-1] != _DESIGN:
         return {}
     rows = value_at(job, path)
     ids = {rows[i].id for i in positions if isinstance(rows[i], Product | Bay)}
-    return {k: n for k, n in _used_by(design_at(job, path), str(path[-1]), ids).items() if n}
+    return {k: n for k, n in _used_by(design_at(job), str(path[-1]), ids).items() if n}
 
 
 def without_rows(whole: Any, path: Path, positions: Iterable[int]) -> Any:
@@ -303,17 +284,16 @@ def without_rows(whole: Any, path: Path, positions: Iterable[int]) -> Any:
     gone = set(positions)
     rows = value_at(whole, path)
     kept = tuple(r for i, r in enumerate(rows) if i not in gone)
-    base = design_path(path)
-    if not isinstance(whole, Job) or path[:-1] != base or path[-1] not in _REFERENCES:
+    if not isinstance(whole, Job) or path[:-1] != _DESIGN or path[-1] not in REFERENCES:
         return with_value(whole, path, kept)
     kind = str(path[-1])
     ids = {rows[i].id for i in gone}
-    design = design_at(whole, path)
+    design = design_at(whole)
     fields: dict[str, Any] = {name: getattr(design, name) for name in type(design).model_fields}
     fields[kind] = kept
-    for list_name, field in _REFERENCES[kind]:
+    for list_name, field in REFERENCES[kind]:
         fields[list_name] = tuple(r for r in fields[list_name] if getattr(r, field) not in ids)
-    return with_value(whole, base, Design(**fields))
+    return with_value(whole, _DESIGN, Design(**fields))
 
 
 def row_title(row: BaseModel, position: int) -> str:

@@ -116,7 +116,9 @@ def add(commands: Commands) -> None:
     with_edits(parser)
     parser.add_argument("--option", metavar="ID", help="work on this option instead of the base design")
     parser.add_argument(
-        "--only-here", action="store_true", help="change that option alone and not what all have in common"
+        "--only-here",
+        action="store_true",
+        help="change that option alone and not the base design and all options",
     )
     with_out(parser)
     with_prices(parser)
@@ -140,7 +142,7 @@ def _edit(arguments: argparse.Namespace) -> int:
     try:
         done = edited(document.job, edits)
         assert isinstance(done.whole, Job)
-        document = document.after("; ".join(done.names), job=done.whole)
+        document = document.after("; ".join(done.names), job=done.whole, only_here=arguments.only_here)
     except EditError as error:
         raise Refused(*told(error.findings)) from None
     save(place, document.whole)

@@ -1,4 +1,4 @@
-"""`option`: whole designs beside the base one, offered to be ticked or only compared."""
+"""`option`: designs that differ from the base one, offered to be ticked or only compared."""
 
 from __future__ import annotations
 
@@ -6,6 +6,7 @@ import argparse
 from collections.abc import Callable
 
 from estimator.acts.alternates import alternates
+from estimator.acts.options import made_base, with_option, without_option
 from estimator.cli.talk import (
     Commands,
     Parser,
@@ -26,14 +27,7 @@ from estimator.cli.talk import (
 from estimator.model.design import Design
 from estimator.model.edit import EditError, with_value
 from estimator.model.job import Job
-from estimator.model.option_acts import (
-    design_of,
-    made_base,
-    option_ids,
-    option_name,
-    with_option,
-    without_option,
-)
+from estimator.model.option_designs import design_of, option_ids, option_name
 from estimator.model.options import BASE
 from estimator.study import Study, study
 

@@ -13,8 +13,10 @@ from PySide6.QtCore import QObject, Signal
 from estimator.acts import rows as acts
 from estimator.acts.document import Document, State
 from estimator.acts.history import History
+from estimator.acts.options import lost_changes
 from estimator.acts.typed import Path
 from estimator.desk.holder import Holder
+from estimator.model.edit import EditError
 from estimator.model.finding import Finding
 from estimator.model.job import Job
 from estimator.model.makers import MakerData
@@ -23,6 +25,7 @@ from estimator.model.pricebook import PriceBook
 from estimator.model.spec import FieldSpec
 from estimator.reference.catalogue import Catalogue, catalogue
 from estimator.reference.own_parts import with_makers
+from estimator.shown.options import lost_words
 from estimator.study import Pipeline, Study
 
 __all__ = ["BookHolder", "JobHolder", "Session"]
@@ -47,6 +50,7 @@ class Session(QObject):
         self._pipeline = Pipeline(self.parts)
         self._with_makers: tuple[MakerData, Catalogue] = (MakerData(), self.parts)
         self.document = Document.of(job, book)
+        self.only_here = False
         self._base = Pipeline(self.parts)
         self._base_study: tuple[Job, PriceBook, Study] | None = None
         self._paper, self._paper_lock = Pipeline(self.parts), Lock()
@@ -144,9 +148,20 @@ class Session(QObject):
         """One act that can be undone.
 
         Args:
-            job: what is seen, changed: its design is that of the option worked on.
+            job: what is seen, changed: its design is that of the option worked on. Of all options where an option is
+                worked on and `only_here` is off.
         """
-        self._follow(self.document.after(name, job=job, book=book))
+        before = self.whole
+        try:
+            document = self.document.after(name, job=job, book=book, only_here=self.only_here)
+        except EditError as error:
+            # Allowed in the option worked on; another one cannot follow.
+            self.changed.emit()
+            self.said.emit(str(error))
+            return
+        self._follow(document)
+        if job is not None and (words := lost_words(before, lost_changes(before, self.whole))):
+            self.said.emit(words)
 
     def act_whole(
         self,
@@ -257,7 +272,7 @@ class JobHolder(_SessionHolder):
     def choices(self, field: FieldSpec, parent: Path) -> tuple[tuple[str, str], ...]:
         """Of an enumeration, of a catalogue table, or the ids in the design."""
         job = self._session.job
-        return acts.choices(job, field, parent, self._session.parts_with(acts.design_at(job, parent).makers))
+        return acts.choices(job, field, self._session.parts_with(acts.design_at(job).makers))
 
     def suggestions(self, field: FieldSpec, parent: Path) -> tuple[str, ...]:
         """Segments of the line that a measured length or a tube size is stated for."""

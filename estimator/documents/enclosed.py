@@ -12,8 +12,8 @@ from estimator.model.choices import Section
 from estimator.model.design import Design
 from estimator.model.differences import Difference
 from estimator.model.issued import Issued, handed, job_then
-from estimator.model.option_acts import option_name
-from estimator.model.options import BASE
+from estimator.model.option_designs import option_name
+from estimator.model.options import BASE, Alternative
 from estimator.model.revisions import standing
 from estimator.model.snapshot import Snapshot
 from estimator.money import money_text
@@ -112,18 +112,22 @@ def _inner(difference: Difference) -> bool:
     return any(place == inner or place.startswith(f"{inner}.") for inner in _INNER)
 
 
+def _own(option: Alternative) -> list[tuple[object, ...]]:
+    """What an option has of its own; what the base design has is told of the base design."""
+    return [(change.kind, change.place, change.value, change.after) for change in option.changes]
+
+
 def _option_words(before: Snapshot, after: Snapshot) -> list[str]:
     old = {a.id: a for a in before.alternatives if a.offered}
     new = {a.id: a for a in after.alternatives if a.offered}
     words = []
     for key in (*old, *(key for key in new if key not in old)):
-        shown = new.get(key) or old[key]
-        name = shown.name.strip() or shown.design.name.strip() or shown.id
+        name = option_name(after if key in new else before, key)
         if key not in old:
             words.append(f"Option “{name}”: added.")
         elif key not in new:
             words.append(f"Option “{name}”: no longer offered.")
-        elif old[key] != new[key]:
+        elif old[key].name != new[key].name or _own(old[key]) != _own(new[key]):
             words.append(f"Option “{name}”: changed.")
     return words
 

@@ -11,6 +11,7 @@ from estimator.documents.enclosed import Enclosed
 from estimator.documents.faces import cannot_print
 from estimator.model.finding import Finding, Severity
 from estimator.model.job import Job
+from estimator.model.option_designs import design_of
 from estimator.model.problems import label_of
 from estimator.shown.figures import figures_of
 from estimator.study import Study
@@ -44,11 +45,12 @@ def _job_texts(job: Job) -> Iterator[tuple[Path, str]]:
         yield ("design", "name"), job.design.name
     for i, alternative in offered:
         yield ("alternatives", i, "name"), alternative.name
-        yield ("alternatives", i, "design", "name"), alternative.design.name
-        for j, product in enumerate(alternative.design.products):
-            yield ("alternatives", i, "design", "products", j, "name"), product.name
-        for j, bay in enumerate(alternative.design.bays):
-            yield ("alternatives", i, "design", "bays", j, "name"), bay.name
+        design = design_of(job, alternative.id)
+        here = ("alternatives", i, "changes")
+        names = {design.name, *(p.name for p in design.products), *(b.name for b in design.bays)}
+        base = {job.design.name, *(p.name for p in job.design.products), *(b.name for b in job.design.bays)}
+        for name in sorted(names - base):
+            yield here, name
     for i, product in enumerate(job.design.products):
         yield ("design", "products", i, "name"), product.name
     for i, bay in enumerate(job.design.bays):

@@ -93,7 +93,7 @@ from typing import Any, Final
 from estimator.layout.types import LineLayout, Point, Segment
 from estimator.model.design import Drop
 from estimator.model.issued import Issued, TextError, handed
-from estimator.model.option_acts import option_name
+from estimator.model.option_designs import option_name
 from estimator.model.options import BASE
 from estimator.model.seals import short
 from estimator.pricing.compare import CompareError, option_figures

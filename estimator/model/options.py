@@ -1,24 +1,64 @@
-"""Options of a job: whole designs besides the base one."""
+"""Options of a job: each is what it has otherwise than the base design."""
 
 from __future__ import annotations
 
-from typing import Final
+from enum import StrEnum
+from typing import Annotated, Final
 
-from estimator.model.design import Design
+from pydantic import Field
+
+from estimator.model.datum import Datum
 from estimator.model.spec import Frozen, Identifier, ShortText, spec
 
-__all__ = ["BASE", "Alternative"]
+__all__ = ["BASE", "Alternative", "HowChanged", "OptionChange"]
 
 BASE: Final = "base"
 """Id that stands for the job's own design; no alternative has it."""
 
 
+class HowChanged(StrEnum):
+    """How an option differs from the base design at one place."""
+
+    SET = "set"
+    ADD = "add"
+    REMOVE = "remove"
+    MOVE = "move"
+
+
+class OptionChange(Frozen):
+    """One thing that an option has otherwise than the base design."""
+
+    kind: HowChanged = spec("Kind", "Set a field, add a row, remove a row, or move a row.")
+    place: Annotated[tuple[ShortText, ...], Field(min_length=1, max_length=8)] = spec(
+        "Place",
+        "From the design down: field names, and each row by its id, service, product, segment or key.",
+    )
+    value: Datum = spec(
+        "Value", "Of a field that is set, or of the whole row that is added.", default=Datum()
+    )
+    instead_of: Datum = spec(
+        "Instead of",
+        "What the base design had there when the option changed it: tells whether the base was changed since.",
+        default=Datum(),
+    )
+    after: ShortText = spec(
+        "After", "Row that an added or moved row stands after; empty for the first.", default=""
+    )
+
+    @property
+    def key(self) -> str:
+        """What tells it from the other changes of its option."""
+        return " / ".join(self.place)
+
+
 class Alternative(Frozen):
-    """An option: one whole design, offered beside the base design or only kept for comparison."""
+    """An option: what it has otherwise than the base design; offered beside it or only kept for comparison."""
 
     id: Identifier = spec("Id", "Short name; letters, digits and hyphens.")
     name: ShortText = spec("Option", "Name as it is printed.", default="")
-    design: Design = spec("Design", "The whole design.", default=Design())
     offered: bool = spec(
         "On the quote", "The quote shows it with its price, for the customer to tick.", default=False
+    )
+    changes: Annotated[tuple[OptionChange, ...], Field(max_length=20_000)] = spec(
+        "Changes", "What it has otherwise than the base design.", default=()
     )

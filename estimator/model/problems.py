@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Mapping, Sequence
+from typing import Any
 
 from pydantic import BaseModel, ValidationError
 
 from estimator.model.finding import Finding, Severity
-from estimator.model.spec import fields_of
+from estimator.model.spec import FieldKind, fields_of
 
-__all__ = ["label_of", "problems_of"]
+__all__ = ["label_of", "missing_fields", "problems_of"]
 
 _SENTENCES = {
     "missing": "This is missing and must be given.",
@@ -113,3 +114,23 @@ def problems_of(
             )
         )
     return tuple(found)
+
+
+def missing_fields(
+    model: type[BaseModel], data: Mapping[str, Any], above: tuple[str | int, ...] = ()
+) -> Iterator[tuple[str | int, ...]]:
+    """Paths of the declared fields that plain data does not hold; one with a default is missing too."""
+    for field in fields_of(model):
+        path = (*above, field.name)
+        if field.name not in data:
+            yield path
+            continue
+        value = data[field.name]
+        if field.model is None:
+            continue
+        if field.kind is FieldKind.GROUP and isinstance(value, dict):
+            yield from missing_fields(field.model, value, path)
+        elif field.kind is FieldKind.LIST and isinstance(value, list):
+            for i, row in enumerate(value):
+                if isinstance(row, dict):
+                    yield from missing_fields(field.model, row, (*path, i))

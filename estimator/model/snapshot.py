@@ -11,6 +11,7 @@ from pydantic_core import InitErrorDetails, PydanticCustomError, ValidationError
 
 from estimator.model.choices import PriceRule
 from estimator.model.design import AIR, Design
+from estimator.model.option_changes import applied
 from estimator.model.options import BASE, Alternative
 from estimator.model.party import Party, QuoteInfo
 from estimator.model.pricebook import PinnedPrices
@@ -120,6 +121,23 @@ def _terms_problems(terms: Terms) -> list[InitErrorDetails]:
     return wrong
 
 
+def _option_problems(base: Design, option: Alternative, place: _Place) -> list[InitErrorDetails]:
+    made = applied(base, option)
+    name = option.name.strip() or option.id
+    wrong = [
+        _error(
+            (*place, "changes", told.position),
+            f"option_{told.rule}",
+            f"Option “{name}”, {' / '.join(option.changes[told.position].place)}. {told.sentence}",
+        )
+        for told in made.wrong
+    ]
+    if wrong or made.design is base:
+        return wrong
+    # Whatever the changes say, a design that does not hold together is never a part of a job.
+    return _design_problems(made.design, place)
+
+
 class Snapshot(Frozen):
     """Everything a person decided or measured, the options and the prices it was worked out with."""
 
@@ -138,7 +156,7 @@ class Snapshot(Frozen):
     design: Design = spec("Design", "Products, bays, drops, plant and lines.", default=Design())
     terms: Terms = spec("Terms", "How the price is made.", default=Terms())
     alternatives: Annotated[tuple[Alternative, ...], Field(max_length=20)] = spec(
-        "Options", "Whole designs besides the base one.", default=()
+        "Options", "Each by what it has otherwise than the base design.", default=()
     )
     prices: PinnedPrices | None = spec(
         "Prices used", "Prices that hold for this job; the price book's if left out.", default=None
@@ -146,7 +164,8 @@ class Snapshot(Frozen):
 
     @model_validator(mode="after")
     def _consistent(self) -> Self:
-        wrong = [*_design_problems(self.design, ("design",)), *_terms_problems(self.terms)]
+        base = _design_problems(self.design, ("design",))
+        wrong = [*base, *_terms_problems(self.terms)]
         names = [BASE, *(a.id for a in self.alternatives)]
         for i, alternative in enumerate(self.alternatives):
             if alternative.id in names[: i + 1]:
@@ -156,7 +175,8 @@ class Snapshot(Frozen):
                     else f"The id “{alternative.id}” stands twice in alternatives; ids must differ."
                 )
                 wrong.append(_error(("alternatives", i, "id"), "duplicate_id", sentence, alternative.id))
-            wrong += _design_problems(alternative.design, ("alternatives", i, "design"))
+            if not base:
+                wrong += _option_problems(self.design, alternative, ("alternatives", i))
         if wrong:
             raise ValidationError.from_exception_data(type(self).__name__, wrong)
         return self

@@ -19,6 +19,7 @@ from pydantic import AfterValidator, BaseModel, ConfigDict, Field, StringConstra
 from pydantic.fields import FieldInfo
 from pydantic_core import PydanticCustomError
 
+from estimator.model.datum import Datum
 from estimator.units import Dimension, Measure, Quantity
 
 __all__ = [
@@ -116,6 +117,7 @@ class FieldKind(StrEnum):
     GROUP = "group"
     LIST = "list"
     TEXT_LIST = "list of texts"
+    DATUM = "value of any kind"
 
 
 @dataclass(frozen=True, slots=True)
@@ -202,6 +204,8 @@ def _field(name: str, info: FieldInfo) -> FieldSpec:
             kind, model = FieldKind.LIST, row
         else:
             kind, longest = FieldKind.TEXT_LIST, _limits(row_metadata)[2]
+    elif annotation is Datum:
+        kind = FieldKind.DATUM
     elif annotation is Quantity:
         kind = FieldKind.QUANTITY
         dimension = next(m.dimension for m in metadata if isinstance(m, Measure))

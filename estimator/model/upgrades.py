@@ -16,6 +16,7 @@ from typing import Any, Final
 
 from estimator.model.choices import LineColour
 from estimator.model.colours import free_colour
+from estimator.model.option_changes import Unreadable, differences_of
 from estimator.model.pricebook import is_demo_source
 from estimator.model.seals import canonical_text, following, seal_of
 from estimator.model.snapshot import FORMAT
@@ -119,10 +120,25 @@ def _paper(record: Any) -> Any:
     }
 
 
+def _options_as_differences(data: Data) -> None:
+    """An option was a whole design; now it is what it has otherwise than the base design."""
+    alternatives = data.get("alternatives")
+    for option in alternatives if isinstance(alternatives, list) else ():
+        if not isinstance(option, dict) or "design" not in option or "changes" in option:
+            continue
+        try:
+            changes = differences_of(data.get("design"), option["design"])
+        except Unreadable:
+            continue
+        del option["design"]
+        option["changes"] = changes
+
+
 _STEPS: Final[Mapping[int, tuple[Callable[[Data], None], ...]]] = {
-    1: (_letters, _papers, _line_colours, _demo_marks)
+    1: (_letters, _papers, _line_colours, _demo_marks, _options_as_differences)
 }
-"""By the format they start from; each changes the copy it is given."""
+"""By the format they start from; each changes the copy it is given. A step that gives every design a field stands
+before the one that turns the options' designs into differences."""
 
 
 def upgraded(data: Mapping[str, Any]) -> Data:

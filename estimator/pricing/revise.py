@@ -16,6 +16,7 @@ from estimator.model.finding import Finding, Severity
 from estimator.model.issued import Issued, TextError, handed, job_then, paper_was_kept
 from estimator.model.job import Job, Snapshot, snapshot_of
 from estimator.model.makers import MakerData
+from estimator.model.option_designs import design_of, option_ids
 from estimator.model.pricebook import PriceBook, PriceEntry
 from estimator.model.revisions import standing
 from estimator.model.spec import FieldSpec
@@ -100,7 +101,7 @@ class _Namer:
     """Names of parts as the catalogue and the makers' data of any of some jobs have them; the last one wins."""
 
     def __init__(self, *jobs: Snapshot) -> None:
-        designs = [d for job in jobs for d in (*(a.design for a in job.alternatives), job.design)]
+        designs = [design_of(job, option) for job in jobs for option in reversed(option_ids(job))]
         makers = dict.fromkeys(d.makers for d in designs if d.makers != MakerData())
         self._parts = [catalogue(), *(with_makers(own, catalogue())[0] for own in makers)]
 

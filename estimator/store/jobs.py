@@ -8,17 +8,17 @@ an error, not a silent default. A change of the model that old files do not hold
 from __future__ import annotations
 
 import json
+from collections.abc import Iterator
 from pathlib import Path
 from typing import Any, Final, NamedTuple, NoReturn
 
-from pydantic import BaseModel, ValidationError
+from pydantic import ValidationError
 from pydantic.json_schema import GenerateJsonSchema
 from pydantic_core import core_schema
 
 from estimator.model.finding import Finding, Severity
 from estimator.model.job import FORMAT, Job
-from estimator.model.problems import label_of, problems_of
-from estimator.model.spec import FieldKind, fields_of
+from estimator.model.problems import label_of, missing_fields, problems_of
 from estimator.model.upgrades import upgraded
 from estimator.store.files import FileTrouble, read_whole, shown, write_whole
 
@@ -110,7 +110,10 @@ def job_from_text(text: str, name: str) -> Job:
     if data["format"] < FORMAT:
         data = upgraded(data)
         text = json.dumps(data)
-    missing = tuple(_missing(Job, data, ()))
+    half = tuple(_half_upgraded(data))
+    if half:
+        raise JobFileError(_some(half))
+    missing = tuple(_missing(data))
     try:
         job = Job.model_validate_json(text)
     except ValidationError as error:
@@ -263,28 +266,25 @@ def _check_format(number: object, name: str) -> None:
         )
 
 
-def _missing(model: type[BaseModel], data: dict[str, Any], above: tuple[str | int, ...]) -> list[Finding]:
-    found: list[Finding] = []
-    for field in fields_of(model):
-        path = (*above, field.name)
-        if field.name not in data:
-            place, label = _told(path)
-            found.append(
-                Finding(
-                    Severity.ERROR, place, "missing", f"{label}: “{field.name}” is missing and must be given."
-                )
+def _half_upgraded(data: dict[str, Any]) -> Iterator[Finding]:
+    options = data.get("alternatives")
+    for i, option in enumerate(options if isinstance(options, list) else ()):
+        if isinstance(option, dict) and "design" in option:
+            yield Finding(
+                Severity.ERROR,
+                f"alternatives.{i}.design",
+                "whole-design",
+                f"Options {i + 1}: this option holds its whole design, as in files of format 1, and not what it has "
+                "otherwise than the base design. Either a field is missing in one of the two designs, or the file says "
+                "another format than it has; correct that, or take the option out.",
             )
-            continue
-        value = data[field.name]
-        if field.model is None:
-            continue
-        if field.kind is FieldKind.GROUP and isinstance(value, dict):
-            found += _missing(field.model, value, path)
-        elif field.kind is FieldKind.LIST and isinstance(value, list):
-            for i, row in enumerate(value):
-                if isinstance(row, dict):
-                    found += _missing(field.model, row, (*path, i))
-    return found
+
+
+def _missing(data: dict[str, Any]) -> Iterator[Finding]:
+    for path in missing_fields(Job, data):
+        place, label = _told(path)
+        sentence = f"{label}: “{path[-1]}” is missing and must be given."
+        yield Finding(Severity.ERROR, place, "missing", sentence)
 
 
 def _some(findings: tuple[Finding, ...], untold: int = 0) -> tuple[Finding, ...]:

@@ -7,10 +7,11 @@ from pathlib import Path
 import pytest
 
 from estimator.acts.document import Document
+from estimator.acts.options import with_option
 from estimator.acts.quick_build import QuickBuild, quick_design
 from estimator.model.edit import with_value
 from estimator.model.job import Job
-from estimator.model.option_acts import design_of, with_option
+from estimator.model.option_designs import design_of
 from estimator.model.options import BASE
 from estimator.store.pricebooks import shipped_price_book
 
@@ -37,11 +38,16 @@ def test_an_act_is_undone_and_redone(opened: Document, job: Job) -> None:
     assert named.saved_to(Path("other.baydrop")).is_modified is False
 
 
-def test_an_edit_of_the_option_worked_on_leaves_the_base_design(opened: Document, job: Job) -> None:
+def test_an_edit_while_an_option_is_worked_on_reaches_all_or_only_that_one(
+    opened: Document, job: Job
+) -> None:
     whole, option = with_option(job, "Other", job.design)
     worked = opened.after_whole("Make option Other", whole, option=option)
     seen = with_value(worked.job, ("design", "clip_spacing"), worked.job.design.drop_spacing)
-    edited = worked.after("Clips", job=seen)
+    everywhere = worked.after("Clips", job=seen)
+    assert everywhere.whole.design.clip_spacing == job.design.drop_spacing
+    assert design_of(everywhere.whole, option) == everywhere.whole.design
+    edited = worked.after("Clips", job=seen, only_here=True)
     assert edited.whole.design == job.design
     assert design_of(edited.whole, option).clip_spacing == job.design.drop_spacing
     assert edited.job.design.clip_spacing == job.design.drop_spacing

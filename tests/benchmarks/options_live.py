@@ -29,12 +29,13 @@ os.environ["BAYDROP_HOME"] = tempfile.mkdtemp()
 from PySide6.QtCore import QObject, Qt, QTimer  # noqa: E402
 from PySide6.QtWidgets import QApplication  # noqa: E402
 
+from estimator.acts.options import with_option  # noqa: E402
 from estimator.desk.app import make_window  # noqa: E402
 from estimator.desk.window import Window  # noqa: E402
 from estimator.model.design import Design  # noqa: E402
 from estimator.model.edit import with_value  # noqa: E402
 from estimator.model.job import Job  # noqa: E402
-from estimator.model.option_acts import option_ids, with_option  # noqa: E402
+from estimator.model.option_designs import option_ids  # noqa: E402
 from estimator.store.jobs import load_job  # noqa: E402
 from estimator.study import Pipeline  # noqa: E402
 

@@ -20,6 +20,7 @@ from pypdf import PdfReader
 
 from estimator.acts.alternates import with_mounts
 from estimator.acts.issue import issue
+from estimator.acts.options import with_option
 from estimator.cli import main
 from estimator.documents import study_json as study_json_module
 from estimator.documents.quote import write_revision
@@ -28,7 +29,7 @@ from estimator.model.choices import HoseKind, Mount
 from estimator.model.design import LinePlan, MeasuredLength
 from estimator.model.edit import with_value
 from estimator.model.finding import Severity
-from estimator.model.option_acts import with_option, worked_on
+from estimator.model.option_designs import worked_on
 from estimator.model.seals import short
 from estimator.model.terms import Stage
 from estimator.pricing.book_changes import stale_findings

@@ -60,13 +60,14 @@ def editors_below(form: Form, above: tuple[str, ...] = ()) -> set[tuple[str, ...
 def test_every_declared_field_of_a_job_has_an_editor(desk: Hands) -> None:
     """Nothing that a person states is out of reach.
 
-    Aside: the file's format number, the units (View menu), what is frozen, and the prices pinned from the book.
+    Aside: the file's format number, the units (View menu), what is frozen, the options (they have a view), and the
+    prices pinned from the book.
     """
     found: set[tuple[str, ...]] = set()
     for key, page in desk.window.pages.items():
         if isinstance(page, FormPage | RowsPage):
             found |= editors_below(desk.form(key), tuple(str(step) for step in page.path))
-    elsewhere = {"format", "units", "prices", *Job.sealed}
+    elsewhere = {"format", "units", "prices", "alternatives", *Job.sealed}
     assert found == {path for path in every_field(Job) if path[0] not in elsewhere}
 
 

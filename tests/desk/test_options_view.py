@@ -9,7 +9,7 @@ import pytest
 
 from estimator.acts.alternates import alternates
 from estimator.desk.views.options import comparison_lines
-from estimator.model.option_acts import design_of, option_ids, option_name, worked_on
+from estimator.model.option_designs import design_of, option_ids, option_name, worked_on
 from estimator.model.options import BASE
 from estimator.pricing.compare import compare, lines_of
 from estimator.store.jobs import load_job
@@ -44,6 +44,7 @@ def test_forms_change_the_option_that_is_worked_on(desk: Hands) -> None:
     base = session.whole
     desk.press(view.copy)
     assert session.option == "option-1"
+    session.only_here = True
     desk.put(desk.editor("design", "common", "eyewash"), not base.design.common.eyewash)
     assert session.whole.design == base.design
     changed = design_of(session.whole, "option-1")
@@ -79,7 +80,7 @@ def test_every_ready_made_alternate_is_one_click(desk: Hands) -> None:
         assert view.all.select(BASE)
         ready_made(desk, alternate.name)
         assert session.history.position == position + 1
-        assert session.whole.alternatives[-1].design == design
+        assert design_of(session.whole, session.option) == design
         assert option_name(session.whole, session.option) == alternate.name
     assert len(view.all.lines) == len(offers) + 1
     desk.wait_for_options()
@@ -126,7 +127,7 @@ def test_rename_offer_make_base_and_remove(desk: Hands) -> None:
     assert session.whole.alternatives[0].offered
     before = session.whole
     desk.press(view.base)
-    assert session.whole.design.products == before.alternatives[0].design.products
+    assert session.whole.design.products == design_of(before, "option-1").products
     assert session.option == BASE
     assert len(session.job.design.products) == len(before.design.products) - 1
     session.undo()

@@ -13,6 +13,7 @@ import pytest
 
 from estimator.acts.alternates import with_guns, with_hoses, with_mounts
 from estimator.acts.issue import issue, withdraw
+from estimator.acts.options import with_option
 from estimator.acts.quick_build import GunGrade
 from estimator.documents.enclosed import enclose
 from estimator.documents.pages.options import function_words
@@ -21,7 +22,7 @@ from estimator.model.choices import HoseKind, Mount
 from estimator.model.edit import with_value
 from estimator.model.issued import handed, kept_paper
 from estimator.model.job import Job
-from estimator.model.option_acts import with_option, worked_on
+from estimator.model.option_designs import worked_on
 from estimator.model.pricebook import PriceBook
 from estimator.model.revisions import revision
 from estimator.money import money_text

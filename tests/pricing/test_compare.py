@@ -9,20 +9,12 @@ from pathlib import Path
 import pytest
 
 from estimator.acts.alternates import with_guns, with_mounts, without_product
+from estimator.acts.options import made_base, with_design, with_option, without_option
 from estimator.acts.quick_build import GunGrade
 from estimator.model.choices import Mount
 from estimator.model.edit import EditError
 from estimator.model.job import Job
-from estimator.model.option_acts import (
-    design_of,
-    made_base,
-    option_ids,
-    option_name,
-    with_design,
-    with_option,
-    without_option,
-    worked_on,
-)
+from estimator.model.option_designs import design_of, option_ids, option_name, worked_on
 from estimator.model.options import BASE
 from estimator.pricing.compare import (
     ChangeKind,
@@ -140,7 +132,7 @@ def test_an_option_becomes_the_base_and_back(job: Job) -> None:
     back = made_base(swapped, panels)
     assert back.design == job.design and design_of(back, panels).bays == design_of(job, panels).bays
     assert without_option(job, panels).alternatives == ()
-    changed = with_design(job, panels, with_guns(design_of(job, panels), GunGrade.METAL))
+    changed = with_design(job, panels, with_guns(design_of(job, panels), GunGrade.METAL), only_here=True)
     assert changed.design == job.design and design_of(changed, panels) != design_of(job, panels)
 
 

@@ -10,13 +10,14 @@ import pytest
 
 from estimator.acts.alternates import with_guns, with_mounts
 from estimator.acts.issue import IssueError, issue
+from estimator.acts.options import with_design, with_option
 from estimator.acts.quick_build import GunGrade
 from estimator.model.choices import ExtraKind, HoseKind, Mount
 from estimator.model.edit import with_value
 from estimator.model.issued import Issued, handed
 from estimator.model.job import Job
 from estimator.model.makers import MakerData, OwnNozzle
-from estimator.model.option_acts import design_of, option_ids, with_design, with_option
+from estimator.model.option_designs import design_of, option_ids
 from estimator.model.pricebook import PriceBook
 from estimator.model.revisions import issue_findings
 from estimator.model.terms import ExtraRow
@@ -74,7 +75,7 @@ def test_at_the_customer_s_desk(job: Job, book: PriceBook, tmp_path: Path) -> No
     # Three live changes: 5 % discount, a straight hose at the first drop, metal guns in the option with panels.
     job = with_value(job, ("terms", "discount_percent"), Decimal(5))
     job = with_value(job, ("design", "drops", 0, "hose"), HoseKind.STRAIGHT)
-    job = with_design(job, panels, with_guns(design_of(job, panels), GunGrade.METAL))
+    job = with_design(job, panels, with_guns(design_of(job, panels), GunGrade.METAL), only_here=True)
     assert changes_since(job, PIPE.study(job, book, STUDIED).price, book) is None
 
     whole = PIPE.study(job, book, DAY)

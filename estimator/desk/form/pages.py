@@ -229,11 +229,12 @@ def make_pages(
     pages: list[Page] = [QuickPage(session, built)]
     fields = {f.name: f for f in fields_of(Job) if f.model is not None and not f.optional}
     # The order a visit goes in: what is there, who, then the design, then the price.
-    order = ("site", "customer", "company", "quote", "design", "alternatives", "terms")
+    order = ("site", "customer", "company", "quote", "design", "terms")
     for name in (*(n for n in order if n in fields), *(n for n in fields if n not in order)):
         field = fields[name]
         model = field.model
-        if model is None or name in Job.sealed:
+        # Options have a view of their own: a row of differences is nothing to type.
+        if model is None or name in Job.sealed or name == "alternatives":
             continue
         if field.kind is FieldKind.LIST:
             pages.append(_rows_page(session, field, (name,), ""))

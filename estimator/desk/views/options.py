@@ -21,6 +21,7 @@ from PySide6.QtWidgets import (
 )
 
 from estimator.acts.alternates import alternates
+from estimator.acts.options import made_base, with_option, without_option
 from estimator.desk.doing.work import Course
 from estimator.desk.form.inputs import CheckBox, ComboBox, LineEdit
 from estimator.desk.session import Session
@@ -28,14 +29,7 @@ from estimator.desk.tables import Line, ReadTable, plain_label
 from estimator.model.design import Design
 from estimator.model.edit import EditError, with_value
 from estimator.model.job import Job
-from estimator.model.option_acts import (
-    design_of,
-    made_base,
-    option_ids,
-    option_name,
-    with_option,
-    without_option,
-)
+from estimator.model.option_designs import design_of, option_ids, option_name
 from estimator.model.options import BASE
 from estimator.money import money_text
 from estimator.pricing.compare import Comparison, OptionFigures, compare, lines_of, option_figures

@@ -11,7 +11,7 @@ from estimator.desk.form.inputs import ComboBox
 from estimator.desk.session import Session
 from estimator.desk.theme import MARKS, current_theme
 from estimator.model.finding import Severity
-from estimator.model.option_acts import option_ids, option_name
+from estimator.model.option_designs import option_ids, option_name
 from estimator.model.revisions import issue_findings
 from estimator.money import money_text
 from estimator.pricing.compare import CompareError
