@@ -131,3 +131,19 @@ def test_every_active_code_can_be_written() -> None:
 def test_a_file_in_a_withdrawn_currency_says_so() -> None:
     with pytest.raises(ValidationError, match="“HRK” is no currency to quote in"):
         Terms(currency="HRK")
+
+
+@pytest.mark.parametrize(
+    ("locale", "currency", "text"),
+    [
+        ("de_DE", "EUR", "23.940,00\xa0€"),
+        ("en_US", "USD", "$23,940.00"),
+        ("en_GB", "GBP", "£23,940.00"),
+        ("fr_FR", "EUR", "23\u202f940,00\xa0€"),
+        ("de_DE", "JPY", "23.940\xa0¥"),
+        ("nb_NO", "KWD", "23\xa0940,000\xa0KWD"),
+    ],
+)
+def test_the_currency_stands_where_the_locale_puts_it(locale: str, currency: str, text: str) -> None:
+    """Patterns of CLDR (published) with the decimals of ISO 4217; in German the sign stood before the amount."""
+    assert money_text(D("23940"), currency, locale) == text

@@ -11,10 +11,13 @@ from estimator.acts.alternates import alternates
 from estimator.desk.views.options import comparison_lines
 from estimator.model.option_designs import design_of, option_ids, option_name, worked_on
 from estimator.model.options import BASE
+from estimator.pricing.compare import Line as PriceLine
+from estimator.pricing.compare import Lines as PriceLines
 from estimator.pricing.compare import compare, lines_of
 from estimator.store.jobs import load_job
 from estimator.store.pricebooks import shipped_price_book
 from estimator.study import Study, study
+from estimator.takeoff.types import Section
 from estimator.takeoff.words import row_words
 from tests.days import STUDIED
 from tests.desk.hands import Hands
@@ -235,3 +238,15 @@ def test_an_option_that_cannot_be_worked_out_is_told(desk: Hands, monkeypatch: p
     assert "no option today" in desk.window.statusBar().currentMessage()
     assert set(view.studies) == {BASE}
     assert view.again.isVisible()
+
+
+def test_quantities_and_money_follow_the_locale_on_screen() -> None:
+    """One setting for both: 1 234.5 m and 1.00 EUR as CLDR writes them in German."""
+    section = next(iter(Section))
+    rows = [
+        PriceLine("k", section, "C", "", "Tube", "m", Decimal(quantity), Decimal(price))
+        for quantity, price in (("1234.5", "1"), ("2000", "23940"))
+    ]
+    before, after = (PriceLines("EUR", (row,), (), row.price) for row in rows)
+    (line, _) = comparison_lines(compare(before, after), "de_DE")
+    assert line.cells[2:4] == ("1.234,5 m · 1,00\xa0€", "2.000 m · 23.940,00\xa0€")

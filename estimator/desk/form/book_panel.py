@@ -17,6 +17,7 @@ from estimator.desk.session import Session
 from estimator.model.pricebook import PriceBook, PriceEntry
 from estimator.model.spec import fields_of
 from estimator.pricing.book_changes import changed_since, stale_findings
+from estimator.shown.figures import figures_of
 from estimator.shown.findings import sentences_of_job
 from estimator.units import UnitSystem
 
@@ -93,7 +94,7 @@ class BookPanel(QWidget):
             self.held.setText("This job follows the price book.")
             return
         changed = changed_since(job, self._session.book)
-        words = f"This job holds {len(job.prices.entries)} prices of {job.prices.taken.isoformat()}"
+        words = f"This job holds {len(job.prices.entries)} prices of {figures_of(job).day(job.prices.taken)}"
         codes = ", ".join(c.code for c in changed[:4]) + (", …" if len(changed) > 4 else "")
         self.held.setText(f"{words}; {len(changed)} changed since: {codes}." if changed else f"{words}.")
 

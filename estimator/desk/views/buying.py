@@ -9,7 +9,7 @@ from PySide6.QtWidgets import QVBoxLayout, QWidget
 
 from estimator.desk.session import Session
 from estimator.desk.tables import Line, ReadTable, plain_label
-from estimator.desk.views.prices import number_text
+from estimator.locales import number_text
 from estimator.money import money_text
 from estimator.takeoff.buying import BoughtRow
 from estimator.takeoff.words import row_words
@@ -42,6 +42,9 @@ class BuyingView(QWidget):
         super().showEvent(event)
         self.refresh()
 
+    def _number(self, value: float) -> str:
+        return number_text(value, 2, self._session.job.terms.locale)
+
     def _money(self, amount: Decimal) -> str:
         return money_text(amount, self._session.study.prices.currency, self._session.job.terms.locale)
 
@@ -67,13 +70,13 @@ class BuyingView(QWidget):
         entry = self._session.study.prices.entry(row.code)
         name = entry.description if entry is not None else row.code
         detail = row_words(self._session.job).bought(row.services, row.colour)
-        packs = " + ".join(f"{p.count} × {number_text(p.size)}" for p in row.packs)
+        packs = " + ".join(f"{p.count} × {self._number(p.size)}" for p in row.packs)
         cells = (
             f"{name}, {detail}" if detail else name,
-            f"{number_text(row.needed)} {row.unit}",
-            f"{number_text(row.bought)} {row.unit}",
+            f"{self._number(row.needed)} {row.unit}",
+            f"{self._number(row.bought)} {row.unit}",
             packs,
-            f"{number_text(row.offcut)} {row.unit}",
+            f"{self._number(row.offcut)} {row.unit}",
             self._money(row.cost.likely) if row.priced else "no price",
             self._money(row.extra.likely) if row.priced else "–",
         )
@@ -86,7 +89,8 @@ class BuyingView(QWidget):
             return
         row = bought[int(key)]
         cuts = [
-            f"{number_text(a)} m: {' + '.join(number_text(p) for p in pieces)}" for a, pieces in row.cuts[:8]
+            f"{self._number(a)} m: {' + '.join(self._number(p) for p in pieces)}"
+            for a, pieces in row.cuts[:8]
         ]
         if len(row.cuts) > 8:
             cuts.append(f"… and {len(row.cuts) - 8} more")

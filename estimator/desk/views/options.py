@@ -26,6 +26,7 @@ from estimator.desk.doing.work import Course
 from estimator.desk.form.inputs import CheckBox, ComboBox, LineEdit
 from estimator.desk.session import Session
 from estimator.desk.tables import Line, ReadTable, plain_label
+from estimator.locales import number_text
 from estimator.model.design import Design
 from estimator.model.edit import EditError, with_value
 from estimator.model.job import Job
@@ -57,8 +58,8 @@ def comparison_lines(found: Comparison, locale: str) -> tuple[Line, ...]:
             (
                 f"{r.description}, {r.detail}" if r.detail else r.description,
                 r.kind.value,
-                f"{r.quantity_before.normalize():f} {r.unit} · {money(r.price_before)}",
-                f"{r.quantity_after.normalize():f} {r.unit} · {money(r.price_after)}",
+                f"{number_text(r.quantity_before, 3, locale)} {r.unit} · {money(r.price_before)}",
+                f"{number_text(r.quantity_after, 3, locale)} {r.unit} · {money(r.price_after)}",
                 signed(r.difference),
             ),
             r.words,

@@ -9,26 +9,19 @@ from PySide6.QtGui import QFont, QResizeEvent
 from PySide6.QtWidgets import QHeaderView, QLabel, QTreeWidget, QTreeWidgetItem, QVBoxLayout, QWidget
 
 from estimator.desk.session import Session
+from estimator.locales import number_text
 from estimator.model.choices import ContingencyBasis, PriceBasis
 from estimator.model.terms import Terms
 from estimator.money import money_text
 from estimator.pricing.types import CostRange, Price, PricedRow
+from estimator.shown.figures import figures_of
 from estimator.takeoff.words import row_words
 
-__all__ = ["PriceView", "number_text"]
+__all__ = ["PriceView"]
 
 _COLUMNS = ("Part", "Quantity", "Unit", "Low", "Price", "High", "Cost", "Labour")
 _RIGHT = Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter
 _ROW = Qt.ItemDataRole.UserRole
-
-
-def number_text(value: float) -> str:
-    """A quantity with at most two decimals.
-
-    >>> number_text(3.0), number_text(12.256)
-    ('3', '12.26')
-    """
-    return f"{value:.2f}".rstrip("0").rstrip(".")
 
 
 class PriceView(QWidget):
@@ -88,6 +81,12 @@ class PriceView(QWidget):
         room = self.tree.viewport().width() - figures
         self.tree.setColumnWidth(0, max(room, self.fontMetrics().averageCharWidth() * 34))
 
+    def _number(self, value: float) -> str:
+        return number_text(value, 2, self._session.job.terms.locale)
+
+    def _percent(self, value: Decimal) -> str:
+        return figures_of(self._session.job).percent(value)
+
     def _money(self, amount: Decimal) -> str:
         job = self._session.job
         return money_text(amount, self._session.study.price.currency, job.terms.locale)
@@ -146,21 +145,20 @@ class PriceView(QWidget):
         self._fit()
         self._tell()
 
-    @staticmethod
-    def _sums(price: Price, terms: Terms) -> list[tuple[str, CostRange]]:
+    def _sums(self, price: Price, terms: Terms) -> list[tuple[str, CostRange]]:
         """Names and amounts from the rows to the total; a percentage stands only where it makes the amount."""
         totals = price.totals
         contingency = "Contingency"
         if terms.contingency_basis is ContingencyBasis.PERCENT and terms.price_basis is not PriceBasis.TYPED:
-            contingency += f" {terms.contingency_percent.normalize():f} %"
+            contingency += f" {self._percent(terms.contingency_percent)}"
         sums = [
             ("Parts and work", totals.rows),
             (contingency, totals.contingency),
             ("Subtotal", totals.subtotal),
-            (f"Discount {terms.discount_percent.normalize():f} %", totals.discount),
+            (f"Discount {self._percent(terms.discount_percent)}", totals.discount),
             ("Net", totals.net),
         ]
-        sums += [(f"{t.name or 'Tax'} {t.percent.normalize():f} %", t.tax) for t in price.taxes]
+        sums += [(f"{t.name or 'Tax'} {self._percent(t.percent)}", t.tax) for t in price.taxes]
         if totals.rounding.low or totals.rounding.likely or totals.rounding.high:
             sums.append(("Rounding", totals.rounding))
         return [*sums, ("Total to pay", totals.total)]
@@ -169,9 +167,8 @@ class PriceView(QWidget):
         found = (self.tree.topLevelItem(i) for i in range(self.tree.topLevelItemCount()))
         return [top for top in found if top is not None]
 
-    @staticmethod
-    def _hours(minutes: Decimal) -> str:
-        return f"{number_text(float(minutes) / 60)} h"
+    def _hours(self, minutes: Decimal) -> str:
+        return f"{self._number(float(minutes) / 60)} h"
 
     def _item(self, name: str, amounts: CostRange, cost: CostRange | None) -> QTreeWidgetItem:
         item = QTreeWidgetItem(
@@ -194,7 +191,7 @@ class PriceView(QWidget):
         takeoff = row.takeoff
         name = self._words.named(row.description, takeoff)
         item = self._item(name, row.price, row.cost)
-        item.setText(1, number_text(takeoff.quantity))
+        item.setText(1, self._number(takeoff.quantity))
         item.setText(2, row.unit)
         item.setTextAlignment(2, Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter)
         item.setText(7, self._hours(row.labour_minutes))
@@ -239,8 +236,8 @@ class PriceView(QWidget):
         takeoff = row.takeoff
         text = f"{takeoff.code} comes from: {', '.join(takeoff.objects) or 'the whole job'}."
         if takeoff.existing:
-            text += f" {number_text(takeoff.existing)} {row.unit} hang there already and are not priced."
+            text += f" {self._number(takeoff.existing)} {row.unit} hang there already and are not priced."
         if takeoff.pieces_m:
-            text += f" Pieces: {', '.join(number_text(p) for p in takeoff.pieces_m)} m."
+            text += f" Pieces: {', '.join(self._number(p) for p in takeoff.pieces_m)} m."
         self.origin.setText(text)
         self.objects_chosen.emit(takeoff.objects)

@@ -26,6 +26,7 @@ from estimator.model.seals import short
 from estimator.money import money_text
 from estimator.pricing.compare import CompareError
 from estimator.pricing.revise import Changes, changes_between, expired
+from estimator.shown.figures import figures_of
 from estimator.shown.papers import paper_stem
 from estimator.store.files import FileTrouble, write_whole
 
@@ -315,9 +316,10 @@ class RevisionsView(QWidget):
     def _line(self, place: int, issued: Issued, wrong: set[str], stands: bool) -> Line:
         try:
             figures = handed(issued)
-            dated, reason = figures.dated.isoformat(), figures.reason
+            shown = figures_of(self._session.whole)
+            dated, reason = shown.day(figures.dated), figures.reason
             total = money_text(figures.total, figures.currency, figures.locale)
-            end = figures.valid_until.isoformat() if figures.valid_until else "the end of the calendar"
+            end = shown.day(figures.valid_until) if figures.valid_until else "the end of the calendar"
             told = f"{reason} Valid until {end}. "
         except TextError:
             dated = reason = total = "?"
@@ -328,7 +330,7 @@ class RevisionsView(QWidget):
         gone = issued.withdrawn
         state = "stands" if stands else "replaced"
         if gone is not None:
-            state = f"withdrawn {gone.dated.isoformat()}"
+            state = f"withdrawn {figures_of(self._session.whole).day(gone.dated)}"
             told += f"Withdrawn: {gone.reason} "
         cells = (
             reason or "–",
