@@ -8,6 +8,7 @@ from typing import Any
 
 from estimator.acts.document import Document
 from estimator.acts.edits import Edit, edited, edits_from
+from estimator.acts.options import lost_changes
 from estimator.cli.talk import (
     Commands,
     Parser,
@@ -28,6 +29,7 @@ from estimator.cli.talk import (
 )
 from estimator.model.edit import EditError
 from estimator.model.job import Job
+from estimator.shown.options import lost_words
 from estimator.study import study
 
 __all__ = ["add", "edits_of", "with_edits"]
@@ -145,10 +147,12 @@ def _edit(arguments: argparse.Namespace) -> int:
         document = document.after("; ".join(done.names), job=done.whole, only_here=arguments.only_here)
     except EditError as error:
         raise Refused(*told(error.findings)) from None
+    # What options had of their own and lost with what it hung on.
+    lost = lost_words(job, lost_changes(job, document.whole))
     save(place, document.whole)
     return result(
         study(document.whole, book, on),
-        {"job": str(place), "acts": list(done.names), "places": list(done.places)},
+        {"job": str(place), "acts": list(done.names), "places": list(done.places), "lost": lost},
         as_json=arguments.json,
-        words=[*done.names, f"Wrote {place}."],
+        words=[*done.names, *([lost] if lost else []), f"Wrote {place}."],
     )

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import argparse
 from collections.abc import Callable
+from typing import Final
 
 from estimator.acts.alternates import alternates
-from estimator.acts.options import made_base, with_option, without_option
+from estimator.acts.options import kept_own, made_base, taken_from_base, with_option, without_option
 from estimator.cli.talk import (
     Commands,
     Parser,
@@ -27,11 +28,14 @@ from estimator.cli.talk import (
 from estimator.model.design import Design
 from estimator.model.edit import EditError, with_value
 from estimator.model.job import Job
-from estimator.model.option_designs import design_of, option_ids, option_name
-from estimator.model.options import BASE
+from estimator.model.option_designs import design_of, option_ids, option_name, own_changes
+from estimator.model.options import BASE, OptionChange
+from estimator.shown.options import own_words
 from estimator.study import Study, study
 
 __all__ = ["add"]
+
+_MOST_PLACES: Final = 12
 
 Act = Callable[[argparse.Namespace, Job], tuple[Job, str, str]]
 """Gives the job afterwards, what the act is called, and the id of the option it was about."""
@@ -74,6 +78,16 @@ def add(commands: Commands) -> None:
     rename = act("rename", "Another name for an option.", _rename)
     rename.add_argument("option", metavar="ID")
     rename.add_argument("name", metavar="TEXT")
+    own = act("own", "Show what an option has of its own, and how it stands to the base design.", None)
+    own.add_argument("option", metavar="ID")
+    own.set_defaults(run=_own)
+    for name, words, run in (
+        ("keep-own", "An option keeps its own where the base design was changed too.", _keep_own),
+        ("take-base", "An option has at a place again what the base design has.", _take_base),
+    ):
+        made = act(name, words, run)
+        made.add_argument("option", metavar="ID")
+        made.add_argument("place", metavar="PLACE", help="as “own” shows it")
     base = act("make-base", "An option and the base design change places.", _make_base)
     base.add_argument("option", metavar="ID")
 
@@ -109,6 +123,59 @@ def _list(arguments: argparse.Namespace) -> int:
         for row in _rows(made)
     ]
     return result(made, {}, as_json=False, words=lines)
+
+
+def _own(arguments: argparse.Namespace) -> int:
+    on = day(arguments.date)
+    job = read_job(arguments.job)
+    try:
+        found = own_words(job, arguments.option)
+    except LookupError as error:
+        raise Refused(str(error)) from None
+    rows: list[dict[str, object]] = [
+        {
+            "place": ".".join(one.change.place),
+            "state": one.state.value,
+            "what": one.what,
+            "own": one.own,
+            "base": one.base,
+            "note": one.note,
+        }
+        for one in found
+    ]
+    lines = [
+        f"{row['place']}  {row['what']}: {row['own']}, base: {row['base'] or 'nothing'}  {row['note']}"
+        for row in rows
+    ]
+    made = study(job, read_book(arguments.prices), on)
+    return result(made, {"option": arguments.option, "own": rows}, as_json=arguments.json, words=lines)
+
+
+def _change(job: Job, option: str, place: str) -> OptionChange:
+    """What an option has of its own at a place.
+
+    Raises:
+        LookupError: there is no such option, or it has nothing of its own there.
+    """
+    known = {".".join(own.change.place): own.change for own in own_changes(job, option)}
+    if place not in known:
+        told_ = ", ".join(list(known)[:_MOST_PLACES]) or "nothing at all"
+        raise LookupError(
+            f"“{option_name(job, option)}” has nothing of its own at “{place}”; it has {told_}."
+        )
+    return known[place]
+
+
+def _keep_own(arguments: argparse.Namespace, job: Job) -> tuple[Job, str, str]:
+    option = arguments.option
+    new = kept_own(job, option, _change(job, option, arguments.place))
+    return new, f"{option_name(job, option)}: keep its own at {arguments.place}", option
+
+
+def _take_base(arguments: argparse.Namespace, job: Job) -> tuple[Job, str, str]:
+    option = arguments.option
+    new = taken_from_base(job, option, _change(job, option, arguments.place))
+    return new, f"{option_name(job, option)}: as the base at {arguments.place}", option
 
 
 def _rows(made: Study) -> list[dict[str, object]]:

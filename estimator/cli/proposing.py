@@ -64,6 +64,11 @@ def add(commands: Commands) -> None:
         help="a choice that was kept and is free again",
     )
     parser.add_argument("--option", metavar="ID", help="work on this option instead of the base design")
+    parser.add_argument(
+        "--only-here",
+        action="store_true",
+        help="size that option alone and not the base design and all options",
+    )
     parser.add_argument("--take", action="store_true", help="take the sizes, as one act")
     with_out(parser)
     with_prices(parser)
@@ -128,7 +133,7 @@ def _propose(arguments: argparse.Namespace) -> int:
     except EditError as error:
         raise Refused(*told(error.findings)) from None
     if arguments.take:
-        save(place, document.after(act_name(found), job=found.job).whole)
+        save(place, document.after(act_name(found), job=found.job, only_here=arguments.only_here).whole)
     if arguments.json:
         facts = {"job": str(place) if arguments.take else str(arguments.job), "taken": arguments.take}
         write(None, json_bytes({**facts, **_document(found)}), "--json")

@@ -255,6 +255,39 @@ class TestOption:
         assert words in built.refused("option", *arguments)
 
 
+class TestOwnOfOptions:
+    def test_what_an_option_has_of_its_own_is_shown_kept_and_given_up(self, built: Terminal) -> None:
+        gun, place = "design.drops.1-l-remover.gun", "drops.1-l-remover.gun"
+        built.good("option", "alternate", "JOB", "guns-metal", *DAY)
+        (own,) = built.json("option", "own", "JOB", "option-1", *DAY)["own"]
+        assert (own["place"], own["state"]) == (place, "own")
+        # The base is changed at the same place: the option keeps its own, and it is told.
+        built.run("edit", "JOB", "--set", f"{gun}=gun-foam", *DAY)
+        assert built.run("option", "own", "JOB", "option-1", "--json", *DAY) in (0, 1)
+        assert json.loads(built.out)["own"][0]["state"] == "both"
+        built.run("option", "keep-own", "JOB", "option-1", place, *DAY)
+        built.run("option", "own", "JOB", "option-1", "--json", *DAY)
+        assert json.loads(built.out)["own"][0]["state"] == "own"
+        said = built.refused("option", "take-base", "JOB", "option-1", "drops.9.gun")
+        assert f"nothing of its own at “drops.9.gun”; it has {place}" in said
+        built.run("option", "take-base", "JOB", "option-1", place, *DAY)
+        built.run("option", "own", "JOB", "option-1", "--json", *DAY)
+        assert json.loads(built.out)["own"] == []
+
+    def test_what_an_option_loses_with_an_edit_of_the_base_is_told(self, built: Terminal) -> None:
+        built.good("option", "alternate", "JOB", "guns-metal", *DAY)
+        told = built.json("edit", "JOB", "--remove", "design.drops.1-l-remover", *DAY)
+        assert "Metal guns" in told["lost"]
+
+    def test_an_edit_on_an_option_reaches_all_or_only_that_one(self, built: Terminal) -> None:
+        built.good("option", "add", "JOB", *DAY)
+        edit = ("edit", "JOB", "--option", "option-1", "--set")
+        built.good(*edit, "design.clip_spacing=2 m", *DAY)
+        assert built.whole.design.clip_spacing.text == "2 m"
+        built.good(*edit, "design.clip_spacing=3 m", "--only-here", *DAY)
+        assert built.whole.design.clip_spacing.text == "2 m"
+
+
 class TestPrices:
     def test_an_import_is_shown_first_and_taken_when_asked(self, terminal: Terminal) -> None:
         other = terminal.folder / "other.xlsx"
