@@ -186,11 +186,10 @@ def _fits(area: QScrollArea) -> bool:
 
 @pytest.mark.parametrize(("width", "height"), [(1366, 768), (1920, 1080), (1000, 620), (911, 480)])
 @pytest.mark.parametrize("theme", sorted(THEMES))
-def test_nothing_is_cut_off(desk: Hands, width: int, height: int, theme: str) -> None:
+def test_nothing_is_cut_off(looked_at: Hands, width: int, height: int, theme: str) -> None:
     """The window fits the screen, the price and its range are shown whole, no label is wider than its room."""
-    window = desk.window
+    window = looked_at.window
     window.files.show_theme(theme)
-    desk.command("file.example.gannet-quay")
     window.resize(width, height)
     window.set_room()
     QApplication.processEvents()
@@ -205,7 +204,7 @@ def test_nothing_is_cut_off(desk: Hands, width: int, height: int, theme: str) ->
         area = getattr(page, "area", None)
         if area is not None and width >= 1366:
             # Nested boxes settle one after the other.
-            desk.bot.waitUntil(partial(_fits, area), timeout=2000)
+            looked_at.bot.waitUntil(partial(_fits, area), timeout=2000)
         for label in page.findChildren(QLabel):
             if label.isVisible() and label.wordWrap() and label.text():
                 assert label.height() >= label.heightForWidth(label.width()) - 1, (key, label.text())
