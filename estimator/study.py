@@ -13,7 +13,7 @@ from estimator.model.colours import line_colours
 from estimator.model.design import Design
 from estimator.model.finding import Finding, Severity
 from estimator.model.job import Job
-from estimator.model.option_designs import worked_on
+from estimator.model.option_designs import option_findings, worked_on
 from estimator.model.options import BASE
 from estimator.model.pricebook import PriceBook
 from estimator.model.revisions import revision_findings
@@ -206,6 +206,7 @@ class _Stages:
                 *price_findings,
                 *buying_findings,
                 *changed_findings(job, book),
+                *option_findings(job),
                 *self._issued(job.issued, job.ledger),
                 *safety,
                 *stale_findings(price, job.terms, on),

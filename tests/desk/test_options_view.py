@@ -9,7 +9,8 @@ import pytest
 
 from estimator.acts.alternates import alternates
 from estimator.desk.views.options import comparison_lines
-from estimator.model.option_designs import design_of, option_ids, option_name, worked_on
+from estimator.model.edit import with_value
+from estimator.model.option_designs import design_of, option_ids, option_name, own_changes, worked_on
 from estimator.model.options import BASE
 from estimator.pricing.compare import Line as PriceLine
 from estimator.pricing.compare import Lines as PriceLines
@@ -47,7 +48,16 @@ def test_forms_change_the_option_that_is_worked_on(desk: Hands) -> None:
     base = session.whole
     desk.press(view.copy)
     assert session.option == "option-1"
-    session.only_here = True
+    reach = desk.window.since.reach
+    assert reach.currentText() == "Edits go to all options"
+    spacing = desk.editor("design", "clip_spacing")
+    desk.put(spacing, "80 cm")
+    assert session.whole.design.clip_spacing.text == "80 cm"
+    assert design_of(session.whole, "option-1") == session.whole.design
+    session.undo()
+    reach.setCurrentIndex(1)
+    reach.activated.emit(1)
+    assert session.only_here is True
     desk.put(desk.editor("design", "common", "eyewash"), not base.design.common.eyewash)
     assert session.whole.design == base.design
     changed = design_of(session.whole, "option-1")
@@ -250,3 +260,34 @@ def test_quantities_and_money_follow_the_locale_on_screen() -> None:
     before, after = (PriceLines("EUR", (row,), (), row.price) for row in rows)
     (line, _) = comparison_lines(compare(before, after), "de_DE")
     assert line.cells[2:4] == ("1.234,5 m · 1,00\xa0€", "2.000 m · 23.940,00\xa0€")
+
+
+def test_what_an_option_has_of_its_own_is_listed_and_given_up(desk: Hands) -> None:
+    """Both changed: told first, kept, then the base's is taken; each is one act."""
+    open_options(desk)
+    session, view = desk.window.session, desk.window.options
+    ready_made(desk, "Metal guns")
+    option = session.option
+    changed = own_changes(session.whole, option)[0].change.place[1]
+    place = [drop.id for drop in session.whole.design.drops].index(changed)
+    first = session.whole.design.drops[place]
+    count = len(view.own.lines)
+    assert count == len(own_changes(session.whole, option)) > 0
+    assert all(first.id not in line.cells[0] for line in view.own.lines)
+    session.work_on(BASE)
+    desk.window.session.act(
+        "Foam", job=with_value(session.job, ("design", "drops", place, "gun"), "gun-foam")
+    )
+    view.all.select(option)
+    assert "1 changed in the base too" in view.own_title.text()
+    assert "keeps its own" in view.own.lines[0].cells[3]
+    assert view.own.select(view.own.lines[0].key)
+    desk.press(view.keep_own)
+    assert "in the base too" not in view.own_title.text()
+    assert design_of(session.whole, option).drops[place].gun == "gun-metal"
+    view.own.select(f"set drops / {first.id} / gun")
+    desk.press(view.take_base)
+    assert design_of(session.whole, option).drops[place].gun == "gun-foam"
+    assert len(view.own.lines) == count - 1
+    session.undo()
+    assert len(view.own.lines) == count

@@ -21,7 +21,7 @@ from PySide6.QtWidgets import (
 )
 
 from estimator.acts.alternates import alternates
-from estimator.acts.options import made_base, with_option, without_option
+from estimator.acts.options import kept_own, made_base, taken_from_base, with_option, without_option
 from estimator.desk.doing.work import Course
 from estimator.desk.form.inputs import CheckBox, ComboBox, LineEdit
 from estimator.desk.session import Session
@@ -30,16 +30,18 @@ from estimator.locales import number_text
 from estimator.model.design import Design
 from estimator.model.edit import EditError, with_value
 from estimator.model.job import Job
-from estimator.model.option_designs import design_of, option_ids, option_name
-from estimator.model.options import BASE
+from estimator.model.option_designs import OwnState, design_of, option_ids, option_name
+from estimator.model.options import BASE, OptionChange
 from estimator.money import money_text
 from estimator.pricing.compare import Comparison, OptionFigures, compare, lines_of, option_figures
+from estimator.shown.options import OwnWords, own_words
 from estimator.study import Pipeline, Study
 from estimator.takeoff.words import row_words
 
 __all__ = ["OptionsView", "comparison_lines"]
 
 _ALL = ("Option", ">Total", ">Low", ">High", ">Cost P10", ">P50", ">P90", ">In window", "On the quote")
+_OWN = ("What", "Here", "In the base", "Note")
 _ROWS = ("What", "", ">Before", ">After", ">Difference")
 
 
@@ -101,6 +103,7 @@ class OptionsView(QWidget):
         self._of: object = None
         self.course = Course(self)
         self.studies: dict[str, Study] = {}
+        self._own: dict[str, OwnWords] = {}
         self.figures: dict[str, OptionFigures] = {}
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 6, 0, 0)
@@ -126,9 +129,10 @@ class OptionsView(QWidget):
         split = QSplitter(Qt.Orientation.Vertical, self)
         split.setObjectName("options")
         split.addWidget(self.all)
+        split.addWidget(self._make_own())
         split.addWidget(lower)
         split.setChildrenCollapsible(False)
-        split.setSizes([140, 220])
+        split.setSizes([140, 110, 190])
         column.addWidget(split, 1)
 
     def _button(self, text: str, told: str) -> QPushButton:
@@ -162,6 +166,34 @@ class OptionsView(QWidget):
             row.addWidget(widget)
         row.addStretch(1)
         return row
+
+    def _make_own(self) -> QWidget:
+        panel = QWidget(self)
+        column = QVBoxLayout(panel)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.setSpacing(4)
+        row = QHBoxLayout()
+        self.own_title = plain_label(self, "What the option has of its own", "paneTitle", wrap=False)
+        self.take_base = self._button("Take the base's", "The chosen row is again as in the base design.")
+        self.take_base.clicked.connect(lambda _=False: self.take_from_base())
+        self.keep_own = self._button(
+            "Keep its own", "The base was changed here too; the option stays as it is."
+        )
+        self.keep_own.clicked.connect(lambda _=False: self.keep_own_value())
+        row.addWidget(self.own_title)
+        row.addStretch(1)
+        row.addWidget(self.keep_own)
+        row.addWidget(self.take_base)
+        column.addLayout(row)
+        self.own = ReadTable(
+            "What the option has of its own",
+            "What the chosen option has otherwise than the base.",
+            _OWN,
+            self,
+        )
+        self.own.chosen.connect(lambda _: self._show_own_acts())
+        column.addWidget(self.own, 1)
+        return panel
 
     def _make_editor(self) -> QHBoxLayout:
         row = QHBoxLayout()
@@ -422,6 +454,44 @@ class OptionsView(QWidget):
             button.setEnabled(extra)
         self.work.setEnabled(option != self._session.option)
         self.offered.setChecked(any(a.id == option and a.offered for a in whole.alternatives))
+        self._own = {f"{w.change.kind.value} {w.change.key}": w for w in own_words(whole, option)}
+        self.own.show_lines(
+            [
+                Line(key, (w.what, w.own, w.base, w.note), f"{w.what}. {w.note}")
+                for key, w in self._own.items()
+            ]
+        )
+        both = sum(w.state is OwnState.BOTH for w in self._own.values())
+        count = f"{len(self._own)} of its own" if self._own else "nothing of its own: it follows the base"
+        more = f", {both} changed in the base too" if both else ""
+        self.own_title.setText(f"{option_name(whole, option)}: {count}{more}" if extra else "The base design")
+        self._show_own_acts()
+
+    def _show_own_acts(self) -> None:
+        words = self._own.get(self.own.current)
+        self.take_base.setEnabled(words is not None)
+        self.keep_own.setEnabled(words is not None and words.state is OwnState.BOTH)
+
+    def take_from_base(self) -> None:
+        """The chosen row of its own is again as in the base design."""
+        words = self._own.get(self.own.current)
+        if words is not None:
+            self._own_act("as in the base", words, taken_from_base)
+
+    def keep_own_value(self) -> None:
+        """The chosen row of its own is kept, looked at."""
+        words = self._own.get(self.own.current)
+        if words is not None:
+            self._own_act("keeps its own", words, kept_own)
+
+    def _own_act(self, name: str, words: OwnWords, act: Callable[[Job, str, OptionChange], Job]) -> None:
+        whole, option = self._session.whole, self.chosen
+        try:
+            self._take(
+                f"{option_name(whole, option)}, {words.what}: {name}", act(whole, option, words.change)
+            )
+        except EditError as error:
+            self._session.said.emit(str(error))
 
     def _fill_pair(self, ids: tuple[str, ...]) -> None:
         whole = self._session.whole

@@ -12,6 +12,7 @@ from estimator.desk.session import Session
 from estimator.desk.theme import MARKS, current_theme
 from estimator.model.finding import Severity
 from estimator.model.option_designs import option_ids, option_name
+from estimator.model.options import BASE
 from estimator.model.revisions import issue_findings
 from estimator.money import money_text
 from estimator.pricing.compare import CompareError
@@ -61,17 +62,30 @@ class SinceBar(QFrame):
         self.option.setMaximumWidth(300)
         self.option.activated.connect(self._choose)
         label.setBuddy(self.option)
+        self.reach = ComboBox(self)
+        self.reach.setAccessibleName("Edits of the design go to")
+        self.reach.setAccessibleDescription(
+            "Whether an edit is one of all options or of this one alone. What it has of its own stays its own."
+        )
+        self.reach.setToolTip(self.reach.accessibleDescription())
+        self.reach.addItem("Edits go to all options", False)
+        self.reach.addItem("Edits stay only here", True)
+        self.reach.activated.connect(self._choose_reach)
         self.since = QPushButton(self)
         self.since.setAutoDefault(False)
         self.since.setAccessibleDescription("Shows the list of what moved.")
         self.since.clicked.connect(lambda _=False: self.wanted.emit())
         row.addWidget(label)
         row.addWidget(self.option)
+        row.addWidget(self.reach)
         row.addStretch(1)
         row.addWidget(self.since)
 
     def _choose(self, index: int) -> None:
         self._session.work_on(str(self.option.itemData(index)))
+
+    def _choose_reach(self, index: int) -> None:
+        self._session.only_here = bool(self.reach.itemData(index))
 
     def refresh(self) -> None:
         """Show what holds."""
@@ -82,6 +96,8 @@ class SinceBar(QFrame):
             for name, option in names:
                 self.option.addItem(name, option)
         self.option.setCurrentIndex(self.option.findData(session.option))
+        self.reach.setVisible(session.option != BASE)
+        self.reach.setCurrentIndex(self.reach.findData(session.only_here))
         today: date = session.today()
         now = (whole, session.book, today, current_theme())
         if now == self._of:
