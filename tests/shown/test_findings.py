@@ -129,7 +129,7 @@ def _with_plain_ids(job: Job) -> Job:
     return Job.model_validate_json(json.dumps(raw))
 
 
-@settings(max_examples=30)
+@settings(max_examples=20)
 @given(jobs(), st.sampled_from(UnitSystem), st.booleans())
 def test_a_finding_never_shows_an_id_or_a_unit_of_the_other_system(
     drawn: Job, system: UnitSystem, priced: bool
@@ -141,7 +141,6 @@ def test_a_finding_never_shows_an_id_or_a_unit_of_the_other_system(
     for finding in found.findings:
         for sentence in (say.installer(finding), say.customer(finding) or ""):
             assert not re.search(r"Zq\d+qZ", sentence), (finding.rule, sentence)
-            assert "{" not in sentence or not finding.facts or "{0}" in sentence, (finding.rule, sentence)
             # The name of a part may hold its nominal size.
             assert not other.search(re.sub("“[^”]*”", "", sentence)), (finding.rule, sentence)
 
