@@ -38,6 +38,7 @@ from estimator.model.spec import FieldKind, fields_of
 
 __all__ = [
     "edited",
+    "free_name",
     "kept_own",
     "lost_changes",
     "made_base",
@@ -69,6 +70,15 @@ def with_option(job: Job, name: str, design: Design, *, offered: bool = False) -
     option = Alternative(id=new, offered=offered, changes=changes_of(job.design, design))
     whole = inserted(job, ("alternatives",), len(job.alternatives), option)
     return with_value(whole, ("alternatives", len(job.alternatives), "name"), name), new
+
+
+def free_name(job: Job, wanted: str) -> str:
+    """A name that no option has: the wanted one, or with the first number from 2 that is free."""
+    taken = {option_name(job, option) for option in option_ids(job)}
+    number, name = 2, wanted
+    while name in taken:
+        name, number = f"{wanted} {number}", number + 1
+    return name
 
 
 def without_option(job: Job, option: str) -> Job:

@@ -7,7 +7,14 @@ from collections.abc import Callable
 from typing import Final
 
 from estimator.acts.alternates import alternates
-from estimator.acts.options import kept_own, made_base, taken_from_base, with_option, without_option
+from estimator.acts.options import (
+    free_name,
+    kept_own,
+    made_base,
+    taken_from_base,
+    with_option,
+    without_option,
+)
 from estimator.cli.talk import (
     Commands,
     Parser,
@@ -195,10 +202,7 @@ def _rows(made: Study) -> list[dict[str, object]]:
 
 
 def _new(job: Job, wanted: str, design: Design) -> tuple[Job, str, str]:
-    taken = {option_name(job, option) for option in option_ids(job)}
-    number, name = 2, wanted
-    while name in taken:
-        name, number = f"{wanted} {number}", number + 1
+    name = free_name(job, wanted)
     new, option = with_option(job, name, design)
     return new, f"Make option {name}", option
 

@@ -21,7 +21,14 @@ from PySide6.QtWidgets import (
 )
 
 from estimator.acts.alternates import alternates
-from estimator.acts.options import kept_own, made_base, taken_from_base, with_option, without_option
+from estimator.acts.options import (
+    free_name,
+    kept_own,
+    made_base,
+    taken_from_base,
+    with_option,
+    without_option,
+)
 from estimator.desk.doing.work import Course
 from estimator.desk.form.inputs import CheckBox, ComboBox, LineEdit
 from estimator.desk.session import Session
@@ -252,16 +259,8 @@ class OptionsView(QWidget):
         key = self.all.current
         return key if key in option_ids(self._session.whole) else self._session.option
 
-    def _free_name(self, wanted: str) -> str:
-        whole = self._session.whole
-        taken = {option_name(whole, option) for option in option_ids(whole)}
-        number, name = 2, wanted
-        while name in taken:
-            name, number = f"{wanted} {number}", number + 1
-        return name
-
     def _add(self, name: str, design: Design) -> None:
-        name = self._free_name(name)
+        name = free_name(self._session.whole, name)
         try:
             whole, new = with_option(self._session.whole, name, design)
         except EditError as error:
