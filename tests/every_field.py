@@ -1,0 +1,192 @@
+"""A job in which every field has something to move, and other values for each declared field of it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import date, timedelta
+from decimal import Decimal
+from pathlib import Path
+from typing import Any, Final
+
+from pydantic import BaseModel, ValidationError
+
+from estimator.model.choices import ContingencyBasis, PriceBasis, Section
+from estimator.model.design import LinePlan, MeasuredLength, SegmentTube
+from estimator.model.edit import EditError, with_value
+from estimator.model.job import Job
+from estimator.model.makers import MakerData, OwnNozzle, OwnProportioner, OwnPump, PumpPoint, VacuumPoint
+from estimator.model.option_acts import with_option
+from estimator.model.spec import FieldKind, FieldSpec, fields_of
+from estimator.model.terms import ExtraRow, SectionRule, Stage, TaxRate
+from estimator.reference.catalogue import catalogue
+from estimator.store.jobs import load_job
+from estimator.units import Dimension, Quantity, UnitSystem, parse, preferred_unit, to_unit
+
+__all__ = ["Field", "changed", "fields_in", "others", "scenes"]
+
+EXAMPLE: Final = Path(__file__).resolve().parent.parent / "resources" / "examples" / "gannet-quay.baydrop"
+_P, _F, _L = Dimension.PRESSURE, Dimension.FLOW, Dimension.LENGTH
+_MOST_INSTANCES: Final = 8
+
+
+def _makers() -> MakerData:
+    points = (("2 L/min", "3.6 bar"), ("8 L/min", "2.8 bar"))
+    curve = (("1 bar", "30 kPa"), ("3 bar", "70 kPa"), ("6 bar", "85 kPa"))
+    return MakerData(
+        pumps=(
+            OwnPump(
+                key="own-pump",
+                name="Pump of the maker",
+                points=tuple(
+                    PumpPoint(air=parse("4 bar", _P), flow=parse(f, _F), discharge=parse(p, _P))
+                    for f, p in points
+                ),
+            ),
+        ),
+        proportioners=(
+            OwnProportioner(
+                key="own-prop",
+                name="Proportioner of the maker",
+                vacuum=tuple(VacuumPoint(inlet=parse(i, _P), vacuum=parse(v, _P)) for i, v in curve),
+            ),
+        ),
+        nozzles=(OwnNozzle(key="own-nozzle", name="Nozzle of the maker"),),
+    )
+
+
+def _full() -> Job:
+    job = load_job(EXAMPLE)
+
+    def put(path: tuple[str | int, ...], value: Any) -> None:
+        nonlocal job
+        job = with_value(job, path, value)
+
+    put(("design", "makers"), _makers())
+    drops = [i for i, d in enumerate(job.design.drops) if d.service == job.design.products[0].id]
+    put(("design", "drops", drops[0], "nozzle_size"), "own-nozzle")
+    put(("design", "plant", 0, "pump"), "own-pump")
+    put(("design", "plant", 0, "proportioner"), "own-prop")
+    plan = LinePlan(
+        service=job.design.products[0].id,
+        segment_tubes=(SegmentTube(segment="s1", tube="tube-10"),),
+        measured=(MeasuredLength(segment="s1", length=parse("9 m", _L)),),
+    )
+    put(("design", "lines"), (plan,))
+    put(("terms", "more_taxes"), (TaxRate(id="low", name="Low rate", percent=Decimal(5)),))
+    put(("terms", "tax_percent"), Decimal(8))
+    freight = ExtraRow(description="Freight", low=Decimal(80), likely=Decimal(100), high=Decimal(130))
+    put(("terms", "extras"), (freight.model_copy(update={"taxable": True}),))
+    put(("terms", "section_rules"), (SectionRule(section=Section.DROPS, percent=Decimal(30)),))
+    put(
+        ("terms", "stages"),
+        (Stage(name="Order", percent=Decimal(40)), Stage(name="Done", percent=None)),
+    )
+    put(("terms", "contingency_percent"), Decimal(5))
+    job, _ = with_option(
+        job, "Other guns", with_value(job.design, ("drops", 0, "gun"), "gun-metal"), offered=True
+    )
+    return job
+
+
+def scenes() -> tuple[Job, ...]:
+    """The same job under each way in which a price is made: a field may count in one of them only."""
+    full = _full()
+    sure = with_value(full, ("terms", "price_basis"), PriceBasis.CONFIDENCE)
+    sure = with_value(sure, ("terms", "contingency_basis"), ContingencyBasis.CONFIDENCE)
+    typed = with_value(full, ("terms", "typed_price"), Decimal(40_000))
+    typed = with_value(typed, ("terms", "price_basis"), PriceBasis.TYPED)
+    return full, sure, typed
+
+
+@dataclass(frozen=True, slots=True)
+class Field:
+    """A declared field with some places of it in a job."""
+
+    model: type[BaseModel]
+    spec: FieldSpec
+    places: tuple[tuple[str | int, ...], ...]
+
+    @property
+    def name(self) -> str:
+        """Its model and its own name."""
+        return f"{self.model.__name__}.{self.spec.name}"
+
+
+def _walk(part: BaseModel, at: tuple[str | int, ...]) -> Iterator[tuple[type[BaseModel], FieldSpec, Any]]:
+    for field in fields_of(type(part)):
+        here = (*at, field.name)
+        value = getattr(part, field.name)
+        if field.kind is FieldKind.GROUP:
+            if isinstance(value, BaseModel):
+                yield from _walk(value, here)
+        elif field.kind is FieldKind.LIST:
+            for i, row in enumerate(value):
+                yield from _walk(row, (*here, i))
+        else:
+            yield type(part), field, here
+
+
+def fields_in(job: Job, *, sealed: frozenset[str] = Job.sealed) -> tuple[Field, ...]:
+    """Every declared field that stands in a job, with its first places; what is sealed is left out."""
+    found: dict[tuple[type[BaseModel], str], tuple[FieldSpec, list[tuple[str | int, ...]]]] = {}
+    for model, spec, place in _walk(job, ()):
+        if place[0] not in sealed:
+            found.setdefault((model, spec.name), (spec, []))[1].append(place)
+    return tuple(
+        Field(model, spec, tuple(places[:_MOST_INSTANCES])) for (model, _), (spec, places) in found.items()
+    )
+
+
+def _quantities(field: FieldSpec, value: Quantity | None) -> Iterator[Quantity]:
+    assert field.dimension is not None
+    low, high = parse(field.low, field.dimension), parse(field.high, field.dimension)
+    si = value.si if value is not None else (low.si + high.si) / 2.0
+    unit = preferred_unit(field.dimension, UnitSystem.METRIC)
+    for new in (si * 1.3, si * 0.6, si * 3.0, si * 0.2, si * 12.0):
+        if low.si < new < high.si:
+            yield parse(f"{to_unit(new, field.dimension, unit):.6g} {unit}", field.dimension)
+    yield high
+    yield low
+
+
+def others(field: FieldSpec, value: Any, job: Job) -> Iterator[Any]:
+    """Other values for a field: a little more and less, then absurd ones. Not all of them need be allowed."""
+    match field.kind:
+        case FieldKind.QUANTITY:
+            yield from _quantities(field, value)
+        case FieldKind.NUMBER | FieldKind.WHOLE:
+            kind = type(value) if value is not None else (int if field.kind is FieldKind.WHOLE else Decimal)
+            now = value if value is not None else kind(4)
+            for new in (now + 1, now * 2, now + 30, field.high, field.low, 1):
+                if new != "" and kind(new) != value:
+                    yield kind(new)
+        case FieldKind.FLAG:
+            yield not value
+        case FieldKind.DATE:
+            yield (value or date(2026, 11, 30)) + timedelta(days=1)
+            yield date(2020, 1, 1)
+        case FieldKind.TEXT_LIST:
+            yield (*value, "Another line")
+        case _ if field.catalogue:
+            yield from (key for key, _ in catalogue().choices(field.catalogue) if key != value)
+            yield from (row.key for row in job.design.makers.nozzles if field.catalogue == "nozzle_sizes")
+        case _ if field.refers_to:
+            ids = [p.id for p in job.design.products], [b.id for b in job.design.bays]
+            yield from (key for rows in ids for key in rows if key != value)
+        case FieldKind.CHOICE:
+            kind = type(value)
+            yield from (kind(key) for key, _ in field.choices if kind(key) != value)
+        case _:
+            yield f"{value}x"
+            yield from ("de_DE", "EUR", "low", "s2", "base2", "PMP-03", "PRP-HI")
+    if field.optional and value is not None:
+        yield None
+
+
+def changed(job: Job, place: tuple[str | int, ...], value: Any) -> Job | None:
+    """The job with another value at a place, None where that is not allowed."""
+    try:
+        return with_value(job, place, value)
+    except (EditError, ValidationError):
+        return None

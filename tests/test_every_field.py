@@ -1,0 +1,100 @@
+"""Every field of a job moves something: a figure, a finding or a word on the paper."""
+
+from __future__ import annotations
+
+from functools import lru_cache
+from typing import Final
+
+import pytest
+
+from estimator.documents.quote import QuoteError, write_quote
+from estimator.model.edit import value_at
+from estimator.model.job import Job
+from estimator.store.pricebooks import shipped_price_book
+from estimator.study import Pipeline, Study
+from tests.days import STUDIED
+from tests.every_field import Field, changed, fields_in, others, scenes
+
+REASONS: Final[dict[str, str]] = {}
+"""Fields that move nothing, each with its reason."""
+
+BOOK = shipped_price_book()
+SCENES = scenes()
+FIELDS = {field.name: field for job in SCENES for field in fields_in(job)}
+
+
+@lru_cache(maxsize=8)
+def _pipeline(scene: int) -> Pipeline:
+    return Pipeline()
+
+
+@lru_cache(maxsize=8)
+def _before(scene: int) -> Study:
+    return _pipeline(scene).study(SCENES[scene], BOOK, STUDIED)
+
+
+@lru_cache(maxsize=8)
+def _paper_before(scene: int) -> bytes | str:
+    return _paper(_before(scene))
+
+
+def _paper(study: Study) -> bytes | str:
+    try:
+        return write_quote(study)
+    except QuoteError as refused:
+        return str(refused)
+
+
+def _figures(study: Study) -> list[object]:
+    rows = [
+        (r.takeoff.code, r.takeoff.section, r.takeoff.quantity, r.takeoff.existing, r.cost, r.price)
+        for r in study.price.rows
+    ]
+    return [
+        study.layout,
+        study.proof,
+        rows,
+        study.price.totals,
+        study.price.taxes,
+        study.price.stages,
+        study.bought,
+    ]
+
+
+def what_moves(field: Field) -> str:
+    """The first thing that one of the other values moves: "figure", "finding", "paper"; "" where nothing does."""
+    tried = 0
+    for scene, job in enumerate(SCENES):
+        for place in field.places:
+            try:
+                value = value_at(job, place)
+            except LookupError:
+                continue  # this scene has no such row
+            for other in others(field.spec, value, job):
+                new = changed(job, place, other)
+                if new is None or new == job:
+                    continue
+                tried += 1
+                moved = _moved(scene, new)
+                if moved:
+                    return moved
+    assert tried, f"{field.name}: no other value was allowed, so nothing was tried"
+    return ""
+
+
+def _moved(scene: int, job: Job) -> str:
+    before = _before(scene)
+    after = _pipeline(scene).study(job, BOOK, STUDIED)
+    if _figures(after) != _figures(before):
+        return "figure"
+    if [(f.rule, f.message) for f in after.findings] != [(f.rule, f.message) for f in before.findings]:
+        return "finding"
+    if [_figures(o) for o in after.options] != [_figures(o) for o in before.options]:
+        return "figure"
+    return "paper" if _paper(after) != _paper_before(scene) else ""
+
+
+@pytest.mark.parametrize("name", sorted(FIELDS))
+def test_a_field_moves_something_or_carries_its_reason(name: str) -> None:
+    moved = what_moves(FIELDS[name])
+    assert bool(moved) != (name in REASONS), moved or "moves nothing"
