@@ -11,6 +11,7 @@ from typing import Any, Final
 
 from pydantic import BaseModel, ValidationError
 
+from estimator.layout.plan import lay_out
 from estimator.model.choices import ContingencyBasis, PriceBasis, Section
 from estimator.model.design import LinePlan, MeasuredLength, SegmentTube
 from estimator.model.edit import EditError, with_value
@@ -31,7 +32,7 @@ _MOST_INSTANCES: Final = 8
 
 
 def _makers() -> MakerData:
-    points = (("2 L/min", "3.6 bar"), ("8 L/min", "2.8 bar"))
+    points = (("4 L/min", "3.8 bar"), ("8 L/min", "3.4 bar"))
     curve = (("1 bar", "30 kPa"), ("3 bar", "70 kPa"), ("6 bar", "85 kPa"))
     return MakerData(
         pumps=(
@@ -67,10 +68,11 @@ def _full() -> Job:
     put(("design", "drops", drops[0], "nozzle_size"), "own-nozzle")
     put(("design", "plant", 0, "pump"), "own-pump")
     put(("design", "plant", 0, "proportioner"), "own-prop")
+    first = lay_out(job.site, job.design, catalogue())[0].lines[0].segments[0].id
     plan = LinePlan(
         service=job.design.products[0].id,
-        segment_tubes=(SegmentTube(segment="s1", tube="tube-10"),),
-        measured=(MeasuredLength(segment="s1", length=parse("9 m", _L)),),
+        segment_tubes=(SegmentTube(segment=first, tube="tube-10"),),
+        measured=(MeasuredLength(segment=first, length=parse("9 m", _L)),),
     )
     put(("design", "lines"), (plan,))
     put(("terms", "more_taxes"), (TaxRate(id="low", name="Low rate", percent=Decimal(5)),))
