@@ -11,13 +11,13 @@ from typing import Any, Final
 
 from pydantic import BaseModel, ValidationError
 
+from estimator.acts.options import with_option
 from estimator.layout.plan import lay_out
 from estimator.model.choices import ContingencyBasis, PriceBasis, Section
 from estimator.model.design import LinePlan, MeasuredLength, SegmentTube
 from estimator.model.edit import EditError, with_value
 from estimator.model.job import Job
 from estimator.model.makers import MakerData, OwnNozzle, OwnProportioner, OwnPump, PumpPoint, VacuumPoint
-from estimator.model.option_acts import with_option
 from estimator.model.spec import FieldKind, FieldSpec, fields_of
 from estimator.model.terms import ExtraRow, SectionRule, Stage, TaxRate
 from estimator.reference.catalogue import catalogue

@@ -105,7 +105,9 @@ def _moved(scene: int, job: Job) -> str:
 def test_a_field_moves_something_or_carries_its_reason(name: str) -> None:
     if name in REASONS:
         # One place is enough to see that a reason has become untrue.
-        assert what_moves(FIELDS[name], scenes=1, places=1) == "", "moves something: its reason is out of date"
+        assert what_moves(FIELDS[name], scenes=1, places=1) == "", (
+            "moves something: its reason is out of date"
+        )
     else:
         assert what_moves(FIELDS[name]), "moves nothing"
 
