@@ -5,7 +5,7 @@ Rows and totals of an issued revision are read from what was handed over, never 
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from decimal import Decimal
@@ -16,7 +16,8 @@ from estimator.model.finding import Finding, Severity
 from estimator.model.issued import Issued, TextError, handed, job_then, paper_was_kept
 from estimator.model.job import Job, Snapshot, snapshot_of
 from estimator.model.makers import MakerData
-from estimator.model.option_designs import design_of, option_ids
+from estimator.model.option_designs import design_of, option_ids, option_name, place_of_option
+from estimator.model.options import BASE
 from estimator.model.pricebook import PriceBook, PriceEntry
 from estimator.model.revisions import standing
 from estimator.model.spec import FieldSpec
@@ -123,10 +124,31 @@ def _with_amount(difference: Difference, job: Snapshot) -> Difference:
     return replace(difference, label="Freight, travel and fees", after=cost)
 
 
+def _of_options(then: Snapshot, after: Snapshot, namer: _Namer) -> Iterator[Difference]:
+    """What is otherwise in an option and not in the base design alike: told as in a design, not as it is kept."""
+    told = set(_design_differences(then, after, BASE, namer))
+    for option in option_ids(after)[1:]:
+        if option not in option_ids(then):
+            continue  # told as an option that was added
+        place = f"alternatives.{place_of_option(after, option)}"
+        for difference in _design_differences(then, after, option, namer):
+            if difference not in told:
+                label = f"Option “{option_name(after, option)}”, {difference.label}"
+                yield replace(difference, place=f"{place}.{difference.place}", label=label)
+
+
+def _design_differences(
+    then: Snapshot, after: Snapshot, option: str, namer: _Namer
+) -> tuple[Difference, ...]:
+    return differences(design_of(then, option), design_of(after, option), namer=namer)
+
+
 def _changes(before: Issued, after: Snapshot, lines: Lines, entries: Iterable[PriceEntry]) -> Changes:
     then = _job_then(before)
-    moved = differences(then, after, namer=_Namer(then, after), skip=_SKIPPED)
-    moved = tuple(_with_amount(d, after) for d in moved)
+    namer = _Namer(then, after)
+    kept_as = {f"alternatives.{i}.changes" for i in range(len(after.alternatives))}
+    moved = differences(then, after, namer=namer, skip=_SKIPPED | kept_as)
+    moved = tuple(_with_amount(d, after) for d in (*moved, *_of_options(then, after, namer)))
     if not paper_was_kept(before):
         # A job of format 1 had no line colours; those it was given to be looked at are no decision of anybody.
         moved = tuple(d for d in moved if not d.place.endswith(".colour"))

@@ -10,7 +10,7 @@ import pytest
 
 from estimator.acts.alternates import with_guns, with_mounts
 from estimator.acts.issue import IssueError, issue
-from estimator.acts.options import with_design, with_option
+from estimator.acts.options import edited, with_design, with_option
 from estimator.acts.quick_build import GunGrade
 from estimator.model.choices import ExtraKind, HoseKind, Mount
 from estimator.model.edit import with_value
@@ -34,6 +34,7 @@ from estimator.store.jobs import load_job, save_job
 from estimator.store.pricebooks import shipped_price_book
 from estimator.study import Pipeline
 from estimator.takeoff.words import row_words
+from estimator.units import Dimension, parse
 from tests.days import STUDIED
 
 EXAMPLE = Path(__file__).parents[2] / "resources" / "examples" / "gannet-quay.baydrop"
@@ -191,3 +192,19 @@ def test_makers_parts_are_told_by_their_names(with_a: Job, book: PriceBook) -> N
     moved = changes_since(edited, PIPE.study(edited, book, DAY).price, book)
     assert moved is not None
     assert any("Nozzle size:" in words and words.endswith("→ Fine fan 7.") for words in moved.words)
+
+
+def test_what_moved_in_an_option_is_told_as_in_a_design(job: Job, book: PriceBook) -> None:
+    """An option keeps differences by ids; the list tells its design, and what the base has alike once."""
+    metal = with_value(job.design, ("drops", 0, "gun"), "gun-metal")
+    job, option = with_option(job, "Fewer", metal, offered=True)
+    given = issued(job, book, DAY, "First quote")
+    hose = parse("9 m", Dimension.LENGTH)
+    own = edited(given, option, ("design", "drops", 1, "hose_length"), hose, only_here=True)
+    both = with_value(own, ("design", "tube_allowance"), 7.5)
+    moved = changes_since(both, PIPE.study(both, book, STUDIED).price, book)
+    assert moved is not None
+    assert [d.words for d in moved.job] == [
+        "Tube allowance: 5 % → 7.5 %.",
+        "Option “Fewer”, Drops “1-l-remover”, Hose length: 6 m → 9 m.",
+    ]
