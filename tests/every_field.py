@@ -18,6 +18,7 @@ from estimator.model.design import LinePlan, MeasuredLength, SegmentTube
 from estimator.model.edit import EditError, with_value
 from estimator.model.job import Job
 from estimator.model.makers import MakerData, OwnNozzle, OwnProportioner, OwnPump, PumpPoint, VacuumPoint
+from estimator.model.options import Alternative
 from estimator.model.spec import FieldKind, FieldSpec, fields_of
 from estimator.model.terms import ExtraRow, SectionRule, Stage, TaxRate
 from estimator.reference.catalogue import catalogue
@@ -78,7 +79,7 @@ def _full() -> Job:
     put(("terms", "more_taxes"), (TaxRate(id="low", name="Low rate", percent=Decimal(5)),))
     put(("terms", "tax_percent"), Decimal(8))
     freight = ExtraRow(description="Freight", low=Decimal(80), likely=Decimal(100), high=Decimal(130))
-    put(("terms", "extras"), (freight.model_copy(update={"taxable": True}),))
+    put(("terms", "extras"), (freight.model_copy(update={"taxable": True, "tax": "low"}),))
     put(("terms", "section_rules"), (SectionRule(section=Section.DROPS, percent=Decimal(30)),))
     put(
         ("terms", "stages"),
@@ -125,6 +126,9 @@ def _walk(part: BaseModel, at: tuple[str | int, ...]) -> Iterator[tuple[type[Bas
         if field.kind is FieldKind.GROUP:
             if isinstance(value, BaseModel):
                 yield from _walk(value, here)
+        elif (type(part), field.name) == (Alternative, "changes"):
+            # How an option's differences are kept. They are read as a design, whose own fields are walked.
+            continue
         elif field.kind is FieldKind.LIST:
             for i, row in enumerate(value):
                 yield from _walk(row, (*here, i))
@@ -184,7 +188,7 @@ def others(field: FieldSpec, value: Any, job: Job) -> Iterator[Any]:
             yield from (kind(key) for key, _ in field.choices if kind(key) != value)
         case _:
             yield f"{value}x"
-            yield from ("de_DE", "EUR", "low", "PMP-03")
+            yield from ("de_DE", "EUR", "low", "PMP-03", "C")
     if field.optional and value is not None:
         yield None
 

@@ -30,7 +30,7 @@ def test_the_program_says_what_fails_and_a_smaller_nozzle_mends_it(studied: Call
     wanted = studied(*SURVEY, (GUN, "08"))
     said = errors(wanted)
     assert len(said) == 1
-    assert said[0].startswith("design.drops.0.nozzle_size: 1-l-prewash: ")
+    assert said[0].startswith("design.drops.0.nozzle_size: “1-l-prewash”: ")
     assert "A smaller nozzle" in said[0]
     mended = studied(*SURVEY, (GUN, "04"))
     assert errors(mended) == []

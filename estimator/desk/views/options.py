@@ -47,7 +47,7 @@ from estimator.takeoff.words import row_words
 
 __all__ = ["OptionsView", "comparison_lines"]
 
-_ALL = ("Option", ">Total", ">Low", ">High", ">Cost P10", ">P50", ">P90", ">In window", "On the quote")
+_ALL = ("Option", ">Total", ">Cost P10", ">P50", ">P90", ">In window", "On the quote")
 _OWN = ("What", "Here", "In the base", "Note")
 _ROWS = ("What", "", ">Before", ">After", ">Difference")
 
@@ -435,8 +435,6 @@ class OptionsView(QWidget):
         cells = (
             f"{mark}{found.name}{'' if found.complete else ' ▲'}",
             money(found.total.likely),
-            money(found.total.low),
-            money(found.total.high),
             money(found.p10),
             money(found.p50),
             money(found.p90),
