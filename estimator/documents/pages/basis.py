@@ -16,14 +16,14 @@ __all__ = ["BASIS"]
 
 _LINES = {"line": 3.2, "guns": 1.3, "flow": 1.2, "pump_pressure": 1.4, "pump_air": 1.5, "fastest": 1.2}
 _DROPS = {
-    "place": 1.4,
-    "service": 2.4,
-    "alone_flow": 1.0,
-    "alone_pressure": 1.0,
-    "together_flow": 1.2,
-    "together_pressure": 1.2,
+    "place": 1.2,
+    "service": 2.3,
+    "alone_flow": 0.95,
+    "alone_pressure": 0.95,
+    "together_flow": 1.1,
+    "together_pressure": 1.1,
     "window": 1.2,
-    "verdict": 1.5,
+    "verdict": 1.95,
 }
 _PLANT = {
     "product": 2.5,
