@@ -99,7 +99,7 @@ def test_every_ready_made_alternate_is_one_click(desk: Hands) -> None:
     desk.wait_for_options()
     assert view.figures[BASE].drops is not None
     inside = f"{view.figures[BASE].inside} of {view.figures[BASE].drops} drops"
-    assert view.all.lines[0].cells[7] == inside
+    assert view.all.lines[0].cells[5] == inside
 
 
 def test_two_are_compared_row_by_row_both_ways(desk: Hands) -> None:
