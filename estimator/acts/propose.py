@@ -133,7 +133,7 @@ def offer(
         held = dict.fromkeys((*asked.pinned, *_held(asked, before.layout, chosen)))
         asked = with_value(asked, ("pinned",), tuple(held))
     rate = job.terms.labour.likely
-    proposal = propose(kept.site, asked, before.layout, parts, book, rate)
+    proposal = propose(kept.site, asked, before.layout, parts, book, rate, job.units)
     design = with_value(proposal.design, ("pinned",), kept.design.pinned)
     new = with_value(kept, ("design",), design)
     after = pipeline.design(new, book, on)

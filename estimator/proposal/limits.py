@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass, replace
 
 from estimator.model.finding import Amount, Fact, Finding, Kind, Phrase, Ref, Severity, facts
 from estimator.proposal.bounds import SLACK_PA, Bounds, Need
 from estimator.proposal.line import best_case
-from estimator.proposal.tree_search import STEP_PA, Space
+from estimator.proposal.tree_search import Space
 from estimator.proposal.trial import LineTrial
 from estimator.proposal.words import effect
 from estimator.sizing import rules, told
@@ -68,8 +67,8 @@ def _why(trial: LineTrial, nozzles: tuple[int, ...], space: Space, places: Place
     supply = space.supply_pa
     pumps = [trial.parts.pumps[k] for k in space.box.pumps]
     pump_limit = 1000.0 * max(p.max_kpa for p in pumps)
-    least = _step_above(need.total_pa)
-    if supply < STEP_PA:
+    least = space.gauge.lowest(need.total_pa)
+    if supply < space.gauge.step_pa:
         return _error(
             "site.air.pressure",
             "proposal-no-air",
@@ -129,7 +128,9 @@ def _why(trial: LineTrial, nozzles: tuple[int, ...], space: Space, places: Place
             # Weak guns spray longer, so more of them run together than the bound may take.
             need = Bounds(trial, nozzles, slow=True).need(space.box)
             if need.total_pa > most + SLACK_PA:
-                return _too_much(trial, need, most, supply, pump_limit, _step_above(need.total_pa), places)
+                return _too_much(
+                    trial, need, most, supply, pump_limit, space.gauge.lowest(need.total_pa), places
+                )
         at_drop = outcome.limit in (Limit.LOW, Limit.HIGH, Limit.MUCH)
         return _error(
             places.drops[outcome.at] if at_drop else places.product,
@@ -147,10 +148,6 @@ def _why(trial: LineTrial, nozzles: tuple[int, ...], space: Space, places: Place
         product=product,
         most=told.speed(rules.MAX_VELOCITY_M_S),
     )
-
-
-def _step_above(pressure_pa: float) -> float:
-    return math.ceil((pressure_pa - SLACK_PA) / STEP_PA) * STEP_PA
 
 
 def _too_much(

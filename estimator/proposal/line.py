@@ -9,10 +9,10 @@ import numpy as np
 
 from estimator.model.finding import Phrase, facts
 from estimator.proposal.bounds import Bounds
-from estimator.proposal.tree_search import STEP_PA, Found, Search, Space, cheapest, highest_setting
+from estimator.proposal.tree_search import Found, Search, Space, cheapest
 from estimator.proposal.trial import LineTrial, Outcome, Pick
 from estimator.proposal.types import Choice, Neighbour
-from estimator.proposal.words import HELD, effect, pressure_text, why_tube
+from estimator.proposal.words import HELD, effect, why_tube
 from estimator.sizing import rules, told
 from estimator.sizing.rules import Limit
 
@@ -152,7 +152,7 @@ def best_case(trial: LineTrial, nozzles: tuple[int, ...], space: Space) -> tuple
     tubes = tuple(max(o, key=lambda k: float(trial.bore[k])) for o in space.box.tubes)
     pump = min(space.box.pumps, key=lambda k: trial.curves[k].linear_pa_s_m3)
     top = min(space.supply_pa, bounds.allowed(space.box))
-    setting = space.fixed_pa if space.fixed_pa is not None else highest_setting(top)
+    setting = space.fixed_pa if space.fixed_pa is not None else space.gauge.highest(top)
     if setting <= 0.0:
         return None
     pick = Pick(pump, tubes, nozzles, float(setting))
@@ -239,9 +239,9 @@ def line_choices(
                 asked.append((count + segments, step, parts.pumps[k].key, extra, replace(pick, pump=k)))
     if freedom.regulator:
         for step in (-1, 1):
-            pressure = round(pick.pressure_pa / STEP_PA + step) * STEP_PA
+            pressure = round(pick.pressure_pa / space.gauge.step_pa + step) * space.gauge.step_pa
             if pressure > 0.0 and not rules.above(pressure, space.supply_pa):
-                key = pressure_text(pressure)
+                key = space.gauge.text(pressure)
                 asked.append((count + segments + 1, step, key, 0.0, replace(pick, pressure_pa=pressure)))
     near: dict[tuple[int, int], Neighbour] = {}
     answers = trial.run([candidate for *_, candidate in asked])
@@ -266,7 +266,7 @@ def line_choices(
             old, new = (parts.pumps[p.pump].key for p in (before, pick))
             cost, reason = float(space.pump_cost[pick.pump]), why_tube(smaller, act.search.proved)
         else:
-            old, new = (pressure_text(p.pressure_pa) for p in (before, pick))
+            old, new = (space.gauge.text(p.pressure_pa) for p in (before, pick))
             reason = Phrase("It works as it is." if act.kept else "The lowest setting that works saves air.")
             if smaller is not None and not act.kept and not smaller.verdict.holds:
                 reason = Phrase(

@@ -27,16 +27,16 @@ from estimator.proposal.cost import SizeCosts, size_costs
 from estimator.proposal.limits import Places, why_not
 from estimator.proposal.line import Freedom, line_choices, size_line
 from estimator.proposal.plant import propose_air, propose_plant, with_tubes
+from estimator.proposal.setting import Gauge, gauge_of
 from estimator.proposal.tree_search import MOST_BOXES, Space
 from estimator.proposal.trial import LineTrial, Pick
 from estimator.proposal.types import LineProposal, Proposal
-from estimator.proposal.words import pressure_text
 from estimator.reference.catalogue import Catalogue, Tube
 from estimator.reference.resolved import resolve
 from estimator.sizing import told
 from estimator.sizing.line_network import UnknownPartError, line_parts
 from estimator.sizing.proof import prove
-from estimator.units import Dimension, parse
+from estimator.units import Dimension, UnitSystem, parse
 
 __all__ = ["propose"]
 
@@ -70,6 +70,7 @@ def propose(
     parts: Catalogue,
     book: PriceBook,
     hour: Decimal,
+    system: UnitSystem = UnitSystem.METRIC,
     most_boxes: int = MOST_BOXES,
 ) -> Proposal:
     """Size everything that is free.
@@ -83,12 +84,14 @@ def propose(
         parts: the sizes.
         book: prices; a size without a price is not offered.
         hour: likely cost of an installer's hour in the book's currency.
+        system: units of the job; what is set on a gauge is proposed in its steps.
         most_boxes: limit of the search of a line; above it the result is not proved cheapest.
 
     Returns:
         The design with the choices, each choice with its reason and neighbours, and what cannot be made to work.
     """
     costs = size_costs(parts, book, hour)
+    gauge = gauge_of(system)
     pinned = frozenset(design.pinned)
     infeasible: list[Finding] = []
     failed: set[str] = set()
@@ -97,7 +100,7 @@ def propose(
     for line in layout.lines:
         if line.id == AIR or not line.segments:
             continue
-        result = _line(site, design, line, parts, costs, pinned, most_boxes)
+        result = _line(site, design, line, parts, costs, pinned, gauge, most_boxes)
         if isinstance(result, Finding):
             infeasible.append(result)
             failed.add(line.id)
@@ -171,6 +174,7 @@ def _line(
     parts: Catalogue,
     costs: SizeCosts,
     pinned: frozenset[str],
+    gauge: Gauge,
     most_boxes: int,
 ) -> _LineResult | Finding | None:
     """The proposal of a line, why nothing works, or None where the line cannot be proved at all."""
@@ -197,7 +201,7 @@ def _line(
         sizes = {s.key: k for k, s in enumerate(parts.nozzle_sizes)}
         present = tuple(sizes[p.size.key] for p in made.drops)
         freedom = _freedom([p.drop for p in made.drops], line, unit, pinned)
-        space = _space(site, line, unit, pump, freedom, made.tubes, parts, costs)
+        space = _space(site, line, unit, pump, freedom, made.tubes, parts, costs, gauge)
         if isinstance(space, Finding):
             return space
         before = Pick(pump, tuple(parts.tubes.index(t) for t in made.tubes), present, unit.regulator.si)
@@ -246,7 +250,7 @@ def _line(
         {name: parts.tubes[k].key for name, k in zip(names, pick.tubes, strict=True)},
         {p.drop.id: parts.nozzle_sizes[k].key for p, k in zip(made.drops, pick.nozzles, strict=True)},
         parts.pumps[pick.pump].key,
-        pressure_text(pick.pressure_pa)
+        space.gauge.text(pick.pressure_pa)
         if freedom.regulator and pick.pressure_pa != before.pressure_pa
         else "",
         tuple(
@@ -314,6 +318,7 @@ def _space(
     tubes: Sequence[Tube],
     parts: Catalogue,
     costs: SizeCosts,
+    gauge: Gauge,
 ) -> Space | Finding:
     keys = [t.key for t in parts.tubes]
     table = np.array(
@@ -343,7 +348,7 @@ def _space(
         pumps[pump] = 0.0 if unit.existing or not np.isfinite(pumps[pump]) else pumps[pump]
     supply = site.air.pressure.si
     fixed = None if freedom.regulator else unit.regulator.si
-    return Space(Box(offered, tuple(boxes)), table, pumps, supply, fixed)
+    return Space(Box(offered, tuple(boxes)), table, pumps, supply, gauge, fixed)
 
 
 def _unpriced(costs: SizeCosts, what: Fact) -> Finding:

@@ -25,14 +25,12 @@ import numpy as np
 
 from estimator.hydraulics.friction import FloatArray
 from estimator.proposal.bounds import SLACK_PA, Bounds, Box
+from estimator.proposal.setting import Gauge
 from estimator.proposal.trial import LineTrial, Outcome, Pick
 from estimator.sizing import rules
 from estimator.sizing.rules import Limit
 
-__all__ = ["MOST_BOXES", "STEP_PA", "Found", "Search", "Space", "cheapest", "highest_setting"]
-
-STEP_PA = 10_000.0
-"""Step of the regulator: 0.1 bar."""
+__all__ = ["MOST_BOXES", "Found", "Search", "Space", "cheapest"]
 
 MOST_BOXES = 600
 """Boxes looked at before the search gives up the proof."""
@@ -49,6 +47,7 @@ class Space:
         tube_cost: (segments, tubes) installed cost; infinite where it has no price.
         pump_cost: (pumps,).
         supply_pa: pressure of the compressor.
+        gauge: what the regulator is set by.
         fixed_pa: the regulator setting where it is not free.
     """
 
@@ -56,6 +55,7 @@ class Space:
     tube_cost: FloatArray
     pump_cost: FloatArray
     supply_pa: float
+    gauge: Gauge
     fixed_pa: float | None = None
 
 
@@ -83,12 +83,6 @@ class Search:
     boxes: int
 
 
-def highest_setting(most_pa: float) -> float:
-    """The highest step of the regulator [Pa] that is not above a pressure."""
-    top = math.floor((most_pa + SLACK_PA) / STEP_PA) * STEP_PA
-    return top - STEP_PA if rules.above(top, most_pa) else top
-
-
 class _Searcher:
     def __init__(self, trial: LineTrial, nozzles: tuple[int, ...], space: Space) -> None:
         self.trial, self.nozzles, self.space = trial, nozzles, space
@@ -108,9 +102,8 @@ class _Searcher:
         fixed = self.space.fixed_pa
         if fixed is not None:
             return (fixed, fixed) if low - SLACK_PA <= fixed <= high + SLACK_PA else None
-        bottom = max(1, math.ceil((low - SLACK_PA) / STEP_PA))
-        top = highest_setting(high)
-        return (bottom * STEP_PA, top) if bottom * STEP_PA <= top else None
+        bottom, top = self.space.gauge.lowest(low), self.space.gauge.highest(high)
+        return (bottom, top) if bottom <= top else None
 
     def cheapest_of(self, box: Box) -> Box:
         return Box(box.pumps[:1], tuple(options[:1] for options in box.tubes))
@@ -148,7 +141,8 @@ class _Searcher:
         """The lowest setting at which no drop is too low, up to that of the pick, whose outcome is given."""
         if self.space.fixed_pa is not None:
             return pick, top
-        low, high = round(low_pa / STEP_PA), round(pick.pressure_pa / STEP_PA)
+        gauge = self.space.gauge
+        low, high = gauge.steps(low_pa), gauge.steps(pick.pressure_pa)
         known = {high: top}
         while high > low:
             span = high - low
@@ -156,7 +150,7 @@ class _Searcher:
             steps = sorted({low + int(i * stride) for i in range(8)} - {high})[:8]
             if span <= 8:
                 steps = list(range(low, high))
-            answers = self.trial.run([replace(pick, pressure_pa=k * STEP_PA) for k in steps])
+            answers = self.trial.run([replace(pick, pressure_pa=k * gauge.step_pa) for k in steps])
             known.update(zip(steps, answers, strict=True))
             works = [k for k in steps if known[k].limit is not Limit.LOW]
             fails = [k for k in steps if known[k].limit is Limit.LOW]
@@ -167,12 +161,12 @@ class _Searcher:
         outcome = known[high]
         if outcome.limit in (Limit.VELOCITY, Limit.CAPACITY) and outcome.guns > top.guns:
             # A higher setting shortens the spraying, so fewer guns may run together.
-            above = range(high + 1, round(pick.pressure_pa / STEP_PA) + 1)
-            picks = [replace(pick, pressure_pa=k * STEP_PA) for k in above]
+            above = range(high + 1, gauge.steps(pick.pressure_pa) + 1)
+            picks = [replace(pick, pressure_pa=k * gauge.step_pa) for k in above]
             for higher, found in zip(picks, self.trial.run(picks), strict=True):
                 if not found.broken:
                     return higher, found
-        return replace(pick, pressure_pa=high * STEP_PA), outcome
+        return replace(pick, pressure_pa=high * gauge.step_pa), outcome
 
     def better(self, pick: Pick, cost: float, outcome: Outcome) -> None:
         """Keep a working candidate if it is cheaper; at one cost if its setting is lower, then its room larger."""

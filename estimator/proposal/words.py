@@ -8,24 +8,10 @@ from estimator.proposal.types import Neighbour
 from estimator.sizing import rules, told
 from estimator.sizing.rules import Limit
 
-__all__ = ["HELD", "effect", "pressure_text", "why_tube"]
-
-_BAR = 1e5
+__all__ = ["HELD", "effect", "why_tube"]
 
 HELD = Phrase("Pinned or standing already; left alone.")
 """Why a choice is as it was."""
-
-
-def pressure_text(pressure_pa: float) -> str:
-    """A regulator setting as a person types it.
-
-    >>> pressure_text(340000.0)
-    '3.4 bar'
-    >>> pressure_text(345000.0)
-    '3.45 bar'
-    """
-    text = f"{pressure_pa / _BAR:.3f}"
-    return f"{text[:-2]}{text[-2:].rstrip('0')} bar"
 
 
 def effect(trial: LineTrial, outcome: Outcome) -> Phrase:

@@ -14,13 +14,15 @@ from estimator.layout.types import Fitting, FittingKind, LineLayout, Point, Segm
 from estimator.model.design import Design, Drop, LinePlan, Product, SegmentTube
 from estimator.model.site import Use
 from estimator.proposal.bounds import Box
-from estimator.proposal.tree_search import STEP_PA, Space
+from estimator.proposal.setting import gauge_of
+from estimator.proposal.tree_search import Space
 from estimator.proposal.trial import LineTrial
 from estimator.reference.catalogue import catalogue
 from estimator.reference.resolved import resolve
 from estimator.sizing import rules
 from estimator.sizing.line_network import line_parts
 from estimator.sizing.line_proof import prove_line
+from estimator.units import UnitSystem
 
 PARTS = catalogue()
 WATER = liquid(288.15)
@@ -60,7 +62,15 @@ def _segment(name: str, upstream: str, start: Point, end: Point, length: float, 
     )
 
 
-def random_case(seed: int, drops: int, *, pumps: bool, regulator: bool, wanted: bool = False) -> Case:
+def random_case(
+    seed: int,
+    drops: int,
+    *,
+    pumps: bool,
+    regulator: bool,
+    wanted: bool = False,
+    system: UnitSystem = UnitSystem.METRIC,
+) -> Case:
     """A chain of tees with one drop at each: 2 drops have 3 segments, 3 have 5."""
     rng = random.Random(seed)
     segments: list[Segment] = []
@@ -96,7 +106,7 @@ def random_case(seed: int, drops: int, *, pumps: bool, regulator: bool, wanted: 
     box = Box((0, 1, 2) if pumps else (1,), ((0, 1, 2, 3),) * len(segments))
     fixed = None if regulator else rng.choice([2.5e5, 3.5e5, 5e5])
     supply = rng.choice([3.5e5, 6e5]) if regulator else 6e5
-    space = Space(box, cost, np.array([255.0, 295.0, 340.0]), supply, fixed)
+    space = Space(box, cost, np.array([255.0, 295.0, 340.0]), supply, gauge_of(system), fixed)
     return Case(
         LineLayout("soap", tuple(segments)),
         tuple(made),
@@ -141,8 +151,10 @@ def exhaustive(case: Case) -> tuple[float, float] | None:
     """(cost, setting) of the cheapest of all combinations, lowest setting first; None if none works."""
     best: tuple[float, float] | None = None
     space = case.space
-    top = int(space.supply_pa / STEP_PA + 1e-6)
-    settings = [k * STEP_PA for k in range(1, top + 1)] if space.fixed_pa is None else [space.fixed_pa]
+    top = int(space.supply_pa / space.gauge.step_pa + 1e-6)
+    settings = (
+        [k * space.gauge.step_pa for k in range(1, top + 1)] if space.fixed_pa is None else [space.fixed_pa]
+    )
     for pump in space.box.pumps:
         for tubes in every_combination(*space.box.tubes):
             cost = float(space.pump_cost[pump]) + sum(

@@ -6,6 +6,7 @@ Gannet Quay is invented demo data.
 from __future__ import annotations
 
 import math
+import re
 from decimal import Decimal
 from typing import Any
 
@@ -22,7 +23,7 @@ from estimator.reference.catalogue import catalogue
 from estimator.sizing.proof import prove
 from estimator.sizing.types import Verdict
 from estimator.store.pricebooks import shipped_price_book
-from estimator.units import Dimension, parse
+from estimator.units import Dimension, UnitSystem, parse
 
 PARTS = catalogue()
 RATE = Decimal(55)
@@ -33,7 +34,7 @@ def act(job: Job, *edits: tuple[tuple[str | int, ...], Any]) -> tuple[Job, Propo
     for path, value in edits:
         job = with_value(job, path, value)
     layout, _ = lay_out(job.site, job.design, PARTS)
-    return job, propose(job.site, job.design, layout, PARTS, shipped_price_book(), RATE)
+    return job, propose(job.site, job.design, layout, PARTS, shipped_price_book(), RATE, job.units)
 
 
 def choices(proposal: Proposal) -> dict[str, Choice]:
@@ -44,6 +45,25 @@ def choices(proposal: Proposal) -> dict[str, Choice]:
 def whole(gannet: Job) -> Proposal:
     """The proposal of the example as shipped."""
     return act(gannet)[1]
+
+
+def test_in_us_units_what_is_proposed_can_be_set_on_a_gauge_in_psi(gannet: Job, whole: Proposal) -> None:
+    job, proposal = act(gannet, (("units",), UnitSystem.US))
+    settings = {k: c for k, c in choices(proposal).items() if k.endswith(".regulator")}
+    assert len(settings) == 5  # a liquid line each
+    assert all(re.fullmatch(r"\d+ psi", c.new) for c in settings.values() if c.new != c.old)
+    assert any(c.new != c.old for c in settings.values())
+    assert [c for c in proposal.design.plant if "bar" in c.regulator.text] == []
+    assert all(line.proved_cheapest for line in proposal.lines)
+    layout, _ = lay_out(job.site, proposal.design, PARTS)
+    proof, _ = prove(job.site, proposal.design, layout, PARTS)
+    assert all(d.verdict.holds for d in proof.drops)
+    for place, metric in choices(whole).items():
+        if place in settings:
+            # The lowest step that works: of the two gauges neither needs more than its own step above the other.
+            bar = parse(metric.new, Dimension.PRESSURE).si
+            psi = parse(settings[place].new, Dimension.PRESSURE).si
+            assert -10_000.0 < psi - bar < 6894.8
 
 
 def test_every_drop_of_the_proposal_is_inside_its_window(gannet: Job, whole: Proposal) -> None:

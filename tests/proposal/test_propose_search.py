@@ -9,6 +9,7 @@ from __future__ import annotations
 import pytest
 
 from estimator.proposal.tree_search import Search, cheapest
+from estimator.units import UnitSystem
 from tests.proposal.propose_cases import Case, exhaustive, holds, random_case
 
 
@@ -31,6 +32,18 @@ def test_three_segments_with_pump_and_regulator_free() -> None:
         case = random_case(seed, 2, pumps=True, regulator=True)
         found += agrees(case, cheapest(case.trial(), case.nozzles, case.space))
     assert found >= 3
+
+
+def test_the_lowest_step_of_a_gauge_in_psi() -> None:
+    found = 0
+    for seed in (0, 1, 2):
+        case = random_case(seed, 2, pumps=False, regulator=True, system=UnitSystem.US)
+        search = cheapest(case.trial(), case.nozzles, case.space)
+        found += agrees(case, search)
+        if search.found is not None:
+            psi = search.found.pick.pressure_pa / 6894.757293168362  # exact to the digits given (NIST SP 811)
+            assert psi == pytest.approx(round(psi), abs=1e-9)
+    assert found >= 2
 
 
 def test_five_segments_at_a_held_setting() -> None:
