@@ -1,9 +1,13 @@
-"""Random valid jobs, grown from the field declarations, so that a new field is covered from its first day."""
+"""Random valid jobs, grown from the field declarations, so that a new field is covered from its first day.
+
+Every strategy is made once: a test draws many jobs, and making the strategies costs more than drawing from them.
+"""
 
 from __future__ import annotations
 
 from datetime import date
 from decimal import Decimal
+from functools import cache
 from random import Random
 from typing import Any
 
@@ -88,11 +92,7 @@ def _quantities(field: FieldSpec) -> st.SearchStrategy[Quantity]:
     assert isinstance(dimension, Dimension)
     low, high = parse(field.low, dimension), parse(field.high, dimension)
 
-    @st.composite
-    def within(draw: st.DrawFn) -> Quantity:
-        unit = draw(st.sampled_from(units_of(dimension)))
-        si = draw(st.floats(min_value=low.si, max_value=high.si))
-        digits = draw(st.integers(min_value=3, max_value=9))
+    def within(unit: str, si: float, digits: int) -> Quantity:
         try:
             quantity = parse(f"{to_unit(si, dimension, unit):.{digits}g} {unit}", dimension)
         except QuantityError:
@@ -100,7 +100,12 @@ def _quantities(field: FieldSpec) -> st.SearchStrategy[Quantity]:
         # Rounding to few digits can step over a limit.
         return quantity if low.si <= quantity.si <= high.si else high
 
-    return within()
+    return st.builds(
+        within,
+        st.sampled_from(units_of(dimension)),
+        st.floats(min_value=low.si, max_value=high.si),
+        st.integers(min_value=3, max_value=9),
+    )
 
 
 def _decimals(low: str, high: str) -> st.SearchStrategy[Decimal]:
@@ -150,80 +155,101 @@ def _values(field: FieldSpec, model: type[BaseModel]) -> st.SearchStrategy[Any]:
     return st.one_of(st.none(), value) if field.optional else value
 
 
-def parts(model: type[BaseModel], **given: st.SearchStrategy[Any]) -> st.SearchStrategy[Any]:
-    """Random parts of a job of one model.
-
-    Args:
-        model: its class.
-        given: strategies that stand in for those of single fields.
-    """
-    if model is Terms and not given:
+@cache
+def parts(model: type[BaseModel]) -> st.SearchStrategy[Any]:
+    """Random parts of a job of one model."""
+    if model is Terms:
         return _terms()
-    if model is LabourRate and not given:
+    if model is LabourRate:
         return _labour()
-    if model is Design and not given:
+    if model is Design:
         return _designs()
-    if model is MakerData and not given:
+    if model is MakerData:
         # Figures of a part must agree with one another: a sample in place of random ones.
         return st.sampled_from([MakerData(), _MAKERS])
-    if model is ExtraRow and not given:
+    if model is ExtraRow:
         return _ranged(ExtraRow)
-    if model is PriceEntry and not given:
+    if model is PriceEntry:
         return _ranged(PriceEntry, code=st.from_regex(r"[A-Z][A-Z0-9-]{1,11}", fullmatch=True))
-    if model is PinnedPrices and not given:
+    if model is PinnedPrices:
         unique = st.lists(parts(PriceEntry), max_size=2, unique_by=lambda e: e.code).map(tuple)
-        return parts(PinnedPrices, currency=st.sampled_from(CURRENCIES), entries=unique)
-    if model is SectionRule and not given:
-        return parts(SectionRule, percent=_decimals("0", "99"))
-    if model is Issued and not given:
+        return _with(PinnedPrices, currency=st.sampled_from(CURRENCIES), entries=unique)
+    if model is SectionRule:
+        return _with(SectionRule, percent=_decimals("0", "99"))
+    if model is LinePlan:
+        return _with(
+            LinePlan,
+            service=IDS,
+            segment_tubes=_one_a_segment(SegmentTube),
+            measured=_one_a_segment(MeasuredLength),
+        )
+    if model is Issued:
         return _issued()
+    return _with(model)
+
+
+def _with(model: type[BaseModel], **given: st.SearchStrategy[Any]) -> st.SearchStrategy[Any]:
+    """Random parts of one model, single fields from other strategies than their declaration's."""
     fields = {f.name: given[f.name] if f.name in given else _values(f, model) for f in fields_of(model)}
     return st.builds(model, **fields)
 
 
+@cache
+def _rest(model: type[BaseModel], *named: str) -> st.SearchStrategy[dict[str, Any]]:
+    """Random values of a model's fields, all but those named, for a part that names these itself."""
+    return st.fixed_dictionaries({f.name: _values(f, model) for f in fields_of(model) if f.name not in named})
+
+
 def _ranged(model: type[BaseModel], **given: st.SearchStrategy[Any]) -> st.SearchStrategy[Any]:
     """A part with low, likely and high in order."""
+    amounts = st.tuples(*[_decimals("0", "5000")] * 3).map(sorted)
+    rest = _rest(model, "low", "likely", "high", *given)
 
-    @st.composite
-    def built(draw: st.DrawFn) -> Any:
-        low, likely, high = sorted(draw(st.tuples(*[_decimals("0", "5000")] * 3)))
-        ordered = {"low": st.just(low), "likely": st.just(likely), "high": st.just(high)}
-        return draw(parts(model, **ordered, **given))
+    def built(ordered: list[Decimal], fields: dict[str, Any], own: dict[str, Any]) -> Any:
+        low, likely, high = ordered
+        return model(low=low, likely=likely, high=high, **fields, **own)
 
-    return built()
+    return st.builds(built, amounts, rest, st.fixed_dictionaries(given))
 
 
-@st.composite
-def _issued(draw: st.DrawFn) -> Issued:
+def _issued() -> st.SearchStrategy[Issued]:
     amounts = st.decimals(min_value=-(10**6), max_value=10**6, places=2)
-    rows = st.lists(st.builds(IssuedRow, code=printable_text(20), price=amounts), max_size=2).map(tuple)
-    snapshot = draw(
-        parts(Snapshot, design=st.just(Design()), alternatives=st.just(()), format=st.just(FORMAT))
+    snapshots = _with(Snapshot, design=st.just(Design()), alternatives=st.just(()), format=st.just(FORMAT))
+    handed: st.SearchStrategy[Handed] = st.builds(
+        Handed,
+        letter=st.sampled_from(["A", "B", "AA"]),
+        currency=st.just("USD"),
+        locale=st.just("en_US"),
+        valid_until=st.none() | st.dates(),
+        dated=st.dates(min_value=date(1990, 1, 1), max_value=date(2100, 1, 1)),
+        reason=printable_text(40),
+        entries=st.lists(parts(PriceEntry), max_size=1).map(tuple),
+        rows=st.lists(st.builds(IssuedRow, code=printable_text(20), price=amounts), max_size=2).map(tuple),
+        sums=st.just((IssuedSum(name="Total", amount=Decimal("1.50")),)),
+        total=amounts,
     )
-    figures: Handed = draw(
-        st.builds(
-            Handed,
-            letter=st.sampled_from(["A", "B", "AA"]),
-            currency=st.just("USD"),
-            locale=st.just("en_US"),
-            valid_until=st.none() | st.dates(),
-            dated=st.dates(min_value=date(1990, 1, 1), max_value=date(2100, 1, 1)),
-            reason=printable_text(40),
-            entries=st.lists(parts(PriceEntry), max_size=1).map(tuple),
-            rows=rows,
-            sums=st.just((IssuedSum(name="Total", amount=Decimal("1.50")),)),
-            total=amounts,
+
+    def built(
+        snapshot: Snapshot, figures: Handed, sealed: str, paper: str, seal: str, withdrawn: Withdrawal | None
+    ) -> Issued:
+        text = issued_text(figures, snapshot)
+        return Issued(
+            letter=figures.letter,
+            text=text,
+            fingerprint=fingerprint(text) if sealed == "right" else sealed,
+            paper=paper,
+            paper_fingerprint=seal,
+            withdrawn=withdrawn,
         )
-    )
-    text = issued_text(figures, snapshot)
-    letter = figures.letter
-    return Issued(
-        letter=letter,
-        text=text,
-        fingerprint=draw(st.sampled_from(["", "0" * 64, fingerprint(text)])),
-        paper=draw(st.sampled_from(["", "not base 64", packed_paper(b"%PDF")])),
-        paper_fingerprint=draw(st.sampled_from(["", "0" * 64])),
-        withdrawn=draw(st.none() | parts(Withdrawal)),
+
+    return st.builds(
+        built,
+        snapshots,
+        handed,
+        st.sampled_from(["", "0" * 64, "right"]),
+        st.sampled_from(["", "not base 64", packed_paper(b"%PDF")]),
+        st.sampled_from(["", "0" * 64]),
+        st.none() | parts(Withdrawal),
     )
 
 
@@ -232,12 +258,10 @@ def _labour() -> st.SearchStrategy[LabourRate]:
     return rates.map(lambda r: LabourRate(low=r[0], likely=r[1], high=r[2]))
 
 
-@st.composite
-def _terms(draw: st.DrawFn) -> Terms:
-    rule = draw(st.sampled_from(PriceRule))
-    most = "99" if rule is PriceRule.MARGIN else "1000"
-    built: Terms = draw(
-        parts(
+def _terms() -> st.SearchStrategy[Terms]:
+    def of(rule: PriceRule) -> st.SearchStrategy[Terms]:
+        most = "99" if rule is PriceRule.MARGIN else "1000"
+        return _with(
             Terms,
             rule=st.just(rule),
             rule_percent=_decimals("0", most),
@@ -245,80 +269,85 @@ def _terms(draw: st.DrawFn) -> Terms:
             more_taxes=st.lists(parts(TaxRate), max_size=2, unique_by=lambda rate: rate.id).map(tuple),
             locale=st.sampled_from(["en_US", "de_DE", "ja_JP", "el_GR"]),
         )
-    )
-    return built
+
+    return st.one_of(*(of(rule) for rule in PriceRule))
+
+
+@cache
+def _ids(most: int) -> st.SearchStrategy[list[str]]:
+    return st.lists(IDS, max_size=most, unique=True)
 
 
 @st.composite
 def _designs(draw: st.DrawFn) -> Design:
-    def ids(most: int) -> list[str]:
-        return draw(st.lists(IDS, max_size=most, unique=True))
+    def rest(model: type[BaseModel], *named: str) -> dict[str, Any]:
+        return draw(_rest(model, *named))
 
-    products, bays = ids(4), ids(3)
+    products, bays = draw(_ids(4)), draw(_ids(3))
     services = [*products, AIR]
-    drops = ids(6) if bays else []
+    drops = draw(_ids(6)) if bays else []
     planned = draw(st.lists(st.sampled_from(services), unique=True, max_size=3))
     made = draw(st.lists(st.sampled_from(products), unique=True)) if products else []
-    built: Design = draw(
-        parts(
-            Design,
-            products=st.tuples(*(parts(Product, id=st.just(name)) for name in products)),
-            bays=st.tuples(*(parts(Bay, id=st.just(name)) for name in bays)),
-            drops=st.tuples(
-                *(
-                    parts(
-                        Drop, id=st.just(name), bay=st.sampled_from(bays), service=st.sampled_from(services)
-                    )
-                    for name in drops
-                )
-            ),
-            plant=st.tuples(*(parts(PlantUnit, product=st.just(name)) for name in made)),
-            lines=st.tuples(
-                *(
-                    parts(
-                        LinePlan,
-                        service=st.just(name),
-                        segment_tubes=_one_a_segment(SegmentTube),
-                        measured=_one_a_segment(MeasuredLength),
-                    )
-                    for name in planned
-                )
-            ),
-        )
+    return Design(
+        products=tuple(Product(id=name, **rest(Product, "id")) for name in products),
+        bays=tuple(Bay(id=name, **rest(Bay, "id")) for name in bays),
+        drops=tuple(
+            Drop(
+                id=name,
+                bay=draw(st.sampled_from(bays)),
+                service=draw(st.sampled_from(services)),
+                **rest(Drop, "id", "bay", "service"),
+            )
+            for name in drops
+        ),
+        plant=tuple(PlantUnit(product=name, **rest(PlantUnit, "product")) for name in made),
+        lines=tuple(
+            LinePlan(
+                service=name,
+                segment_tubes=draw(_one_a_segment(SegmentTube)),
+                measured=draw(_one_a_segment(MeasuredLength)),
+                **rest(LinePlan, "service", "segment_tubes", "measured"),
+            )
+            for name in planned
+        ),
+        **rest(Design, "products", "bays", "drops", "plant", "lines"),
     )
-    return built
 
 
+@cache
 def _one_a_segment(model: type[SegmentTube] | type[MeasuredLength]) -> st.SearchStrategy[Any]:
     return st.lists(parts(model), max_size=2, unique_by=lambda row: row.segment).map(tuple)
 
 
 def jobs() -> st.SearchStrategy[Job]:
     """Random valid jobs."""
-    return _jobs()
+    return _JOBS
+
+
+_OPTION_IDS = st.lists(IDS.filter(lambda name: name != BASE), max_size=2, unique=True)
+_OPTION_NAMES = printable_text(40)
 
 
 @st.composite
 def _jobs(draw: st.DrawFn) -> Job:
     design = draw(parts(Design))
-    named = st.lists(IDS.filter(lambda name: name != BASE), max_size=2, unique=True)
     options = tuple(
         Alternative(
             id=name,
-            name=draw(printable_text(40)),
+            name=draw(_OPTION_NAMES),
             offered=draw(st.booleans()),
             changes=changes_of(design, edited_design(draw(RANDOMS), design)),
         )
-        for name in draw(named)
+        for name in draw(_OPTION_IDS)
     )
-    issued = st.lists(parts(Issued), max_size=1).map(tuple)
-    built: Job = draw(
-        parts(
-            Job,
-            format=st.just(FORMAT),
-            design=st.just(design),
-            alternatives=st.just(options),
-            issued=issued,
-        )
+    return Job(
+        format=FORMAT,
+        design=design,
+        alternatives=options,
+        issued=draw(_ISSUED),
+        **draw(_rest(Job, "format", "design", "alternatives", "issued")),
     )
-    return built
+
+
+_ISSUED = st.lists(parts(Issued), max_size=1).map(tuple)
+_JOBS = _jobs()

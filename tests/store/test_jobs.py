@@ -5,7 +5,7 @@ from __future__ import annotations
 import copy
 import json
 from collections.abc import Iterator
-from functools import partial
+from functools import cache, partial
 from importlib import resources
 from pathlib import Path
 from typing import Any
@@ -113,6 +113,13 @@ def test_the_published_schema_is_the_model_s() -> None:
     assert published == schema_text()
 
 
+@cache
+def whole_file() -> jsonschema.Draft202012Validator:
+    """Of the schema of job files, itself checked; made once."""
+    jsonschema.Draft202012Validator.check_schema(job_schema())
+    return jsonschema.Draft202012Validator(job_schema())
+
+
 @settings(
     deadline=None, max_examples=60, suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large]
 )
@@ -122,7 +129,7 @@ def test_a_saved_job_is_the_same_job_and_the_same_bytes(job: Job) -> None:
     again = job_from_text(text, "x")
     assert again == job
     assert job_text(again) == text
-    jsonschema.validate(json.loads(text), job_schema())
+    whole_file().validate(json.loads(text))
 
 
 def test_format_comes_first_and_the_text_is_readable() -> None:
