@@ -17,6 +17,8 @@ from reportlab.pdfbase import pdfmetrics
 from reportlab.pdfbase.cidfonts import UnicodeCIDFont
 from reportlab.pdfbase.ttfonts import TTFont
 
+from estimator.documents.toolkit import look_inside_only
+
 __all__ = ["PLAIN", "STRONG", "cannot_print", "fit", "register", "runs", "width_pt"]
 
 PLAIN: Final = "BaydropSans"
@@ -50,6 +52,7 @@ def register() -> frozenset[int]:
     Raises:
         ModuleNotFoundError: the package that carries the embedded font is not installed.
     """
+    look_inside_only()
     folder = resources.files("font_source_sans_pro").joinpath("files")
     held: list[frozenset[int]] = []
     for name, file in _FILES.items():
