@@ -29,6 +29,7 @@ _LOOKED_FOR: Final = (
 )
 """What it imports if it is there. Found empty, it does not go on to the files in the home folder."""
 
+
 def seal_off(
     environment: MutableMapping[str, str] = os.environ, modules: MutableMapping[str, ModuleType] = sys.modules
 ) -> None:

@@ -16,12 +16,12 @@ from pathlib import Path
 
 from bootstrap.trouble import Trouble, say
 
-__all__ = ["ROOT", "RUN", "TEST", "Environment", "clean_variables"]
+__all__ = ["AUDIT", "ROOT", "RUN", "TEST", "Environment", "clean_variables"]
 
 ROOT = Path(__file__).resolve().parents[2]
 
 # Raised when this module changes what it puts into an environment.
-LAYOUT = "1"
+LAYOUT = "2"
 
 # Variables that would let packages from outside into the private environment, or send new ones elsewhere.
 OUTSIDE = (
@@ -161,3 +161,4 @@ _INSTALL = (
 
 RUN = Environment(ROOT, ROOT / ".venv", ROOT / "requirements.lock")
 TEST = Environment(ROOT, ROOT / ".venv-test", ROOT / "tests" / "requirements.lock")
+AUDIT = Environment(ROOT, ROOT / ".venv-audit", ROOT / "packaging" / "requirements-audit.lock")
