@@ -61,13 +61,11 @@ def test_home_folder_and_environment_neither_run_nor_change_a_paper(
 
 def test_character_maps_and_fonts_are_not_looked_for_outside() -> None:
     from reportlab import rl_config
-    from reportlab.pdfbase import cidfonts
 
     quoted(raw())
     own = os.path.dirname(os.path.abspath(rl_config.__file__))
     for paths in (rl_config.CMapSearchPath, rl_config.TTFSearchPath, rl_config.T1SearchPath):
         assert all(Path(p).is_relative_to(own) for p in paths)
-    assert cidfonts.CMapSearchPath is rl_config.CMapSearchPath
 
 
 def test_only_its_own_variables_are_taken_away() -> None:
