@@ -12,7 +12,7 @@ from pathlib import Path
 
 from bootstrap.environment import ROOT, RUN, clean_variables
 from bootstrap.machine import display_needs, ensure, has_display, this_machine, venv_need
-from bootstrap.trouble import guarded, say
+from bootstrap.trouble import guarded
 
 EXAMPLE = ROOT / "resources" / "examples" / "gannet-quay.baydrop"
 
@@ -28,13 +28,10 @@ def main() -> int:
     if show:
         ensure(machine, display_needs(machine.system, os.environ))
         return call(["estimator.desk", str(wanted.job)])
-    pdf = wanted.pdf or ROOT / "out" / f"{wanted.job.stem}-quote.pdf"
+    pdf = wanted.pdf or ROOT / "out" / f"{wanted.job.stem}-quote-draft.pdf"
     pdf = Path(pdf).absolute()
     pdf.parent.mkdir(parents=True, exist_ok=True)
-    code = call(["estimator.cli", "quote", str(wanted.job), "--pdf", str(pdf)])
-    if code == 0:
-        say(f"The quote is {pdf}")
-    return code
+    return call(["estimator.cli", "quote", str(wanted.job), "--pdf", str(pdf)])
 
 
 def arguments(given: Sequence[str]) -> argparse.Namespace:
@@ -44,7 +41,11 @@ def arguments(given: Sequence[str]) -> argparse.Namespace:
     parser.add_argument(
         "--headless", action="store_true", help="write the quote as a PDF instead of opening a window"
     )
-    parser.add_argument("--pdf", metavar="FILE", help="where to write it; a file in out/ if left out")
+    parser.add_argument(
+        "--pdf",
+        metavar="FILE",
+        help="where to write it, the name ending in -draft; a file in out/ if left out",
+    )
     return parser.parse_args(given)
 
 

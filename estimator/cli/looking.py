@@ -33,6 +33,7 @@ from estimator.model.job import Job
 from estimator.model.pricebook import PriceBook
 from estimator.model.revisions import issue_findings, revision, revision_notes
 from estimator.shown.findings import sentences_of
+from estimator.shown.papers import draft_path
 from estimator.store.pricebooks import user_price_book_path
 from estimator.study import study
 
@@ -46,7 +47,11 @@ def add(commands: Commands) -> None:
     with_job(quote)
     with_prices(quote)
     quote.add_argument(
-        "--pdf", metavar="FILE", required=True, help="where to write it; - for the output stream"
+        "--pdf",
+        metavar="FILE",
+        required=True,
+        help="where to write it; - for the output stream. The name of a draft says so: “-draft” is put before the "
+        "ending where the word is not in it",
     )
     with_date(
         quote,
@@ -107,6 +112,8 @@ def _issued(arguments: argparse.Namespace, job: Job) -> tuple[bytes, tuple[Findi
 
 def _quote(arguments: argparse.Namespace) -> int:
     place = _target("--pdf", arguments.pdf, arguments)
+    if place is not None and arguments.revision is None:
+        place = _target("--pdf", str(draft_path(place)), arguments)
     job, book = _read(arguments)
     # Reading and checking a job needs no PDF library; only a quote waits for it.
     from estimator.documents.quote import QuoteError, unprintable, write_quote
@@ -114,7 +121,7 @@ def _quote(arguments: argparse.Namespace) -> int:
     if arguments.revision is not None:
         content, found = _issued(arguments, job)
         tell(map(report, found), sys.stderr)
-        write(place, content, "--pdf")
+        _deliver(place, content)
         return HAS_ERRORS if errors_of(found) else GOOD
     on = day(arguments.date, job.quote.dated)
     if arguments.date is not None:
@@ -131,8 +138,15 @@ def _quote(arguments: argparse.Namespace) -> int:
         content = write_quote(made)
     except QuoteError as error:
         raise Refused(*of_file(arguments.job, error.findings)) from None
-    write(place, content, "--pdf")
+    _deliver(place, content)
     return HAS_ERRORS if errors else GOOD
+
+
+def _deliver(place: Path | None, content: bytes) -> None:
+    """Write a paper, and tell where it is: that of a draft may have another name than was typed."""
+    write(place, content, "--pdf")
+    if place is not None:
+        tell([f"Wrote {place}."], sys.stdout)
 
 
 def _study(arguments: argparse.Namespace) -> int:

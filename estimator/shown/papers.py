@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from pathlib import Path
 
 from estimator.model.issued import Issued
 from estimator.model.job import Job
 from estimator.model.seals import short
 
-__all__ = ["Mark", "draft_mark", "mark_of", "paper_stem"]
+__all__ = ["Mark", "draft_mark", "draft_path", "mark_of", "paper_stem"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,6 +76,17 @@ def paper_stem(job: Job, issued: Issued | None = None, *, letter: str = "") -> s
     words = job.quote.number or job.quote.title or job.customer.name or "job"
     stem = _plain(words)[:60].strip("-") or "job"
     return f"{stem}-{_plain(state)}"
+
+
+def draft_path(wanted: Path) -> Path:
+    """Where a draft goes: a file whose name says that it is one, wherever a person wants it.
+
+    >>> [draft_path(Path(name)).name for name in ("offer.pdf", "Offer v1.2", "q-7-draft.pdf", "My DRAFT 2.pdf")]
+    ['offer-draft.pdf', 'Offer v1.2-draft', 'q-7-draft.pdf', 'My DRAFT 2.pdf']
+    """
+    ending = wanted.suffix if wanted.suffix.casefold() == ".pdf" else ""
+    stem = wanted.name.removesuffix(ending)
+    return wanted if "draft" in _plain(stem).split("-") else wanted.with_name(f"{stem}-draft{ending}")
 
 
 def _plain(words: str) -> str:

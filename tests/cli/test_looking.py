@@ -110,7 +110,7 @@ class TestRevisions:
 
     def test_the_job_as_it_is_now_lists_its_changes(self, job: Path, tmp_path: Path) -> None:
         with_revisions(job)
-        target = tmp_path / "b.pdf"
+        target = tmp_path / "b-draft.pdf"
         assert run("quote", job, "--pdf", target, "--date", "2027-03-09") == 0
         text = " ".join(p.extract_text() for p in PdfReader(target).pages)
         assert "Changes since revision A" in text and "Discount: 0 % → 5 %." in " ".join(text.split())
@@ -278,18 +278,52 @@ class TestCommands:
         assert "NaN" not in written and "Infinity" not in written
 
     def test_quote_is_the_same_bytes_for_the_same_date(self, job: Path, tmp_path: Path) -> None:
-        first, second, later = (tmp_path / f"{name}.pdf" for name in ("first", "second", "later"))
+        first, second, later = (tmp_path / f"{name}-draft.pdf" for name in ("first", "second", "later"))
         assert run("quote", job, "--pdf", first, "--date", "2027-03-31") == 0
         assert run("quote", job, "--pdf", second, "--date", "2027-03-31") == 0
         assert run("quote", job, "--pdf", later, "--date", "2027-04-01") == 0
         assert first.read_bytes().startswith(b"%PDF-")
         assert first.read_bytes() == second.read_bytes() != later.read_bytes()
 
+    @pytest.mark.parametrize(
+        ("typed", "written"),
+        [
+            ("offer.pdf", "offer-draft.pdf"),
+            ("Offer.PDF", "Offer-draft.PDF"),
+            ("offer", "offer-draft"),
+            ("q-7-draft.pdf", "q-7-draft.pdf"),
+            ("my DRAFT 2.pdf", "my DRAFT 2.pdf"),
+            ("draftsman.pdf", "draftsman-draft.pdf"),
+        ],
+    )
+    def test_the_file_of_a_draft_is_named_so_and_that_of_a_revision_as_typed(
+        self, typed: str, written: str, job: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+    ) -> None:
+        out = tmp_path / "out"
+        out.mkdir()
+        assert run("quote", job, "--pdf", out / typed, "--date", "2027-03-31") == 0
+        assert [p.name for p in out.iterdir()] == [written]
+        assert capsys.readouterr().out == f"Wrote {out / written}.\n"
+        (out / written).unlink()
+        with_revisions(job)
+        assert run("quote", job, "--pdf", out / typed, "--revision", "A") == 0
+        assert [p.name for p in out.iterdir()] == [typed]
+        assert capsys.readouterr().out == f"Wrote {out / typed}.\n"
+
+    def test_a_draft_never_goes_over_an_input_under_its_new_name_either(
+        self, job: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+    ) -> None:
+        book = tmp_path / "book-draft"
+        book.write_bytes(PRICES.read_bytes())
+        assert run("quote", job, "--pdf", tmp_path / "book", prices=book) == 2
+        assert "is the input itself" in capsys.readouterr().err
+        assert book.read_bytes() == PRICES.read_bytes()
+
     def test_the_date_of_the_command_line_wins(self, job: Path, tmp_path: Path) -> None:
         document = json.loads(job.read_text(encoding="utf-8"))
         document["quote"]["dated"] = "2026-01-15"
         job.write_text(json.dumps(document), encoding="utf-8")
-        own, given, again = (tmp_path / f"{name}.pdf" for name in ("own", "given", "again"))
+        own, given, again = (tmp_path / f"{name}-draft.pdf" for name in ("own", "given", "again"))
         assert run("quote", job, "--pdf", own) == 0
         assert run("quote", job, "--pdf", again) == 0
         assert run("quote", job, "--pdf", given, "--date", "2027-03-31") == 0
@@ -298,7 +332,7 @@ class TestCommands:
     def test_a_date_past_the_calendar_is_refused(
         self, job: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
     ) -> None:
-        target = tmp_path / "quote.pdf"
+        target = tmp_path / "quote-draft.pdf"
         assert run("quote", job, "--pdf", target, "--date", "9999-12-31") == 2
         assert "9999-12-31" in capsys.readouterr().err
         assert not target.exists()
@@ -328,7 +362,7 @@ class TestCommands:
     def test_no_quote_is_written_where_the_price_is_not_complete(
         self, job: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
     ) -> None:
-        bare, target = tmp_path / "bare.csv", tmp_path / "quote.pdf"
+        bare, target = tmp_path / "bare.csv", tmp_path / "quote-draft.pdf"
         kept = [x for x in PRICES.read_text(encoding="utf-8").splitlines() if not x.startswith("CLP-00,")]
         bare.write_text("\n".join(kept) + "\n", encoding="utf-8")
         assert run("quote", job, "--pdf", target, prices=bare) == 1
@@ -362,7 +396,7 @@ class TestProcess:
             "import sys; from estimator.cli import main; code = main(sys.argv[1:]); "
             "sys.exit(9 if any(m.startswith(('PySide6', 'shiboken6')) for m in sys.modules) else code)"
         )
-        target = tmp_path / "quote.pdf"
+        target = tmp_path / "quote-draft.pdf"
         done = subprocess.run(
             [sys.executable, "-c", program, "quote", str(job), "--pdf", str(target), "--prices", str(PRICES)],
             capture_output=True, text=True, encoding="utf-8", cwd=ROOT, check=False, timeout=120,
@@ -404,7 +438,7 @@ class TestCommandLine:
     def test_a_wrong_date(
         self, text: str, job: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
     ) -> None:
-        target = tmp_path / "quote.pdf"
+        target = tmp_path / "quote-draft.pdf"
         assert run("quote", job, "--pdf", target, "--date", text) == 2
         err = capsys.readouterr().err
         assert "--date" in err and "2027-03-31" in err
@@ -669,7 +703,7 @@ class TestNamesAreOnlyText:
         for bay in document["design"]["bays"]:
             bay["name"] = name
         job.write_text(json.dumps(document), encoding="utf-8")
-        out, pdf = tmp_path / "study.json", tmp_path / "quote.pdf"
+        out, pdf = tmp_path / "study.json", tmp_path / "quote-draft.pdf"
         assert run("study", job, "--json", out) == 0
         made = json.loads(out.read_text(encoding="utf-8"))
         assert made["job"]["customer"] == made["job"]["title"] == name

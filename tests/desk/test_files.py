@@ -231,11 +231,12 @@ def test_the_quote_is_written_and_shown(desk: Hands, tmp_path: Path) -> None:
     """The file holds what the document room writes for that day; the preview turns its pages."""
     desk.quick()
     desk.put(desk.editor("quote", "dated"), "2027-03-31")
-    desk.said.saves = tmp_path / "quote.pdf"
+    target = tmp_path / "quote-draft.pdf"
+    desk.said.saves = target
     desk.said.yes = True
     desk.command("file.quote")
-    desk.bot.waitUntil((tmp_path / "quote.pdf").exists, timeout=20_000)
-    assert (tmp_path / "quote.pdf").read_bytes() == write_quote(desk.window.session.study)
+    desk.bot.waitUntil(target.exists, timeout=20_000)
+    assert target.read_bytes() == write_quote(desk.window.session.study)
     desk.bot.waitUntil(lambda: not desk.window.files.work.is_busy)
     desk.command("view.preview")
     pane = desk.window.preview
@@ -270,8 +271,27 @@ def test_a_quote_that_fails_tells_and_keeps_the_job(
     desk.window.files.write_pdf()
     desk.bot.waitUntil(lambda: bool(desk.said.told))
     assert desk.said.told[-1] == ("The quote could not be made", ("no ink", "The job is as it was."))
-    assert not (tmp_path / "quote.pdf").exists()
+    assert list(tmp_path.glob("*.pdf")) == []
     assert desk.job is before
+
+
+def test_the_file_of_a_draft_says_so_and_one_that_is_there_is_asked_for(desk: Hands, tmp_path: Path) -> None:
+    """What is left out of the typed name is put in; the save dialog asked for the typed name alone."""
+    desk.quick()
+    target = tmp_path / "offer-draft.pdf"
+    desk.said.saves = tmp_path / "offer.pdf"
+    desk.said.yes = True
+    desk.window.files.write_pdf()
+    desk.bot.waitUntil(target.exists, timeout=20_000)
+    desk.bot.waitUntil(lambda: not desk.window.files.work.is_busy)
+    assert not (tmp_path / "offer.pdf").exists()
+    assert desk.window.statusBar().currentMessage() == f"Wrote {target}."
+    written = target.read_bytes()
+    desk.said.yes, desk.said.asked = False, []
+    desk.put(desk.editor("quote", "title"), "Another")
+    desk.window.files.write_pdf()
+    assert desk.said.asked == [f"{target} is there already."]
+    assert target.read_bytes() == written
 
 
 def test_examples_open_as_new_jobs(desk: Hands) -> None:

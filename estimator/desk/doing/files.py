@@ -20,7 +20,7 @@ from estimator.model.edit import with_value
 from estimator.model.finding import Severity
 from estimator.model.job import Job
 from estimator.shipped import shipped
-from estimator.shown.papers import paper_stem
+from estimator.shown.papers import draft_path, paper_stem
 from estimator.store import autosave
 from estimator.store.files import FileTrouble, write_whole
 from estimator.store.jobs import EXTENSION, JobFileError, load_job, save_job
@@ -288,8 +288,16 @@ class Files(QObject):
         ):
             return
         suggestion = Path(paper_stem(self.session.whole) + ".pdf")
-        path = self.dialogs.save_file("Write a draft of the quote", _PAPERS, suggestion)
-        if path is None:
+        wanted = self.dialogs.save_file("Write a draft of the quote", _PAPERS, suggestion)
+        if wanted is None:
+            return
+        path = draft_path(wanted)
+        # The question whether to write over a file was asked for the name that was typed.
+        if (
+            path != wanted
+            and path.exists()
+            and not self.dialogs.ask("Write the quote", f"{path} is there already.", "Write over it")
+        ):
             return
         from estimator.documents.quote import write_quote  # what writes PDF is loaded when one is wanted
 
