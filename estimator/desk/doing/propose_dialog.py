@@ -22,7 +22,6 @@ from PySide6.QtWidgets import (
 )
 
 from estimator.acts.propose import Offer
-from estimator.desk.doing.propose_words import Named, named
 from estimator.desk.form.inputs import CheckBox
 from estimator.desk.theme import MARKS, current_theme
 from estimator.model.finding import Phrase
@@ -31,6 +30,7 @@ from estimator.money import money_text, round_money
 from estimator.proposal.types import Choice, Neighbour
 from estimator.shown.findings import sentences_of
 from estimator.shown.proof_tables import summary
+from estimator.shown.proposed import Named, named
 from estimator.shown.standing import Standing, standing_of_verdict
 
 __all__ = ["ProposeDialog"]
