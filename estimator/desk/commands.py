@@ -167,13 +167,14 @@ def declare(
     exchange: Exchange,
     proposer: ProposeAct,
     plan: PlanView,
-    options: OptionsView,
-    revisions: RevisionsView,
+    options: Callable[[], OptionsView],
+    revisions: Callable[[], RevisionsView],
     pages: Sequence[tuple[str, str]],
 ) -> tuple[Command | Listing, ...]:
     """All commands, in the order of the menus.
 
     Args:
+        options, revisions: give the view, which is built when it is first wanted.
         pages: stable names and titles of the pages of the form.
     """
     return (
@@ -385,22 +386,24 @@ def _of_pages(panes: Panes, pages: Sequence[tuple[str, str]]) -> list[Command | 
     ]
 
 
-def _of_options(panes: Panes, options: OptionsView, revisions: RevisionsView) -> list[Command | Listing]:
+def _of_options(
+    panes: Panes, options: Callable[[], OptionsView], revisions: Callable[[], RevisionsView]
+) -> list[Command | Listing]:
     menu = ("&Options",)
 
     def make() -> None:
         panes.show_view("options")
-        options.copy_worked_on()
+        options().copy_worked_on()
 
     def ready() -> list[Entry]:
         return [
             Entry(plain(name), partial(_shown_first, partial(panes.show_view, "options"), do))
-            for name, do in options.ready_made()
+            for name, do in options().ready_made()
         ]
 
     def issue() -> None:
         panes.show_view("revisions")
-        revisions.ask()
+        revisions().ask()
 
     return [
         Command(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Callable
 
 from PySide6.QtCore import QByteArray, QSize, Qt, Signal
 from PySide6.QtGui import QCloseEvent, QContextMenuEvent, QGuiApplication, QResizeEvent
@@ -34,6 +35,7 @@ from estimator.desk.theme import apply_theme
 from estimator.desk.views.buying import BuyingView
 from estimator.desk.views.findings import FindingsView
 from estimator.desk.views.header import Header
+from estimator.desk.views.late import Late
 from estimator.desk.views.options import OptionsView
 from estimator.desk.views.plan import PlanPane
 from estimator.desk.views.preview import PreviewPane
@@ -68,15 +70,15 @@ class Window(QMainWindow):
         self.header = Header(session, self)
         self.since = SinceBar(session, self)
         self.plan = PlanPane(session, self)
-        self.prices = PriceView(session, self)
-        self.preview = PreviewPane(session, self)
-        self.proof = ProofView(session, self)
-        self.risk = RiskView(session, self)
-        self.options = OptionsView(session, self)
-        self.revisions = RevisionsView(session, files, self)
+        self._prices = Late(self._make_prices, self)
+        self._buying = Late(self._make_buying, self)
+        self._preview = Late(self._make_preview, self)
+        self._proof = Late(self._make_proof, self)
+        self._risk = Late(self._make_risk, self)
+        self._options = Late(self._make_options, self)
+        self._revisions = Late(self._make_revisions, self)
         self.proposer = ProposeAct(session, self)
         self.findings = FindingsView(session, self)
-        self.buying = BuyingView(session, self)
         self.exchange = Exchange(session, dialogs, self)
         self.pages = {p.key: p for p in make_pages(session, self._quick_built, self._make_book)}
         self._stale: set[str] = set(self.pages)
@@ -92,17 +94,17 @@ class Window(QMainWindow):
         self.takeoff.setDocumentMode(True)
         self.takeoff.setTabPosition(QTabWidget.TabPosition.South)
         self.takeoff.setAccessibleName("Takeoff")
-        self.takeoff.addTab(self.prices, "Priced rows")
-        self.takeoff.addTab(self.buying, "Buying")
+        self.takeoff.addTab(self._prices, "Priced rows")
+        self.takeoff.addTab(self._buying, "Buying")
         self._views: dict[str, QWidget] = {
             "plan": self.plan,
             "takeoff": self.takeoff,
             # In a small window a view that needs more room than there is can be scrolled.
-            "preview": scrolled(self.preview, self.tabs),
-            "proof": scrolled(self.proof, self.tabs),
-            "risk": scrolled(self.risk, self.tabs),
-            "options": scrolled(self.options, self.tabs),
-            "revisions": scrolled(self.revisions, self.tabs),
+            "preview": scrolled(self._preview, self.tabs),
+            "proof": scrolled(self._proof, self.tabs),
+            "risk": scrolled(self._risk, self.tabs),
+            "options": scrolled(self._options, self.tabs),
+            "revisions": scrolled(self._revisions, self.tabs),
         }
         for key, words in VIEWS:
             if key in self._views:
@@ -124,8 +126,8 @@ class Window(QMainWindow):
                 self.exchange,
                 self.proposer,
                 self.plan.view,
-                self.options,
-                self.revisions,
+                lambda: self.options,
+                lambda: self.revisions,
                 pages,
             ),
             self.menuBar(),
@@ -137,6 +139,84 @@ class Window(QMainWindow):
         self.refresh()
         self.go_to_page("quick")
         self.say("Ready")
+
+    # The views on the right, each built when it is first seen or asked for.
+
+    @property
+    def prices(self) -> PriceView:
+        """Takeoff and price."""
+        return self._prices.view
+
+    @property
+    def buying(self) -> BuyingView:
+        """What to buy."""
+        return self._buying.view
+
+    @property
+    def preview(self) -> PreviewPane:
+        """The quote as it will be printed."""
+        return self._preview.view
+
+    @property
+    def proof(self) -> ProofView:
+        """What the proof says."""
+        return self._proof.view
+
+    @property
+    def risk(self) -> RiskView:
+        """Range and risk."""
+        return self._risk.view
+
+    @property
+    def options(self) -> OptionsView:
+        """All options."""
+        return self._options.view
+
+    @property
+    def revisions(self) -> RevisionsView:
+        """Issued revisions."""
+        return self._revisions.view
+
+    def _make_prices(self, parent: QWidget) -> PriceView:
+        view = PriceView(self.session, parent)
+        view.objects_chosen.connect(self.plan.view.mark)
+        view.refresh()
+        return view
+
+    def _make_buying(self, parent: QWidget) -> BuyingView:
+        return BuyingView(self.session, parent)
+
+    def _make_preview(self, parent: QWidget) -> PreviewPane:
+        view = PreviewPane(self.session, parent)
+        view.write_wanted.connect(self.files.write_pdf)
+        view.failed.connect(self.files.tell_failure)
+        view.work.busy_changed.connect(self.busy.setVisible)
+        self.tabs.currentChanged.connect(lambda _: view.refresh())
+        return view
+
+    def _make_proof(self, parent: QWidget) -> ProofView:
+        view = ProofView(self.session, parent)
+        view.wanted.connect(self.go_to)
+        view.drops_chosen.connect(self.plan.view.choose)
+        view.propose_wanted.connect(self.proposer.start)
+        view.refresh()
+        view.choose(self.plan.view.chosen)
+        return view
+
+    def _make_risk(self, parent: QWidget) -> RiskView:
+        view = RiskView(self.session, parent)
+        view.wanted.connect(self.go_to)
+        return view
+
+    def _make_options(self, parent: QWidget) -> OptionsView:
+        view = OptionsView(self.session, parent)
+        self._place(view)
+        return view
+
+    def _make_revisions(self, parent: QWidget) -> RevisionsView:
+        view = RevisionsView(self.session, self.files, self._dialogs, parent)
+        self._place(view)
+        return view
 
     def _make_book(self) -> BookPanel:
         actions = self.menus.actions
@@ -208,22 +288,13 @@ class Window(QMainWindow):
         self.nav.itemActivated.connect(lambda item: self.enter(str(item.data(0, _PAGE))))
         self.findings.wanted.connect(self.go_to)
         self.header.severity_wanted.connect(self._show_severity)
-        self.prices.objects_chosen.connect(self.plan.view.mark)
         self.plan.view.drop_chosen.connect(self._drop_chosen)
-        self.preview.write_wanted.connect(self.files.write_pdf)
-        self.preview.failed.connect(self.files.tell_failure)
-        self.proof.wanted.connect(self.go_to)
-        self.risk.wanted.connect(self.go_to)
         self.since.wanted.connect(self._show_revisions)
-        self.proof.drops_chosen.connect(self.plan.view.choose)
-        self.proof.propose_wanted.connect(self.proposer.start)
         self.proposer.failed.connect(self._tell_no_proposal)
         self.proposer.work.busy_changed.connect(self.busy.setVisible)
-        self.preview.work.busy_changed.connect(self.busy.setVisible)
         self.files.work.busy_changed.connect(self.busy.setVisible)
         self.files.theme_changed.connect(self.show_theme)
         self.files.recent_changed.connect(self.menus.refresh)
-        self.tabs.currentChanged.connect(lambda _: self.preview.refresh())
         for page in self.pages.values():
             if isinstance(page, RowsPage | BookPage):
                 page.selected.connect(self.menus.refresh)
@@ -242,14 +313,12 @@ class Window(QMainWindow):
         self.header.refresh()
         self.since.refresh()
         self.findings.refresh()
-        self.prices.refresh()
         self.plan.refresh()
-        self.preview.refresh()
-        self.proof.refresh()
-        self.risk.refresh()
-        self.options.refresh()
-        self.revisions.refresh()
-        self.buying.refresh()
+        for late in (self._prices, self._preview, self._proof, self._risk, self._options, self._revisions):
+            if late.built is not None:
+                late.built.refresh()
+        if self._buying.built is not None:
+            self._buying.built.refresh()
         # A page out of view is refreshed when it comes into view.
         self._stale = set(self.pages) - {self.page.key}
         self.page.refresh(system)
@@ -414,7 +483,7 @@ class Window(QMainWindow):
         """Show a view of `VIEWS`."""
         if key == "buying":
             self.tabs.setCurrentWidget(self.takeoff)
-            self.takeoff.setCurrentWidget(self.buying)
+            self.takeoff.setCurrentWidget(self._buying)
             self.buying.table.setFocus(Qt.FocusReason.OtherFocusReason)
         else:
             self.tabs.setCurrentWidget(self._views[key])
@@ -442,7 +511,8 @@ class Window(QMainWindow):
         drops = self.session.job.design.drops
         ids = [drops[i].id for i in positions if i < len(drops)]
         self.plan.view.choose(ids)
-        self.proof.choose(ids)
+        if self._proof.built is not None:
+            self._proof.built.choose(ids)
 
     def _tell_no_proposal(self, error: object) -> None:
         sentences = [str(error) or type(error).__name__, "The job is as it was."]
@@ -453,9 +523,9 @@ class Window(QMainWindow):
         places = (
             (self.stack, "book" if self.page.key == "book" else "rows" if self.rows_in_view() else ""),
             (self.plan, "plan"),
-            (self.proof, "proof"),
-            (self.options, "options"),
-            (self.revisions, "revisions"),
+            (self._proof, "proof"),
+            (self._options, "options"),
+            (self._revisions, "revisions"),
         )
         at = self.childAt(self.mapFromGlobal(event.globalPos()))
         for pane, place in places:
@@ -498,16 +568,16 @@ class Window(QMainWindow):
         panes[(at + by) % len(panes)][1].setFocus(Qt.FocusReason.ShortcutFocusReason)
 
     def _view_focus(self) -> QWidget:
-        views = (
-            self.plan.view,
-            self.buying.table if self.buying.isVisible() else self.prices.tree,
-            self.preview.sheet,
-            self.proof.focus_widget,
-            self.risk.chart,
-            self.options.all,
-            self.revisions.table,
+        views: tuple[Callable[[], QWidget], ...] = (
+            lambda: self.plan.view,
+            lambda: self.buying.table if self._buying.isVisible() else self.prices.tree,
+            lambda: self.preview.sheet,
+            lambda: self.proof.focus_widget,
+            lambda: self.risk.chart,
+            lambda: self.options.all,
+            lambda: self.revisions.table,
         )
-        return views[self.tabs.currentIndex()]
+        return views[self.tabs.currentIndex()]()
 
     def finish_typing(self) -> None:
         """Take over what is being typed, as if the field were left."""
@@ -543,8 +613,10 @@ class Window(QMainWindow):
         self.finish_typing()
         if self.files.may_leave():
             self.files.end(bytes(self.saveGeometry().data()), self._layout())
-            self.preview.work.wait()
-            self.options.course.wait()
+            if self._preview.built is not None:
+                self._preview.built.work.wait()
+            if self._options.built is not None:
+                self._options.built.course.wait()
             self.proposer.end()
             self.closed.emit()
             event.accept()

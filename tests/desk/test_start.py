@@ -9,12 +9,21 @@ from collections.abc import Sequence
 from pathlib import Path
 
 import pytest
-from PySide6.QtWidgets import QApplication
+from PySide6.QtWidgets import QApplication, QWidget
 from pytestqt.qtbot import QtBot
 
 from estimator.desk.app import main
 from estimator.desk.doing.questions import Dialogs
+from estimator.desk.views.buying import BuyingView
+from estimator.desk.views.options import OptionsView
+from estimator.desk.views.plan import PlanPane
+from estimator.desk.views.preview import PreviewPane
+from estimator.desk.views.prices import PriceView
+from estimator.desk.views.proof import ProofView
+from estimator.desk.views.revisions import RevisionsView
+from estimator.desk.views.risk import RiskView
 from estimator.desk.window import Window
+from tests.desk.hands import Hands
 
 EXAMPLE = Path(__file__).parents[2] / "resources" / "examples" / "gannet-quay.baydrop"
 
@@ -72,7 +81,7 @@ import os
 import subprocess
 import sys
 from PySide6.QtCore import QTimer
-from PySide6.QtWidgets import QApplication
+from PySide6.QtWidgets import QApplication, QWidget
 from estimator.desk import app
 class Painted(app.Window):
     def paintEvent(self, event):
@@ -89,3 +98,38 @@ app.main([])
     loaded = set(told.stdout.split())
     assert "pydantic" in loaded
     assert loaded & {"numpy", "openpyxl", "pint", "PIL", "pypdfium2", "reportlab"} == set()
+
+
+def test_a_view_is_built_when_it_is_first_seen(told: list[Sequence[str]]) -> None:
+    """Behind the floor plan nothing is built by the start, and each view is there, filled, once it is chosen."""
+    assert main([str(EXAMPLE)]) == 0
+    (window,) = [w for w in QApplication.topLevelWidgets() if isinstance(w, Window)]
+    views: tuple[type[QWidget], ...] = (
+        PriceView,
+        BuyingView,
+        PreviewPane,
+        ProofView,
+        RiskView,
+        OptionsView,
+        RevisionsView,
+    )
+    assert window.findChildren(PlanPane)
+    assert not [view for view in views if window.findChildren(view)]
+    for key, kind in zip(
+        ("takeoff", "buying", "preview", "proof", "risk", "options", "revisions"), views, strict=True
+    ):
+        window.show_view(key)
+        (view,) = window.findChildren(kind)
+        assert view.isVisible(), key
+    drops = window.session.study.proof.drops
+    assert window.proof.drops.model().rowCount() == len(drops)
+    close_window()
+
+
+def test_a_proof_built_late_has_the_drops_chosen_before(desk: Hands) -> None:
+    """Chosen in the form while no proof was there; the command's key builds it."""
+    desk.quick()
+    desk.rows("drops").select([1, 2])
+    assert not desk.window.findChildren(ProofView)
+    desk.command("view.proof")
+    assert {row.key for row in desk.window.proof.drops.selected} == {d.id for d in desk.job.design.drops[1:3]}

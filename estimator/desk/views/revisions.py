@@ -12,6 +12,7 @@ from PySide6.QtGui import QShowEvent
 from PySide6.QtWidgets import QHBoxLayout, QLabel, QPushButton, QSplitter, QVBoxLayout, QWidget
 
 from estimator.acts.issue import IssueError, issue, withdraw
+from estimator.desk.doing.questions import Dialogs
 from estimator.desk.form.inputs import ComboBox, LineEdit
 from estimator.desk.session import Session
 from estimator.desk.tables import Line, ReadTable, plain_label
@@ -46,12 +47,15 @@ class RevisionsView(QWidget):
 
     Args:
         session: the open job.
-        files: asks for files and does slow work beside the window.
+        files: saves the job and does slow work beside the window.
+        dialogs: asks the person.
     """
 
-    def __init__(self, session: Session, files: Files, parent: QWidget | None = None) -> None:
+    def __init__(
+        self, session: Session, files: Files, dialogs: Dialogs, parent: QWidget | None = None
+    ) -> None:
         super().__init__(parent)
-        self._session, self._files = session, files
+        self._session, self._files, self._dialogs = session, files, dialogs
         self._of: object = None
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 6, 0, 0)
@@ -161,7 +165,7 @@ class RevisionsView(QWidget):
 
     def start(self) -> None:
         """Issue the next revision: content and paper are sealed and saved with the job, then a copy is written."""
-        session, dialogs = self._session, self._files.dialogs
+        session, dialogs = self._session, self._dialogs
         if self._files.work.is_busy:
             session.said.emit("Something is still being written; try again in a moment.")
             return
@@ -203,11 +207,11 @@ class RevisionsView(QWidget):
         self._files.work.start(work, lambda made: self._done(whole, made, kept_in, path), self._not_issued)
 
     def _not_issued(self, error: object) -> None:
-        self._files.dialogs.tell("The revision was not issued", [str(error) or type(error).__name__])
+        self._dialogs.tell("The revision was not issued", [str(error) or type(error).__name__])
 
     def _done(self, before: Job, made: object, kept_in: Path, path: Path) -> None:
         assert isinstance(made, Job)
-        session, dialogs = self._session, self._files.dialogs
+        session, dialogs = self._session, self._dialogs
         if session.whole is not before:
             dialogs.tell(
                 "The revision was not issued", ["The job was changed while it was written. Issue it again."]
@@ -230,7 +234,7 @@ class RevisionsView(QWidget):
         reason = self._reason("withdrawn")
         if not reason:
             return
-        if not self._files.dialogs.ask(
+        if not self._dialogs.ask(
             f"Withdraw revision {issued.letter}",
             "It stays on record with its paper, and its letter is not used again. This cannot be undone.",
             "Withdraw it",
@@ -239,7 +243,7 @@ class RevisionsView(QWidget):
         try:
             made = withdraw(session.whole, issued.letter, self._day(), reason)
         except (IssueError, LookupError) as error:
-            self._files.dialogs.tell("The revision was not withdrawn", [str(error)])
+            self._dialogs.tell("The revision was not withdrawn", [str(error)])
             return
         path = self._files.job_path()
         if path is None:
@@ -253,7 +257,7 @@ class RevisionsView(QWidget):
         issued = self.chosen
         if issued is None:
             return
-        path = self._files.dialogs.save_file(
+        path = self._dialogs.save_file(
             f"Copy the paper of revision {issued.letter}",
             _PAPERS,
             Path(paper_stem(self._session.whole, issued) + ".pdf"),
@@ -265,7 +269,7 @@ class RevisionsView(QWidget):
         try:
             write_whole(path, kept_paper(issued))
         except (FileTrouble, PaperError) as trouble:
-            self._files.dialogs.tell("The paper was not written", [str(trouble)])
+            self._dialogs.tell("The paper was not written", [str(trouble)])
             return False
         return True
 
