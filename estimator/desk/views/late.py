@@ -33,8 +33,9 @@ class Late(QWidget, Generic[V]):
         if self.built is None:
             self.built = self._build(self)
             self._column.addWidget(self.built)
-            # The layout would show it with a later event, after a first paint without it.
+            # The layout would show and place it with a later event, after a first paint without it.
             self.built.show()
+            self._column.activate()
         return self.built
 
     def showEvent(self, event: QShowEvent) -> None:
