@@ -9,6 +9,7 @@ with one bad cell is not taken at all.
 from __future__ import annotations
 
 import io
+import re
 import warnings
 import zipfile
 import zlib
@@ -45,6 +46,10 @@ _MOST_ROWS: Final = 20_000
 _MOST_COLUMNS: Final = 60
 _MOST_FINDINGS: Final = 50
 _MEGABYTE: Final = 1_000_000
+_CODE: Final = re.compile(r"_x([0-9A-Fa-f]{4})_")
+"""How a workbook writes a character that XML has no place for (ISO/IEC 29500, ST_Xstring)."""
+_NOT_XML: Final = re.compile(r"[\ufffe\uffff]|_(?=x[0-9A-Fa-f]{4}_)")
+"""What must be written so: what XML does not hold, and a text that looks like such a code."""
 _BROKEN: Final = (
     ArithmeticError,
     AttributeError,
@@ -174,6 +179,7 @@ def export_book(path: Path, book: PriceBook) -> None:
         _refuse("kind", f"“{shown(path.name)}”: give it the ending .csv or .xlsx.")
     # Loaded here only: the desk starts without it.
     from openpyxl import Workbook
+    from openpyxl.cell import WriteOnlyCell
 
     out = io.BytesIO()
     workbook = Workbook(write_only=True)
@@ -181,7 +187,16 @@ def export_book(path: Path, book: PriceBook) -> None:
     sheet.append(["currency", book.currency])
     sheet.append(list(COLUMNS))
     for entry in book.entries:
-        sheet.append([_written(entry, column) for column in COLUMNS])
+        cells: list[object] = []
+        for value in (_written(entry, column) for column in COLUMNS):
+            if isinstance(value, str):
+                cell = WriteOnlyCell(sheet, value)
+                # Else the library takes “#N/A” for an error value.
+                cell.data_type = "s"
+                cells.append(cell)
+            else:
+                cells.append(value)
+        sheet.append(cells)
     workbook.save(out)
     try:
         write_whole(path, out.getvalue())
@@ -192,7 +207,11 @@ def export_book(path: Path, book: PriceBook) -> None:
 def _written(entry: PriceEntry, column: str) -> object:
     value = getattr(entry, column)
     # Numbers and dates stay what they are; text is escaped so that none of it is taken for a formula.
-    return value if isinstance(value, Decimal | date) else cell_text(value)
+    return value if isinstance(value, Decimal | date) else _NOT_XML.sub(_as_code, cell_text(value))
+
+
+def _as_code(match: re.Match[str]) -> str:
+    return f"_x{ord(match[0][0]):04X}_{match[0][1:]}"
 
 
 def _workbook_rows(path: Path) -> list[list[str]]:
@@ -346,7 +365,7 @@ class _Cells:
             return f"{Decimal(f'{value:.15g}'):f}"
         if isinstance(value, datetime) and (value.hour, value.minute, value.second) == (0, 0, 0):
             return value.date().isoformat()
-        return str(value)
+        return _CODE.sub(lambda match: chr(int(match[1], 16)), str(value))
 
     def _wrong(self, row: int, column: int, rule: str, sentence: str) -> None:
         place = f"row {row}, column {_letter(column)}"

@@ -4,7 +4,9 @@ Row 1 holds `currency` and its code, row 2 the names of the columns, every furth
 UTF-8 with a byte order mark (spreadsheets ask for it), commas, numbers with a point. Read with or without the mark,
 with commas or semicolons, with a point or a comma before the decimals where only one reading is possible.
 
-A text that a spreadsheet would take for a formula is written with an apostrophe in front and read back without.
+A text that a spreadsheet would take for a formula is written with an apostrophe in front and read back without. A
+spreadsheet that parts cells at semicolons, tabs or line breaks finds further beginnings inside a text: an apostrophe
+stands there too.
 """
 
 from __future__ import annotations
@@ -55,7 +57,11 @@ _MOST_BYTES: Final = 5_000_000
 _MOST_ROWS: Final = 20_000
 _MOST_FINDINGS: Final = 50
 _FIRST_PART_ROW: Final = 3
-_FORMULA: Final = re.compile(r"'*[=+\-@\t\r]")
+_BEGINS: Final = "=+\\-@\uff1d\uff0b\uff0d\uff20"
+"""What a formula begins with, in the wide forms of East Asian keyboards too (common practice, no source)."""
+_FORMULA: Final = re.compile(rf"'*[{_BEGINS}\t\r]")
+_INSIDE: Final = re.compile(rf"([;\t\r\n][\s\"]*)('*[{_BEGINS}])")
+_INSIDE_ESCAPED: Final = re.compile(rf"([;\t\r\n][\s\"]*)'('*[{_BEGINS}])")
 _PLAIN: Final = re.compile(r"\d+(?:\.\d*)?|\.\d+", re.ASCII)
 _COMMA: Final = re.compile(r"\d*,\d+", re.ASCII)
 _NUMBERS: Final = ("low", "likely", "high", "labour_minutes")
@@ -148,11 +154,13 @@ def _shipped_bytes() -> bytes:
 
 
 def _escaped(text: str) -> str:
-    return "'" + text if _FORMULA.match(text) else text
+    inside = _INSIDE.sub(r"\1'\2", text)
+    return "'" + inside if _FORMULA.match(text) else inside
 
 
 def _unescaped(text: str) -> str:
-    return text[1:] if text.startswith("'") and _FORMULA.match(text) else text
+    whole = text[1:] if text.startswith("'") and _FORMULA.match(text) else text
+    return _INSIDE_ESCAPED.sub(r"\1\2", whole)
 
 
 def _number_text(number: Decimal) -> str:

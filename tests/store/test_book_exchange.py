@@ -271,3 +271,25 @@ def test_only_known_endings_are_written(tmp_path: Path) -> None:
         export_book(tmp_path / "a.ods", BOOK)
     with pytest.raises(PriceBookError, match="cannot be written"):
         export_book(tmp_path / "no folder" / "a.xlsx", BOOK)
+
+
+@pytest.mark.parametrize("ending", ["csv", "xlsx"])
+@pytest.mark.parametrize(
+    "text",
+    [
+        "bay\uffff", "\ufffe", "#N/A", "#REF!", "_xFFFF_", "_x000D_", "_x005F_x0041_", "__x0041_", "=1+1", "'=1",
+        "TRUE", "12", "1e5", "2027-03-01", "two\nlines", "\ttab", "\x85\x9b", "\u202eover", " room ",
+    ],
+)  # fmt: skip
+def test_every_text_comes_back_as_it_went(tmp_path: Path, ending: str, text: str) -> None:
+    """U+FFFF made a workbook that nothing opens, #N/A one that was refused."""
+    entry = PriceEntry(code="GUN-1", description=text, group=text, source=text)
+    path = tmp_path / f"book.{ending}"
+    export_book(path, PriceBook(entries=(entry,)))
+    assert read_book(path).entries == (entry,)
+
+
+def test_a_code_of_a_spreadsheet_is_its_character(tmp_path: Path) -> None:
+    """Spreadsheet programs write a tab or a carriage return in a cell so (ISO/IEC 29500, ST_Xstring)."""
+    path = workbook(tmp_path / "book.xlsx", GUN | {"description": "Spray_x0009_gun _x005F_x0041_"})
+    assert read_book(path).entries[0].description == "Spray\tgun _x0041_"

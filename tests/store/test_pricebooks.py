@@ -103,7 +103,9 @@ ENTRIES = st.builds(
     st.from_regex(r"[A-Z][A-Z0-9-]{1,9}", fullmatch=True),
     st.lists(
         printable_text(120)
-        | st.sampled_from(["=1+1", "+1", "-1", "@x", "\tx", "'", "''=x", "'tis", ';,"', " a "]),
+        | st.sampled_from(
+            ["=1+1", "+1", "-1", "@x", "\tx", "'", "''=x", "'tis", ';,"', " a ", "a;=1", "a\n'=1", 'b;"=1']
+        ),
         min_size=5,
         max_size=5,
     ),
@@ -350,3 +352,29 @@ def test_a_folder_that_cannot_be_made_is_told(home: Path) -> None:
     home.write_text("a file stands here", encoding="utf-8")
     with pytest.raises(PriceBookError, match="cannot be made"):
         user_price_book()
+
+
+@pytest.mark.parametrize("delimiter", [",", ";", "\t"])
+@pytest.mark.parametrize(
+    "text",
+    [
+        "=1+1",
+        "bay;=1+1",
+        'bay;"=1+1"',
+        "bay\n@SUM(A1)",
+        "bay; +1",
+        "bay\t-1",
+        "a;'=1",
+        "\uff1d1+1",
+        "a;\uff1d1",
+    ],
+)
+def test_no_separator_makes_a_formula_of_a_text(text: str, delimiter: str) -> None:
+    """A spreadsheet set to another separator cuts a text in two; the second half was a formula."""
+    entry = PriceEntry(code="GUN-1", description=text, source=text)
+    written = price_book_text(PriceBook(entries=(entry,)))
+    # As a spreadsheet reads it: lenient with quotation marks.
+    rows = list(csv.reader(io.StringIO(written, newline=""), delimiter=delimiter, strict=False))
+    begins = [cell.strip()[:1] for row in rows for cell in row]
+    assert not set(begins) & set("=+-@\uff1d"), rows
+    assert price_book_from_text(written, "x").entries == (entry,)
