@@ -138,18 +138,22 @@ def _stale(design: Design, layout: Layout) -> Iterator[Finding]:
 
 
 def _stale_in(i: int, plan: LinePlan, field: str, given: list[str], present: list[str]) -> Iterator[Finding]:
+    there, before = set(present), set[str]()
+    segments = Listed(tuple(Ref(Kind.SEGMENT, s, plan.service) for s in present))
     for j, name in enumerate(given):
-        if name in present and name not in given[:j]:
+        again = name in before
+        before.add(name)
+        if name in there and not again:
             continue
         known = facts(
             what="Measured length" if field == "measured" else "Segment size",
             number=Number(j + 1, 0),
             line=Ref(Kind.LINE, plan.service),
             segment=Ref(Kind.SEGMENT, name, plan.service),
-            segments=Listed(tuple(Ref(Kind.SEGMENT, s, plan.service) for s in present)),
+            segments=segments,
         )
         place = f"design.lines.{i}.{field}.{j}.segment"
-        if name not in present:
+        if name not in there:
             yield Finding(
                 Severity.WARNING,
                 place,

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Annotated
+from typing import Annotated, Final
 
 from pydantic import Field
 
@@ -13,6 +13,9 @@ from estimator.units import Dimension, Measure, Quantity
 
 __all__ = [
     "AIR",
+    "MOST_BAYS",
+    "MOST_DROPS",
+    "MOST_PRODUCTS",
     "Bay",
     "BaySide",
     "CommonPlant",
@@ -29,6 +32,11 @@ _D = Dimension
 
 AIR = "air"
 """The service id of compressed air; no product may have it."""
+
+MOST_PRODUCTS: Final = 400
+MOST_BAYS: Final = 100
+MOST_DROPS: Final = 1600
+_MOST_SEGMENTS: Final = 2 * MOST_DROPS  # of one line: a piece to each drop and one between two tees
 
 
 class Product(Frozen):
@@ -213,10 +221,10 @@ class LinePlan(Frozen):
     tube: Identifier = spec(
         "Tube", "Tube size of every segment that has none of its own.", default="tube-8", catalogue="tubes"
     )
-    segment_tubes: tuple[SegmentTube, ...] = spec(
+    segment_tubes: Annotated[tuple[SegmentTube, ...], Field(max_length=_MOST_SEGMENTS)] = spec(
         "Segment sizes", "Sizes chosen for single segments.", default=()
     )
-    measured: tuple[MeasuredLength, ...] = spec(
+    measured: Annotated[tuple[MeasuredLength, ...], Field(max_length=_MOST_SEGMENTS)] = spec(
         "Measured lengths", "Lengths that win over the computed ones.", default=()
     )
 
@@ -225,16 +233,18 @@ class Design(Frozen):
     """One whole design."""
 
     name: ShortText = spec("Design", "Name of this design.", default="Base design")
-    products: Annotated[tuple[Product, ...], Field(max_length=40)] = spec(
+    products: Annotated[tuple[Product, ...], Field(max_length=MOST_PRODUCTS)] = spec(
         "Products", "Liquids on tap.", default=()
     )
-    bays: Annotated[tuple[Bay, ...], Field(max_length=60)] = spec("Bays", "Detail bays.", default=())
-    drops: Annotated[tuple[Drop, ...], Field(max_length=600)] = spec("Drops", "Hose drops.", default=())
-    plant: Annotated[tuple[PlantUnit, ...], Field(max_length=40)] = spec(
+    bays: Annotated[tuple[Bay, ...], Field(max_length=MOST_BAYS)] = spec("Bays", "Detail bays.", default=())
+    drops: Annotated[tuple[Drop, ...], Field(max_length=MOST_DROPS)] = spec(
+        "Drops", "Hose drops.", default=()
+    )
+    plant: Annotated[tuple[PlantUnit, ...], Field(max_length=MOST_PRODUCTS)] = spec(
         "Plant", "Plant of each product.", default=()
     )
     common: CommonPlant = spec("Common plant", "What the board needs once.", default=CommonPlant())
-    lines: Annotated[tuple[LinePlan, ...], Field(max_length=41)] = spec(
+    lines: Annotated[tuple[LinePlan, ...], Field(max_length=MOST_PRODUCTS + 1)] = spec(
         "Lines", "Tube sizes and measured lengths.", default=()
     )
     drop_spacing: Annotated[Quantity, Measure(_D.LENGTH, "50 mm", "2 m")] = spec(
@@ -252,6 +262,6 @@ class Design(Frozen):
     makers: MakerData = spec(
         "Makers' data", "Figures of a maker that take the place of demo data.", default=MakerData()
     )
-    pinned: tuple[ShortText, ...] = spec(
+    pinned: Annotated[tuple[ShortText, ...], Field(max_length=20_000)] = spec(
         "Pinned choices", "Choices that a proposal leaves alone.", default=()
     )

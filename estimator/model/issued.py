@@ -25,7 +25,7 @@ from typing import Annotated, Any, Final, NoReturn
 from pydantic import Field, ValidationError
 
 from estimator.model.choices import Section
-from estimator.model.pricebook import PriceEntry
+from estimator.model.pricebook import MOST_ENTRIES, PriceEntry
 from estimator.model.problems import problems_of
 from estimator.model.seals import canonical_text, fingerprint, seal_of
 from estimator.model.snapshot import FORMAT, Snapshot
@@ -63,6 +63,7 @@ PROMISE: Final = (
 
 MOST_PAPER_BYTES: Final = 8_000_000
 _MOST_TEXT: Final = 8_000_000
+_MOST_ROWS: Final = 100_000
 
 Sum = Annotated[Decimal, Field(ge=Decimal(-(10**12)), le=Decimal(10**12), max_digits=18, decimal_places=4)]
 Hash = Annotated[str, Field(max_length=64, pattern=r"^([0-9a-f]{64})?$")]
@@ -116,9 +117,9 @@ class Handed(Frozen):
     currency: ShortText
     locale: ShortText
     valid_until: date | None
-    entries: tuple[PriceEntry, ...] = ()
-    rows: tuple[IssuedRow, ...] = ()
-    sums: tuple[IssuedSum, ...] = ()
+    entries: Annotated[tuple[PriceEntry, ...], Field(max_length=MOST_ENTRIES)] = ()
+    rows: Annotated[tuple[IssuedRow, ...], Field(max_length=_MOST_ROWS)] = ()
+    sums: Annotated[tuple[IssuedSum, ...], Field(max_length=200)] = ()
     total: Sum
     follows: Hash = ""
 

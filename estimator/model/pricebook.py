@@ -12,8 +12,9 @@ from pydantic_core import PydanticCustomError
 from estimator.model.amounts import Currency, check_order
 from estimator.model.spec import Amount, Frozen, ShortText, spec
 
-__all__ = ["PinnedPrices", "PriceBook", "PriceEntry", "is_demo_source"]
+__all__ = ["MOST_ENTRIES", "PinnedPrices", "PriceBook", "PriceEntry", "is_demo_source"]
 
+MOST_ENTRIES: Final = 20_000
 _DEMO_SOURCE: Final = "invented demo figure, inside common practice"
 
 Code = Annotated[str, Field(min_length=2, max_length=24, pattern=r"^[A-Z][A-Z0-9-]*$")]
@@ -63,7 +64,9 @@ class PriceBook(Frozen):
     """All prices, in one currency."""
 
     currency: Currency = spec("Currency", "Three letters of ISO 4217.", default="USD")
-    entries: tuple[PriceEntry, ...] = spec("Entries", "One a code.", default=())
+    entries: Annotated[tuple[PriceEntry, ...], Field(max_length=MOST_ENTRIES)] = spec(
+        "Entries", "One a code.", default=()
+    )
 
     @model_validator(mode="after")
     def _unique(self) -> Self:

@@ -50,16 +50,14 @@ def _doubled(place: _Place, list_name: str, ids: Iterable[str]) -> list[InitErro
 
 
 def _doubled_segments(where: _Place, segments: list[str]) -> list[InitErrorDetails]:
-    return [
-        _error(
-            (*where, j, "segment"),
-            "duplicate_segment",
-            f"The segment “{segment}” stands here more than once; keep one of them.",
-            segment,
-        )
-        for j, segment in enumerate(segments)
-        if segment in segments[:j]
-    ]
+    seen: set[str] = set()
+    wrong = []
+    for j, segment in enumerate(segments):
+        if segment in seen:
+            sentence = f"The segment “{segment}” stands here more than once; keep one of them."
+            wrong.append(_error((*where, j, "segment"), "duplicate_segment", sentence, segment))
+        seen.add(segment)
+    return wrong
 
 
 def _unknown(place: _Place, what: str, name: str, known: Iterable[str], plural: str) -> InitErrorDetails:
@@ -155,7 +153,7 @@ class Snapshot(Frozen):
     site: Site = spec("Survey", "What is there before anything is built.", default=Site())
     design: Design = spec("Design", "Products, bays, drops, plant and lines.", default=Design())
     terms: Terms = spec("Terms", "How the price is made.", default=Terms())
-    alternatives: Annotated[tuple[Alternative, ...], Field(max_length=20)] = spec(
+    alternatives: Annotated[tuple[Alternative, ...], Field(max_length=50)] = spec(
         "Options", "Each by what it has otherwise than the base design.", default=()
     )
     prices: PinnedPrices | None = spec(

@@ -176,5 +176,9 @@ class Terms(Frozen):
     validity: Annotated[Quantity, Measure(Dimension.TIME, "1 day", "3650 days")] = spec(
         "Valid for", "From the date of the quote.", default="30 days"
     )
-    assumptions: tuple[LongText, ...] = spec("Assumptions", "Printed on the quote, one a line.", default=())
-    exclusions: tuple[LongText, ...] = spec("Exclusions", "Printed on the quote, one a line.", default=())
+    assumptions: Annotated[tuple[LongText, ...], Field(max_length=200)] = spec(
+        "Assumptions", "Printed on the quote, one a line.", default=()
+    )
+    exclusions: Annotated[tuple[LongText, ...], Field(max_length=200)] = spec(
+        "Exclusions", "Printed on the quote, one a line.", default=()
+    )

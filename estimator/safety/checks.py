@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
+from functools import cached_property
 from itertools import combinations
 from typing import Final
 
@@ -52,7 +53,7 @@ _FOAM: Final = frozenset({NozzleType.FOAM_GUN, NozzleType.FOAM_TIP})
 _MIST: Final = frozenset({NozzleType.FAN, NozzleType.FULL_CONE})
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class _Scene:
     """What the rules look at."""
 
@@ -67,15 +68,30 @@ class _Scene:
 
     def place_of(self, product: Product) -> str:
         """Where the form asks for a product's chemistry."""
-        return f"design.products.{self.design.products.index(product)}.chemistry"
+        return f"design.products.{self._products_at[product.id]}.chemistry"
 
     def place_of_drop(self, drop: Drop, field: str) -> str:
         """Where the form asks for a field of a drop."""
-        return f"design.drops.{self.design.drops.index(drop)}.{field}"
+        return f"design.drops.{self._drops_at[drop.id]}.{field}"
 
     def drops_of(self, product: Product) -> tuple[Drop, ...]:
         """Drops of a product in design order."""
-        return tuple(d for d in self.design.drops if d.service == product.id)
+        return self._by_service.get(product.id, ())
+
+    @cached_property
+    def _products_at(self) -> dict[str, int]:
+        return {product.id: i for i, product in enumerate(self.design.products)}
+
+    @cached_property
+    def _drops_at(self) -> dict[str, int]:
+        return {drop.id: i for i, drop in enumerate(self.design.drops)}
+
+    @cached_property
+    def _by_service(self) -> dict[str, tuple[Drop, ...]]:
+        found: dict[str, list[Drop]] = {}
+        for drop in self.design.drops:
+            found.setdefault(drop.service, []).append(drop)
+        return {service: tuple(drops) for service, drops in found.items()}
 
 
 _Rule = Callable[[_Scene], Iterator[Finding]]
