@@ -38,11 +38,15 @@ def random_job(rows: int, seed: int, groups: tuple[str, ...]) -> list[RiskItem]:
 
 
 def reference_totals(items: list[RiskItem], seed: int) -> np.ndarray:
-    """A million totals; rows of one group get the same uniform number (computed with scipy.stats.beta)."""
+    """A million totals; rows of one group get the same uniform number (computed with scipy.stats.beta).
+
+    A draw is one of 65,536 numbers, the middles of as many equal chances: fine beside a tolerance of 0.5 %.
+    """
     dice = np.random.default_rng(seed)
     shared: dict[str, np.ndarray] = {}
     total = np.zeros(REFERENCE_DRAWS)
     places = np.sin(np.linspace(0.0, np.pi / 2, 3001)) ** 2
+    middles = (np.arange(65_536) + 0.5) / 65_536
     for row in items:
         low, likely, high = float(row.low), float(row.likely), float(row.high)
         if high == low:
@@ -50,11 +54,11 @@ def reference_totals(items: list[RiskItem], seed: int) -> np.ndarray:
             continue
         name = row.group or row.key
         if name not in shared:
-            shared[name] = dice.random(REFERENCE_DRAWS)
+            shared[name] = dice.integers(0, 65_536, REFERENCE_DRAWS, dtype=np.uint16)
         t = (likely - low) / (high - low)
-        # scipy's ppf takes a minute for a million numbers; its cdf, turned round on 3,001 places, is as good.
+        # scipy's ppf is slow; its cdf, turned round on 3,001 places, is as good.
         cdf = stats.beta.cdf(places, 1 + 4 * t, 5 - 4 * t)
-        total += low + (high - low) * np.interp(shared[name], cdf, places)
+        total += (low + (high - low) * np.interp(middles, cdf, places))[shared[name]]
     return total
 
 

@@ -20,7 +20,7 @@ from estimator.proposal.trial import LineTrial
 from estimator.reference.catalogue import catalogue
 from estimator.reference.resolved import resolve
 from estimator.sizing import rules
-from estimator.sizing.line_network import line_parts
+from estimator.sizing.line_network import LineParts, line_parts
 from estimator.sizing.line_proof import prove_line
 from estimator.units import UnitSystem
 
@@ -117,8 +117,8 @@ def random_case(
     )
 
 
-def holds(case: Case, pump: int, tubes: tuple[int, ...], pressure_pa: float) -> tuple[bool, float]:
-    """Whether a candidate holds every limit by the proof of the line, and its least room."""
+def line_with(case: Case, tubes: tuple[int, ...]) -> LineParts:
+    """The line with a tube in each of its segments."""
     plan = LinePlan(
         service="soap",
         segment_tubes=tuple(
@@ -126,7 +126,11 @@ def holds(case: Case, pump: int, tubes: tuple[int, ...], pressure_pa: float) -> 
             for s, k in zip(case.layout.segments, tubes, strict=True)
         ),
     )
-    line = line_parts(case.layout, resolve(Design(drops=case.drops, lines=(plan,)), PARTS))
+    return line_parts(case.layout, resolve(Design(drops=case.drops, lines=(plan,)), PARTS))
+
+
+def holds(case: Case, line: LineParts, pump: int, pressure_pa: float) -> tuple[bool, float]:
+    """Whether a candidate holds every limit by the proof of the line, and its least room."""
     chosen = PARTS.pumps[pump]
     answer = prove_line(
         line, case.product, case.use, chosen, pressure_pa, WATER, barometric_pressure(0.0), 15.0
@@ -155,17 +159,24 @@ def exhaustive(case: Case) -> tuple[float, float] | None:
     settings = (
         [k * space.gauge.step_pa for k in range(1, top + 1)] if space.fixed_pa is None else [space.fixed_pa]
     )
-    for pump in space.box.pumps:
-        for tubes in every_combination(*space.box.tubes):
-            cost = float(space.pump_cost[pump]) + sum(
-                float(space.tube_cost[s, k]) for s, k in enumerate(tubes)
-            )
-            if best is not None and cost > best[0] + 1e-9:
-                continue
-            for pressure in settings:
-                if best is not None and cost > best[0] - 1e-9 and pressure >= best[1]:
-                    break
-                if holds(case, pump, tubes, pressure)[0]:
-                    best = (cost, pressure)
-                    break
+    candidates = [
+        (
+            float(space.pump_cost[pump]) + sum(float(space.tube_cost[s, k]) for s, k in enumerate(tubes)),
+            pump,
+            tubes,
+        )
+        for pump in space.box.pumps
+        for tubes in every_combination(*space.box.tubes)
+    ]
+    # Cheapest first: what is dearer than one that works is not worth its proof.
+    for cost, pump, tubes in sorted(candidates):
+        if best is not None and cost > best[0] + 1e-9:
+            break
+        line = line_with(case, tubes)
+        for pressure in settings:
+            if best is not None and pressure >= best[1]:
+                break
+            if holds(case, line, pump, pressure)[0]:
+                best = (cost, pressure)
+                break
     return best

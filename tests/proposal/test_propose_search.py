@@ -10,7 +10,7 @@ import pytest
 
 from estimator.proposal.tree_search import Search, cheapest
 from estimator.units import UnitSystem
-from tests.proposal.propose_cases import Case, exhaustive, holds, random_case
+from tests.proposal.propose_cases import Case, exhaustive, holds, line_with, random_case
 
 
 def agrees(case: Case, search: Search) -> bool:
@@ -69,7 +69,9 @@ def test_what_is_found_works_by_the_proof() -> None:
         found = cheapest(case.trial(), case.nozzles, case.space).found
         if found is not None:
             seen += 1
-            good, room = holds(case, found.pick.pump, found.pick.tubes, found.pick.pressure_pa)
+            good, room = holds(
+                case, line_with(case, found.pick.tubes), found.pick.pump, found.pick.pressure_pa
+            )
             assert good
             assert room == pytest.approx(found.outcome.room, abs=1e-6)
     assert seen >= 5
@@ -86,6 +88,7 @@ def test_at_the_limit_of_boxes_it_says_that_it_is_not_proved() -> None:
         assert not short.proved
         if short.found is not None:
             seen += 1
-            assert holds(case, short.found.pick.pump, short.found.pick.tubes, short.found.pick.pressure_pa)[0]
+            pick = short.found.pick
+            assert holds(case, line_with(case, pick.tubes), pick.pump, pick.pressure_pa)[0]
             assert short.found.cost >= whole.found.cost - 1e-9
     assert seen >= 2
