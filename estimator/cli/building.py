@@ -13,8 +13,8 @@ from estimator.cli.talk import (
     Refused,
     day,
     new_job_file,
+    open_job,
     read_book,
-    read_job,
     read_json,
     result,
     save,
@@ -26,6 +26,7 @@ from estimator.cli.talk import (
 from estimator.model.edit import EditError
 from estimator.model.job import Job
 from estimator.model.spec import FieldKind, fields_of
+from estimator.store.document import JobFile
 from estimator.store.settings import load_settings
 from estimator.study import study
 
@@ -83,10 +84,9 @@ def _inputs(arguments: argparse.Namespace) -> dict[str, Any]:
 def _build(arguments: argparse.Namespace) -> int:
     on = day(arguments.date)
     if arguments.again:
-        path = Path(arguments.job)
-        job = read_job(path)
+        file, job = open_job(Path(arguments.job))
     else:
-        path = new_job_file("JOB", arguments.job)
+        file = JobFile(new_job_file("JOB", arguments.job), None)
         job = Job(units=load_settings()[0].units)
     book = read_book(arguments.prices)
     try:
@@ -97,11 +97,11 @@ def _build(arguments: argparse.Namespace) -> int:
         raise Refused(*told(error.findings)) from None
     except EditError as error:
         raise Refused(*told(error.findings)) from None
-    save(path, job)
+    save(file, job)
     name = act_name(job)
     return result(
         study(job, book, on),
-        {"job": str(path), "acts": [name]},
+        {"job": str(file.path), "acts": [name]},
         as_json=arguments.json,
-        words=[f"{name}. Wrote {path}."],
+        words=[f"{name}. Wrote {file.path}."],
     )

@@ -15,8 +15,8 @@ from estimator.cli.talk import (
     Refused,
     day,
     job_target,
+    open_job,
     read_book,
-    read_job,
     read_json,
     result,
     save,
@@ -132,8 +132,8 @@ def add(commands: Commands) -> None:
 def _edit(arguments: argparse.Namespace) -> int:
     on = day(arguments.date)
     edits = edits_of(arguments)
-    job = read_job(arguments.job)
-    place = job_target("--out", arguments.out, arguments.job)
+    file, job = open_job(arguments.job)
+    place = job_target("--out", arguments.out, file)
     book = read_book(arguments.prices)
     document = Document.of(job, book, arguments.job)
     try:
@@ -152,7 +152,7 @@ def _edit(arguments: argparse.Namespace) -> int:
     save(place, document.whole)
     return result(
         study(document.whole, book, on),
-        {"job": str(place), "acts": list(done.names), "places": list(done.places), "lost": lost},
+        {"job": str(place.path), "acts": list(done.names), "places": list(done.places), "lost": lost},
         as_json=arguments.json,
-        words=[*done.names, *([lost] if lost else []), f"Wrote {place}."],
+        words=[*done.names, *([lost] if lost else []), f"Wrote {place.path}."],
     )

@@ -20,8 +20,8 @@ from estimator.cli.talk import (
     job_target,
     json_bytes,
     of_file,
+    open_job,
     read_book,
-    read_job,
     report,
     result,
     save,
@@ -45,6 +45,7 @@ from estimator.pricing.book_changes import (
     changed_since,
     entry_changes,
 )
+from estimator.store.document import JobFile
 from estimator.store.pricebooks import PriceBookError, save_price_book, user_price_book_path
 from estimator.study import study
 
@@ -206,6 +207,7 @@ def _export(arguments: argparse.Namespace) -> int:
 
 def _done(
     arguments: argparse.Namespace,
+    file: JobFile,
     before: Job,
     job: Job,
     book: PriceBook,
@@ -213,34 +215,34 @@ def _done(
     same: str,
     changes: Sequence[EntryChange] = (),
 ) -> int:
-    place = job_target("--out", arguments.out, arguments.job)
+    place = job_target("--out", arguments.out, file)
     if job is not before or arguments.out is not None:
         save(place, job)
     acts = [] if job is before else [name]
     count = 0 if job.prices is None else len(job.prices.entries)
     return result(
         study(job, book, day(arguments.date)),
-        {"job": str(place), "acts": acts, "held": count, "changes": [_change(c) for c in changes]},
+        {"job": str(place.path), "acts": acts, "held": count, "changes": [_change(c) for c in changes]},
         as_json=arguments.json,
-        words=[f"{name}. Wrote {place}." if acts else same],
+        words=[f"{name}. Wrote {place.path}." if acts else same],
     )
 
 
 def _hold(arguments: argparse.Namespace) -> int:
-    job, book = read_job(arguments.job), read_book(arguments.prices)
+    (file, job), book = open_job(arguments.job), read_book(arguments.prices)
     new = held(job, study(job, book, day(arguments.date)), book)
     same = "The job holds all prices that it uses already."
-    return _done(arguments, job, new, book, "Hold these prices", same)
+    return _done(arguments, file, job, new, book, "Hold these prices", same)
 
 
 def _release(arguments: argparse.Namespace) -> int:
-    job, book = read_job(arguments.job), read_book(arguments.prices)
+    (file, job), book = open_job(arguments.job), read_book(arguments.prices)
     same = "The job holds no prices; those of the price book hold."
-    return _done(arguments, job, released(job), book, "Let go of held prices", same)
+    return _done(arguments, file, job, released(job), book, "Let go of held prices", same)
 
 
 def _renew(arguments: argparse.Namespace) -> int:
-    job, book = read_job(arguments.job), read_book(arguments.prices)
+    (file, job), book = open_job(arguments.job), read_book(arguments.prices)
     changes = changed_since(job, book)
     try:
         new = renewed(job, book, day(arguments.date))
@@ -251,4 +253,4 @@ def _renew(arguments: argparse.Namespace) -> int:
     same = "No price changed since." if job.prices is not None else "The job holds no prices."
     if changes and not arguments.take:
         new, same = job, f"{len(changes)} prices changed since; --take takes them."
-    return _done(arguments, job, new, book, "Take new prices", same, changes)
+    return _done(arguments, file, job, new, book, "Take new prices", same, changes)

@@ -16,8 +16,8 @@ from estimator.cli.talk import (
     errors_of,
     json_bytes,
     of_file,
+    open_job,
     read_book,
-    read_job,
     report,
     save,
     target,
@@ -75,7 +75,7 @@ def _issue(arguments: argparse.Namespace) -> int:
     if arguments.json and arguments.pdf == "-":
         raise Refused("--json: the output stream takes the paper already; name a file for it.")
     place = target("--pdf", arguments.pdf, (arguments.job, arguments.prices or user_price_book_path()))
-    job, book = read_job(arguments.job), read_book(arguments.prices)
+    (file, job), book = open_job(arguments.job), read_book(arguments.prices)
     made = study(job, book, on)
     errors, sentences = errors_of(made.findings), sentences_of(made)
     if not arguments.json:
@@ -94,7 +94,7 @@ def _issue(arguments: argparse.Namespace) -> int:
     except QuoteError as error:
         raise Refused(*of_file(arguments.job, error.findings)) from None
     # The record first: a paper that no job knows of could get a letter that is given out again.
-    save(arguments.job, whole)
+    save(file, whole)
     issued = whole.issued[-1]
     letter = issued.letter
     try:
@@ -123,7 +123,7 @@ def _issue(arguments: argparse.Namespace) -> int:
 
 
 def _withdraw(arguments: argparse.Namespace) -> int:
-    job, on = read_job(arguments.job), day(arguments.date)
+    (file, job), on = open_job(arguments.job), day(arguments.date)
     letter = arguments.letter.strip().upper()
     try:
         whole = withdraw(job, letter, on, arguments.reason)
@@ -131,7 +131,7 @@ def _withdraw(arguments: argparse.Namespace) -> int:
         raise Refused(f"Nothing was withdrawn: {error}") from None
     except EditError as error:
         raise Refused(*told(error.findings)) from None
-    save(arguments.job, whole)
+    save(file, whole)
     if arguments.json:
         document = {
             "job": str(arguments.job),

@@ -21,6 +21,7 @@ from estimator.cli.talk import (
     Refused,
     day,
     job_target,
+    open_job,
     read_book,
     read_job,
     result,
@@ -101,8 +102,8 @@ def add(commands: Commands) -> None:
 
 def _do(arguments: argparse.Namespace, act: Act) -> int:
     on = day(arguments.date)
-    job, book = read_job(arguments.job), read_book(arguments.prices)
-    place = job_target("--out", arguments.out, arguments.job)
+    (file, job), book = open_job(arguments.job), read_book(arguments.prices)
+    place = job_target("--out", arguments.out, file)
     try:
         job, name, option = act(arguments, job)
     except LookupError as error:
@@ -111,8 +112,13 @@ def _do(arguments: argparse.Namespace, act: Act) -> int:
         raise Refused(*told(error.findings)) from None
     save(place, job)
     made = study(job, book, on)
-    facts: dict[str, object] = {"job": str(place), "acts": [name], "option": option, "options": _rows(made)}
-    return result(made, facts, as_json=arguments.json, words=[f"{name} ({option}). Wrote {place}."])
+    facts: dict[str, object] = {
+        "job": str(place.path),
+        "acts": [name],
+        "option": option,
+        "options": _rows(made),
+    }
+    return result(made, facts, as_json=arguments.json, words=[f"{name} ({option}). Wrote {place.path}."])
 
 
 def _list(arguments: argparse.Namespace) -> int:

@@ -17,8 +17,8 @@ from estimator.cli.talk import (
     errors_of,
     job_target,
     json_bytes,
+    open_job,
     read_book,
-    read_job,
     report,
     save,
     tell,
@@ -117,8 +117,8 @@ def _line(line: LineProposal, sentences: Sentences) -> dict[str, object]:
 
 def _propose(arguments: argparse.Namespace) -> int:
     on = day(arguments.date)
-    job, book = read_job(arguments.job), read_book(arguments.prices)
-    place = job_target("--out", arguments.out, arguments.job)
+    (file, job), book = open_job(arguments.job), read_book(arguments.prices)
+    place = job_target("--out", arguments.out, file)
     document = Document.of(job, book, arguments.job)
     try:
         if arguments.option is not None:
@@ -135,12 +135,12 @@ def _propose(arguments: argparse.Namespace) -> int:
     if arguments.take:
         save(place, document.after(act_name(found), job=found.job, only_here=arguments.only_here).whole)
     if arguments.json:
-        facts = {"job": str(place) if arguments.take else str(arguments.job), "taken": arguments.take}
+        facts = {"job": str(place.path) if arguments.take else str(arguments.job), "taken": arguments.take}
         write(None, json_bytes({**facts, **_document(found)}), "--json")
     else:
         tell(_lines(found), sys.stdout)
         tell(
-            [f"Wrote {place}." if arguments.take else "Nothing is changed; --take takes the sizes."],
+            [f"Wrote {place.path}." if arguments.take else "Nothing is changed; --take takes the sizes."],
             sys.stdout,
         )
     errors = errors_of(found.proposal.infeasible)

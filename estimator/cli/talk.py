@@ -20,8 +20,10 @@ from estimator.model.finding import Finding, Severity
 from estimator.model.job import Job
 from estimator.model.pricebook import PriceBook
 from estimator.shown.findings import Sentences, sentences_of
-from estimator.store.files import FileTrouble, read_whole, write_whole
-from estimator.store.jobs import EXTENSION, JobFileError, load_job, save_job
+from estimator.store.document import ChangedOutside, JobFile
+from estimator.store.files import FileTrouble, exists, read_whole, write_whole
+from estimator.store.jobs import EXTENSION, JobFileError, load_job
+from estimator.store.lock import Locked
 from estimator.store.pricebooks import (
     PriceBookError,
     load_price_book,
@@ -45,6 +47,7 @@ __all__ = [
     "json_bytes",
     "new_job_file",
     "of_file",
+    "open_job",
     "read_book",
     "read_job",
     "read_json",
@@ -248,6 +251,25 @@ def read_job(path: Path) -> Job:
         raise Refused(*of_file(path, error.findings)) from None
 
 
+def open_job(path: Path) -> tuple[JobFile, Job]:
+    """A job's file and its job, for a command that changes it.
+
+    Raises:
+        Refused: there is none, or somebody has it open.
+    """
+    try:
+        file, job = JobFile.read(path)
+    except JobFileError as error:
+        raise Refused(*of_file(path, error.findings)) from None
+    if (holder := file.held_by()) is not None:
+        raise Refused(_open_elsewhere(Locked(path, holder)))
+    return file, job
+
+
+def _open_elsewhere(locked: Locked) -> str:
+    return f"{locked} Nothing was changed; close it there first, or write to another file with --out."
+
+
 def read_book(path: Path | None) -> PriceBook:
     """A price book; the person's own where no path is given.
 
@@ -372,18 +394,18 @@ def new_job_file(option: str, text: str) -> Path:
     place = _file(option, text)
     if place.suffix.casefold() != EXTENSION:
         raise Refused(f"{option}: “{place}” is no name of a job file; give it the ending {EXTENSION}.")
-    if place.exists():
+    if exists(place):
         raise Refused(f"{option}: “{place}” is there already and stays as it is; name another.")
     return place
 
 
-def job_target(option: str, out: str | None, job: Path) -> Path:
+def job_target(option: str, out: str | None, job: JobFile) -> JobFile:
     """Where a changed job goes: a new file where one is named, else the file it came from.
 
     Raises:
         Refused: see `new_job_file`.
     """
-    return job if out is None else new_job_file(option, out)
+    return job if out is None else JobFile(new_job_file(option, out), None)
 
 
 def write(place: Path | None, content: bytes, option: str) -> None:
@@ -408,13 +430,20 @@ def write(place: Path | None, content: bytes, option: str) -> None:
         raise Refused(f"{option}: {trouble}") from None
 
 
-def save(path: Path, job: Job) -> None:
+def save(file: JobFile, job: Job) -> None:
     """Put a job into its file, whole.
 
     Raises:
-        Refused: it cannot be written; what was there is unharmed.
+        Refused: it cannot be written, somebody has it open, or it was changed since it was read; what was there is
+            unharmed.
     """
     try:
-        save_job(path, job)
+        notes = file.save(job)
     except JobFileError as error:
-        raise Refused(*of_file(path, error.findings)) from None
+        raise Refused(*of_file(file.path, error.findings)) from None
+    except Locked as locked:
+        raise Refused(_open_elsewhere(locked)) from None
+    except ChangedOutside as changed:
+        raise Refused(f"{changed} Nothing was changed; give the command again.") from None
+    if notes:
+        tell([notes], sys.stderr)

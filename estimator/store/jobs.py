@@ -8,6 +8,7 @@ an error, not a silent default. A change of the model that old files do not hold
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any, Final, NamedTuple, NoReturn
@@ -26,16 +27,26 @@ __all__ = [
     "EXTENSION",
     "MOST_BYTES",
     "JobFileError",
+    "job_bytes",
+    "job_bytes_at",
+    "job_from_bytes",
     "job_from_text",
     "job_schema",
     "job_text",
     "load_job",
+    "near_limits",
     "save_job",
     "schema_text",
 ]
 
 EXTENSION: Final = ".baydrop"
-MOST_BYTES: Final = 20_000_000
+MOST_BYTES: Final = 60_000_000
+"""Of a job's file: papers of 200 revisions and what they were made of."""
+_NEAR: Final = 0.8
+_MOST_PARTS: Final = 500_000
+_MOST_VALUES: Final = 4_000_000
+_TEXTS: Final = re.compile(r'"(?:[^"\\]|\\.)*"', re.DOTALL)
+_MEGABYTE: Final = 1_000_000
 _MOST_DEPTH: Final = 40
 _MOST_FINDINGS: Final = 50
 _MOST_KEYS: Final = 200
@@ -63,26 +74,75 @@ def load_job(path: Path) -> Job:
     Raises:
         JobFileError: not readable, not a job, of a newer format, or not valid.
     """
+    return job_from_bytes(job_bytes_at(path), shown(path.name))
+
+
+def job_bytes_at(path: Path) -> bytes:
+    """What a job's file holds, unread.
+
+    Raises:
+        JobFileError: it cannot be read, or is larger than a job's file can be.
+    """
     try:
-        content = read_whole(path, MOST_BYTES)
+        return read_whole(path, MOST_BYTES)
     except FileTrouble as trouble:
         _refuse("file", str(trouble))
-    return job_from_text(_text(content, shown(path.name)), shown(path.name))
+
+
+def job_from_bytes(content: bytes, name: str) -> Job:
+    """The job that a file's content holds.
+
+    Raises:
+        JobFileError: see `load_job`.
+    """
+    return job_from_text(_text(content, name), name)
 
 
 def save_job(path: Path, job: Job) -> None:
     """Write a job file as a whole; its bytes depend on the job alone.
 
     Raises:
-        JobFileError: it cannot be written, or the job is not one that could be read again (it was put together
-            past validation). What was there is unharmed.
+        JobFileError: it cannot be written, or the job is not one that could be read again: it is larger than a file
+            may be, or was put together past validation. What was there is unharmed.
     """
-    text = job_text(job)
-    job_from_text(text, shown(path.name))
+    content = job_bytes(job, shown(path.name))
     try:
-        write_whole(path, text.encode("utf-8"))
+        write_whole(path, content)
     except FileTrouble as trouble:
         _refuse("file", str(trouble))
+
+
+def job_bytes(job: Job, name: str) -> bytes:
+    """The content of a job's file, which can be read again for sure.
+
+    Args:
+        job: the job.
+        name: what the file is called in messages.
+
+    Raises:
+        JobFileError: it could not be read again.
+    """
+    text = job_text(job)
+    content = text.encode("utf-8")
+    if len(content) > MOST_BYTES:
+        _refuse(
+            "too-large",
+            f"“{name}” would be {len(content) / _MEGABYTE:.1f} MB; a job's file has at most "
+            f"{MOST_BYTES / _MEGABYTE:g} MB, so it could not be opened again. It was not written: take out options or "
+            "pictures, or begin a new quote for further revisions.",
+        )
+    job_from_text(text, name)
+    return content
+
+
+def near_limits(content: bytes, name: str) -> str:
+    """A warning where a job's file comes near the size beyond which it is not saved; else ""."""
+    if len(content) <= _NEAR * MOST_BYTES:
+        return ""
+    return (
+        f"“{name}” takes {len(content) / _MEGABYTE:.0f} of the {MOST_BYTES / _MEGABYTE:g} MB that a job's file may "
+        "have; begin a new quote for further revisions soon."
+    )
 
 
 def job_text(job: Job) -> str:
@@ -173,6 +233,7 @@ def _too_deep(name: str) -> NoReturn:
 def _parsed(text: str, name: str) -> object:
     if "\x00" in text:
         _refuse("not-text", f"“{name}” is not a job file: it holds zero bytes, so it is not text.")
+    _check_amount(text, name)
     try:
         data: object = json.loads(text, object_pairs_hook=_group, parse_constant=_Constant)
     except json.JSONDecodeError as error:
@@ -196,6 +257,21 @@ def _parsed(text: str, name: str) -> object:
     if _depth_over(data, _MOST_DEPTH):
         _too_deep(name)
     return data
+
+
+def _check_amount(text: str, name: str) -> None:
+    """Refuse what would take far more memory than its size: millions of empty lists."""
+    # Brackets and commas inside texts are no structure.
+    if text.count("[") + text.count("{") <= _MOST_PARTS and text.count(",") <= _MOST_VALUES:
+        return
+    bare = _TEXTS.sub("", text)
+    parts, values = bare.count("[") + bare.count("{"), bare.count(",")
+    if parts > _MOST_PARTS or values > _MOST_VALUES:
+        _refuse(
+            "too-many-parts",
+            f"“{name}” holds {parts} groups and lists and {values} values; a job has at most {_MOST_PARTS} and "
+            f"{_MOST_VALUES}. It was not read.",
+        )
 
 
 def _children(value: object) -> list[tuple[str | int, Any]]:

@@ -371,8 +371,9 @@ class TestCommands:
 
     def test_output_over_an_older_output_is_whole(self, job: Path, tmp_path: Path) -> None:
         target = tmp_path / "study.json"
-        target.write_text("old", encoding="utf-8")
+        target.write_text('{"format": 1, "older": true}', encoding="utf-8")
         assert run("study", job, "--json", target) == 0
+        assert "older" not in target.read_text(encoding="utf-8")
         assert json.loads(target.read_text(encoding="utf-8"))["format"] == 1
         assert sorted(p.name for p in tmp_path.iterdir()) == ["job.baydrop", "study.json"]
 
@@ -485,7 +486,7 @@ class TestCommandLine:
         capsys: pytest.CaptureFixture[str],
     ) -> None:
         target = tmp_path / "study.json"
-        target.write_text("old", encoding="utf-8")
+        target.write_text('{"older": true}', encoding="utf-8")
 
         def full(*_: object) -> None:
             raise OSError(28, "No space left on device")
@@ -493,7 +494,7 @@ class TestCommandLine:
         monkeypatch.setattr("os.fsync", full)
         assert run("study", job, "--json", target) == 2
         assert "No space left on device" in capsys.readouterr().err
-        assert target.read_text(encoding="utf-8") == "old"
+        assert target.read_text(encoding="utf-8") == '{"older": true}'
         assert sorted(p.name for p in tmp_path.iterdir()) == ["job.baydrop", "study.json"]
 
 

@@ -192,7 +192,7 @@ def test_a_huge_file_is_not_read(tmp_path: Path) -> None:
     path = tmp_path / "huge.baydrop"
     with path.open("wb") as file:
         file.truncate(MOST_BYTES + 1)
-    with pytest.raises(JobFileError, match="larger than 20 MB"):
+    with pytest.raises(JobFileError, match="larger than 60 MB"):
         load_job(path)
 
 

@@ -1,0 +1,150 @@
+"""Earlier saved versions of jobs: what a save went over, the last five of each file.
+
+They are in the user's own folder: no job's folder fills up with them, and a lost one does not take them along.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import hashlib
+import os
+import re
+import shutil
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import Final
+
+from estimator.model.job import Job
+from estimator.store.files import FileTrouble, read_whole, shown, write_whole
+from estimator.store.jobs import EXTENSION, load_job
+from estimator.store.places import user_folder
+
+__all__ = ["MOST_KEPT", "Earlier", "earlier_of", "earlier_of_all", "keep_earlier", "read_earlier"]
+
+MOST_KEPT: Final = 5
+"""Versions of one file."""
+_MOST_FILES: Final = 200
+_MOST_NAME: Final = 100_000
+_NUMBERED: Final = re.compile(rf"(\d{{1,9}}){re.escape(EXTENSION)}", re.ASCII)
+_NAME: Final = "file.txt"
+
+
+@dataclass(frozen=True, slots=True)
+class Earlier:
+    """One version that was saved earlier.
+
+    Attributes:
+        of: the job's file.
+        path: where the version is.
+        saved: when it was saved, in UTC.
+        size: bytes.
+    """
+
+    of: Path
+    path: Path
+    saved: datetime
+    size: int
+
+
+def _folder() -> Path:
+    return user_folder() / "earlier"
+
+
+def _folder_of(path: Path) -> Path:
+    return _folder() / hashlib.sha256(os.fsencode(os.path.realpath(path))).hexdigest()[:24]
+
+
+def keep_earlier(path: Path, content: bytes, saved: float) -> str:
+    """Keep what a file holds before it is written over; only the last five are kept.
+
+    Args:
+        path: the job's file.
+        content: what it holds.
+        saved: when that was saved, in seconds since 1970.
+
+    Returns:
+        A sentence where it cannot be kept, else "".
+    """
+    folder = _folder_of(path)
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        numbers = _numbers(folder)
+        if numbers and read_whole(folder / f"{numbers[-1]}{EXTENSION}", len(content) + 1) == content:
+            return ""
+    except (OSError, FileTrouble):
+        numbers = _numbers(folder)
+    number = numbers[-1] + 1 if numbers else 1
+    kept = folder / f"{number}{EXTENSION}"
+    try:
+        write_whole(folder / _NAME, os.fsencode(os.path.realpath(path)))
+        write_whole(kept, content)
+        with contextlib.suppress(OSError, OverflowError):
+            os.utime(kept, (saved, saved))
+    except FileTrouble as trouble:
+        return f"The version before was not kept: {trouble}"
+    for old in numbers[: max(0, len(numbers) + 1 - MOST_KEPT)]:
+        with contextlib.suppress(OSError):
+            (folder / f"{old}{EXTENSION}").unlink()
+    _forget_oldest()
+    return ""
+
+
+def _numbers(folder: Path) -> list[int]:
+    try:
+        return sorted(int(m[1]) for m in map(_NUMBERED.fullmatch, os.listdir(folder)) if m)
+    except OSError:
+        return []
+
+
+def _forget_oldest() -> None:
+    """Versions of files that were not saved for longest go first, when there are very many files."""
+    try:
+        folders = sorted((f for f in _folder().iterdir() if f.is_dir()), key=lambda f: f.stat().st_mtime)
+    except OSError:
+        return
+    for folder in folders[: max(0, len(folders) - _MOST_FILES)]:
+        shutil.rmtree(folder, ignore_errors=True)
+
+
+def _in(folder: Path) -> list[Earlier]:
+    try:
+        of = Path(os.fsdecode(read_whole(folder / _NAME, _MOST_NAME)))
+    except FileTrouble:
+        return []
+    found = []
+    for number in reversed(_numbers(folder)):
+        path = folder / f"{number}{EXTENSION}"
+        with contextlib.suppress(OSError, OverflowError, ValueError):
+            about = path.stat()
+            found.append(Earlier(of, path, datetime.fromtimestamp(about.st_mtime, UTC), about.st_size))
+    return found
+
+
+def earlier_of(path: Path) -> tuple[Earlier, ...]:
+    """The earlier versions of a job's file, the newest first."""
+    return tuple(_in(_folder_of(path)))
+
+
+def earlier_of_all() -> tuple[Earlier, ...]:
+    """The newest earlier version of every job's file, the newest first: for a file that is gone."""
+    try:
+        folders = [f for f in _folder().iterdir() if f.is_dir()]
+    except OSError:
+        return ()
+    newest = [versions[0] for versions in map(_in, folders) if versions]
+    return tuple(sorted(newest, key=lambda e: e.saved, reverse=True))
+
+
+def read_earlier(version: Earlier) -> Job:
+    """The job of an earlier version.
+
+    Raises:
+        JobFileError: it cannot be read.
+    """
+    return load_job(version.path)
+
+
+def words(version: Earlier) -> str:
+    """What a version is called in a list."""
+    return f"{version.saved.astimezone():%Y-%m-%d %H:%M:%S}, {shown(version.of.name)}"

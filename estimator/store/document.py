@@ -1,0 +1,208 @@
+"""A job's file from opening to closing, for every front end.
+
+Its name has its ending before anybody asks about replacing a file of that name. What the file held when it was read or
+written last is remembered by its fingerprint and compared before each save: what somebody else put there is never
+written over unasked. Who has the file open is told by a lock. What a save goes over is kept as an earlier version.
+"""
+
+from __future__ import annotations
+
+import contextlib
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Final, NoReturn
+
+from estimator.acts.issue import IssueError, check_lineage
+from estimator.model.finding import Finding, Severity
+from estimator.model.job import Job
+from estimator.store.backups import keep_earlier
+from estimator.store.files import FileTrouble, Kind, fingerprint, kind_of, shown, sweep, write_whole
+from estimator.store.jobs import (
+    EXTENSION,
+    JobFileError,
+    job_bytes,
+    job_bytes_at,
+    job_from_bytes,
+    near_limits,
+)
+from estimator.store.lock import Holder, Lock, holder_of, sweep_locks, take_lock
+
+__all__ = ["NOT_KNOWN", "ChangedOutside", "JobFile", "named"]
+
+NOT_KNOWN: Final = "?"
+"""The fingerprint of a file of which it is not known what it held: anything in it counts as changed outside."""
+
+
+class ChangedOutside(Exception):
+    """The file holds something else than it did; nothing was written. The message is a sentence for a person.
+
+    Attributes:
+        path: of the file.
+        theirs: the job that it holds now, None where it holds none that can be read.
+    """
+
+    def __init__(self, path: Path, theirs: Job | None) -> None:
+        what = "holds another job now" if theirs is not None else "holds no job that can be read any more"
+        super().__init__(f"“{shown(path.name)}” was changed by somebody else since it was opened; it {what}.")
+        self.path = path
+        self.theirs = theirs
+
+
+def named(path: Path, ending: str = EXTENSION) -> Path:
+    """The name that a file is written under: with its ending, added to whatever was typed.
+
+    >>> named(Path("foo")).name, named(Path("v1.2")).name, named(Path("foo.BAYDROP")).name
+    ('foo.baydrop', 'v1.2.baydrop', 'foo.BAYDROP')
+    """
+    return path if path.suffix.casefold() == ending else path.with_name(path.name + ending)
+
+
+@dataclass(slots=True)
+class JobFile:
+    """A job's file.
+
+    Attributes:
+        path: of the file, with its ending.
+        mark: fingerprint of what it held when it was read or written last; None where there was no file.
+        lock: ours, None where none is held.
+    """
+
+    path: Path
+    mark: str | None
+    lock: Lock | None = None
+
+    @classmethod
+    def read(cls, path: Path) -> tuple[JobFile, Job]:
+        """A file and the job that it holds; it is not locked.
+
+        Raises:
+            JobFileError: see `load_job`.
+        """
+        content = job_bytes_at(path)
+        job = job_from_bytes(content, shown(path.name))
+        return cls(path, fingerprint(content)), job
+
+    @classmethod
+    def to_be(cls, path: Path) -> JobFile:
+        """A file that a job is to be written to, over what it holds now if anything: ask before.
+
+        Raises:
+            JobFileError: something else than a job stands there, or it cannot be read.
+        """
+        path = named(path)
+        content = _there(path)
+        if content is None:
+            return cls(path, None)
+        kind = kind_of(content)
+        if kind not in (Kind.JOB, Kind.EMPTY) and _job_in(content, path.name) is None:
+            _refuse(
+                "other-kind",
+                f"“{shown(path.name)}” holds {kind.value}, not a job, and stays as it is; choose another name.",
+            )
+        return cls(path, fingerprint(content))
+
+    def held_by(self) -> Holder | None:
+        """Who else has it open, None where nobody has."""
+        if self.lock is not None and self.lock.is_held:
+            return None
+        return holder_of(self.path)
+
+    def take(self, *, over: bool = False) -> None:
+        """Lock it until it is closed; where no lock can be kept, as on a read-only disk, nothing happens.
+
+        Args:
+            over: take the lock over from whoever holds it.
+
+        Raises:
+            Locked: somebody else has it open.
+        """
+        sweep(self.path.parent)
+        sweep_locks(self.path.parent)
+        self.lock = take_lock(self.path, over=over)
+
+    def close(self) -> None:
+        """Let go of the file."""
+        if self.lock is not None:
+            self.lock.release()
+            self.lock = None
+
+    def is_changed_outside(self) -> bool:
+        """Whether it holds something else than it did; False while it cannot be read or is not there."""
+        try:
+            content = _there(self.path)
+        except JobFileError:
+            return False
+        return content is not None and fingerprint(content) != self.mark
+
+    def save(self, job: Job) -> str:
+        """Write the job, whole or not at all.
+
+        Returns:
+            Sentences of what should be known, "" where all is well.
+
+        Raises:
+            Locked: somebody else has it open, or took the lock over.
+            ChangedOutside: it holds something else than it did.
+            JobFileError: it cannot be written, or would go over a revision that the job does not know, or could not
+                be read again. In all cases the file is as it was.
+        """
+        held = self.lock is not None and self.lock.is_held
+        lock = None if held else take_lock(self.path)
+        try:
+            return self._save(job)
+        finally:
+            if lock is not None:
+                if self.lock is not None:
+                    self.lock = lock  # ours was lost while nobody else took it
+                else:
+                    lock.release()
+
+    def _save(self, job: Job) -> str:
+        name = shown(self.path.name)
+        content = job_bytes(job, name)
+        before = _there(self.path)
+        notes = [near_limits(content, name)]
+        if before is not None:
+            if fingerprint(before) != self.mark:
+                raise ChangedOutside(self.path, _job_in(before, name))
+            kept = _job_in(before, name)
+            try:
+                check_lineage(job, kept if kept is not None else Job())
+            except IssueError as error:
+                _refuse("lineage", str(error))
+            if before and before != content:
+                with contextlib.suppress(OSError):
+                    notes.append(keep_earlier(self.path, before, self.path.stat().st_mtime))
+        try:
+            # What stands there is what was opened, or what was asked about.
+            write_whole(self.path, content, over_any=before is not None)
+        except FileTrouble as trouble:
+            _refuse("file", str(trouble))
+        self.mark = fingerprint(content)
+        return " ".join(note for note in notes if note)
+
+
+def _refuse(rule: str, sentence: str) -> NoReturn:
+    raise JobFileError((Finding(Severity.ERROR, "file", rule, sentence),)) from None
+
+
+def _there(path: Path) -> bytes | None:
+    """What a file holds, None where there is none.
+
+    Raises:
+        JobFileError: something stands there that cannot be read.
+    """
+    try:
+        path.stat()
+    except FileNotFoundError:
+        return None
+    except (OSError, ValueError):
+        pass
+    return job_bytes_at(path)
+
+
+def _job_in(content: bytes, name: str) -> Job | None:
+    try:
+        return job_from_bytes(content, name)
+    except JobFileError:
+        return None

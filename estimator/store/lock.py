@@ -1,0 +1,235 @@
+"""Locks: who has a file open, and since when.
+
+A lock is a small hidden file beside the one that it is for. One that a process left which is gone counts for nothing;
+one of another machine counts until somebody takes it over.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import getpass
+import hashlib
+import json
+import os
+import secrets
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import Final
+
+from estimator.store.files import FileTrouble, part_name, read_whole, shown
+from estimator.store.processes import Process, this_process
+
+__all__ = ["Holder", "Lock", "Locked", "holder_of", "lock_path", "sweep_locks", "take_lock"]
+
+_MOST_BYTES: Final = 10_000
+_ENDING: Final = ".lock"
+
+
+@dataclass(frozen=True, slots=True)
+class Holder:
+    """Who has a file open.
+
+    Attributes:
+        user: name of the account, "" where the lock does not say.
+        process: which process.
+        since: in UTC, None where the lock does not say.
+        token: tells two locks of one process from another.
+    """
+
+    user: str
+    process: Process
+    since: datetime | None
+    token: str
+
+    @property
+    def words(self) -> str:
+        """As part of a sentence: by whom, where, since when."""
+        if not self.token:
+            return "by a program that left no name"
+        here = self.process.machine == this_process().machine
+        where = "on this computer" if here else f"on “{shown(self.process.machine, 40)}”"
+        since = f" since {self.since.astimezone():%Y-%m-%d %H:%M}" if self.since else ""
+        return f"by {shown(self.user, 40) or 'somebody'} {where} (process {self.process.number}){since}"
+
+    @property
+    def is_gone(self) -> bool:
+        """Whether its process is gone for sure."""
+        return bool(self.token) and not self.process.is_there()
+
+
+class Locked(Exception):
+    """Somebody else has the file open; the message is a sentence for a person."""
+
+    def __init__(self, path: Path, holder: Holder) -> None:
+        super().__init__(f"“{shown(path.name)}” is open {holder.words}.")
+        self.path = path
+        self.holder = holder
+
+
+@dataclass(frozen=True, slots=True)
+class Lock:
+    """A lock that is held."""
+
+    path: Path
+    token: str
+
+    @property
+    def is_held(self) -> bool:
+        """Whether it is still ours: another person may have taken it over. One that cannot be read still is."""
+        there = _read(self.path)
+        return there is not None and there.token in (self.token, "")
+
+    def release(self) -> None:
+        """Let go of it; one that was taken over stays with whoever took it."""
+        if self.is_held:
+            with contextlib.suppress(OSError):
+                self.path.unlink()
+
+
+def lock_path(path: Path) -> Path:
+    """Where the lock of a file is: beside the very file, whatever link led there."""
+    target = Path(os.path.realpath(path))
+    # Short whatever the name is: one of 255 bytes leaves no room for an ending.
+    return target.with_name(f".{hashlib.sha256(os.fsencode(target.name)).hexdigest()[:24]}{_ENDING}")
+
+
+def holder_of(path: Path) -> Holder | None:
+    """Who has a file open; None where nobody has, or only a process that is gone."""
+    try:
+        holder = _read(lock_path(path))
+    except (OSError, ValueError):
+        return None
+    return None if holder is None or holder.is_gone else holder
+
+
+def take_lock(path: Path, *, over: bool = False) -> Lock | None:
+    """Lock a file.
+
+    Args:
+        path: the file; it need not be there.
+        over: take the lock over from whoever holds it.
+
+    Returns:
+        The lock; None where none can be kept, as in a folder that only can be read.
+
+    Raises:
+        Locked: somebody else has the file open.
+    """
+    try:
+        place = lock_path(path)
+    except (OSError, ValueError):
+        return None
+    process = this_process()
+    token = secrets.token_hex(16)
+    content = {
+        "user": _user(),
+        "machine": process.machine,
+        "process": process.number,
+        "began": process.began,
+        "since": datetime.now(UTC).isoformat(),
+        "token": token,
+    }
+    # A lock that is gone by now, or was left behind, makes room for another try.
+    for _ in range(3):
+        try:
+            if _put(place, json.dumps(content).encode("utf-8")):
+                return Lock(place, token)
+        except OSError:
+            return None
+        holder = _read(place)
+        if holder is None:
+            continue
+        if not over and not holder.is_gone:
+            raise Locked(path, holder)
+        if not _clear(place, holder.token):
+            return None
+    holder = _read(place)
+    if holder is not None:
+        raise Locked(path, holder)
+    return None
+
+
+def _put(place: Path, content: bytes) -> bool:
+    """Make the lock, whole or not at all; False where there is one."""
+    beside = place.with_name(part_name())
+    try:
+        with os.fdopen(os.open(beside, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o666), "wb") as file:
+            file.write(content)
+        try:
+            os.link(beside, place)
+        except FileExistsError:
+            return False
+        except OSError:
+            # Some file systems have no second names; there a lock is for a moment empty.
+            return _put_plainly(place, content)
+        return True
+    finally:
+        with contextlib.suppress(OSError):
+            beside.unlink()
+
+
+def _put_plainly(place: Path, content: bytes) -> bool:
+    try:
+        with os.fdopen(os.open(place, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o666), "wb") as file:
+            file.write(content)
+    except FileExistsError:
+        return False
+    return True
+
+
+def _clear(place: Path, token: str) -> bool:
+    """Remove the lock that was seen, and no other that took its place meanwhile; False where it cannot be."""
+    aside = place.with_name(part_name())
+    try:
+        os.replace(place, aside)
+    except FileNotFoundError:
+        return True
+    except OSError:
+        return False
+    moved = _read(aside)
+    if moved is not None and moved.token != token:
+        with contextlib.suppress(OSError):
+            os.link(aside, place)
+    with contextlib.suppress(OSError):
+        aside.unlink()
+    return True
+
+
+def _read(place: Path) -> Holder | None:
+    """What a lock says; a holder without a name where it says nothing that can be read, None where there is none."""
+    if not os.path.lexists(place):
+        return None
+    nobody = Holder("", Process("", 0), None, "")
+    try:
+        content = json.loads(read_whole(place, _MOST_BYTES))
+        user, machine, began, token = (str(content[key]) for key in ("user", "machine", "began", "token"))
+        process = Process(machine, int(content["process"]), began)
+        return Holder(user, process, datetime.fromisoformat(str(content["since"])), token)
+    except FileTrouble:
+        return nobody if os.path.lexists(place) else None
+    except (ValueError, KeyError, TypeError, RecursionError, OverflowError):
+        return nobody
+
+
+def sweep_locks(folder: Path) -> int:
+    """Remove the locks in a folder that processes left which are gone; how many that were."""
+    swept = 0
+    try:
+        with os.scandir(folder) as found:
+            names = [entry.name for entry in found if entry.name.endswith(_ENDING)]
+    except OSError:
+        return 0
+    for name in names:
+        holder = _read(folder / name)
+        if holder is not None and holder.is_gone and _clear(folder / name, holder.token):
+            swept += 1
+    return swept
+
+
+def _user() -> str:
+    try:
+        return getpass.getuser()
+    except (KeyError, OSError, ImportError):
+        # An account without a name, as in a container.
+        return ""
