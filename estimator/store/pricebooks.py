@@ -3,10 +3,7 @@
 Row 1 holds `currency` and its code, row 2 the names of the columns, every further row one part. Written as
 UTF-8 with a byte order mark (spreadsheets ask for it), commas, numbers with a point. Read with or without the mark,
 with commas or semicolons, with a point or a comma before the decimals where only one reading is possible.
-
-A text that a spreadsheet would take for a formula is written with an apostrophe in front and read back without. A
-spreadsheet that parts cells at semicolons, tabs or line breaks finds further beginnings inside a text: an apostrophe
-stands there too.
+Texts are escaped as `cells` says.
 """
 
 from __future__ import annotations
@@ -28,6 +25,7 @@ from estimator.model.pricebook import PriceBook, PriceEntry, is_demo_source
 from estimator.model.problems import problems_of
 from estimator.money import CurrencyError, check_currency
 from estimator.shipped import shipped
+from estimator.store.cells import escaped, unescaped
 from estimator.store.files import FileTrouble, read_whole, shown, write_whole
 from estimator.store.places import user_folder
 
@@ -57,11 +55,6 @@ _MOST_BYTES: Final = 5_000_000
 _MOST_ROWS: Final = 20_000
 _MOST_FINDINGS: Final = 50
 _FIRST_PART_ROW: Final = 3
-_BEGINS: Final = "=+\\-@\uff1d\uff0b\uff0d\uff20"
-"""What a formula begins with, in the wide forms of East Asian keyboards too (common practice, no source)."""
-_FORMULA: Final = re.compile(rf"'*[{_BEGINS}\t\r]")
-_INSIDE: Final = re.compile(rf"([;\t\r\n][\s\"]*)('*[{_BEGINS}])")
-_INSIDE_ESCAPED: Final = re.compile(rf"([;\t\r\n][\s\"]*)'('*[{_BEGINS}])")
 _PLAIN: Final = re.compile(r"\d+(?:\.\d*)?|\.\d+", re.ASCII)
 _COMMA: Final = re.compile(r"\d*,\d+", re.ASCII)
 _NUMBERS: Final = ("low", "likely", "high", "labour_minutes")
@@ -153,16 +146,6 @@ def _shipped_bytes() -> bytes:
     return shipped(_FILE_NAME).read_bytes()
 
 
-def _escaped(text: str) -> str:
-    inside = _INSIDE.sub(r"\1'\2", text)
-    return "'" + inside if _FORMULA.match(text) else inside
-
-
-def _unescaped(text: str) -> str:
-    whole = text[1:] if text.startswith("'") and _FORMULA.match(text) else text
-    return _INSIDE_ESCAPED.sub(r"\1\2", whole)
-
-
 def _number_text(number: Decimal) -> str:
     return f"{abs(number):f}"
 
@@ -177,7 +160,7 @@ def cell_text(value: object) -> str:
         return _number_text(value)
     if isinstance(value, date):
         return value.isoformat()
-    return _escaped(str(value))
+    return escaped(str(value))
 
 
 def price_book_text(book: PriceBook) -> str:
@@ -363,7 +346,7 @@ class _Cells:
             "demo": lambda cell: bool(cell.strip()) and _flag(cell),
             "dated": _date,
         }
-        return readers.get(column, _unescaped)
+        return readers.get(column, unescaped)
 
     def _number(self, cell: str) -> Decimal:
         text = cell.strip()
