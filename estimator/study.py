@@ -195,7 +195,7 @@ class _Stages:
         prices = book_for(job, book)
         price, price_findings = self._price(takeoff, job.terms, prices)
         bought, buying_findings = self._buying(takeoff, stock_book(), prices, line_colours(job.design))
-        safety = (*self._safety(job.site, job.design, parts), *line_colour_findings(job.design))
+        safety = (*self._safety(job.site, job.design, known), *line_colour_findings(job.design))
         findings = _in_order(
             (
                 *maker_findings,

@@ -70,6 +70,12 @@ class Resolved:
         """The plant of a product, None where it has none."""
         return next((known for known in self.plant if known.unit.product == product), None)
 
+    def tubes_of(self, service: str) -> tuple[Tube, ...]:
+        """The tubes chosen for a line, its own size first, each once; what a line has that nobody planned."""
+        plan = self.lines.get(service) or LinePlan(service=service)
+        keys = dict.fromkeys((plan.tube, *(chosen.tube for chosen in plan.segment_tubes)))
+        return tuple(self.tubes[key] for key in keys if key in self.tubes)
+
     def tube(self, service: str, segment: str) -> Tube | None:
         """The tube of a segment: its own size, else that of its line."""
         plan = self.lines.get(service) or LinePlan(service=service)

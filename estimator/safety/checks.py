@@ -14,7 +14,7 @@ from itertools import combinations
 from typing import Final
 
 from estimator.model.choices import Chemistry, NozzleType
-from estimator.model.design import AIR, Design, Drop, LinePlan, Product
+from estimator.model.design import AIR, Design, Drop, Product
 from estimator.model.finding import (
     Amount,
     Fact,
@@ -29,7 +29,8 @@ from estimator.model.finding import (
     facts,
 )
 from estimator.model.site import Site
-from estimator.reference.catalogue import Catalogue
+from estimator.reference.catalogue import Gun, Tube
+from estimator.reference.resolved import Resolved
 from estimator.safety.chemistry import (
     CORROSIVE,
     FLAMMABLE,
@@ -59,7 +60,7 @@ class _Scene:
 
     site: Site
     design: Design
-    parts: Catalogue
+    known: Resolved
 
     def of_chemistry(self, wanted: Iterable[Chemistry]) -> tuple[Product, ...]:
         """Products of these chemistries in design order."""
@@ -337,9 +338,8 @@ def _water_temperature(scene: _Scene) -> Iterator[Finding]:
             facts=limit(TABLE_LIMIT_K),
         )
     celsius = temperature.si - 273.15
-    chosen = {plan.tube for plan in scene.design.lines}
-    chosen |= {piece.tube for plan in scene.design.lines for piece in plan.segment_tubes}
-    for tube in scene.parts.tubes:
+    chosen = {tube.key for service in scene.known.lines for tube in scene.known.tubes_of(service)}
+    for tube in scene.known.tubes.values():
         rated = max((t for t, _ in tube.derating), default=celsius)
         if tube.key in chosen and celsius > rated:
             yield Finding(
@@ -414,19 +414,18 @@ def _unknown(part: Phrase, words: str, place: str) -> Finding:
 
 
 def _gun_materials(scene: _Scene) -> Iterator[Finding]:
-    guns = {gun.key: gun for gun in scene.parts.guns}
     told: set[str] = set()
     for product in scene.design.products:
-        used: dict[str, list[Drop]] = {}
-        for drop in scene.drops_of(product):
-            if drop.gun in guns:
-                used.setdefault(drop.gun, []).append(drop)
-        for key, drops in used.items():
-            gun, place = guns[key], scene.place_of_drop(drops[0], "gun")
+        used: dict[str, tuple[Gun, list[Drop]]] = {}
+        for known in scene.known.drops:
+            if known.gun is not None and known.drop.service == product.id:
+                used.setdefault(known.gun.key, (known.gun, []))[1].append(known.drop)
+        for gun, drops in used.values():
+            place = scene.place_of_drop(drops[0], "gun")
             for part, words in (("seal", gun.seal), ("body", gun.body)):
                 sentence = Phrase(
                     f"Gun: the {part} of {{gun}} at {{drops}}",
-                    facts(gun=Ref(Kind.GUN, key), drops=_drops(drops)),
+                    facts(gun=Ref(Kind.GUN, gun.key), drops=_drops(drops)),
                 )
                 if not materials_in(words) and words not in told:
                     told.add(words)
@@ -436,23 +435,21 @@ def _gun_materials(scene: _Scene) -> Iterator[Finding]:
 
 def _tube_materials(scene: _Scene) -> Iterator[Finding]:
     """Tubes are told from their name, which says what they are made of."""
-    tubes = {tube.key: tube for tube in scene.parts.tubes}
-    plans = {plan.service: plan for plan in scene.design.lines}
     told: set[str] = set()
     for product in scene.design.products:
         if not scene.drops_of(product):
             continue
-        plan = plans.get(product.id, LinePlan(service=product.id))
-        if product.id in plans:
-            place = f"design.lines.{scene.design.lines.index(plan)}.tube"
-        else:
-            place = scene.place_of(product)
-        kinds: dict[tuple[Material, ...], str] = {}
-        for key in (plan.tube, *(piece.tube for piece in plan.segment_tubes)):
-            if key in tubes:
-                kinds.setdefault(materials_in(tubes[key].name), key)
-        for key in kinds.values():
-            part, words = Phrase("Tube: {tube}", facts(tube=Ref(Kind.TUBE, key))), tubes[key].name
+        plan = scene.known.lines.get(product.id)
+        place = (
+            f"design.lines.{scene.design.lines.index(plan)}.tube"
+            if plan is not None
+            else scene.place_of(product)
+        )
+        kinds: dict[tuple[Material, ...], Tube] = {}
+        for tube in scene.known.tubes_of(product.id):
+            kinds.setdefault(materials_in(tube.name), tube)
+        for tube in kinds.values():
+            part, words = Phrase("Tube: {tube}", facts(tube=Ref(Kind.TUBE, tube.key))), tube.name
             if not materials_in(words) and words not in told:
                 told.add(words)
                 yield _unknown(part, words, place)
@@ -474,16 +471,16 @@ _RULES: Final[tuple[_Rule, ...]] = (
 )
 
 
-def safety_findings(site: Site, design: Design, parts: Catalogue) -> tuple[Finding, ...]:
+def safety_findings(site: Site, design: Design, known: Resolved) -> tuple[Finding, ...]:
     """All safety findings of a design.
 
     Args:
         site: the survey.
         design: the design.
-        parts: the catalogue that the design's choices are keys of; a key it lacks is another room's finding.
+        known: its parts, looked up; a key that the catalogue lacks is told there.
 
     Returns:
         Findings, each with rule, source and who decides; in the order of the rules.
     """
-    scene = _Scene(site, design, parts)
+    scene = _Scene(site, design, known)
     return tuple(finding for rule in _RULES for finding in rule(scene))

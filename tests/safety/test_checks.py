@@ -8,6 +8,7 @@ from estimator.model.choices import Chemistry, NozzleType
 from estimator.model.design import CommonPlant, Design, LinePlan, PlantUnit
 from estimator.model.finding import Finding, Severity
 from estimator.model.site import AirSupply, Site, WaterSupply
+from estimator.reference.resolved import resolve
 from estimator.safety.checks import safety_findings
 from estimator.units import Dimension, parse
 from tests.safety.scene import PARTS, design, drop, product
@@ -15,8 +16,12 @@ from tests.safety.scene import PARTS, design, drop, product
 C = Chemistry
 
 
+def safety(site: Site, made: Design) -> tuple[Finding, ...]:
+    return safety_findings(site, made, resolve(made, PARTS))
+
+
 def found(made: Design, rule: str, site: Site | None = None) -> list[Finding]:
-    return [f for f in safety_findings(site or Site(), made, PARTS) if f.rule == rule]
+    return [f for f in safety(site or Site(), made) if f.rule == rule]
 
 
 def water(temperature: str) -> Site:
@@ -49,7 +54,7 @@ def test_detergent_with_quaternary_is_only_a_note() -> None:
 def test_two_products_of_one_chemistry_do_not_react() -> None:
     for chemistry in Chemistry:
         made = design(product("one", chemistry), product("two", chemistry))
-        assert not [f for f in safety_findings(Site(), made, PARTS) if f.rule.startswith("mixing")]
+        assert not [f for f in safety(Site(), made) if f.rule.startswith("mixing")]
 
 
 def test_an_open_tank_is_a_finding_that_names_the_product() -> None:
@@ -138,7 +143,7 @@ def test_mist_of_a_solvent_is_a_note() -> None:
 def test_water_temperature(temperature: str, rules: set[str]) -> None:
     wash = product("wash", C.NEUTRAL_DETERGENT)
     made = design(wash, lines=(LinePlan(service="wash", tube="tube-8"),))
-    findings = safety_findings(water(temperature), made, PARTS)
+    findings = safety(water(temperature), made)
     assert {f.rule for f in findings} & {
         "water-freezing",
         "water-warm",
@@ -164,7 +169,7 @@ def test_gun_materials_against_chemistry(chemistry: Chemistry, gun: str, materia
     diluted = design(wash, drops=(drop("a", "wash", gun), drop("b", "wash", gun)))
     findings = [
         f
-        for f in safety_findings(Site(), diluted, PARTS)
+        for f in safety(Site(), diluted)
         if f.rule in {"gun-seal-material", "gun-body-material"} and material in f.message
     ]
     (finding,) = findings
@@ -176,7 +181,7 @@ def test_gun_materials_against_chemistry(chemistry: Chemistry, gun: str, materia
     neat = design(product("wash", chemistry, dilution=0.0), drops=diluted.drops)
     severities = [
         f.severity
-        for f in safety_findings(Site(), neat, PARTS)
+        for f in safety(Site(), neat)
         if f.rule in {"gun-seal-material", "gun-body-material"} and material in f.message
     ]
     assert severities == [Severity.ERROR]
@@ -213,11 +218,13 @@ def test_tube_material_against_chemistry() -> None:
 
 def test_a_choice_the_catalogue_lacks_is_left_to_others() -> None:
     made = design(product("a", C.STRONG_ALKALI), drops=(drop("d", "a", "gun-nowhere"),))
-    assert not [f for f in safety_findings(Site(), made, PARTS) if f.rule.startswith("gun-")]
+    assert not [f for f in safety(Site(), made) if f.rule.startswith("gun-")]
+    (told,) = [f for f in resolve(made, PARTS).findings if f.place == "design.drops.0.gun"]
+    assert told.rule == "unknown-key"
 
 
 def test_nothing_designed_nothing_found() -> None:
-    assert safety_findings(Site(), Design(), PARTS) == ()
+    assert safety(Site(), Design()) == ()
 
 
 def test_every_finding_is_a_sentence_with_a_source() -> None:
@@ -231,7 +238,7 @@ def test_every_finding_is_a_sentence_with_a_source() -> None:
         plant=(PlantUnit(product="p0", tank_cover=False),),
         common=CommonPlant(containment=False),
     )
-    findings = safety_findings(water("1 °C"), everything, PARTS)
+    findings = safety(water("1 °C"), everything)
     assert len(findings) > 60
     for finding in findings:
         assert finding.message.endswith(".") and finding.source and finding.place and finding.rule
