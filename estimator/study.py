@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field, replace
 from datetime import date
+from threading import Lock
 from typing import TYPE_CHECKING, Any, Generic, TypeVar
 
 from estimator.layout.plan import lay_out
@@ -107,23 +108,25 @@ R = TypeVar("R")
 
 
 class _Kept(Generic[R]):
-    """Keeps the last answer of a stage for as long as its inputs are equal."""
+    """Keeps the last answer of a stage for as long as its inputs are equal; threads take turns."""
 
     def __init__(self, stage: Callable[..., R]) -> None:
         self._stage = stage
         self._inputs: tuple[Any, ...] | None = None
         self._answer: R | None = None
+        self._turn = Lock()
 
     def __call__(self, *inputs: Any) -> R:
-        known = self._inputs
-        if (
-            known is None
-            or self._answer is None
-            or not all(a is b or a == b for a, b in zip(known, inputs, strict=True))
-        ):
-            self._answer = self._stage(*inputs)
-            self._inputs = inputs
-        return self._answer
+        with self._turn:
+            known = self._inputs
+            if (
+                known is None
+                or self._answer is None
+                or not all(a is b or a == b for a, b in zip(known, inputs, strict=True))
+            ):
+                self._answer = self._stage(*inputs)
+                self._inputs = inputs
+            return self._answer
 
 
 class _Proving:
@@ -219,14 +222,19 @@ class _Stages:
 
 
 class Pipeline:
-    """A pipeline that keeps what has not changed between one job and the next."""
+    """A pipeline that keeps what has not changed between one job and the next, for each design.
+
+    Several threads may ask it: the window for the design worked on, work beside it for all of them.
+    """
 
     def __init__(self, parts: Catalogue | None = None) -> None:
         self._parts = parts or catalogue()
         self._designs: dict[str, _Stages] = {}
+        self._turn = Lock()
 
     def _stages(self, option: str) -> _Stages:
-        return self._designs.setdefault(option, _Stages(self._parts))
+        with self._turn:
+            return self._designs.setdefault(option, _Stages(self._parts))
 
     def study(self, job: Job, book: PriceBook, on: date) -> Study:
         """The study of a job with all its options; pure: the same inputs give the same study.
@@ -237,7 +245,8 @@ class Pipeline:
         if not job.alternatives:
             return base
         ids = [a.id for a in job.alternatives]
-        self._designs = {key: kept for key, kept in self._designs.items() if key == BASE or key in ids}
+        with self._turn:
+            self._designs = {key: kept for key, kept in self._designs.items() if key == BASE or key in ids}
         return base.with_options(self.option(job, book, on, key) for key in ids)
 
     def design(self, job: Job, book: PriceBook, on: date) -> Study:
@@ -251,6 +260,14 @@ class Pipeline:
             LookupError: there is none of that id.
         """
         return self._stages(option)(worked_on(job, option), book, on, option)
+
+    def alone(self, job: Job, book: PriceBook, on: date, option: str) -> Study:
+        """The study of one design without the others, of the base design or of an option.
+
+        Raises:
+            LookupError: there is none of that id.
+        """
+        return self.design(job, book, on) if option == BASE else self.option(job, book, on, option)
 
 
 def study(job: Job, book: PriceBook, on: date) -> Study:

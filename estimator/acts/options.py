@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any, Final
 
+from estimator.acts.following import cannot_follow
 from estimator.acts.rows import free_id
 from estimator.model.datum import Datum
 from estimator.model.design import Design
@@ -121,10 +122,18 @@ def _check(job: Job, design: Design) -> None:
     with_value(with_value(job, ("alternatives",), ()), ("design",), design)
 
 
-def _job(job: Job, base: Design, alternatives: tuple[Alternative, ...]) -> Job:
-    """The job with another base design and other alternatives, checked once, together."""
+def _job(job: Job, base: Design, alternatives: tuple[Alternative, ...], *, only_here: bool = False) -> Job:
+    """The job with another base design and other alternatives, checked once, together.
+
+    Args:
+        only_here: whether the edit could be made in one option alone, where another one refuses it.
+    """
     without = with_value(job, ("alternatives",), ()) if job.alternatives else job
-    return with_value(with_value(without, ("design",), base), ("alternatives",), alternatives)
+    alone = with_value(without, ("design",), base)
+    try:
+        return with_value(alone, ("alternatives",), alternatives)
+    except EditError as error:
+        raise cannot_follow(error, base, alternatives, only_here=only_here) from None
 
 
 # Ids.
@@ -261,11 +270,12 @@ def _followed(
     return option.model_copy(update={"changes": kept})
 
 
-def _with_base(job: Job, design: Design) -> Job:
+def _with_base(job: Job, design: Design, *, only_here: bool = False) -> Job:
     if design is job.design or design == job.design:
         return job
     renames = _renames(job.design, design)
-    return _job(job, design, tuple(_followed(job.design, design, a, renames) for a in job.alternatives))
+    followers = tuple(_followed(job.design, design, a, renames) for a in job.alternatives)
+    return _job(job, design, followers, only_here=only_here)
 
 
 def lost_changes(before: Job, after: Job) -> tuple[LostChange, ...]:
@@ -342,7 +352,16 @@ def _for_all(base: Design, option: Alternative, before: Design, after: Design) -
     made = applied(base, option.model_copy(update={"changes": placed}))
     if made.wrong:
         raise EditError(
-            tuple(Finding(Severity.ERROR, "design", told.rule, told.sentence) for told in made.wrong)
+            tuple(
+                Finding(
+                    Severity.ERROR,
+                    "design",
+                    told.rule,
+                    f"The base design cannot follow: {told.sentence} Change it there first, or make this edit only "
+                    "here.",
+                )
+                for told in made.wrong
+            )
         )
     return made.design
 
@@ -412,7 +431,8 @@ def with_design(job: Job, option: str, design: Design, *, only_here: bool = Fals
         job = with_value(job, ("alternatives", place), own)
         before = design_of(job, option)
     if not only_here:
-        job = _with_base(job, _for_all(job.design, alternative_of(job, option), before, design))
+        base = _for_all(job.design, alternative_of(job, option), before, design)
+        job = _with_base(job, base, only_here=True)
     return _with_own(job, option, design)
 
 

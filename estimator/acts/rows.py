@@ -8,6 +8,7 @@ from typing import Any
 
 from pydantic import BaseModel, ValidationError
 
+from estimator.acts.following import cannot_follow
 from estimator.acts.places import row_key
 from estimator.acts.typed import Path
 from estimator.model.called import bay_names, service_names
@@ -227,8 +228,19 @@ def with_field(job: Job, path: Path, value: object) -> Job:
 
     Raises:
         LookupError: nothing stands at the path.
-        EditError: the value is not allowed.
+        EditError: the value is not allowed, or an option cannot follow.
     """
+    try:
+        return _with_field(job, path, value)
+    except EditError as error:
+        if not job.alternatives:
+            raise
+        # What is wrong with the base design itself is told first.
+        alone = _with_field(with_value(job, ("alternatives",), ()), path, value)
+        raise cannot_follow(error, alone.design, job.alternatives) from None
+
+
+def _with_field(job: Job, path: Path, value: object) -> Job:
     if path[-1:] == ("id",) and isinstance(value, str):
         return renamed(job, path, str(value_at(job, path)), value)
     return with_value(job, path, value)

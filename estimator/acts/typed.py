@@ -35,6 +35,7 @@ __all__ = [
     "put",
     "text_of",
     "value_from",
+    "with_refused",
 ]
 
 M = TypeVar("M", bound=BaseModel)
@@ -195,7 +196,16 @@ def put(
         gone = {*paths, *used}
         left = {path: item for path, item in kept.items() if path not in gone}
         return Typed(new, left, _name(type(whole), field, paths, value, choices))
-    return Typed(whole, {**kept, **dict.fromkeys(paths, Pending(raw, message))}, "", message)
+    return Typed(whole, with_refused(kept, paths, raw, message), "", message)
+
+
+def with_refused(kept: Kept, paths: Iterable[Path], raw: str | bool, message: str) -> Kept:
+    """What is kept back once a text was refused at these fields.
+
+    Args:
+        message: why it is not allowed.
+    """
+    return {**kept, **dict.fromkeys(paths, Pending(raw, message))}
 
 
 def _name(

@@ -8,8 +8,8 @@ from typing import Any
 from pydantic import BaseModel
 from PySide6.QtCore import QObject, Signal
 
-from estimator.acts.typed import Kept, Path, kept_findings, kept_moved, kept_outside, put
-from estimator.model.edit import value_at, with_value
+from estimator.acts.typed import Kept, Path, kept_findings, kept_moved, kept_outside, put, with_refused
+from estimator.model.edit import EditError, value_at, with_value
 from estimator.model.finding import Finding
 from estimator.model.spec import FieldSpec
 
@@ -35,7 +35,11 @@ class Holder(QObject):
         raise NotImplementedError
 
     def _take(self, name: str, whole: BaseModel) -> None:
-        """Make the new value the one that holds, as an act of that name, and tell."""
+        """Make the new value the one that holds, as an act of that name, and tell.
+
+        Raises:
+            EditError: something that must follow it cannot; nothing was changed.
+        """
         raise NotImplementedError
 
     def _tell(self) -> None:
@@ -79,10 +83,14 @@ class Holder(QObject):
         Raises:
             EditError: it is not allowed; nothing was changed.
         """
-        new = edit(self.whole)
+        new, before = edit(self.whole), self.pending
         if path is not None:
-            self.pending = kept_moved(self.pending, path, goes_to)
-        self._take(name, new)
+            self.pending = kept_moved(before, path, goes_to)
+        try:
+            self._take(name, new)
+        except EditError:
+            self.pending = before
+            raise
 
     def forget(self, path: Path) -> None:
         """Drop what was kept back at a path and below it."""
@@ -106,12 +114,19 @@ class Holder(QObject):
             place=self._set,
             choices=self.choices(field, parents[0]),
         )
-        self.pending = typed.kept
-        if typed.whole != self.whole:
-            self._take(typed.name, typed.whole)
-        else:
+        before, self.pending = self.pending, typed.kept
+        if typed.whole == self.whole:
             self._tell()
-        return not typed.refused
+            return not typed.refused
+        try:
+            self._take(typed.name, typed.whole)
+        except EditError as error:
+            # Allowed in what is seen; another option, or the base design, cannot follow.
+            paths = [(*parent, field.name) for parent in parents]
+            self.pending = with_refused(before, paths, raw, error.findings[0].message)
+            self._tell()
+            return False
+        return True
 
     def kept_back(self) -> tuple[Finding, ...]:
         """What was typed and is not allowed, as findings."""

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from datetime import date
+from functools import partial
 from pathlib import Path as FilePath
-from threading import Lock
 
 from pydantic import BaseModel
 from PySide6.QtCore import QObject, Signal
@@ -51,11 +51,8 @@ class Session(QObject):
         self._with_makers: tuple[MakerData, Catalogue] = (MakerData(), self.parts)
         self.document = Document.of(job, book)
         self.only_here = False
-        self._base = Pipeline(self.parts)
-        self._base_study: tuple[Job, PriceBook, Study] | None = None
-        self._paper, self._paper_lock = Pipeline(self.parts), Lock()
         self._today: Callable[[], date] = date.today
-        self.study: Study = self._pipeline.design(job, book, self.today())
+        self.study: Study = self.study_of(BASE)()
         self.job_holder = JobHolder(self)
         self.book_holder = BookHolder(self)
 
@@ -67,7 +64,6 @@ class Session(QObject):
     @today.setter
     def today(self, clock: Callable[[], date]) -> None:
         self._today = clock
-        self._base_study = None
         self._follow(self.document)
 
     @property
@@ -100,24 +96,20 @@ class Session(QObject):
 
         The quote is written from it, whatever option is worked on.
         """
-        inputs = self.whole, self.book, self.today()
+        return partial(self._pipeline.study, self.whole, self.book, self.today())
 
-        def work() -> Study:
-            with self._paper_lock:  # several kinds of work may want it at once
-                return self._paper.study(*inputs)
+    def study_of(self, option: str) -> Callable[[], Study]:
+        """What works out the study of one design of the job that holds, beside the window or in it.
 
-        return work
+        Args:
+            option: id of the option; of the base design, that of the base design alone.
+        """
+        return partial(self._pipeline.alone, self.whole, self.book, self.today(), option)
 
     @property
     def base_study(self) -> Study:
         """The study of the base design alone, whatever option is worked on."""
-        if self.option == BASE:
-            return self.study
-        known = self._base_study
-        if known is None or known[0] is not self.whole or known[1] is not self.book:
-            known = self.whole, self.book, self._base.design(self.whole, self.book, self.today())
-            self._base_study = known
-        return known[2]
+        return self.study if self.option == BASE else self.study_of(BASE)()
 
     @property
     def book(self) -> PriceBook:
@@ -149,17 +141,22 @@ class Session(QObject):
 
         Args:
             job: what is seen, changed: its design is that of the option worked on. Of all options where an option is
-                worked on and `only_here` is off.
+                worked on and `only_here` is off. What cannot be done for all of them is said and not done.
         """
-        before = self.whole
         try:
-            document = self.document.after(name, job=job, book=book, only_here=self.only_here)
+            self.take(name, job=job, book=book)
         except EditError as error:
-            # Allowed in the option worked on; another one cannot follow.
             self.changed.emit()
             self.said.emit(str(error))
-            return
-        self._follow(document)
+
+    def take(self, name: str, *, job: Job | None = None, book: PriceBook | None = None) -> None:
+        """The same for whoever says what is wrong where it was typed.
+
+        Raises:
+            EditError: allowed in the option worked on, and another one cannot follow; nothing was changed.
+        """
+        before = self.whole
+        self._follow(self.document.after(name, job=job, book=book, only_here=self.only_here))
         if job is not None and (words := lost_words(before, lost_changes(before, self.whole))):
             self.said.emit(words)
 
@@ -236,7 +233,7 @@ class Session(QObject):
             self.book_holder.pending = {}
         self.document = document
         try:
-            self.study = self._pipeline.design(document.job, document.book, self.today())
+            self.study = self.study_of(document.option)()
         finally:
             self.changed.emit()
 
@@ -263,7 +260,7 @@ class JobHolder(_SessionHolder):
 
     def _take(self, name: str, whole: BaseModel) -> None:
         assert isinstance(whole, Job)
-        self._session.act(name, job=whole)
+        self._session.take(name, job=whole)
 
     def _set(self, whole: BaseModel, path: Path, value: object) -> BaseModel:
         assert isinstance(whole, Job)

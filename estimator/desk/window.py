@@ -45,6 +45,7 @@ from estimator.desk.views.revisions import RevisionsView
 from estimator.desk.views.risk import RiskView
 from estimator.desk.views.since_bar import SinceBar
 from estimator.model.finding import Severity
+from estimator.model.option_designs import option_ids
 
 __all__ = ["Window"]
 
@@ -332,6 +333,8 @@ class Window(QMainWindow):
         design = self.session.job.design
         wrong: dict[str, int] = {}
         for finding in self.session.findings:
+            if finding.option and finding.option != self.session.option:
+                continue
             place = place_of(self.session, finding.place)
             if place is not None and finding.severity is Severity.ERROR:
                 wrong[place.page] = wrong.get(place.page, 0) + 1
@@ -462,8 +465,21 @@ class Window(QMainWindow):
         """Show a page and put the keyboard into it."""
         self.go_to_page(key).first_input().setFocus(Qt.FocusReason.TabFocusReason)
 
-    def go_to(self, where: str) -> bool:
-        """Go to the field of a finding; False and a sentence if it has no field of its own."""
+    def go_to(self, where: str, option: str = "") -> bool:
+        """Go to the field of a finding; False and a sentence if it has no field of its own.
+
+        Args:
+            where: its place.
+            option: id of the option that it is of, which is worked on from then on; what is seen if left out.
+        """
+        if option in option_ids(self.session.whole):
+            self.session.work_on(option)
+        steps = where.split(".")
+        if steps[0] == "alternatives":
+            self.show_view("options")
+            numbers = [int(step) for step in steps[1:] if step.isdigit()]
+            self.options.show_option(*numbers[:2])
+            return True
         if where.startswith(("issued.", "ledger")):
             self._show_revisions()
             return True

@@ -24,7 +24,7 @@ from estimator.desk.window import Window
 from estimator.model.job import Job
 from estimator.model.spec import fields_of
 
-__all__ = ["Hands", "Said"]
+__all__ = ["Hands", "Said", "shown"]
 
 
 class Said(Dialogs):

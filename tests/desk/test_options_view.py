@@ -4,24 +4,32 @@ from __future__ import annotations
 
 from decimal import Decimal
 from pathlib import Path
+from typing import Any
 
 import pytest
+from PySide6.QtCore import Qt
 
-from estimator.acts.alternates import alternates
+from estimator.acts.alternates import alternates, with_mounts
+from estimator.acts.options import with_option, without_option
 from estimator.desk.views.options import comparison_lines
+from estimator.model.choices import Mount
+from estimator.model.datum import Datum
 from estimator.model.edit import with_value
+from estimator.model.makers import OwnNozzle
 from estimator.model.option_designs import design_of, option_ids, option_name, own_changes, worked_on
-from estimator.model.options import BASE
+from estimator.model.options import BASE, HowChanged, OptionChange
 from estimator.pricing.compare import Line as PriceLine
 from estimator.pricing.compare import Lines as PriceLines
 from estimator.pricing.compare import compare, lines_of
+from estimator.sizing.proof import Prover
 from estimator.store.jobs import load_job
 from estimator.store.pricebooks import shipped_price_book
 from estimator.study import Study, study
 from estimator.takeoff.types import Section
 from estimator.takeoff.words import row_words
+from estimator.units import Dimension, parse
 from tests.days import STUDIED
-from tests.desk.hands import Hands
+from tests.desk.hands import Hands, shown
 
 OPTIONS_TAB = 5
 
@@ -242,8 +250,12 @@ def test_an_option_that_cannot_be_worked_out_is_told(desk: Hands, monkeypatch: p
     open_options(desk)
     desk.wait_for_options()
     view = desk.window.options
-    monkeypatch.setattr(view._pipeline, "option", broken)
+    session = desk.window.session
+    study_of = session.study_of
     ready_made(desk, "One product less")
+    desk.wait_for_options()
+    monkeypatch.setattr(session, "study_of", lambda o: study_of(o) if o == BASE else broken)
+    session.work_on(BASE)
     desk.wait_for_options()
     assert "no option today" in desk.window.statusBar().currentMessage()
     assert set(view.studies) == {BASE}
@@ -291,3 +303,96 @@ def test_what_an_option_has_of_its_own_is_listed_and_given_up(desk: Hands) -> No
     assert len(view.own.lines) == count - 1
     session.undo()
     assert len(view.own.lines) == count
+
+
+def _own_nozzle(desk: Hands) -> None:
+    """A base with a maker's nozzle of 1.5 to 5 bar, an option in which its window begins at 4 bar, and another."""
+    desk.quick()
+    session = desk.window.session
+    base = with_value(session.whole, ("design", "makers", "nozzles"), (OwnNozzle(key="own"),))
+    high = with_value(
+        base, ("design", "makers", "nozzles", 0, "window_low"), parse("4 bar", Dimension.PRESSURE)
+    )
+    whole, _ = with_option(base, "High window", high.design, offered=True)
+    whole, _ = with_option(whole, "Panels", with_mounts(base.design, Mount.PANEL))
+    session.open(whole, None)
+
+
+@pytest.mark.parametrize("option", [BASE, "option-2"])
+def test_an_edit_that_an_option_cannot_follow_stays_at_its_field(desk: Hands, option: str) -> None:
+    """The base's window would end at 3 bar, below the 4 bar at which that of an option begins."""
+    _own_nozzle(desk)
+    session = desk.window.session
+    session.work_on(option)
+    before = session.whole
+    editor = desk.editor("design", "makers", "nozzles", 0, "window_high")
+    desk.put(editor, "3 bar")
+    assert session.whole == before
+    assert shown(editor) == "3 bar"
+    assert editor.error.isVisible()
+    sentence = editor.error.text()
+    assert sentence.startswith("✕ Option “High window” cannot follow: ")
+    assert "“Window from” (4 bar) must be below “Window to” (3 bar)" in sentence
+    advice = "Change that option first." if option == BASE else "or make this edit only here."
+    assert sentence.endswith(advice)
+    (finding,) = (f for f in session.findings if f.rule == "not-taken")
+    assert finding.place == "design.makers.nozzles.0.window_high"
+    if option != BASE:
+        session.only_here = True
+    else:
+        session.act_whole("Remove", without_option(before, "option-1"))
+    desk.put(desk.editor("design", "makers", "nozzles", 0, "window_high"), "3 bar")
+    assert session.job.design.makers.nozzles[0].window_high.text == "3 bar"
+    assert not editor.error.isVisible()
+
+
+def test_a_finding_of_an_option_leads_to_the_option(desk: Hands) -> None:
+    """What it has of its own and does nothing to that row; what is wrong in its design to the field, worked on."""
+    desk.quick()
+    session, window = desk.window.session, desk.window
+    whole, _ = with_option(session.whole, "Panels", with_mounts(session.whole.design, Mount.PANEL))
+    idle = OptionChange(kind=HowChanged.SET, place=("drops", "gone", "gun"), value=Datum.of("gun-metal"))
+    changes = (*whole.alternatives[0].changes, idle)
+    session.open(with_value(whole, ("alternatives", 0, "changes"), changes), None)
+    place = f"alternatives.0.changes.{len(changes) - 1}"
+    told = [f.place for f in session.findings]
+    window.findings.list.setCurrentRow(told.index(place))
+    desk.key(window.findings.list, Qt.Key.Key_Return)
+    assert window.options.isVisible()
+    assert window.options.chosen == "option-1"
+    assert window.options.own.current == "set drops / gone / gun"
+    assert session.option == BASE
+    assert window.go_to("alternatives.0.name")
+    assert window.options.name.hasFocus()
+    window.findings.wanted.emit("design.drops.1.gun", "option-1")
+    assert session.option == "option-1"
+    assert window.page.key == "drops"
+    assert desk.rows("drops").selection == [1]
+
+
+def test_one_pipeline_serves_window_options_and_paper(desk: Hands, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Six designs are proved once each, whoever asks: the table of options, the base's price, the quote."""
+    open_options(desk)
+    session = desk.window.session
+    desk.wait_for_options()
+    proved = 0
+    prove = Prover.__call__
+
+    def counted(self: Prover, *inputs: Any) -> Any:
+        nonlocal proved
+        proved += 1
+        return prove(self, *inputs)
+
+    monkeypatch.setattr(Prover, "__call__", counted)
+    for name, design in [(a.name, d) for a, d in alternates(session.whole.design)][:3]:
+        whole, _ = with_option(session.whole, name, design)
+        session.act_whole(name, whole)
+    desk.wait_for_options()
+    designs = len(option_ids(session.whole))
+    after_table = proved
+    assert after_table <= designs - 1
+    session.whole_study()()
+    session.work_on("option-1")
+    assert session.base_study.option == BASE
+    desk.wait_for_options()
+    assert proved == after_table

@@ -24,12 +24,9 @@ from estimator.model.finding import (
     facts,
 )
 from estimator.units import Dimension, parse
+from tests.telling import saying
 
 P, L = Dimension.PRESSURE, Dimension.LENGTH
-
-
-def _finding(sentence: str, **named: Fact) -> Finding:
-    return Finding(Severity.ERROR, "site", "test", sentence, facts=facts(**named))
 
 
 @given(st.text(max_size=40))
@@ -66,15 +63,15 @@ def test_a_persons_text_is_set_in_and_never_read_for_holes(one: str, other: str)
     ],
 )
 def test_a_fact_in_plain_words(fact: Fact, words: str) -> None:
-    assert _finding("x{fact}y", fact=fact).message == f"x{words}y"
+    assert saying("x{fact}y", fact=fact).message == f"x{words}y"
 
 
 def test_findings_with_the_same_facts_are_one() -> None:
-    one, same = (_finding("{low} at {drop}", low=Amount(1.0, P), drop=Ref(Kind.DROP, "d")) for _ in "ab")
+    one, same = (saying("{low} at {drop}", low=Amount(1.0, P), drop=Ref(Kind.DROP, "d")) for _ in "ab")
     assert len({one, same}) == 1
-    assert one != _finding("{low} at {drop}", low=Amount(1.0, P), drop=Ref(Kind.DROP, "e"))
+    assert one != saying("{low} at {drop}", low=Amount(1.0, P), drop=Ref(Kind.DROP, "e"))
 
 
 def test_a_hole_without_a_fact_is_found_where_the_finding_is_made() -> None:
     with pytest.raises(ValueError, match="no fact for high"):
-        _finding("{low} to {high}", low=Amount(1.0, P))
+        saying("{low} to {high}", low=Amount(1.0, P))

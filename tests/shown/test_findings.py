@@ -8,7 +8,6 @@ from dataclasses import replace
 from datetime import date
 from decimal import Decimal
 from itertools import count
-from typing import Any
 
 import pytest
 from hypothesis import given, settings
@@ -19,6 +18,7 @@ from estimator.model.design import AIR, Bay, Design
 from estimator.model.finding import (
     Amount,
     Count,
+    Fact,
     Finding,
     Kind,
     Listed,
@@ -39,16 +39,16 @@ from estimator.study import study
 from estimator.units import Dimension, UnitSystem, parse
 from tests.documents.studies import made, raw, text_of
 from tests.random_jobs import jobs
+from tests.telling import saying
 
 P, L = Dimension.PRESSURE, Dimension.LENGTH
 _METRIC_ONLY = re.compile(r"\d\s(?:m|cm|mm|bar|mbar|kPa|MPa|Pa|L|mL|m3|L/min|L/h|L/s|°C|m/s)(?![\w/])")
 _US_ONLY = re.compile(r"\d\s(?:ft|in|yd|psi|gpm|gph|gal|qt|cfm|scfm|°F|ft/s|fl oz)(?![\w/])")
 
 
-def told(system: UnitSystem, sentence: str, locale: str = "en_US", **named: Any) -> str:
+def told(system: UnitSystem, sentence: str, locale: str = "en_US", **named: Fact) -> str:
     job = Job()
-    finding = Finding(Severity.ERROR, "site", "test", sentence, facts=facts(**named))
-    return Sentences(Figures(locale, "EUR", system), Names(job.design)).installer(finding)
+    return Sentences(Figures(locale, "EUR", system), Names(job.design)).installer(saying(sentence, **named))
 
 
 @pytest.mark.parametrize(

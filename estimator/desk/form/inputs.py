@@ -75,7 +75,11 @@ class LineEdit(QLineEdit):
             self.show_text(self._shown)
             self.selectAll()
             return
+        again = not self.is_typing and bool(self.property("refused"))
         super().keyPressEvent(event)
+        # What was refused may be allowed by now: what it did not suit was changed elsewhere.
+        if again and event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter):
+            self.committed.emit(self.text())
 
 
 class TextArea(QPlainTextEdit):

@@ -18,10 +18,10 @@ class FindingsView(QWidget):
     """The list of findings.
 
     Signals:
-        wanted: place of a finding to go to.
+        wanted: place of a finding to go to, and id of the option that it is of ("" where it is of what is seen).
     """
 
-    wanted = Signal(str)
+    wanted = Signal(str, str)
 
     def __init__(self, session: Session, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -62,7 +62,7 @@ class FindingsView(QWidget):
             word = finding.severity.value.capitalize()
             item = QListWidgetItem(f"{MARKS[finding.severity]} {word}: {sentence}")
             item.setForeground(QColor(theme.of(finding.severity)))
-            item.setData(Qt.ItemDataRole.UserRole, finding.place)
+            item.setData(Qt.ItemDataRole.UserRole, (finding.place, finding.option))
             more = [f"Source: {finding.source}."] if finding.source else []
             if finding.defer_to:
                 more.append(f"Decided by: {finding.defer_to}.")
@@ -76,9 +76,10 @@ class FindingsView(QWidget):
         self.list.setCurrentRow(min(max(at, 0), self.list.count() - 1))
 
     def _go(self, item: QListWidgetItem) -> None:
-        place = item.data(Qt.ItemDataRole.UserRole)
-        if isinstance(place, str):
-            self.wanted.emit(place)
+        there = item.data(Qt.ItemDataRole.UserRole)
+        if isinstance(there, tuple | list):
+            place, option = there
+            self.wanted.emit(str(place), str(option))
 
     def show_severity(self, severity: Severity) -> None:
         """Put the keyboard on the first finding of a severity."""

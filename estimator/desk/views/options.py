@@ -42,7 +42,7 @@ from estimator.model.options import BASE, OptionChange
 from estimator.money import money_text
 from estimator.pricing.compare import Comparison, OptionFigures, compare, lines_of, option_figures
 from estimator.shown.options import OwnWords, own_words
-from estimator.study import Pipeline, Study
+from estimator.study import Study
 from estimator.takeoff.words import row_words
 
 __all__ = ["OptionsView", "comparison_lines"]
@@ -93,6 +93,11 @@ def comparison_lines(found: Comparison, locale: str) -> tuple[Line, ...]:
     return (*rows, Line("total", total))
 
 
+def _own_key(change: OptionChange) -> str:
+    """Of its line in the list of what an option has of its own."""
+    return f"{change.kind.value} {change.key}"
+
+
 class OptionsView(QWidget):
     """All options of a job.
 
@@ -105,8 +110,6 @@ class OptionsView(QWidget):
     def __init__(self, session: Session, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._session = session
-        # Only the course's thread works with it.
-        self._pipeline = Pipeline(session.parts)
         self._of: object = None
         self.course = Course(self)
         self.studies: dict[str, Study] = {}
@@ -340,6 +343,26 @@ class OptionsView(QWidget):
 
     # Showing.
 
+    def show_option(self, place: int, change: int | None = None) -> None:
+        """Choose an option, and in what it has of its own one of its changes; the keyboard goes there.
+
+        Args:
+            place: position among the alternatives; where there is none, nothing is chosen.
+            change: position among its changes; its name where it is left out.
+        """
+        alternatives = self._session.whole.alternatives
+        if not 0 <= place < len(alternatives):
+            return
+        alternative = alternatives[place]
+        self.refresh()
+        self.all.select(alternative.id)
+        self._show_chosen()
+        if change is None or not 0 <= change < len(alternative.changes):
+            self.name.setFocus(Qt.FocusReason.OtherFocusReason)
+            return
+        self.own.select(_own_key(alternative.changes[change]))
+        self.own.setFocus(Qt.FocusReason.OtherFocusReason)
+
     def showEvent(self, event: QShowEvent) -> None:
         """Work out what was left while out of view."""
         super().showEvent(event)
@@ -362,17 +385,12 @@ class OptionsView(QWidget):
     def _work_out(self) -> None:
         """Begin to work out every option beside the window; each is shown as soon as it is there."""
         session = self._session
-        whole, book, on = session.whole, session.book, session.today()
+        whole = session.whole
         ids = option_ids(whole)
         self.studies = {}
-        pipeline = self._pipeline
 
-        def work(option: str) -> tuple[Study, OptionFigures]:
-            study = (
-                pipeline.design(whole, book, on)
-                if option == BASE
-                else pipeline.option(whole, book, on, option)
-            )
+        def work(option: str, work_out: Callable[[], Study]) -> tuple[Study, OptionFigures]:
+            study = work_out()
             name = option_name(whole, option)
             return study, option_figures(option, name, study.price, study.proof, study.risk.result)
 
@@ -387,7 +405,7 @@ class OptionsView(QWidget):
             session.said.emit(f"The options could not be worked out: {error}")
             self._moved(0, 0)
 
-        self.course.start([partial(work, option) for option in ids], done, failed)
+        self.course.start([partial(work, option, session.study_of(option)) for option in ids], done, failed)
 
     def stop(self) -> None:
         """Leave the options that are not worked out yet."""
@@ -451,7 +469,7 @@ class OptionsView(QWidget):
             button.setEnabled(extra)
         self.work.setEnabled(option != self._session.option)
         self.offered.setChecked(any(a.id == option and a.offered for a in whole.alternatives))
-        self._own = {f"{w.change.kind.value} {w.change.key}": w for w in own_words(whole, option)}
+        self._own = {_own_key(w.change): w for w in own_words(whole, option)}
         self.own.show_lines(
             [
                 Line(key, (w.what, w.own, w.base, w.note), f"{w.what}. {w.note}")
