@@ -414,12 +414,13 @@ def _unknown(part: Phrase, words: str, place: str) -> Finding:
 
 
 def _gun_materials(scene: _Scene) -> Iterator[Finding]:
+    guns = {known.drop.id: known.gun for known in scene.known.drops}
     told: set[str] = set()
     for product in scene.design.products:
         used: dict[str, tuple[Gun, list[Drop]]] = {}
-        for known in scene.known.drops:
-            if known.gun is not None and known.drop.service == product.id:
-                used.setdefault(known.gun.key, (known.gun, []))[1].append(known.drop)
+        for drop in scene.drops_of(product):
+            if (gun := guns[drop.id]) is not None:
+                used.setdefault(gun.key, (gun, []))[1].append(drop)
         for gun, drops in used.values():
             place = scene.place_of_drop(drops[0], "gun")
             for part, words in (("seal", gun.seal), ("body", gun.body)):

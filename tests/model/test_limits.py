@@ -16,8 +16,10 @@ from estimator.model.issued import Handed
 from estimator.model.job import Job
 from estimator.model.pricebook import PriceBook
 from estimator.model.problems import problems_of
+from estimator.model.site import Site
 from estimator.model.snapshot import _doubled_segments
-from estimator.reference.catalogue import catalogue
+from estimator.reference.catalogue import Catalogue, catalogue
+from estimator.reference.resolved import resolve
 from estimator.safety.checks import safety_findings
 from estimator.store.jobs import job_from_text, job_text
 from tests.large_jobs import large_job
@@ -96,7 +98,11 @@ def test_a_layout_and_the_cautions_grow_with_the_job() -> None:
     """Twice the job, at most a little more than twice the calls."""
     jobs = [large_job(share, options=False) for share in (0.05, 0.1)]
     parts = catalogue()
-    for stage in (lay_out, safety_findings):
+
+    def cautions(site: Site, design: Design, parts: Catalogue) -> object:
+        return safety_findings(site, design, resolve(design, parts))
+
+    for stage in (lay_out, cautions):
         stage(jobs[0].site, jobs[0].design, parts)  # what is kept for all jobs is loaded
         small, large = (calls_of(partial(stage, job.site, job.design, parts)) for job in jobs)
         assert large < 2.4 * small
