@@ -236,16 +236,16 @@ def test_rows_made_in_an_option(plastic: Job) -> None:
 
 
 def test_an_edit_that_an_option_cannot_take_is_refused_with_its_name(job: Job) -> None:
-    """A fortieth product in the base is the option's forty-first."""
-    products = tuple(Product(id=f"p{i}") for i in range(39))
+    """A 400th product in the base is the 401st of the option."""
+    products = tuple(Product(id=f"p{i}") for i in range(399))
     full, option = with_option(
         Job(design=Design(products=products)),
         "One more",
         Design(products=(*products, Product(id="own"))),
     )
-    with pytest.raises(EditError, match=r"Option “One more”.*40 at most"):
+    with pytest.raises(EditError, match=r"Option “One more”.*400 at most"):
         edited(full, BASE, ("design", "products"), (*products, Product(id="last")))
-    assert len(design_of(full, option).products) == 40
+    assert len(design_of(full, option).products) == 400
 
 
 def test_designs_stay_when_an_option_is_made_the_base(plastic: Job) -> None:
