@@ -17,6 +17,7 @@ from estimator.desk.session import Session
 from estimator.desk.views.options import OptionsView
 from estimator.desk.views.plan import PlanView
 from estimator.desk.views.revisions import RevisionsView
+from estimator.store.backups import words as version_words
 from estimator.units import UnitSystem
 
 __all__ = ["GESTURES", "VIEWS", "Command", "Entry", "Listing", "Panes", "declare", "key_lines", "plain"]
@@ -205,6 +206,12 @@ def _of_files(panes: Panes, files: Files) -> list[Command | Listing]:
     menu = ("&File",)
     standard = QKeySequence.StandardKey
 
+    def earlier() -> list[Entry]:
+        return [
+            Entry(plain(version_words(version)), partial(files.open_earlier, version))
+            for version in files.earlier()
+        ]
+
     def recent() -> list[Entry]:
         return [Entry(plain(str(path)), partial(files.open_path, path)) for path in files.recent()]
 
@@ -223,6 +230,7 @@ def _of_files(panes: Panes, files: Files) -> list[Command | Listing]:
         ),
         Command("file.save", "&Save", files.save, menu, (standard.Save,), apart=True),
         Command("file.save-as", "Save &as…", files.save_as, menu, ("Ctrl+Shift+S",)),
+        Listing("file.earlier", "Ear&lier saved versions", menu, earlier, "None yet"),
         Command(
             "file.quote",
             "Write draft &PDF…",

@@ -34,7 +34,7 @@ from estimator.reference.catalogue import catalogue
 from estimator.reference.own_parts import with_makers
 from estimator.takeoff.words import row_words
 
-__all__ = ["Changes", "changes_between", "changes_since", "expired", "valid_until"]
+__all__ = ["Changes", "changes_between", "changes_since", "expired", "job_changes", "valid_until"]
 
 _SKIPPED: Final = frozenset({"format", "units", "quote.first_letter", "quote.dated", "prices"})
 
@@ -143,12 +143,16 @@ def _design_differences(
     return differences(design_of(then, option), design_of(after, option), namer=namer)
 
 
-def _changes(before: Issued, after: Snapshot, lines: Lines, entries: Iterable[PriceEntry]) -> Changes:
-    then = _job_then(before)
+def job_changes(then: Snapshot, after: Snapshot) -> tuple[Difference, ...]:
+    """What is decided otherwise in a later job than in an earlier one."""
     namer = _Namer(then, after)
     kept_as = {f"alternatives.{i}.changes" for i in range(len(after.alternatives))}
     moved = differences(then, after, namer=namer, skip=_SKIPPED | kept_as)
-    moved = tuple(_with_amount(d, after) for d in (*moved, *_of_options(then, after, namer)))
+    return tuple(_with_amount(d, after) for d in (*moved, *_of_options(then, after, namer)))
+
+
+def _changes(before: Issued, after: Snapshot, lines: Lines, entries: Iterable[PriceEntry]) -> Changes:
+    moved = job_changes(_job_then(before), after)
     if not paper_was_kept(before):
         # A job of format 1 had no line colours; those it was given to be looked at are no decision of anybody.
         moved = tuple(d for d in moved if not d.place.endswith(".colour"))

@@ -19,10 +19,12 @@ from estimator.store.files import FileTrouble, read_whole, shown, write_whole
 from estimator.store.jobs import MOST_BYTES, JobFileError, job_from_text
 from estimator.store.places import user_folder
 
-__all__ = ["AutosaveError", "RecoveryCopy", "copies", "discard", "folder", "read", "write"]
+__all__ = ["AutosaveError", "RecoveryCopy", "copies", "discard", "folder", "path_of", "read", "write"]
 
 _ID: Final = re.compile(r"[A-Za-z0-9_-]{1,64}", re.ASCII)
 _EXTENSION: Final = ".recovery"
+_MOST_BYTES: Final = MOST_BYTES + 1_000_000
+"""A copy is a job without its white space and a line of what else is known of it."""
 
 
 class AutosaveError(Exception):
@@ -38,12 +40,14 @@ class RecoveryCopy:
         original: file that the job was opened from, None for a job never saved.
         written: when, in UTC.
         title: quote title, else customer, else "": to tell one from another.
+        held: fingerprint of what the file held when it was opened or saved last, None where that is not known.
     """
 
     job_id: str
     original: Path | None
     written: datetime
     title: str
+    held: str | None = None
 
 
 def folder() -> Path:
@@ -51,14 +55,21 @@ def folder() -> Path:
     return user_folder() / "recovery"
 
 
-def _path(job_id: str) -> Path:
+def path_of(job_id: str) -> Path:
+    """Where the copy of a job is.
+
+    Raises:
+        ValueError: the id has other characters than one may have.
+    """
     # The id becomes a file name: nothing that could lead out of the folder.
     if not _ID.fullmatch(job_id):
         raise ValueError("a job id has 1 to 64 letters, digits, hyphens or underscores")
     return folder() / f"{job_id}{_EXTENSION}"
 
 
-def write(job_id: str, job: Job, original: Path | None, now: datetime | None = None) -> None:
+def write(
+    job_id: str, job: Job, original: Path | None, now: datetime | None = None, *, held: str | None = None
+) -> None:
     """Write the copy of a job, in the place of its last one.
 
     Args:
@@ -66,18 +77,20 @@ def write(job_id: str, job: Job, original: Path | None, now: datetime | None = N
         job: the job as it is now.
         original: file it was opened from.
         now: the time, the clock's if left out.
+        held: fingerprint of what that file held when it was opened or saved last.
 
     Raises:
         AutosaveError: it cannot be written; the last copy is unharmed.
         ValueError: `job_id` has other characters.
     """
-    path = _path(job_id)
+    path = path_of(job_id)
     content = {
         "written": (now or datetime.now(UTC)).astimezone(UTC).isoformat(),
         "original": None if original is None else str(original.absolute()),
+        "held": held,
         "job": job.model_dump(mode="json"),
     }
-    text = json.dumps(content, indent=2, ensure_ascii=False, allow_nan=False) + "\n"
+    text = json.dumps(content, ensure_ascii=False, allow_nan=False) + "\n"
     try:
         with contextlib.suppress(OSError):
             path.parent.mkdir(parents=True, exist_ok=True)
@@ -92,7 +105,7 @@ def _not_whole(path: Path) -> AutosaveError:
 
 def _content(path: Path) -> dict[str, Any]:
     try:
-        content = json.loads(read_whole(path, MOST_BYTES).decode("utf-8"))
+        content = json.loads(read_whole(path, _MOST_BYTES).decode("utf-8"))
     except FileTrouble as trouble:
         raise AutosaveError(str(trouble)) from None
     except (ValueError, RecursionError):
@@ -112,7 +125,7 @@ def _words(job: dict[str, Any]) -> str:
 
 def _copy(path: Path) -> RecoveryCopy:
     content = _content(path)
-    original, written = content.get("original"), content.get("written")
+    original, written, held = content.get("original"), content.get("written"), content.get("held")
     if not isinstance(written, str) or not (original is None or isinstance(original, str)):
         raise _not_whole(path)
     try:
@@ -124,6 +137,7 @@ def _copy(path: Path) -> RecoveryCopy:
         original=None if original is None else Path(original),
         written=when,
         title=_words(content["job"]),
+        held=held if isinstance(held, str) else None,
     )
 
 
@@ -150,7 +164,7 @@ def read(job_id: str) -> Job:
         AutosaveError: there is none, or it is not a whole job.
         ValueError: `job_id` has other characters than an id may have.
     """
-    path = _path(job_id)
+    path = path_of(job_id)
     content = _content(path)
     try:
         return job_from_text(json.dumps(content["job"]), shown(path.name))
@@ -165,7 +179,7 @@ def discard(job_id: str) -> None:
         AutosaveError: it cannot be removed.
         ValueError: `job_id` has other characters than an id may have.
     """
-    path = _path(job_id)
+    path = path_of(job_id)
     try:
         path.unlink(missing_ok=True)
     except OSError as error:

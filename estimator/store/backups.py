@@ -20,7 +20,7 @@ from estimator.store.files import FileTrouble, read_whole, shown, write_whole
 from estimator.store.jobs import EXTENSION, load_job
 from estimator.store.places import user_folder
 
-__all__ = ["MOST_KEPT", "Earlier", "earlier_of", "earlier_of_all", "keep_earlier", "read_earlier"]
+__all__ = ["MOST_KEPT", "Earlier", "earlier_of", "earlier_of_all", "keep_earlier", "read_earlier", "words"]
 
 MOST_KEPT: Final = 5
 """Versions of one file."""

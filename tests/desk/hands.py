@@ -37,6 +37,7 @@ class Said(Dialogs):
         self.unsaved_asked = 0
         self.yes = False
         self.asked: list[str] = []
+        self.choices: list[int | None] = []
         self.opens: FilePath | None = None
         self.saves: FilePath | None = None
 
@@ -48,6 +49,13 @@ class Said(Dialogs):
         """The answer set before."""
         self.asked.append(question)
         return self.yes
+
+    def choose(self, title: str, question: str, more: str, choices: Sequence[str]) -> int | None:
+        """The answers set before, one after the other; after them the first choice or none, as `yes` says."""
+        self.asked.append(f"{question} {more}")
+        if self.choices:
+            return self.choices.pop(0)
+        return 0 if self.yes else None
 
     def ask_unsaved(self, name: str, warning: str = "") -> Answer:
         """The answer set before."""

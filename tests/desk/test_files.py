@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sys
+from datetime import UTC, datetime
 from decimal import Decimal
 from pathlib import Path
 
@@ -19,7 +20,9 @@ from estimator.desk.views.preview import PreviewPane
 from estimator.desk.window import Window
 from estimator.documents.quote import write_quote
 from estimator.model.job import Job
+from estimator.model.party import Party
 from estimator.store import autosave
+from estimator.store.document import JobFile
 from estimator.store.jobs import load_job, save_job
 from estimator.store.pricebooks import (
     load_price_book,
@@ -119,7 +122,7 @@ def test_the_recovery_copy_is_written_offered_and_removed(desk: Hands, home: Pat
     assert not second.files.offer_recovery(), "it is open in the first window"
     lock = desk.window.files._lock
     assert lock is not None
-    lock.unlock()
+    lock.release()
     assert second.files.offer_recovery()
     assert session.job == desk.job
     assert session.is_modified
@@ -329,3 +332,134 @@ def test_a_job_named_at_the_start_is_opened(home: Path, tmp_path: Path, qtbot: o
     assert field.input.text() == "Quay"
     window.close()
     window.deleteLater()
+
+
+class TestNames:
+    def test_the_question_about_replacing_comes_after_the_ending(self, desk: Hands, tmp_path: Path) -> None:
+        """Typed “foo” while foo.baydrop is there: asked, and left alone unless the person says so."""
+        save_job(tmp_path / "foo.baydrop", Job.model_validate({"customer": {"name": "Somebody"}}))
+        desk.put(desk.editor("customer", "name"), "Quay")
+        desk.said.saves = tmp_path / "foo"
+        assert not desk.window.files.save_as()
+        assert load_job(tmp_path / "foo.baydrop").customer.name == "Somebody"
+        assert "“foo.baydrop” is there already" in desk.said.asked[-1]
+        desk.said.yes = True
+        assert desk.window.files.save_as()
+        assert load_job(tmp_path / "foo.baydrop").customer.name == "Quay"
+
+    def test_a_photo_is_not_written_over_by_a_job(self, desk: Hands, tmp_path: Path) -> None:
+        photo = tmp_path / "hall.baydrop"
+        photo.write_bytes(b"\xff\xd8\xff")
+        desk.said.saves, desk.said.yes = photo, True
+        assert not desk.window.files.save_as()
+        assert photo.read_bytes() == b"\xff\xd8\xff"
+        assert "another program" in desk.said.told[-1][1][0]
+
+
+class TestTwoWindows:
+    def open(self, desk: Hands, tmp_path: Path) -> Path:
+        path = tmp_path / "quay.baydrop"
+        save_job(path, Job.model_validate({"customer": {"name": "Quay"}}))
+        assert desk.window.files.open_path(path)
+        desk.put(desk.editor("customer", "name"), "Mine")
+        return path
+
+    def test_the_last_one_does_not_win_in_silence(self, desk: Hands, tmp_path: Path) -> None:
+        """Nothing is written; theirs can be compared with and taken, and undo brings mine back."""
+        path = self.open(desk, tmp_path)
+        theirs = Job.model_validate({"customer": {"name": "Theirs"}})
+        save_job(path, theirs)
+        assert not desk.window.files.save()
+        assert load_job(path) == theirs
+        desk.said.choices = [2, 1]
+        assert desk.window.files.save()
+        assert any("Mine → Theirs" in word for word in desk.said.told[-1][1])
+        assert desk.job == theirs
+        assert not desk.window.session.is_modified
+        desk.command("edit.undo")
+        assert desk.job.customer.name == "Mine"
+        assert desk.window.files.save()
+        assert load_job(path).customer.name == "Mine"
+
+    def test_mine_can_be_kept_as_a_copy(self, desk: Hands, tmp_path: Path) -> None:
+        path = self.open(desk, tmp_path)
+        save_job(path, Job())
+        desk.said.choices, desk.said.saves = [0], tmp_path / "mine"
+        assert desk.window.files.save()
+        assert load_job(path) == Job()
+        assert load_job(tmp_path / "mine.baydrop").customer.name == "Mine"
+        assert desk.window.session.path == tmp_path / "mine.baydrop"
+
+    def test_a_job_that_is_open_elsewhere_opens_as_a_copy(self, desk: Hands, tmp_path: Path) -> None:
+        path = tmp_path / "quay.baydrop"
+        save_job(path, Job.model_validate({"customer": {"name": "Quay"}}))
+        other, _ = JobFile.read(path)
+        other.take()
+        assert not desk.window.files.open_path(path)
+        desk.said.choices = [0]
+        assert desk.window.files.open_path(path)
+        assert desk.window.session.path is None
+        desk.said.choices = [1]
+        assert desk.window.files.open_path(path)
+        assert desk.window.session.path == path
+        assert other.lock is not None
+        assert not other.lock.is_held
+
+    def test_earlier_versions_open_as_new_jobs(self, desk: Hands, tmp_path: Path) -> None:
+        path = self.open(desk, tmp_path)
+        assert desk.window.files.save()
+        (version,) = desk.listing("file.earlier")
+        version.trigger()
+        assert desk.job.customer.name == "Quay"
+        assert desk.window.session.path is None
+        assert load_job(path).customer.name == "Mine"
+
+
+class TestRecovery:
+    def test_a_person_who_types_steadily_gets_a_copy(self, desk: Hands) -> None:
+        """An act every second for 20 s by the window's clock: no 5 s without a copy."""
+        files, now = desk.window.files, [0.0]
+        files.clock = lambda: now[0]
+        due: list[float] = []
+        for second in range(20):
+            now[0] = float(second)
+            desk.window.session.act(
+                "Name", job=desk.job.model_copy(update={"customer": Party(name=f"{second}")})
+            )
+            due.append(second + files._timer.remainingTime() / 1000)
+            if due[-1] <= second + 1:
+                files._timer.timeout.emit()
+                (copy,), _ = autosave.copies()
+                assert autosave.read(copy.job_id).customer.name == str(second)
+        assert sum(at <= i + 1.0 for i, at in enumerate(due)) >= 4
+
+    def test_undo_back_to_what_was_saved_clears_it(self, desk: Hands) -> None:
+        desk.put(desk.editor("customer", "name"), "Quay")
+        desk.window.files.write_recovery()
+        assert len(autosave.copies()[0]) == 1
+        desk.command("edit.undo")
+        assert autosave.copies() == ((), ())
+
+    def test_both_dates_and_the_difference_are_told(self, desk: Hands, tmp_path: Path) -> None:
+        """A copy older than the file: opened, its save asks; beside, it has no file; discarded, it is gone."""
+        path = tmp_path / "quay.baydrop"
+        file = JobFile.to_be(path)
+        file.save(Job.model_validate({"customer": {"name": "Saved"}}))
+        held = file.mark
+        file.save(Job.model_validate({"customer": {"name": "Newer"}}))
+        copy = Job.model_validate({"customer": {"name": "Copy"}})
+        for answer in (0, 1, 2):
+            autosave.write(f"c{answer}", copy, path, datetime(2026, 11, 25, 8, 30, tzinfo=UTC), held=held)
+            desk.said.choices = [answer]
+            assert desk.window.files.offer_recovery() == (answer < 2)
+            told = desk.said.asked[-1]
+            assert "copy was written 2026-11-2" in told
+            assert "quay.baydrop was saved 20" in told
+            assert "Newer → Copy" in told
+            assert not autosave.path_of(f"c{answer}").exists()
+            if answer == 0:
+                assert desk.window.session.path == path
+                assert not desk.window.files.save()
+                assert load_job(path).customer.name == "Newer"
+            elif answer == 1:
+                assert desk.window.session.path is None

@@ -4,26 +4,31 @@ from __future__ import annotations
 
 import base64
 import binascii
-import os
+import contextlib
+import time
 import uuid
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
+from datetime import UTC, datetime
 from pathlib import Path
 
-from PySide6.QtCore import QLockFile, QObject, QTimer, Signal
+from PySide6.QtCore import QObject, QTimer, Signal
 
 from estimator import __version__
-from estimator.acts.issue import IssueError, check_lineage
 from estimator.desk.doing.questions import Answer, Dialogs
 from estimator.desk.doing.work import Work
 from estimator.desk.session import Session
 from estimator.model.edit import with_value
 from estimator.model.finding import Severity
-from estimator.model.job import Job
+from estimator.model.job import Job, snapshot_of
+from estimator.pricing.revise import job_changes
 from estimator.shipped import shipped
 from estimator.shown.papers import draft_path, paper_stem
-from estimator.store import autosave
-from estimator.store.files import FileTrouble, write_whole
-from estimator.store.jobs import EXTENSION, JobFileError, load_job, save_job
+from estimator.store import autosave, backups
+from estimator.store.document import NOT_KNOWN, ChangedOutside, JobFile
+from estimator.store.files import FileTrouble, shown, sweep, write_whole
+from estimator.store.jobs import EXTENSION, JobFileError, load_job
+from estimator.store.lock import Lock, Locked, holder_of, sweep_locks, take_lock
+from estimator.store.places import user_folder
 from estimator.store.pricebooks import (
     PriceBookError,
     save_price_book,
@@ -37,7 +42,11 @@ __all__ = ["Files"]
 
 _JOBS = f"Jobs (*{EXTENSION});;All files (*)"
 _PAPERS = "PDF (*.pdf)"
-_AUTOSAVE_MS = 1500
+_QUIET_S = 1.5
+"""A recovery copy is written when nothing was done for so long,"""
+_MOST_S = 4.5
+"""or so long after the first act that is in none, however fast the acts come."""
+_MOST_WORDS = 12
 
 
 class Files(QObject):
@@ -67,11 +76,13 @@ class Files(QObject):
         self._kept_book = session.book
         self._keep_book = keep_book
         self._job_id = ""
-        self._lock: QLockFile | None = None
+        self._file: JobFile | None = None
+        self._lock: Lock | None = None
         self._begin_recovery()
+        self.clock: Callable[[], float] = time.monotonic
+        self._due: float | None = None
         self._timer = QTimer(self)
         self._timer.setSingleShot(True)
-        self._timer.setInterval(_AUTOSAVE_MS)
         self._timer.timeout.connect(self.write_recovery)
         session.changed.connect(self._changed)
 
@@ -93,15 +104,49 @@ class Files(QObject):
     def open_path(self, path: Path) -> bool:
         """A job from a file; the open job stays if that is not possible."""
         try:
-            job = load_job(path)
+            JobFile.read(path)
         except JobFileError as error:
             self.dialogs.tell("This file cannot be opened", [f.message for f in error.findings])
             return False
         if not self.may_leave():
             return False
-        self._adopt(job, path)
+        try:
+            # What was just saved may be this very file.
+            file, job = JobFile.read(path)
+        except JobFileError as error:
+            self.dialogs.tell("This file cannot be opened", [f.message for f in error.findings])
+            return False
+        before = self._file
+        if before is not None:
+            before.close()
+        taken = self._take(file)
+        if taken is None:
+            if before is not None:
+                with contextlib.suppress(Locked):
+                    before.take()
+            return False
+        self._adopt(job, file if taken else None)
+        if not taken:
+            self.session.said.emit(f"Opened a copy of {path.name}; save it under a name of its own.")
+            return True
         self._remember(path)
         self.session.said.emit(f"Opened {path.name}.")
+        return True
+
+    def _take(self, file: JobFile) -> bool | None:
+        """Lock a file: True; False for a copy of it instead, None if the person changed their mind."""
+        try:
+            file.take()
+        except Locked as locked:
+            answer = self.dialogs.choose(
+                "This job is open elsewhere",
+                str(locked),
+                "Whoever has it open is asked before going over what you save, if you take it over.",
+                ("Open a copy", "Take it over"),
+            )
+            if answer != 1:
+                return None if answer is None else False
+            file.take(over=True)
         return True
 
     def open_example(self, path: Path) -> None:
@@ -133,57 +178,138 @@ class Files(QObject):
 
     def save_as(self) -> bool:
         """Save under a name that the person picks."""
-        suggestion = self.session.path or Path(self._stem() + EXTENSION)
-        path = self.dialogs.save_file("Save the job", _JOBS, suggestion)
+        path = self._name_for(self.session.path or Path(self._stem() + EXTENSION))
         return path is not None and self._save_to(path)
+
+    def _name_for(self, suggestion: Path) -> Path | None:
+        return self.dialogs.where_to("Save the job", _JOBS, suggestion, own=self.session.path)
 
     def job_path(self) -> Path | None:
         """Where the job is kept; asked for the first time, None where the person does not say."""
         if self.session.path is not None:
             return self.session.path
-        return self.dialogs.save_file("Save the job", _JOBS, Path(self._stem() + EXTENSION))
+        return self._name_for(Path(self._stem() + EXTENSION))
 
     def keep_final(self, path: Path, name: str, whole: Job) -> bool:
         """Save a job whose last act cannot be undone, then take the act; neither of them if it cannot be saved."""
-        if not self._write(path, whole):
-            return False
-        self.session.act_whole(name, whole, final=True)
-        self._was_saved(path)
-        return True
-
-    def _write(self, path: Path, whole: Job) -> bool:
         try:
-            check_lineage(whole, self._held_by(path))
-            save_job(path, whole)
+            file = self._file_at(path)
+            note = file.save(whole)
         except JobFileError as error:
             self.dialogs.tell("The job was not saved", [f.message for f in error.findings])
             return False
-        except IssueError as error:
-            self.dialogs.tell("The job was not saved", [str(error)])
+        except (Locked, ChangedOutside) as trouble:
+            self.dialogs.tell("The job was not saved", [str(trouble), "Save it first, then do this again."])
             return False
+        self.session.act_whole(name, whole, final=True)
+        self._was_saved(file, note)
         return True
 
-    @staticmethod
-    def _held_by(path: Path) -> Job:
-        """What a file holds that would be written over; a blank job where it holds none that can be read."""
-        try:
-            return load_job(path)
-        except JobFileError:
-            return Job()
+    def _file_at(self, path: Path) -> JobFile:
+        """The open file, or another one to be written to.
 
-    def _was_saved(self, path: Path) -> None:
-        self.session.was_saved(path)
-        self._remember(path)
+        Raises:
+            JobFileError: something else than a job stands there.
+        """
+        if self._file is not None and self._file.path == path:
+            return self._file
+        return JobFile.to_be(path)
+
+    def _was_saved(self, file: JobFile, note: str = "") -> None:
+        if self._file is not file:
+            if self._file is not None:
+                self._file.close()
+            self._file = file
+        if file.lock is None:
+            # Somebody who opens it in this very moment has it; the next save says so.
+            with contextlib.suppress(Locked):
+                file.take()
+        self.session.was_saved(file.path)
+        self._remember(file.path)
         self._discard_recovery()
+        if note:
+            self.dialogs.tell("The job is saved", [note])
 
     def _save_to(self, path: Path) -> bool:
-        if not self._write(path, self.session.whole):
-            return False
-        self._was_saved(path)
+        note = ""
+        while True:
+            try:
+                file = self._file_at(path)
+                note = file.save(self.session.whole)
+                break
+            except JobFileError as error:
+                self.dialogs.tell("The job was not saved", [f.message for f in error.findings])
+                return False
+            except Locked as locked:
+                answer = self.dialogs.choose(
+                    "The job was not saved",
+                    str(locked),
+                    "Nothing was written.",
+                    ("Keep mine as a copy…", "Take it over and save"),
+                )
+                if answer != 1:
+                    return answer == 0 and self._save_copy(path)
+                file.take(over=True)
+                self._file = file if self.session.path == path else self._file
+            except ChangedOutside as changed:
+                done = self._settle(file, changed)
+                if done is not None:
+                    return done
+        self._was_saved(file, note)
         kept = len(self.session.job_holder.pending)
         note = f" {kept} typed values that are not allowed yet are not in it." if kept else ""
         self.session.said.emit(f"Saved {path.name}.{note}")
         return True
+
+    def _save_copy(self, path: Path) -> bool:
+        copy = self._name_for(path.with_name(f"{path.stem} (mine){path.suffix}"))
+        return copy is not None and copy != path and self._save_to(copy)
+
+    def _settle(self, file: JobFile, changed: ChangedOutside) -> bool | None:
+        """Ask what to do about a file that somebody else changed: whether all is saved now, None to ask again."""
+        theirs = changed.theirs
+        choices = ("Keep mine as a copy…", *(("Take theirs", "Compare") if theirs is not None else ()))
+        answer = self.dialogs.choose("The job was not saved", str(changed), "Nothing was written.", choices)
+        if answer is None:
+            return False
+        if answer == 0:
+            return self._save_copy(file.path)
+        assert theirs is not None
+        if answer == 1:
+            try:
+                now, theirs = JobFile.read(file.path)
+            except JobFileError:
+                return None
+            file.mark = now.mark
+            self.session.act_whole("Take what somebody else saved", theirs)
+            self._was_saved(file)
+            self.session.said.emit(f"This is what {file.path.name} holds. Undo brings yours back.")
+            return True
+        words = _moved(self.session.whole, theirs)
+        self.dialogs.tell("What is different in theirs", words or ["Nothing that was decided."])
+        return None
+
+    def look_outside(self) -> None:
+        """Say so if somebody else changed the job's file; saving will ask."""
+        if self._file is not None and self._file.is_changed_outside():
+            self.session.said.emit(
+                f"{shown(self._file.path.name)} was changed by somebody else; saving asks."
+            )
+
+    def earlier(self) -> tuple[backups.Earlier, ...]:
+        """Versions that were saved earlier: of this job's file, of all files while this job has none."""
+        return backups.earlier_of(self.session.path) if self.session.path else backups.earlier_of_all()
+
+    def open_earlier(self, version: backups.Earlier) -> None:
+        """A version that was saved earlier, as a new job; the file stays as it is."""
+        try:
+            job = backups.read_earlier(version)
+        except JobFileError as error:
+            self.dialogs.tell("This version cannot be opened", [f.message for f in error.findings])
+            return
+        if self.may_leave():
+            self._adopt(job, None)
+            self.session.said.emit(f"Opened {backups.words(version)}; save it under a name of its own.")
 
     def may_leave(self) -> bool:
         """Whether the open job may go: it is saved, or the person says so."""
@@ -204,10 +330,13 @@ class Files(QObject):
         words = job.quote.number or job.quote.title or job.customer.name or "job"
         return "".join(c if c.isalnum() else "-" for c in words).strip("-").lower()[:60] or "job"
 
-    def _adopt(self, job: Job, path: Path | None, *, saved: bool = True) -> None:
+    def _adopt(self, job: Job, file: JobFile | None, *, saved: bool = True) -> None:
         self._discard_recovery()
         self._begin_recovery()
-        self.session.open(job, path, saved=saved)
+        if self._file is not None and self._file is not file:
+            self._file.close()
+        self._file = file
+        self.session.open(job, file.path if file is not None else None, saved=saved)
 
     # Settings.
 
@@ -258,15 +387,15 @@ class Files(QObject):
         self._keep(self.settings.model_copy(update=place))
         self._timer.stop()
         self._discard_recovery()
-        if self._lock is not None:
-            self._lock.unlock()
+        for held in (self._lock, self._file and self._file.lock):
+            if held is not None:
+                held.release()
         self.work.wait()
 
     # Price book.
 
     def _changed(self) -> None:
-        if self.session.is_modified:
-            self._timer.start()
+        self._keep_copy()
         if self.session.book is not self._kept_book:
             self._kept_book = self.session.book
             if self._keep_book:
@@ -288,7 +417,7 @@ class Files(QObject):
         ):
             return
         suggestion = Path(paper_stem(self.session.whole) + ".pdf")
-        wanted = self.dialogs.save_file("Write a draft of the quote", _PAPERS, suggestion)
+        wanted = self.dialogs.where_to("Write a draft of the quote", _PAPERS, suggestion)
         if wanted is None:
             return
         path = draft_path(wanted)
@@ -329,34 +458,42 @@ class Files(QObject):
 
     def _begin_recovery(self) -> None:
         if self._lock is not None:
-            self._lock.unlock()
+            self._lock.release()
         self._job_id = uuid.uuid4().hex
-        self._lock = self._lock_of(self._job_id)
+        # Tells other windows that this copy is in use.
+        with contextlib.suppress(OSError):
+            autosave.folder().mkdir(parents=True, exist_ok=True)
+        self._lock = take_lock(autosave.path_of(self._job_id))
 
-    @staticmethod
-    def _lock_of(job_id: str) -> QLockFile | None:
-        """A lock that tells other windows that this copy is in use, None where it is."""
-        folder = autosave.folder()
-        try:
-            os.makedirs(folder, exist_ok=True)
-        except OSError:
-            return None
-        lock = QLockFile(str(folder / f"{job_id}.lock"))
-        # Only a process that is gone leaves a stale lock, however long the window was open.
-        lock.setStaleLockTime(0)
-        return lock if lock.tryLock(0) else None
+    def _keep_copy(self) -> None:
+        """After every act: a recovery copy soon, none where the file holds it all."""
+        if not self.session.is_modified:
+            self._discard_recovery()
+            return
+        now = self.clock()
+        if self._due is None:
+            self._due = now + _MOST_S
+        wait = min(_QUIET_S, self._due - now)
+        if wait > 0:
+            self._timer.start(int(wait * 1000))
+        else:
+            self.write_recovery()
 
     def write_recovery(self) -> None:
         """Write the recovery copy now if the job has unsaved changes."""
+        self._timer.stop()
+        self._due = None
         if not self.session.is_modified:
             return
+        held = self._file.mark if self._file is not None else None
         try:
-            autosave.write(self._job_id, self.session.whole, self.session.path)
+            autosave.write(self._job_id, self.session.whole, self.session.path, held=held)
         except autosave.AutosaveError as error:
             self.session.said.emit(str(error))
 
     def _discard_recovery(self) -> None:
         self._timer.stop()
+        self._due = None
         try:
             autosave.discard(self._job_id)
         except autosave.AutosaveError as error:
@@ -364,33 +501,44 @@ class Files(QObject):
 
     def offer_recovery(self) -> bool:
         """Offer what a window that ended badly left; True if the person took one."""
+        for folder in (user_folder(), autosave.folder()):
+            sweep(folder)
+            sweep_locks(folder)
         found, problems = autosave.copies()
         self._start_sentences += [f.message for f in problems]
         for copy in found:
-            lock = self._lock_of(copy.job_id)
-            if lock is None:
-                continue
-            lock.unlock()
-            name = copy.title or (copy.original.name if copy.original else "a job without a name")
-            when = copy.written.astimezone().strftime("%Y-%m-%d %H:%M")
-            if not self.dialogs.ask(
-                "Unsaved work was found",
-                f"“{name}” was not saved when the program ended ({when}).",
-                "Open it",
-                "Leave it for later",
-            ):
+            if holder_of(autosave.path_of(copy.job_id)) is not None:
                 continue
             try:
                 job = autosave.read(copy.job_id)
             except autosave.AutosaveError as error:
-                self.dialogs.tell("This copy cannot be opened", [str(error)])
+                self._start_sentences.append(str(error))
                 continue
-            self._adopt(job, copy.original, saved=False)
-            self.write_recovery()
-            autosave.discard(copy.job_id)
-            self.session.said.emit("Recovered. Save it to keep it.")
-            return True
+            name = copy.title or (copy.original.name if copy.original else "a job without a name")
+            answer = self.dialogs.choose(
+                "Unsaved work was found",
+                f"“{name}” was not saved when the program ended.",
+                "\n".join(_about(copy, job)),
+                ("Open it", "Open beside as a new job", "Discard it"),
+            )
+            if answer is None:
+                continue
+            if answer < 2:
+                beside = answer == 1 or copy.original is None
+                file = None if beside or copy.original is None else self._recovered(copy.original, copy.held)
+                self._adopt(job, file, saved=False)
+                self.write_recovery()
+            with contextlib.suppress(autosave.AutosaveError):
+                autosave.discard(copy.job_id)
+            if answer < 2:
+                self.session.said.emit("Recovered. Save it to keep it.")
+                return True
         return False
+
+    def _recovered(self, original: Path, held: str | None) -> JobFile | None:
+        """The file that a recovered job came from; what was saved there since is asked about before it goes."""
+        file = JobFile(original, held or NOT_KNOWN)
+        return file if self._take(file) else None
 
     # Words.
 
@@ -417,6 +565,35 @@ class Files(QObject):
                 "Chemicals and pressure can hurt people: local codes and licensed trades decide.",
             ),
         )
+
+
+def _moved(before: Job, after: Job) -> list[str]:
+    """What is otherwise in the later job, in words."""
+    words = [d.words for d in job_changes(snapshot_of(before), snapshot_of(after))]
+    if before.issued != after.issued:
+        words.append(f"Issued revisions: {len(before.issued)} → {len(after.issued)}.")
+    return words
+
+
+def _about(copy: autosave.RecoveryCopy, job: Job) -> list[str]:
+    """When the copy and the file were written, and what the copy has otherwise."""
+    lines = [f"The copy was written {copy.written.astimezone():%Y-%m-%d %H:%M:%S}."]
+    if copy.original is None:
+        return [*lines, "It was never saved to a file."]
+    try:
+        saved = datetime.fromtimestamp(copy.original.stat().st_mtime, UTC).astimezone()
+        kept = load_job(copy.original)
+    except (OSError, OverflowError, ValueError):
+        return [*lines, f"Its file {shown(copy.original.name)} cannot be read."]
+    newer = saved > copy.written
+    lines.append(
+        f"{shown(copy.original.name)} was saved {saved:%Y-%m-%d %H:%M:%S}{', after the copy' if newer else ''}."
+    )
+    moved = _moved(kept, job)
+    if not moved:
+        return [*lines, "Both hold the same."]
+    more = [f"… and {len(moved) - _MOST_WORDS} more."] if len(moved) > _MOST_WORDS else []
+    return [*lines, "Otherwise in the copy:", *moved[:_MOST_WORDS], *more]
 
 
 def _letters(data: bytes) -> str:

@@ -9,6 +9,9 @@ from pathlib import Path
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QFileDialog, QMessageBox, QWidget
 
+from estimator.store.document import named
+from estimator.store.files import exists, shown
+
 __all__ = ["Answer", "Dialogs"]
 
 
@@ -53,6 +56,16 @@ class Dialogs:
         box.exec()
         return box.clickedButton() is accept
 
+    def choose(self, title: str, question: str, more: str, choices: Sequence[str]) -> int | None:
+        """A question with several answers: the position of the one chosen, None if the person changed their mind."""
+        box = self._box(QMessageBox.Icon.Question, title, question, more)
+        buttons = [box.addButton(words, QMessageBox.ButtonRole.AcceptRole) for words in choices]
+        cancel = box.addButton("Cancel", QMessageBox.ButtonRole.RejectRole)
+        box.setDefaultButton(cancel)
+        box.exec()
+        pressed = box.clickedButton()
+        return next((i for i, button in enumerate(buttons) if button is pressed), None)
+
     def ask_unsaved(self, name: str, warning: str = "") -> Answer:
         """What to do with changes that no file holds."""
         box = self._box(
@@ -72,9 +85,31 @@ class Dialogs:
         return Path(name) if name else None
 
     def save_file(self, title: str, kinds: str, suggestion: Path) -> Path | None:
-        """A file to write, None if the person changed their mind. The dialog asks before replacing one."""
-        name, _ = QFileDialog.getSaveFileName(self._parent, title, str(suggestion), kinds)
-        if not name:
+        """A file name as typed, None if the person changed their mind; `where_to` asks about replacing a file."""
+        name, _ = QFileDialog.getSaveFileName(
+            self._parent, title, str(suggestion), kinds, options=QFileDialog.Option.DontConfirmOverwrite
+        )
+        return Path(name) if name else None
+
+    def where_to(
+        self, title: str, kinds: str, suggestion: Path, own: Path | None = None, endings: Sequence[str] = ()
+    ) -> Path | None:
+        """A file to write, its name with its ending; a file that is there already goes only after asking.
+
+        Args:
+            title: of the dialog.
+            kinds: as the dialog filters files.
+            suggestion: a name; its ending is added to one without.
+            own: the file that is worked on, which is no other's.
+            endings: further endings that are right.
+        """
+        path = self.save_file(title, kinds, suggestion)
+        if path is None:
             return None
-        path = Path(name)
-        return path if path.suffix else path.with_suffix(suggestion.suffix)
+        if path.suffix.casefold() not in endings:
+            path = named(path, suggestion.suffix.casefold())
+        if path != own and exists(path):
+            words = f"“{shown(path.name)}” is there already. What it holds would be replaced."
+            if not self.ask(title, words, "Replace it"):
+                return None
+        return path

@@ -184,7 +184,7 @@ class RevisionsView(QWidget):
         ):
             return
         kept_in = self._files.job_path()
-        path = kept_in and dialogs.save_file(
+        path = kept_in and dialogs.where_to(
             f"Write the paper of revision {letter}", _PAPERS, Path(f"{paper_stem(whole, letter=letter)}.pdf")
         )
         if kept_in is None or path is None:
@@ -257,7 +257,7 @@ class RevisionsView(QWidget):
         issued = self.chosen
         if issued is None:
             return
-        path = self._dialogs.save_file(
+        path = self._dialogs.where_to(
             f"Copy the paper of revision {issued.letter}",
             _PAPERS,
             Path(paper_stem(self._session.whole, issued) + ".pdf"),
