@@ -364,6 +364,10 @@ class TestTwoWindows:
         desk.put(desk.editor("customer", "name"), "Mine")
         return path
 
+    @staticmethod
+    def kept_in(desk: Hands) -> Path | None:
+        return desk.window.session.path
+
     def test_the_last_one_does_not_win_in_silence(self, desk: Hands, tmp_path: Path) -> None:
         """Nothing is written; theirs can be compared with and taken, and undo brings mine back."""
         path = self.open(desk, tmp_path)
@@ -398,10 +402,10 @@ class TestTwoWindows:
         assert not desk.window.files.open_path(path)
         desk.said.choices = [0]
         assert desk.window.files.open_path(path)
-        assert desk.window.session.path is None
+        assert self.kept_in(desk) is None
         desk.said.choices = [1]
         assert desk.window.files.open_path(path)
-        assert desk.window.session.path == path
+        assert self.kept_in(desk) == path
         assert other.lock is not None
         assert not other.lock.is_held
 

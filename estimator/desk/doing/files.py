@@ -231,10 +231,13 @@ class Files(QObject):
             self.dialogs.tell("The job is saved", [note])
 
     def _save_to(self, path: Path) -> bool:
-        note = ""
+        try:
+            file = self._file_at(path)
+        except JobFileError as error:
+            self.dialogs.tell("The job was not saved", [f.message for f in error.findings])
+            return False
         while True:
             try:
-                file = self._file_at(path)
                 note = file.save(self.session.whole)
                 break
             except JobFileError as error:
@@ -387,9 +390,10 @@ class Files(QObject):
         self._keep(self.settings.model_copy(update=place))
         self._timer.stop()
         self._discard_recovery()
-        for held in (self._lock, self._file and self._file.lock):
-            if held is not None:
-                held.release()
+        if self._lock is not None:
+            self._lock.release()
+        if self._file is not None:
+            self._file.close()
         self.work.wait()
 
     # Price book.
