@@ -236,6 +236,7 @@ class Files(QObject):
         except JobFileError as error:
             self.dialogs.tell("The job was not saved", [f.message for f in error.findings])
             return False
+        note = ""
         while True:
             try:
                 note = file.save(self.session.whole)
