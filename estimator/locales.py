@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from datetime import date
 from decimal import ROUND_HALF_UP, Decimal
 from functools import lru_cache
 
 from babel.core import Locale, UnknownLocaleError
-from babel.numbers import format_decimal
+from babel.numbers import format_decimal, get_decimal_symbol
 
-__all__ = ["fixed_text", "known_locale", "number_text"]
+__all__ = ["day_text", "decimal_mark", "fixed_text", "known_locale", "number_text"]
 
 
 @lru_cache(maxsize=64)
@@ -23,6 +24,26 @@ def known_locale(locale: str) -> str:
     except (UnknownLocaleError, ValueError):
         return "en_US"
     return locale
+
+
+def decimal_mark(locale: str) -> str:
+    """What parts the decimals.
+
+    >>> decimal_mark("de_DE"), decimal_mark("en_US")
+    (',', '.')
+    """
+    return str(get_decimal_symbol(known_locale(locale)))
+
+
+def day_text(day: date, locale: str = "en_US") -> str:
+    """A date in words and figures.
+
+    >>> day_text(date(2027, 3, 31)), day_text(date(2027, 3, 31), "de_DE")
+    ('March 31, 2027', '31. März 2027')
+    """
+    from babel.dates import format_date  # only what shows a date needs it
+
+    return str(format_date(day, format="long", locale=known_locale(locale)))
 
 
 def number_text(value: Decimal | float, places: int, locale: str = "en_US") -> str:

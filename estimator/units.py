@@ -20,6 +20,8 @@ from pydantic import GetCoreSchemaHandler, GetJsonSchemaHandler
 from pydantic.json_schema import JsonSchemaValue
 from pydantic_core import CoreSchema, PydanticCustomError, core_schema
 
+from estimator.locales import fixed_text
+
 if TYPE_CHECKING:
     import pint
 
@@ -62,6 +64,7 @@ class Dimension(StrEnum):
     VISCOSITY = "dynamic viscosity"
     ANGLE = "angle"
     VELOCITY = "velocity"
+    ROUGHNESS = "roughness"
 
     @property
     def si_unit(self) -> str:
@@ -80,6 +83,7 @@ _SI: Final[dict[Dimension, str]] = {
     Dimension.VISCOSITY: "pascal*second",
     Dimension.ANGLE: "radian",
     Dimension.VELOCITY: "meter/second",
+    Dimension.ROUGHNESS: "meter",
 }
 
 # Spelling a person may type -> pint's spelling. The first of each dimension is the metric one, and the
@@ -138,6 +142,7 @@ _SPELLINGS: Final[dict[Dimension, dict[str, str]]] = {
     },
     Dimension.ANGLE: {"°": "degree", "deg": "degree", "rad": "radian"},
     Dimension.VELOCITY: {"m/s": "meter/second", "ft/s": "foot/second"},
+    Dimension.ROUGHNESS: {"mm": "millimeter", "in": "inch"},
 }
 
 _PREFERRED: Final[dict[UnitSystem, dict[Dimension, tuple[str, int]]]] = {
@@ -152,6 +157,7 @@ _PREFERRED: Final[dict[UnitSystem, dict[Dimension, tuple[str, int]]]] = {
         Dimension.VISCOSITY: ("mPa·s", 2),
         Dimension.ANGLE: ("°", 0),
         Dimension.VELOCITY: ("m/s", 1),
+        Dimension.ROUGHNESS: ("mm", 4),
     },
     UnitSystem.US: {
         Dimension.LENGTH: ("ft", 1),
@@ -164,6 +170,7 @@ _PREFERRED: Final[dict[UnitSystem, dict[Dimension, tuple[str, int]]]] = {
         Dimension.VISCOSITY: ("cP", 2),
         Dimension.ANGLE: ("°", 0),
         Dimension.VELOCITY: ("ft/s", 1),
+        Dimension.ROUGHNESS: ("in", 6),
     },
 }
 
@@ -393,19 +400,23 @@ def to_unit(si: float, dimension: Dimension, unit: str) -> float:
     return (si - offset) / scale
 
 
-def display(si: float, dimension: Dimension, system: UnitSystem, digits: int | None = None) -> str:
-    """An SI value as text in the unit that the system prefers.
+def display(
+    si: float, dimension: Dimension, system: UnitSystem, digits: int | None = None, locale: str = ""
+) -> str:
+    """An SI value as text in the unit that the system prefers; without a locale as a file holds it.
 
     >>> display(7.62, Dimension.LENGTH, UnitSystem.US)
     '25.0 ft'
     >>> display(250_000.0, Dimension.PRESSURE, UnitSystem.METRIC)
     '2.50 bar'
+    >>> display(250_000.0, Dimension.PRESSURE, UnitSystem.METRIC, locale="de_DE")
+    '2,50 bar'
     """
     unit, default_digits = _PREFERRED[system][dimension]
     places = default_digits if digits is None else digits
     value = to_unit(si, dimension, unit)
-    shown = f"{value:.{places}f}"
-    if float(shown) == 0.0:
+    shown = fixed_text(value, places, locale) if locale else f"{value:.{places}f}"
+    if not locale and float(shown) == 0.0:
         shown = shown.lstrip("-")
     gap = "" if unit == "°" else " "
     return f"{shown}{gap}{unit}"

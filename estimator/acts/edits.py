@@ -250,7 +250,11 @@ class _Desk:
         path = (*parents[0], field.name)
         known = _choices(self.whole, field)
         text = _text(field, raw, written(self.whole, path), known)
-        typed = put(self.whole, self.kept, model, field, parents, text, place=_put, choices=known)
+        # A number of the request is nobody's typing: it is read as the program itself writes it.
+        locale = self.whole.terms.locale if isinstance(raw, str) else "en_US"
+        typed = put(
+            self.whole, self.kept, model, field, parents, text, place=_put, choices=known, locale=locale
+        )
         self.whole, self.kept = typed.whole, typed.kept
         self._note(typed.name or f"{field.label}: {text}", path)
 

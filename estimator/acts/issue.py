@@ -10,6 +10,7 @@ from collections.abc import Callable, Sequence
 from datetime import date
 from typing import Any, Final
 
+from estimator.locales import day_text
 from estimator.model.edit import with_value
 from estimator.model.issued import (
     MOST_PAPER_BYTES,
@@ -73,8 +74,8 @@ def issue(study: Study, reason: str, paper: Printer) -> Job:
         )
     if job.issued and (last := _dated(job.issued[-1])) is not None and on < last:
         raise IssueError(
-            f"Revision {job.issued[-1].letter} was issued on {last.isoformat()}; a later one cannot be dated "
-            f"{on.isoformat()}."
+            f"Revision {job.issued[-1].letter} was issued on {day_text(last, job.terms.locale)}; a later one cannot be dated "
+            f"{day_text(on, job.terms.locale)}."
         )
     frozen = with_value(snapshot_of(job), ("quote", "dated"), on)
     frozen = with_value(frozen, ("prices",), None)
@@ -143,13 +144,16 @@ def withdraw(job: Job, letter: str, on: date, reason: str) -> Job:
     """
     issued = revision(job, letter)
     if issued.withdrawn is not None:
-        raise IssueError(f"Revision {letter} was withdrawn on {issued.withdrawn.dated.isoformat()} already.")
+        raise IssueError(
+            f"Revision {letter} was withdrawn on {day_text(issued.withdrawn.dated, job.terms.locale)} "
+            "already."
+        )
     if not reason.strip():
         raise IssueError("Say why the revision is withdrawn; the reason stays on record.")
     dated = _dated(issued)
     if dated is not None and on < dated:
         raise IssueError(
-            f"Revision {letter} was issued on {dated.isoformat()}; it cannot be withdrawn on {on.isoformat()}."
+            f"Revision {letter} was issued on {day_text(dated, job.terms.locale)}; it cannot be withdrawn on {day_text(on, job.terms.locale)}."
         )
     withdrawn = Withdrawal(dated=on, reason=reason.strip(), follows=job.ledger.withdrawals)
     marked = issued.model_copy(update={"withdrawn": withdrawn})

@@ -18,6 +18,7 @@ from typing import Annotated, Any, TypeVar
 
 from pydantic import BaseModel, ValidationError
 
+from estimator.locales import decimal_mark
 from estimator.model.edit import EditError, value_at, with_value
 from estimator.model.finding import Finding, Severity
 from estimator.model.problems import label_of, problems_of
@@ -70,11 +71,11 @@ def _base_type(annotation: Any) -> Any:
     return annotation
 
 
-def _number_text(field: FieldSpec, text: str) -> str:
+def _number_text(field: FieldSpec, text: str, locale: str) -> str:
     if not _NUMBER.fullmatch(text):
-        example = "3" if field.kind is FieldKind.WHOLE else "3.5"
+        example = "3" if field.kind is FieldKind.WHOLE else f"3{decimal_mark(locale)}5"
         raise ValueError(f"{field.label}: “{text[:40]}” is not a number; write one such as {example}.")
-    if re.search(r"\d,\d{3}$", text):
+    if decimal_mark(locale) != "," and re.search(r"\d,\d{3}$", text):
         raise ValueError(
             f"{field.label}: “{text[:40]}” can be read two ways; write the thousands without a comma or the "
             "decimals with a point."
@@ -82,7 +83,22 @@ def _number_text(field: FieldSpec, text: str) -> str:
     return text.replace(",", ".")
 
 
-def value_from(model: type[BaseModel], field: FieldSpec, raw: str | bool) -> Any:
+def _one_reading(field: FieldSpec, raw: str, locale: str) -> None:
+    """Refuse "1.500" where the locale parts thousands with a point: it would be kept as one and a half.
+
+    A quantity "1,500 m" is refused everywhere: its text is kept, and a file does not say by which locale it was typed.
+    """
+    numeric = field.dimension is not None or field.kind in (FieldKind.NUMBER, FieldKind.WHOLE)
+    if not numeric or decimal_mark(locale) != ",":
+        return
+    if re.match(r"\s*[+-]?[1-9]\d{0,2}\.\d{3}(?!\d)", raw):
+        raise ValueError(
+            f"{field.label}: “{raw.strip()[:40]}” can be read two ways; write the thousands without a point or the "
+            "decimals with a comma."
+        )
+
+
+def value_from(model: type[BaseModel], field: FieldSpec, raw: str | bool, locale: str = "en_US") -> Any:
     """What a typed text or a chosen entry means for a field; limits are checked later, by the model.
 
     Raises:
@@ -90,6 +106,7 @@ def value_from(model: type[BaseModel], field: FieldSpec, raw: str | bool) -> Any
     """
     if isinstance(raw, bool):
         return raw
+    _one_reading(field, raw, locale)
     if field.kind is FieldKind.TEXT_LIST:
         return tuple(line.replace(_LINE_BREAK, "\n") for line in raw.split("\n") if line.strip())
     if field.kind in (FieldKind.TEXT, FieldKind.LONG_TEXT):
@@ -102,7 +119,7 @@ def value_from(model: type[BaseModel], field: FieldSpec, raw: str | bool) -> Any
             raise ValueError(f"{field.label}: “{text[:40]}” is neither yes nor no.")
         return _FLAGS[text.casefold()]
     if field.kind in (FieldKind.NUMBER, FieldKind.WHOLE):
-        text = _number_text(field, text)
+        text = _number_text(field, text, locale)
     elif field.kind not in (FieldKind.DATE, FieldKind.CHOICE):
         return text
     base = _base_type(model.model_fields[field.name].annotation)
@@ -133,14 +150,15 @@ def value_from(model: type[BaseModel], field: FieldSpec, raw: str | bool) -> Any
     return text
 
 
-def text_of(field: FieldSpec, value: Any) -> str:
-    """A value as the text that a person would type for it; "" for what is not stated."""
+def text_of(field: FieldSpec, value: Any, locale: str = "en_US") -> str:
+    """A value as the text that a person of a locale would type for it; "" for what is not stated."""
     if value is None:
         return ""
     if field.kind is FieldKind.TEXT_LIST:
         return "\n".join(str(item).replace("\n", _LINE_BREAK) for item in value)
     if field.kind is FieldKind.NUMBER:
-        return f"{value:.10g}" if isinstance(value, float) else f"{value:f}"
+        text = f"{value:.10g}" if isinstance(value, float) else f"{value:f}"
+        return text.replace(".", decimal_mark(locale))
     return str(getattr(value, "value", value))
 
 
@@ -171,6 +189,7 @@ def put(
     *,
     place: Put[M] = with_value,
     choices: Iterable[tuple[str, str]] = (),
+    locale: str = "en_US",
 ) -> Typed:
     """Set one field of every parent, as one act, and with it what was kept back beside it where that is now allowed.
 
@@ -183,11 +202,12 @@ def put(
         raw: the text typed, the key chosen, or the state of a box.
         place: puts a value into the whole.
         choices: (key, name) pairs of a choice field, for the name of the act.
+        locale: by which the person writes numbers.
     """
     paths = [(*parent, field.name) for parent in parents]
     try:
-        value = value_from(model, field, raw)
-        new, used = _with_neighbours(whole, kept, parents, field.name, value, place)
+        value = value_from(model, field, raw, locale)
+        new, used = _with_neighbours(whole, kept, parents, field.name, value, place, locale)
     except EditError as error:
         message = error.findings[0].message
     except ValueError as error:
@@ -195,7 +215,7 @@ def put(
     else:
         gone = {*paths, *used}
         left = {path: item for path, item in kept.items() if path not in gone}
-        return Typed(new, left, _name(type(whole), field, paths, value, choices))
+        return Typed(new, left, _name(type(whole), field, paths, value, choices, locale))
     return Typed(whole, with_refused(kept, paths, raw, message), "", message)
 
 
@@ -214,8 +234,9 @@ def _name(
     paths: Sequence[Path],
     value: Any,
     choices: Iterable[tuple[str, str]],
+    locale: str,
 ) -> str:
-    text = " ".join(text_of(field, value).split()) if value is not None else "not stated"
+    text = " ".join(text_of(field, value, locale).split()) if value is not None else "not stated"
     if field.kind is FieldKind.FLAG:
         text = "yes" if value else "no"
     elif field.kind is FieldKind.CHOICE:
@@ -226,7 +247,7 @@ def _name(
 
 
 def _with_neighbours(
-    whole: M, kept: Kept, parents: Sequence[Path], name: str, value: Any, place: Put[M]
+    whole: M, kept: Kept, parents: Sequence[Path], name: str, value: Any, place: Put[M], locale: str
 ) -> tuple[M, list[Path]]:
     used: list[Path] = []
     for parent in parents:
@@ -234,7 +255,7 @@ def _with_neighbours(
             str(p[-1]): p for p in kept if p[:-1] == parent and p[-1] != name and isinstance(p[-1], str)
         }
         try:
-            together = _together(whole, kept, parent, name, value, beside, place)
+            together = _together(whole, kept, parent, name, value, beside, place, locale)
         except (EditError, ValueError):
             whole = place(whole, (*parent, name), value)
         else:
@@ -244,7 +265,14 @@ def _with_neighbours(
 
 
 def _together(
-    whole: M, kept: Kept, parent: Path, name: str, value: Any, beside: dict[str, Path], place: Put[M]
+    whole: M,
+    kept: Kept,
+    parent: Path,
+    name: str,
+    value: Any,
+    beside: dict[str, Path],
+    place: Put[M],
+    locale: str,
 ) -> M:
     if not beside:
         return place(whole, (*parent, name), value)
@@ -254,7 +282,7 @@ def _together(
     fields[name] = value
     for spec in fields_of(model):
         if spec.name in beside:
-            fields[spec.name] = value_from(model, spec, kept[beside[spec.name]].raw)
+            fields[spec.name] = value_from(model, spec, kept[beside[spec.name]].raw, locale)
     try:
         new = model(**fields)
     except ValidationError as error:

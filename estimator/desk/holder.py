@@ -34,6 +34,11 @@ class Holder(QObject):
         """The value."""
         raise NotImplementedError
 
+    @property
+    def locale(self) -> str:
+        """By which figures beside the fields are written, and typed ones are read."""
+        return "en_US"
+
     def _take(self, name: str, whole: BaseModel) -> None:
         """Make the new value the one that holds, as an act of that name, and tell.
 
@@ -113,6 +118,7 @@ class Holder(QObject):
             raw,
             place=self._set,
             choices=self.choices(field, parents[0]),
+            locale=self.locale,
         )
         before, self.pending = self.pending, typed.kept
         if typed.whole == self.whole:

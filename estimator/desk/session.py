@@ -246,6 +246,11 @@ class _SessionHolder(Holder):
         self._session = session
         session.changed.connect(self.changed)
 
+    @property
+    def locale(self) -> str:
+        """That of the job."""
+        return self._session.job.terms.locale
+
     def _tell(self) -> None:
         self._session.changed.emit()
 

@@ -30,7 +30,7 @@ from estimator.documents.sheet import Chapter, Sheet, last_day, paper_of
 from estimator.documents.style import PALE, QUIET, RULE, Texts
 from estimator.model.called import service_names
 from estimator.model.design import AIR
-from estimator.model.finding import Finding, Severity
+from estimator.model.finding import Amount, Finding, Severity, facts
 from estimator.model.issued import Issued, handed
 from estimator.pricing.compare import CompareError
 from estimator.shown.figures import figures_of
@@ -83,8 +83,9 @@ def _sheet(study: Study, dated: date, enclosed: Enclosed, mark: Mark) -> Sheet:
                     Severity.ERROR,
                     "quote.dated",
                     "paper-date",
-                    f"Quote, Date: {dated.isoformat()} with a validity of {job.terms.validity} passes the end "
-                    "of the calendar; give an earlier date.",
+                    "Quote, Date: {dated} with a validity of {validity} passes the end of the calendar; give an "
+                    "earlier date.",
+                    facts=facts(dated=dated, validity=Amount.of(job.terms.validity)),
                 ),
             )
         ) from None

@@ -103,7 +103,7 @@ from estimator.pricing.revise import changes_since
 from estimator.pricing.risk import RiskError, RiskModel, RiskResult
 from estimator.pricing.spread import firm_up, spread
 from estimator.pricing.types import CostRange, Price, PricedRow
-from estimator.shown.findings import sentences_of
+from estimator.shown.findings import Sentences, sentences_of
 from estimator.sizing.types import Proof
 from estimator.study import Study
 from estimator.takeoff.buying import AmountRange, BoughtRow
@@ -176,8 +176,11 @@ def _plain(value: Any) -> Any:
     return value.value if isinstance(value, Enum) else value
 
 
-def _proof(proof: Proof, reference: str) -> dict[str, Any]:
+def _proof(proof: Proof, reference: str, say: Sentences) -> dict[str, Any]:
     made: dict[str, Any] = _plain(asdict(proof))
+    made["assumptions"] = [say.phrase(phrase) for phrase in proof.assumptions]
+    for row, line in zip(made["lines"], proof.lines, strict=True):
+        row["guns_basis"] = say.phrase(line.guns_basis)
     if made["air"] is not None:
         made["air"]["reference"] = reference
     return made
@@ -452,7 +455,7 @@ def study_document(study: Study) -> dict[str, Any]:
         },
         "drops": [_drop(d, starts.get(d.id)) for d in job.design.drops],
         "lines": [_line(line) for line in study.layout.lines],
-        "proof": _proof(study.proof, job.site.air.reference.value),
+        "proof": _proof(study.proof, job.site.air.reference.value, say),
         "takeoff": [_takeoff(row, words) for row in study.price.rows],
         "price": _price(study.price),
         "findings": [

@@ -6,7 +6,7 @@ from collections import Counter
 from collections.abc import Iterator, Sequence
 from typing import Final
 
-from estimator.model.finding import Finding, Severity
+from estimator.model.finding import Finding, Phrase, Severity, facts
 from estimator.model.issued import (
     Issued,
     Ledger,
@@ -69,15 +69,27 @@ def revision_notes(job: Job) -> tuple[Finding, ...]:
     notes = []
     for i, issued in enumerate(job.issued):
         try:
-            dated = f" of {handed(issued).dated.isoformat()}"
+            dated = Phrase(" of {day}", facts(day=handed(issued).dated))
         except TextError:
-            dated = ""
-        words = f"Revision {issued.letter}{dated}: fingerprint {short(issued.fingerprint)}"
-        words += ", its paper is in the file" if issued.paper else ", its paper is not in the file"
+            dated = Phrase("")
+        withdrawn = Phrase("")
         if issued.withdrawn is not None:
-            words += f", withdrawn on {issued.withdrawn.dated.isoformat()}: {issued.withdrawn.reason}"
+            told = facts(day=issued.withdrawn.dated, reason=issued.withdrawn.reason.removesuffix("."))
+            withdrawn = Phrase(", withdrawn on {day}: {reason}", told)
         notes.append(
-            Finding(Severity.NOTE, f"issued.{i}", "revision", words if words.endswith(".") else f"{words}.")
+            Finding(
+                Severity.NOTE,
+                f"issued.{i}",
+                "revision",
+                "Revision {letter}{dated}: fingerprint {fingerprint}, its paper {kept} in the file{withdrawn}.",
+                facts=facts(
+                    letter=issued.letter,
+                    dated=dated,
+                    fingerprint=short(issued.fingerprint),
+                    kept="is" if issued.paper else "is not",
+                    withdrawn=withdrawn,
+                ),
+            )
         )
     return tuple(notes)
 

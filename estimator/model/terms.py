@@ -96,7 +96,7 @@ class Terms(Frozen):
     )
     locale: Annotated[str, Field(max_length=20, pattern=r"^[A-Za-z]{2,3}(_[A-Za-z0-9]+)*$")] = spec(
         "Number format",
-        "Locale that money and dates are written in, such as en_US or de_DE.",
+        "Locale by which numbers, dates and money are written, such as en_US or de_DE; the words are English.",
         default="en_US",
     )
     rule: PriceRule = spec(

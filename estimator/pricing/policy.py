@@ -19,6 +19,7 @@ from datetime import date, timedelta
 from decimal import ROUND_HALF_UP, Decimal
 from typing import Final, Protocol
 
+from estimator.locales import number_text
 from estimator.model.choices import ContingencyBasis, PriceBasis, PriceRule, Section
 from estimator.model.finding import Fact, Finding, Money, Number, Severity, facts
 from estimator.model.terms import Terms
@@ -187,10 +188,6 @@ def chance_words(chance: float) -> str:
     return f"{chance * 100:.0f} %"
 
 
-def _shown(number: Decimal) -> str:
-    return f"{number.normalize():f}"
-
-
 @dataclass(frozen=True, slots=True)
 class Bought:
     """What a price buys.
@@ -231,7 +228,8 @@ def what_it_buys(price: Price, terms: Terms, odds: CostOdds, on: date | None = N
     words = f"The price covers the cost with {chance_words(covers)} confidence."
     if margin is not None:
         words += (
-            f" At likely cost the margin is {margin:.1f} %; it stays above {_shown(terms.least_margin_percent)} % "
+            f" At likely cost the margin is {number_text(margin, 1, terms.locale)} %; it stays above "
+            f"{number_text(terms.least_margin_percent, 4, terms.locale)} % "
             f"with {chance_words(least)} confidence."
         )
     share = None

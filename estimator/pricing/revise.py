@@ -12,7 +12,7 @@ from decimal import Decimal
 from typing import Any, Final
 
 from estimator.model.differences import Difference, differences, plain_value
-from estimator.model.finding import Finding, Severity
+from estimator.model.finding import Finding, Severity, facts
 from estimator.model.issued import Issued, TextError, handed, job_then, paper_was_kept
 from estimator.model.job import Job, Snapshot, snapshot_of
 from estimator.model.makers import MakerData
@@ -22,6 +22,7 @@ from estimator.model.pricebook import PriceBook, PriceEntry
 from estimator.model.revisions import standing
 from estimator.model.spec import FieldSpec
 from estimator.model.terms import Terms
+from estimator.money import money_text
 from estimator.pricing.book_changes import (
     EntryChange,
     book_for,
@@ -66,10 +67,9 @@ def expired(job: Job, on: date) -> tuple[Finding, ...]:
         return ()
     if end is None or on <= end:
         return ()
-    words = (
-        f"{what} expired: it was valid until {end.isoformat()}. Check the prices and issue a new revision."
-    )
-    return (Finding(Severity.WARNING, "quote.dated", "quote-expired", words),)
+    words = "{what} expired: it was valid until {end}. Check the prices and issue a new revision."
+    told = facts(what=what, end=end)
+    return (Finding(Severity.WARNING, "quote.dated", "quote-expired", words, facts=told),)
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,7 +120,7 @@ def _with_amount(difference: Difference, job: Snapshot) -> Difference:
         return difference
     extra = job.terms.extras[int(place)]
     name = extra.description.strip() or extra.kind.label
-    cost = f"{name}, likely cost {extra.likely.normalize():f} {job.terms.currency}"
+    cost = f"{name}, likely cost {money_text(extra.likely, job.terms.currency, job.terms.locale)}"
     return replace(difference, label="Freight, travel and fees", after=cost)
 
 

@@ -7,9 +7,7 @@ from dataclasses import dataclass
 from datetime import date
 from decimal import ROUND_HALF_UP, Decimal
 
-from babel.dates import format_date
-
-from estimator.locales import fixed_text, known_locale, number_text
+from estimator.locales import day_text, fixed_text, known_locale, number_text
 from estimator.model.job import Job
 from estimator.money import minor_units, money_text
 from estimator.units import (
@@ -82,7 +80,7 @@ class Figures:
 
     def day(self, day: date) -> str:
         """A date in words and figures."""
-        return str(format_date(day, format="long", locale=self.locale))
+        return day_text(day, self.locale)
 
     def number(self, value: Decimal | float, places: int) -> str:
         """A number with at most so many decimals, rounded half up.

@@ -9,6 +9,7 @@ from estimator.model.design import AIR, Design
 from estimator.model.finding import some
 from estimator.model.job import Job
 from estimator.shown.figures import figures_of
+from estimator.shown.findings import Sentences
 from estimator.shown.names import Names, quoted
 from estimator.shown.standing import Standing, standing_of, standing_of_verdict
 from estimator.sizing.types import AirProof, DropProof, LineProof, PlantProof, Proof, WaterProof
@@ -21,6 +22,7 @@ __all__ = [
     "Row",
     "Sentence",
     "Table",
+    "assumed",
     "drop_table",
     "line_table",
     "plant_table",
@@ -109,6 +111,7 @@ class _Told:
     def __init__(self, study: Study) -> None:
         self.figures = figures_of(study.job)
         self.names = Names(study.job.design, study.layout)
+        self.say = Sentences(self.figures, self.names)
 
     def unit(self, dimension: Dimension) -> str:
         return preferred_unit(dimension, self.figures.system)
@@ -253,7 +256,7 @@ def _line_row(line: LineProof, design: Design, proof: Proof, of: _Told) -> Row:
     fastest = max(line.segments, key=lambda s: s.velocity_m_s, default=None)
     tightest = min(line.segments, key=lambda s: s.rating_pa - s.pressure_pa, default=None)
     unknown = Cell(NOT_KNOWN, -math.inf)
-    name = names.line(line.line)
+    name, why = names.line(line.line), of.say.phrase(line.guns_basis)
     cells = (
         Cell(name, name),
         Cell(standing.told, room, standing),
@@ -266,9 +269,9 @@ def _line_row(line: LineProof, design: Design, proof: Proof, of: _Told) -> Row:
         of.cell(fastest.velocity_m_s, _D.VELOCITY, 2) if fastest else unknown,
         of.cell(tightest.pressure_pa, _D.PRESSURE) if tightest else unknown,
         of.cell(tightest.rating_pa, _D.PRESSURE) if tightest else unknown,
-        Cell(line.guns_basis, line.guns_basis),
+        Cell(why, why),
     )
-    told = f"{name}: {line.guns_open} guns together, {line.guns_basis}; "
+    told = f"{name}: {line.guns_open} guns together, {why}; "
     told += (
         f"the pump gives {of.full(line.flow_m3_s, _D.FLOW)} at {of.full(line.pump_pressure_pa, _D.PRESSURE)}."
     )
@@ -391,8 +394,13 @@ def services(study: Study) -> tuple[Sentence, Sentence]:
 
 def sentences(study: Study) -> tuple[Sentence, ...]:
     """Air, water, then what was assumed."""
-    assumed = (Sentence(f"Assumed: {text}") for text in study.proof.assumptions)
-    return (*services(study), *assumed)
+    return (*services(study), *(Sentence(f"Assumed: {text}") for text in assumed(study)))
+
+
+def assumed(study: Study) -> tuple[str, ...]:
+    """What the proof assumes, a sentence each."""
+    say = _Told(study).say
+    return tuple(say.phrase(phrase) for phrase in study.proof.assumptions)
 
 
 def summary(job: Job, proof: Proof) -> str:

@@ -10,13 +10,14 @@ from estimator.hydraulics.friction import FloatArray
 from estimator.hydraulics.network import compile_network
 from estimator.hydraulics.nozzle import spray_width
 from estimator.hydraulics.pump import free_air_used
-from estimator.hydraulics.simultaneous import guns_at_once_alike
+from estimator.hydraulics.simultaneous import CRITERION, guns_at_once_alike
 from estimator.hydraulics.solution import Liquid
 from estimator.model.choices import NozzleType
 from estimator.model.design import Product
+from estimator.model.finding import Count, Number, Phrase, facts
 from estimator.model.site import Use
 from estimator.reference.catalogue import Pump
-from estimator.sizing import rules
+from estimator.sizing import rules, told
 from estimator.sizing.line_network import LineParts, line_network, nozzle_coefficient, pump_curve
 from estimator.sizing.open_sets import all_sets, members, pair_sets, rivals_from_pairs, worst_sets
 from estimator.sizing.types import DropProof, DropState, LineProof, SegmentProof
@@ -34,8 +35,8 @@ class LineAnswer:
     drops: tuple[DropProof, ...]
 
 
-def guns_together(use: Use, product: Product, flow_m3_s: FloatArray) -> tuple[int, float, str]:
-    """Guns of the design case, chance that one is open, and in words where the number comes from.
+def guns_together(use: Use, product: Product, flow_m3_s: FloatArray) -> tuple[int, float, Phrase]:
+    """Guns of the design case, chance that one is open, and where the number comes from.
 
     p = vehicles an hour × use a vehicle / (number of guns × mean gun flow × 3600 s): the share of the busy hour
     that one gun sprays. The number is the smallest m with P(X <= m) >= 0.99, X binomial (Hunter's criterion).
@@ -50,13 +51,20 @@ def guns_together(use: Use, product: Product, flow_m3_s: FloatArray) -> tuple[in
     per_second = use.vehicles_per_hour * product.use_per_vehicle.si / 3600.0
     chance = per_second / (guns * mean) if mean > 0.0 else 1.0
     if use.guns_open is not None:
-        return max(1, min(use.guns_open, guns)), chance, f"{use.guns_open} stated in the survey"
+        return (
+            max(1, min(use.guns_open, guns)),
+            chance,
+            Phrase("{number} stated in the survey", facts(number=Number(use.guns_open, 0))),
+        )
     if chance >= 1.0:
-        return guns, chance, "all: the guns would have to spray longer than the hour has"
+        return guns, chance, Phrase("all: the guns would have to spray longer than the hour has")
     return (
         max(1, guns_at_once_alike(guns, chance).count),
         chance,
-        f"99 % of the busy hour, {guns} guns each open {100.0 * chance:.1f} % of the time",
+        Phrase(
+            "{share} of the busy hour, {guns} each open {open} of the time",
+            facts(share=told.share(CRITERION), guns=Count(guns, "gun"), open=told.share(chance, 1)),
+        ),
     )
 
 

@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import StrEnum
 
+from estimator.model.finding import Phrase
+
 __all__ = [
     "AirProof",
     "DropProof",
@@ -121,7 +123,7 @@ class LineProof:
     Attributes:
         line: product id.
         guns_open: number of guns of the design case.
-        guns_basis: in words, where that number comes from.
+        guns_basis: where that number comes from; words are made last.
         use_probability: chance that one gun is open at a moment of the busy hour.
         flow_m3_s: largest flow of the design cases.
         pump_pressure_pa: gauge pressure at the pump's outlet at that flow.
@@ -133,7 +135,7 @@ class LineProof:
 
     line: str
     guns_open: int
-    guns_basis: str
+    guns_basis: Phrase
     use_probability: float
     flow_m3_s: float
     pump_pressure_pa: float
@@ -211,7 +213,7 @@ class Proof:
         lines: liquid lines in design order.
         plant: plant units in design order.
         air, water: the services.
-        assumptions: sentences for the basis of design.
+        assumptions: for the basis of design; words are made last.
     """
 
     drops: tuple[DropProof, ...]
@@ -219,7 +221,7 @@ class Proof:
     plant: tuple[PlantProof, ...]
     air: AirProof | None
     water: WaterProof | None
-    assumptions: tuple[str, ...]
+    assumptions: tuple[Phrase, ...]
 
 
 NOTHING = Proof((), (), (), None, None, ())

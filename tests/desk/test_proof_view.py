@@ -17,6 +17,7 @@ from estimator.desk.theme import DARK, LIGHT, Theme
 from estimator.desk.views.plan import PlanView
 from estimator.desk.views.proof import FiguresTable, ProofView
 from estimator.model.design import AIR
+from estimator.shown.proof_tables import assumed
 from estimator.shown.standing import Standing, standing_of
 from estimator.sizing.types import DropProof, DropState, End, Verdict
 from estimator.store.jobs import load_job
@@ -86,7 +87,11 @@ def test_lines_plant_and_sentences_tell_everything(quay: Hands) -> None:
     shown, proof = view(quay), quay.window.session.study.proof
     lines, plant = shown.lines, shown.plant
     assert texts(lines, column_of(lines, "Guns together")) == [str(x.guns_open) for x in proof.lines]
-    assert texts(lines, column_of(lines, "Why that many guns")) == [x.guns_basis for x in proof.lines]
+    assert texts(lines, column_of(lines, "Why that many guns")) == [
+        "99\xa0% of the busy hour, %d guns each open %.1f\xa0%% of the time".replace("99\xa0%", "99\xa0%%")
+        % (sum(d.line == x.line for d in proof.drops), 100 * x.use_probability)
+        for x in proof.lines
+    ]
     fastest = [max(s.velocity_m_s for s in x.segments) for x in proof.lines]
     assert texts(lines, column_of(lines, "Fastest m/s")) == [f"{v:.2f}" for v in fastest]
     assert texts(plant, column_of(plant, "Tip drill")) == [str(p.tip_drill) for p in proof.plant]
@@ -97,7 +102,7 @@ def test_lines_plant_and_sentences_tell_everything(quay: Hands) -> None:
     said = [shown.list.item(i).text() for i in range(shown.list.count())]
     assert said[0].startswith("✓ Compressed air, enough")
     assert said[1].startswith("✓ Water, enough")
-    assert [s.removeprefix("Assumed: ") for s in said[2:]] == list(proof.assumptions)
+    assert [s.removeprefix("Assumed: ") for s in said[2:]] == list(assumed(quay.window.session.study))
     assert "generic demo data" in shown.demo.text()
 
 

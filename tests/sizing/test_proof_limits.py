@@ -14,6 +14,7 @@ from estimator.model.design import LinePlan, MeasuredLength
 from estimator.model.edit import EditError, with_value
 from estimator.model.job import Job
 from estimator.model.makers import MakerData, OwnNozzle
+from estimator.shown.proof_tables import assumed
 from estimator.sizing.types import Verdict
 from estimator.study import Study
 from estimator.units import Dimension, Quantity, parse
@@ -163,7 +164,7 @@ def test_assumptions_name_products_as_they_are_printed(studied: Studied) -> None
         (("design", "products", 3, "viscosity"), "5 mPa·s"),
         (("design", "products", 3, "name"), ""),
     )
-    told = " ".join(made.proof.assumptions)
-    assert "Stated viscosity of the solution: glass." in told  # without a name the id is all there is
-    assert "All guns are taken as open on: Alkaline foam pre-wash" in told
+    told = " ".join(assumed(made))
+    assert "Stated viscosity of the solution: “glass”." in told  # without a name the id is all there is
+    assert "All guns are taken as open on: “Alkaline foam pre-wash" in told
     assert "prewash" not in told

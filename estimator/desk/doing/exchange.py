@@ -12,6 +12,7 @@ from estimator.acts.prices import held, released, renewed
 from estimator.desk.doing.exchange_dialog import BulkDialog, ChangesDialog, ImportDialog, Outcome
 from estimator.desk.doing.questions import Dialogs
 from estimator.desk.session import Session
+from estimator.locales import day_text
 from estimator.model.edit import EditError
 from estimator.model.pricebook import PriceBook
 from estimator.pricing.book_changes import (
@@ -149,7 +150,10 @@ class Exchange(QObject):
             return
         prices = session.whole.prices
         dialog = ChangesDialog("Take new prices", "Take new prices", self._parent)
-        since = f"Changed in the price book since {prices.taken.isoformat()}." if prices is not None else ""
+        locale = session.whole.terms.locale
+        since = (
+            f"Changed in the price book since {day_text(prices.taken, locale)}." if prices is not None else ""
+        )
         dialog.show_outcome(Outcome(session.book, changes, (since,)))
         self.dialog = dialog
         dialog.finished.connect(self._new_taken)

@@ -46,7 +46,7 @@ def describe(field: FieldSpec) -> str:
     return " ".join(words)
 
 
-def other_system(text: str, field: FieldSpec, system: UnitSystem) -> str:
+def other_system(text: str, field: FieldSpec, system: UnitSystem, locale: str = "en_US") -> str:
     """The typed quantity as the other system writes it, "" where that says nothing new.
 
     It is the system shown unless the text is in that system's own unit already.
@@ -62,7 +62,7 @@ def other_system(text: str, field: FieldSpec, system: UnitSystem) -> str:
     unit = preferred_unit(field.dimension, system)
     if quantity.text.endswith(unit):
         system = UnitSystem.US if system is UnitSystem.METRIC else UnitSystem.METRIC
-    return "= " + display(quantity.si, field.dimension, system)
+    return "= " + display(quantity.si, field.dimension, system, locale=locale)
 
 
 class FieldEditor(QObject):
@@ -168,7 +168,7 @@ class FieldEditor(QObject):
 
     def _live(self, text: str) -> None:
         if self.field.dimension is not None:
-            self.hint.setText(other_system(text, self.field, self._system))
+            self.hint.setText(other_system(text, self.field, self._system, self._holder.locale))
 
     def _commit(self, raw: str | bool) -> None:
         if self._parents:
@@ -195,7 +195,7 @@ class FieldEditor(QObject):
         self.input.setAccessibleDescription(
             (f"Not allowed: {pending.message} " if pending else "") + describe(self.field)
         )
-        text = text_of(self.field, values[0]) if same else ""
+        text = text_of(self.field, values[0], self._holder.locale) if same else ""
         raw = pending.raw if pending else None
         if isinstance(self.input, CheckBox):
             self._show_flag(bool(values[0]) if raw is None else bool(raw), same or raw is not None)

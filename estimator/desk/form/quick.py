@@ -22,8 +22,9 @@ __all__ = ["QuickHolder", "QuickPanel"]
 class QuickHolder(Holder):
     """The inputs of a quick build; they are no part of the job until it is built."""
 
-    def __init__(self, parent: QWidget) -> None:
+    def __init__(self, session: Session, parent: QWidget) -> None:
         super().__init__(parent)
+        self._session = session
         self._value = QuickBuild()
         self._misfits: set[str] = set()
 
@@ -31,6 +32,11 @@ class QuickHolder(Holder):
     def whole(self) -> BaseModel:
         """The inputs."""
         return self._value
+
+    @property
+    def locale(self) -> str:
+        """That of the job."""
+        return self._session.job.terms.locale
 
     @property
     def inputs(self) -> QuickBuild:
@@ -68,7 +74,7 @@ class QuickPanel(QWidget):
         self._session = session
         self._built = built
         self._system = UnitSystem.METRIC
-        self.holder = QuickHolder(self)
+        self.holder = QuickHolder(session, self)
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(12)
@@ -132,6 +138,6 @@ class QuickPanel(QWidget):
                 self.problem.setText(f"✕ {finding.message}")
                 self.problem.show()
                 continue
-            text = text_of(field, getattr(self.holder.inputs, name))
+            text = text_of(field, getattr(self.holder.inputs, name), self.holder.locale)
             self.holder.refuse(name, text, finding.message)
         self.form.refresh(self._system)

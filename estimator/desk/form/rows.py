@@ -113,7 +113,7 @@ class RowsModel(QAbstractTableModel):
             return "Yes" if value else "No"
         if value is None:
             return "–"
-        text = text_of(field, value)
+        text = text_of(field, value, self._holder.locale)
         if field.kind is FieldKind.CHOICE:
             return dict(self._holder.choices(field, self.path or ())).get(text, f"{text} (not known here)")
         return text
@@ -130,7 +130,7 @@ class RowsModel(QAbstractTableModel):
         if role == Qt.ItemDataRole.EditRole:
             if pending:
                 return str(pending.raw)
-            return value if field.kind is FieldKind.FLAG else text_of(field, value)
+            return value if field.kind is FieldKind.FLAG else text_of(field, value, self._holder.locale)
         if role == Qt.ItemDataRole.ToolTipRole:
             return pending.message if pending else None
         if role == Qt.ItemDataRole.AccessibleTextRole:

@@ -8,7 +8,7 @@ from reportlab.platypus import Flowable, PageBreak
 
 from estimator.documents.sheet import Chapter, Heading, Sheet, boxed, headed, ruled_table
 from estimator.documents.style import Texts
-from estimator.shown.proof_tables import Table, drop_table, line_table, plant_table, services
+from estimator.shown.proof_tables import Table, assumed, drop_table, line_table, plant_table, services
 from estimator.sizing.types import End
 from estimator.units import Dimension
 
@@ -143,7 +143,7 @@ def _story(sheet: Sheet) -> list[Flowable]:
     ]
     story += [
         *headed(sheet, "Assumed", "basis-assumed", 1),
-        *(sheet.texts.paragraph(line, Texts.ITEM, "–") for line in proof.assumptions),
+        *(sheet.texts.paragraph(line, Texts.ITEM, "–") for line in assumed(sheet.study)),
     ]
     return story
 
