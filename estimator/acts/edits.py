@@ -250,8 +250,7 @@ class _Desk:
         path = (*parents[0], field.name)
         known = _choices(self.whole, field)
         text = _text(field, raw, written(self.whole, path), known)
-        # A number of the request is nobody's typing: it is read as the program itself writes it.
-        locale = self.whole.terms.locale if isinstance(raw, str) else "en_US"
+        locale = _locale(self.whole, raw)
         typed = put(
             self.whole, self.kept, model, field, parents, text, place=_put, choices=known, locale=locale
         )
@@ -386,6 +385,11 @@ def _values(whole: BaseModel, path: Path, model: type[BaseModel], texts: Mapping
     return found
 
 
+def _locale(whole: BaseModel, raw: object) -> str:
+    """By which a text is read; a number of the request is nobody's typing and has a point."""
+    return whole.terms.locale if isinstance(whole, Job) and isinstance(raw, str) else "en_US"
+
+
 def _value(whole: BaseModel, path: Path, field: FieldSpec, model: type[BaseModel], raw: object) -> Any:
     where = ".".join(map(str, path))
     if field.model is not None and field.kind is FieldKind.LIST:
@@ -396,7 +400,7 @@ def _value(whole: BaseModel, path: Path, field: FieldSpec, model: type[BaseModel
         return _made(whole, path, field.model, raw)
     text = _text(field, raw, where, _choices(whole, field))
     try:
-        return value_from(model, field, text)
+        return value_from(model, field, text, _locale(whole, raw))
     except ValueError as error:
         raise _refused(where, f"{where}: {error}", "not-taken") from None
 

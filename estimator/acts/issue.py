@@ -74,8 +74,8 @@ def issue(study: Study, reason: str, paper: Printer) -> Job:
         )
     if job.issued and (last := _dated(job.issued[-1])) is not None and on < last:
         raise IssueError(
-            f"Revision {job.issued[-1].letter} was issued on {day_text(last, job.terms.locale)}; a later one cannot be dated "
-            f"{day_text(on, job.terms.locale)}."
+            f"Revision {job.issued[-1].letter} was issued on {day_text(last, job.terms.locale)}; a later one "
+            f"cannot be dated {day_text(on, job.terms.locale)}."
         )
     frozen = with_value(snapshot_of(job), ("quote", "dated"), on)
     frozen = with_value(frozen, ("prices",), None)
@@ -153,7 +153,8 @@ def withdraw(job: Job, letter: str, on: date, reason: str) -> Job:
     dated = _dated(issued)
     if dated is not None and on < dated:
         raise IssueError(
-            f"Revision {letter} was issued on {day_text(dated, job.terms.locale)}; it cannot be withdrawn on {day_text(on, job.terms.locale)}."
+            f"Revision {letter} was issued on {day_text(dated, job.terms.locale)}; it "
+            f"cannot be withdrawn on {day_text(on, job.terms.locale)}."
         )
     withdrawn = Withdrawal(dated=on, reason=reason.strip(), follows=job.ledger.withdrawals)
     marked = issued.model_copy(update={"withdrawn": withdrawn})

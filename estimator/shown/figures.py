@@ -152,16 +152,6 @@ class Figures:
         unit = preferred_unit(Dimension.LENGTH, self.system)
         return f"{self.number(to_unit(metres, Dimension.LENGTH, unit), places)}\u00a0{unit}"
 
-    def measure(self, quantity: Quantity) -> str:
-        """A surveyed quantity with its unit, in the job's units.
-
-        >>> from estimator.units import parse
-        >>> Figures("de_DE", "EUR", UnitSystem.METRIC).measure(parse("43.5 psi", Dimension.PRESSURE))
-        '3\xa0bar'
-        """
-        unit = preferred_unit(quantity.dimension, self.system)
-        return f"{self.number(to_unit(quantity.si, quantity.dimension, unit), 2)}\u00a0{unit}"
-
     def quantity(self, value: float, unit: str) -> tuple[str, str]:
         """Quantity and unit of sale as printed; metres become feet on a paper in US units.
 

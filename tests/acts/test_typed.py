@@ -122,3 +122,47 @@ def test_an_act_is_named_by_field_and_choice(job: Job) -> None:
     assert one.name == "Drops 1, Side: Right"
     two = put(job, {}, Drop, side, [("design", "drops", i) for i in (0, 1)], "right", choices=side.choices)
     assert two.name == "Side of 2 rows: Right"
+
+
+@pytest.mark.parametrize(
+    ("field", "locale", "raw", "value"),
+    [
+        ("dilution", "de_DE", "3,5", 3.5),
+        ("dilution", "de_DE", "1,125", 1.125),
+        ("dilution", "en_US", "1.125", 1.125),
+        ("dilution", "de_DE", "3.5", 3.5),
+        ("use_per_vehicle", "de_DE", "2,5 L", 0.0025),
+        ("use_per_vehicle", "de_DE", "2.5 L", 0.0025),
+    ],
+)
+def test_a_number_is_read_as_the_locale_writes_it(field: str, locale: str, raw: str, value: float) -> None:
+    spec = next(f for f in fields_of(Product) if f.name == field)
+    product = Product(id="soap")
+    done = put(product, {}, Product, spec, [()], raw, locale=locale)
+    assert not done.refused
+    got = getattr(done.whole, field)
+    if spec.dimension is None:
+        assert got == value
+        # What is shown for it is read as the same again.
+        assert value_from(Product, spec, text_of(spec, got, locale), locale) == value
+    else:
+        assert (got.text, got.si) == (raw, pytest.approx(value))
+
+
+@pytest.mark.parametrize(
+    ("field", "locale", "raw"),
+    [
+        ("dilution", "de_DE", "1.250"),
+        ("dilution", "en_US", "1,250"),
+        ("use_per_vehicle", "de_DE", "1.250 L"),
+        ("use_per_vehicle", "de_DE", "1,250 L"),
+        ("use_per_vehicle", "en_US", "1,250 L"),
+    ],
+)
+def test_three_digits_after_a_mark_that_may_part_thousands_are_asked_about(
+    field: str, locale: str, raw: str
+) -> None:
+    spec = next(f for f in fields_of(Product) if f.name == field)
+    done = put(Product(id="soap"), {}, Product, spec, [()], raw, locale=locale)
+    assert "can be read two ways" in done.refused
+    assert done.kept[(field,)].raw == raw

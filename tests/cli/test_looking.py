@@ -166,7 +166,7 @@ class TestRevisions:
         assert "expired" not in capsys.readouterr().out
         assert run("check", job, "--date", "2027-04-01") == 0
         assert (
-            "warning  quote.dated  Revision A expired: it was valid until 2027-03-31"
+            "warning  quote.dated  Revision A expired: it was valid until March 31, 2027"
             in capsys.readouterr().out
         )
         document = json.loads(job.read_text(encoding="utf-8"))

@@ -19,7 +19,7 @@ def test_a_german_paper() -> None:
     assert german.day(date(2027, 3, 1)) == "1. März 2027"
     assert german.fixed(1234.5, 2) == "1.234,50"
     assert german.percent(Decimal("8.25")) == "8,25\xa0%"
-    assert german.measure(parse("2.5 bar", Dimension.PRESSURE)) == "2,5\xa0bar"
+    assert german.typed(parse("2.5 bar", Dimension.PRESSURE)) == "2,5\xa0bar"
 
 
 @pytest.mark.parametrize(
@@ -35,5 +35,5 @@ def test_a_quantity_has_the_same_words_wherever_it_is_told() -> None:
     # 1 bar = 14.503774 psi, 1 m = 3.28084 ft (NIST SP 811).
     us = Figures("en_US", "USD", UnitSystem.US)
     assert us.amount(100_000.0, Dimension.PRESSURE) == "14.5\xa0psi"
-    assert us.measure(parse("1 bar", Dimension.PRESSURE)) == "14.5\xa0psi"
+    assert us.typed(parse("1 bar", Dimension.PRESSURE)) == "14.5\xa0psi"
     assert us.amount(float("nan"), Dimension.PRESSURE) == "not known"

@@ -165,6 +165,6 @@ def test_assumptions_name_products_as_they_are_printed(studied: Studied) -> None
         (("design", "products", 3, "name"), ""),
     )
     told = " ".join(assumed(made))
-    assert "Stated viscosity of the solution: “glass”." in told  # without a name the id is all there is
+    assert "Stated viscosity of the solution: “product 4”." in told  # without a name it is told by its place
     assert "All guns are taken as open on: “Alkaline foam pre-wash" in told
     assert "prewash" not in told

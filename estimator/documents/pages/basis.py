@@ -65,13 +65,13 @@ def _survey(sheet: Sheet) -> list[Flowable]:
     site, figures = sheet.study.job.site, sheet.figures
     use = site.use
     told = (
-        f"Water: {figures.measure(site.water.pressure)} while {figures.measure(site.water.flow)} flows, "
-        f"{figures.measure(site.water.temperature)}. Compressor: {figures.measure(site.air.free_air)} free air "
-        f"({site.air.reference.label}) at {figures.measure(site.air.pressure)}, "
-        f"{figures.percent(site.air.leak_percent)} leaks. Altitude {figures.measure(site.altitude)}. "
+        f"Water: {figures.typed(site.water.pressure)} while {figures.typed(site.water.flow)} flows, "
+        f"{figures.typed(site.water.temperature)}. Compressor: {figures.typed(site.air.free_air)} free air "
+        f"({site.air.reference.label}) at {figures.typed(site.air.pressure)}, "
+        f"{figures.percent(site.air.leak_percent)} leaks. Altitude {figures.typed(site.altitude)}. "
         f"Busy hour: {figures.number(use.vehicles_per_hour, 1)} vehicles; "
         f"{figures.number(use.hours_per_day, 1)} hours a day; "
-        f"air guns {figures.measure(use.blow_off_per_vehicle)} a vehicle."
+        f"air guns {figures.typed(use.blow_off_per_vehicle)} a vehicle."
     )
     return [sheet.text(told, Texts.BODY)]
 

@@ -17,19 +17,19 @@ def _surveyed(sheet: Sheet) -> list[str]:
     site, figures = sheet.study.job.site, sheet.figures
     lines = [
         (
-            f"Water at the tie-in as surveyed: {figures.measure(site.water.pressure)} while "
-            f"{figures.measure(site.water.flow)} flows, at {figures.measure(site.water.temperature)}."
+            f"Water at the tie-in as surveyed: {figures.typed(site.water.pressure)} while "
+            f"{figures.typed(site.water.flow)} flows, at {figures.typed(site.water.temperature)}."
         ),
         (
-            f"Run height {figures.measure(site.floor.run_height)} under a ceiling of "
-            f"{figures.measure(site.floor.ceiling_height)}, with a clear way for the tubes as drawn."
+            f"Run height {figures.typed(site.floor.run_height)} under a ceiling of "
+            f"{figures.typed(site.floor.ceiling_height)}, with a clear way for the tubes as drawn."
         ),
     ]
     if site.air.free_air.si > 0:
         lines.insert(
             1,
-            f"Compressor as surveyed: {figures.measure(site.air.free_air)} free air "
-            f"({site.air.reference.label}) at {figures.measure(site.air.pressure)}.",
+            f"Compressor as surveyed: {figures.typed(site.air.free_air)} free air "
+            f"({site.air.reference.label}) at {figures.typed(site.air.pressure)}.",
         )
     return lines
 
