@@ -12,6 +12,7 @@ from estimator.cli.talk import (
     Commands,
     Refused,
     day,
+    declared,
     new_job_file,
     open_job,
     read_book,
@@ -35,8 +36,7 @@ __all__ = ["add"]
 
 def add(commands: Commands) -> None:
     """Declare the command."""
-    words = "Make a job from the inputs of a quick build; what is left out has its usual value."
-    parser = commands.add_parser("build", help=words, description=words)
+    parser = declared(commands, "build", "quick.build", "An input that is left out has its usual value.")
     parser.add_argument("job", metavar="JOB", help="job file to write; it must not be there yet")
     parser.add_argument(
         "--from",

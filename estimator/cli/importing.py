@@ -17,6 +17,7 @@ from estimator.cli.talk import (
     Parser,
     Refused,
     day,
+    declared,
     job_target,
     json_bytes,
     of_file,
@@ -54,8 +55,7 @@ __all__ = ["add"]
 
 def add(commands: Commands) -> None:
     """Declare the commands."""
-    words = "Show what a CSV or XLSX price book would change in your own; --take takes it over."
-    parser = commands.add_parser("import", help=words, description=words)
+    parser = declared(commands, "import", "book.import", "--take takes it over.")
     parser.add_argument("file", metavar="FILE", type=Path, help="price book to read (*.csv, *.xlsx)")
     parser.add_argument(
         "--replace",
@@ -67,12 +67,12 @@ def add(commands: Commands) -> None:
     words = "Prices: hold those a job uses, let go of them, take new ones; change or export the price book."
     group = commands.add_parser("prices", help=words, description=words)
     acts = group.add_subparsers(dest="act", metavar="ACT", parser_class=Parser, required=True)
-    for name, told_, run in (
-        ("hold", "The job holds on to the prices that it and its options use.", _hold),
-        ("release", "The job follows the price book again.", _release),
-        ("renew", "The job takes the book's prices for those it holds; shows them without --take.", _renew),
+    for name, act, run in (
+        ("hold", "book.hold", _hold),
+        ("release", "book.release", _release),
+        ("renew", "book.take-new", _renew),
     ):
-        made = acts.add_parser(name, help=told_, description=told_)
+        made = declared(acts, name, act)
         with_job(made)
         if name == "renew":
             made.add_argument("--take", action="store_true", help="take them, as one act")
@@ -81,8 +81,7 @@ def add(commands: Commands) -> None:
         with_date(made, "day on which they are taken; today if left out")
         with_json(made)
         made.set_defaults(run=run)
-    words = "Change the prices of a group, or of every entry, by a percentage; --take does it."
-    percent = acts.add_parser("percent", help=words, description=words)
+    percent = declared(acts, "percent", "book.percent", "--take does it.")
     percent.add_argument("percent", metavar="PERCENT", help="3 makes them 3 %% dearer, -10 a tenth cheaper")
     percent.add_argument("--group", metavar="NAME", help="only this group of the price book")
     with_date(percent, "day of the new figures; today if left out")
@@ -93,8 +92,7 @@ def add(commands: Commands) -> None:
     with_edits(book)
     _with_book(book)
     book.set_defaults(run=_edit_book)
-    words = "Write the price book for a spreadsheet, CSV or XLSX by the ending."
-    export = acts.add_parser("export", help=words, description=words)
+    export = declared(acts, "export", "book.export")
     export.add_argument("file", metavar="FILE", type=Path, help="where to write it (*.csv, *.xlsx)")
     with_prices(export)
     export.set_defaults(run=_export)

@@ -13,6 +13,7 @@ from estimator.cli.talk import (
     Commands,
     Refused,
     day,
+    declared,
     errors_of,
     json_bytes,
     of_file,
@@ -42,8 +43,7 @@ __all__ = ["add"]
 
 def add(commands: Commands) -> None:
     """Declare the command."""
-    words = "Issue the next revision: it is kept in the job for good and its paper is written."
-    parser = commands.add_parser("issue", help=words, description=words)
+    parser = declared(commands, "issue", "revisions.issue")
     with_job(parser)
     with_prices(parser)
     parser.add_argument(
@@ -58,8 +58,7 @@ def add(commands: Commands) -> None:
     with_date(parser, "date of issue; today if left out")
     with_json(parser)
     parser.set_defaults(run=_issue)
-    words = "Mark an issued revision as no longer valid; it stays on record with its paper."
-    parser = commands.add_parser("withdraw", help=words, description=words)
+    parser = declared(commands, "withdraw", "revisions.withdraw")
     with_job(parser)
     parser.add_argument("letter", metavar="LETTER", help="which one, such as A")
     parser.add_argument("--reason", metavar="TEXT", required=True, help="why; it stays on record")

@@ -12,6 +12,7 @@ from estimator.cli.talk import (
     Commands,
     Refused,
     day,
+    declared,
     errors_of,
     escaped,
     of_file,
@@ -42,8 +43,7 @@ __all__ = ["add"]
 
 def add(commands: Commands) -> None:
     """Declare the commands."""
-    words = "Write a draft of the quote as PDF, or a copy of the paper of an issued revision."
-    quote = commands.add_parser("quote", help=words, description=words)
+    quote = declared(commands, "quote", "file.quote", "Or a copy of the paper of an issued revision.")
     with_job(quote)
     with_prices(quote)
     quote.add_argument(

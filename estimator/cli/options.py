@@ -20,6 +20,7 @@ from estimator.cli.talk import (
     Parser,
     Refused,
     day,
+    declared,
     job_target,
     open_job,
     read_book,
@@ -55,8 +56,10 @@ def add(commands: Commands) -> None:
     group = commands.add_parser("option", help=words, description=words)
     acts = group.add_subparsers(dest="act", metavar="ACT", parser_class=Parser, required=True)
 
-    def act(name: str, words: str, run: Act | None) -> Parser:
-        made = acts.add_parser(name, help=words, description=words)
+    def plain(name: str, words: str) -> Parser:
+        return acts.add_parser(name, help=words, description=words)
+
+    def act(made: Parser, run: Act | None) -> Parser:
         with_job(made)
         if run is not None:
             with_out(made)
@@ -66,37 +69,37 @@ def add(commands: Commands) -> None:
         made.set_defaults(run=_list if run is None else lambda arguments: _do(arguments, run))
         return made
 
-    act("list", "Show all options with their prices.", None)
-    act("add", "A new option, the base design to begin with.", _add).add_argument(
+    act(plain("list", "Show all options with their prices."), None)
+    act(plain("add", "A new option, the base design to begin with."), _add).add_argument(
         "--name", default="Option", metavar="TEXT", help="what it is called"
     )
-    copy = act("copy", "A new option that begins as another one is.", _copy)
+    copy = act(declared(acts, "copy", "options.make"), _copy)
     copy.add_argument("option", metavar="ID", help="the option to copy; base for the base design")
     copy.add_argument("--name", metavar="TEXT", help="what the new one is called")
-    ready = act("alternate", "A ready-made option: another one with one thing done otherwise.", _alternate)
+    ready = act(declared(acts, "alternate", "options.ready"), _alternate)
     ready.add_argument("alternate", metavar="KEY", help="which; a wrong one is answered with those there are")
     ready.add_argument(
         "--of", default=BASE, metavar="ID", help="the option to begin with; the base if left out"
     )
-    remove = act("remove", "An option goes.", _remove)
+    remove = act(declared(acts, "remove", "options.remove"), _remove)
     remove.add_argument("option", metavar="ID")
-    offer = act("offer", "The quote offers an option with its price, to be ticked.", _offer)
+    offer = act(declared(acts, "offer", "options.offer"), _offer)
     offer.add_argument("option", metavar="ID")
     offer.add_argument("--no", action="store_true", help="the quote offers it no longer")
-    rename = act("rename", "Another name for an option.", _rename)
+    rename = act(declared(acts, "rename", "options.rename"), _rename)
     rename.add_argument("option", metavar="ID")
     rename.add_argument("name", metavar="TEXT")
-    own = act("own", "Show what an option has of its own, and how it stands to the base design.", None)
+    own = act(plain("own", "Show what an option has of its own, and how it stands to the base design."), None)
     own.add_argument("option", metavar="ID")
     own.set_defaults(run=_own)
     for name, words, run in (
-        ("keep-own", "An option keeps its own where the base design was changed too.", _keep_own),
-        ("take-base", "An option has at a place again what the base design has.", _take_base),
+        ("keep-own", "options.keep-own", _keep_own),
+        ("take-base", "options.take-base", _take_base),
     ):
-        made = act(name, words, run)
+        made = act(declared(acts, name, words), run)
         made.add_argument("option", metavar="ID")
         made.add_argument("place", metavar="PLACE", help="as “own” shows it")
-    base = act("make-base", "An option and the base design change places.", _make_base)
+    base = act(declared(acts, "make-base", "options.make-base"), _make_base)
     base.add_argument("option", metavar="ID")
 
 

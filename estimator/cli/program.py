@@ -19,16 +19,17 @@ from estimator.cli.options import add as add_options
 from estimator.cli.proposing import add as add_proposing
 from estimator.cli.talk import BAD_INPUT, GOOD, Parser, Refused, tell
 
-__all__ = ["main"]
+__all__ = ["main", "parser"]
 
 
-def _parser() -> Parser:
-    parser = Parser(
+def parser() -> Parser:
+    """Every command with its arguments."""
+    whole = Parser(
         prog="baydrop",
         description="Design, check and quote a central chemical dispensing system from its job file.",
         epilog="Exit codes: 0 all is well, 1 the job has errors, 2 the input is bad and nothing was changed.",
     )
-    commands = parser.add_subparsers(dest="command", metavar="COMMAND", parser_class=Parser)
+    commands = whole.add_subparsers(dest="command", metavar="COMMAND", parser_class=Parser)
     for add in (
         add_building,
         add_editing,
@@ -39,7 +40,7 @@ def _parser() -> Parser:
         add_looking,
     ):
         add(commands)
-    return parser
+    return whole
 
 
 def main(argv: Sequence[str] | None = None) -> int:
@@ -55,11 +56,11 @@ def main(argv: Sequence[str] | None = None) -> int:
         # A console that lacks a character shows an escape of it instead of ending the program.
         if reconfigure := getattr(stream, "reconfigure", None):
             reconfigure(errors="backslashreplace")
-    parser = _parser()
+    whole = parser()
     try:
-        arguments = parser.parse_args(argv)
+        arguments = whole.parse_args(argv)
         if arguments.command is None:
-            parser.print_help()
+            whole.print_help()
             return GOOD
         code: int = arguments.run(arguments)
         sys.stdout.flush()

@@ -14,6 +14,7 @@ from estimator.cli.talk import (
     Commands,
     Refused,
     day,
+    declared,
     errors_of,
     job_target,
     json_bytes,
@@ -40,8 +41,7 @@ __all__ = ["add"]
 
 def add(commands: Commands) -> None:
     """Declare the command."""
-    words = "Propose the cheapest sizes that work; nothing changes without --take."
-    parser = commands.add_parser("propose", help=words, description=words)
+    parser = declared(commands, "propose", "sizes.propose", "--take takes them.")
     with_job(parser)
     parser.add_argument(
         "--line", action="append", default=[], metavar="ID", help="size only this line; may be repeated"

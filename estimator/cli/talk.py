@@ -19,6 +19,7 @@ from typing import Any, Final, NoReturn, Protocol, TextIO
 from estimator.model.finding import Finding, Severity
 from estimator.model.job import Job
 from estimator.model.pricebook import PriceBook
+from estimator.shown.commands import ACTS
 from estimator.shown.findings import Sentences, sentences_of
 from estimator.store.document import ChangedOutside, JobFile
 from estimator.store.files import FileTrouble, exists, read_whole, write_whole
@@ -41,6 +42,7 @@ __all__ = [
     "Parser",
     "Refused",
     "day",
+    "declared",
     "errors_of",
     "escaped",
     "job_target",
@@ -97,6 +99,17 @@ class Commands(Protocol):
 
     def add_parser(self, name: str, *, help: str, description: str) -> Parser:
         """A command of that name."""
+
+
+def declared(commands: Commands, name: str, act: str, more: str = "") -> Parser:
+    """A command of that name for an act that the desk has too, in the same words.
+
+    Args:
+        act: its id in `ACTS`.
+        more: what is true of the command line alone.
+    """
+    words = f"{ACTS[act].told} {more}".strip()
+    return commands.add_parser(name, help=words, description=words)
 
 
 # Arguments that several commands have.

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from functools import partial
-from typing import Final, Protocol
+from typing import Any, Final, Protocol
 
 from PySide6.QtGui import QKeySequence
 
@@ -17,6 +17,7 @@ from estimator.desk.session import Session
 from estimator.desk.views.options import OptionsView
 from estimator.desk.views.plan import PlanView
 from estimator.desk.views.revisions import RevisionsView
+from estimator.shown.commands import ACTS
 from estimator.store.backups import words as version_words
 from estimator.units import UnitSystem
 
@@ -123,6 +124,16 @@ class Command:
         return self.words.replace("&&", "\0").replace("&", "").replace("\0", "&")
 
 
+def _shared(act: str, does: Callable[[], object], menu: tuple[str, ...], **more: Any) -> Command:
+    """A command for an act that the command line has too, in the same words.
+
+    Args:
+        act: its id, which is the command's.
+        more: keys, button and so on, as `Command` has them.
+    """
+    return Command(act, ACTS[act].words, does, menu, told=ACTS[act].told, **more)
+
+
 @dataclass(frozen=True, slots=True)
 class Entry:
     """One line of a menu that is filled when it opens."""
@@ -184,14 +195,11 @@ def declare(
         *_of_views(panes, session, files, plan),
         *_of_pages(panes, pages),
         *_of_options(panes, options, revisions),
-        Command(
+        _shared(
             "sizes.propose",
-            "&Propose sizes…",
             proposer.start,
             ("&Sizes",),
-            ("Ctrl+R",),
-            told="Find the cheapest sizes that keep every drop inside its window; nothing changes before you "
-            "take them.",
+            keys=("Ctrl+R",),
             applies=lambda: bool(session.job.design.drops),
             refusal="There are no drops to size yet.",
             here=("proof",),
@@ -231,16 +239,7 @@ def _of_files(panes: Panes, files: Files) -> list[Command | Listing]:
         Command("file.save", "&Save", files.save, menu, (standard.Save,), apart=True),
         Command("file.save-as", "Save &as…", files.save_as, menu, ("Ctrl+Shift+S",)),
         Listing("file.earlier", "Ear&lier saved versions", menu, earlier, "None yet"),
-        Command(
-            "file.quote",
-            "Write draft &PDF…",
-            files.write_pdf,
-            menu,
-            ("Ctrl+P",),
-            button="Write PDF…",
-            told="Write the quote to a file, marked as a draft until it is issued.",
-            apart=True,
-        ),
+        _shared("file.quote", files.write_pdf, menu, keys=("Ctrl+P",), button="Write PDF…", apart=True),
         Command("file.quit", "&Quit", panes.close, menu, ("Ctrl+Q",), apart=True),
     ]
 
@@ -314,6 +313,13 @@ def _of_editing(panes: Panes, session: Session) -> list[Command | Listing]:
 def _of_views(panes: Panes, session: Session, files: Files, plan: PlanView) -> list[Command | Listing]:
     menu = ("&View",)
     units, theme = (*menu, "Units sho&wn"), (*menu, "T&heme")
+
+    def zoom(
+        name: str, words: str, does: Callable[[], object], button: str, told: str, *keys: Key
+    ) -> Command:
+        first = name == "plan.larger"
+        return Command(name, words, does, menu, keys, button=button, told=told, here=("plan",), apart=first)
+
     return [
         *(
             Command(f"view.{key}", words, partial(panes.show_view, key), menu, (f"Ctrl+{i + 1}",))
@@ -322,36 +328,30 @@ def _of_views(panes: Panes, session: Session, files: Files, plan: PlanView) -> l
         Command("view.next-pane", "&Next pane", partial(panes.cycle_panes, 1), menu, ("F6",), apart=True),
         Command("view.last-pane", "&Previous pane", partial(panes.cycle_panes, -1), menu, ("Shift+F6",)),
         Command("view.reset", "&Reset pane widths", panes.set_room, menu),
-        Command(
+        zoom(
             "plan.larger",
             "&Zoom in",
             partial(plan.zoom_by, 1.25),
-            menu,
-            ("Ctrl++", "Ctrl+="),
-            button="+",
-            told="Show the floor plan larger.",
-            here=("plan",),
-            apart=True,
+            "+",
+            "Show the floor plan larger.",
+            "Ctrl++",
+            "Ctrl+=",
         ),
-        Command(
+        zoom(
             "plan.smaller",
             "Zoom o&ut",
             partial(plan.zoom_by, 0.8),
-            menu,
-            ("Ctrl+-",),
-            button="−",
-            told="Show the floor plan smaller.",
-            here=("plan",),
+            "−",
+            "Show the floor plan smaller.",
+            "Ctrl+-",
         ),
-        Command(
+        zoom(
             "plan.fit",
             "Fit the p&lan",
             partial(plan.set_zoom, 1.0),
-            menu,
-            ("Ctrl+0",),
-            button="Fit",
-            told="Show the whole floor plan.",
-            here=("plan",),
+            "Fit",
+            "Show the whole floor plan.",
+            "Ctrl+0",
         ),
         *(
             Command(
@@ -414,25 +414,10 @@ def _of_options(
         revisions().ask()
 
     return [
-        Command(
-            "options.make",
-            "&Make an option from the one worked on",
-            make,
-            menu,
-            ("Ctrl+Shift+O",),
-            here=("options",),
-        ),
-        Listing("options.ready", "&Ready-made", menu, ready, "Nothing to do otherwise yet"),
+        _shared("options.make", make, menu, keys=("Ctrl+Shift+O",), here=("options",)),
+        Listing("options.ready", ACTS["options.ready"].words, menu, ready, "Nothing to do otherwise yet"),
         Command("options.show", "&Side by side", partial(panes.show_view, "options"), menu),
-        Command(
-            "revisions.issue",
-            "&Issue revision…",
-            issue,
-            menu,
-            ("Ctrl+Shift+R",),
-            here=("revisions",),
-            apart=True,
-        ),
+        _shared("revisions.issue", issue, menu, keys=("Ctrl+Shift+R",), here=("revisions",), apart=True),
     ]
 
 
@@ -446,51 +431,23 @@ def _of_prices(panes: Panes, exchange: Exchange) -> list[Command | Listing]:
     here = ("book",)
     return [
         Command("book.edit", "&Edit price book", partial(panes.enter, "book"), menu, ("Ctrl+B",)),
-        Command(
-            "book.import",
-            "&Import CSV or XLSX…",
-            exchange.import_book,
-            menu,
-            button="Import…",
-            told="From CSV or XLSX; shows first what would change.",
-            here=here,
+        *(
+            _shared(act, does, menu, button=button, here=here)
+            for act, does, button in (
+                ("book.import", exchange.import_book, "Import…"),
+                ("book.export", exchange.export_book, "Export…"),
+                ("book.percent", exchange.change_group, "Percent…"),
+            )
         ),
-        Command(
-            "book.export",
-            "E&xport CSV or XLSX…",
-            exchange.export_book,
-            menu,
-            button="Export…",
-            told="Write the price book as CSV or XLSX.",
-            here=here,
-        ),
-        Command(
-            "book.percent",
-            "&Change prices by a percentage…",
-            exchange.change_group,
-            menu,
-            button="Percent…",
-            told="Change a group by a percentage; shows first what would change.",
-            here=here,
-        ),
-        Command(
-            "book.hold",
-            "&Hold these prices",
-            exchange.hold,
-            menu,
-            told="The job keeps the prices it uses, whatever the price book becomes.",
-            apart=True,
-        ),
-        Command(
+        _shared("book.hold", exchange.hold, menu, apart=True),
+        _shared(
             "book.take-new",
-            "Take &new prices…",
             exchange.take_new,
             menu,
-            told="Shows the held prices that changed since, and takes them.",
             applies=exchange.has_new,
             refusal="No held price changed since.",
         ),
-        Command("book.release", "&Let go of held prices", exchange.release, menu),
+        _shared("book.release", exchange.release, menu),
     ]
 
 

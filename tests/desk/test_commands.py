@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import argparse
 from collections import Counter
 
 import pytest
@@ -9,9 +10,12 @@ from PySide6.QtCore import QPoint, Qt
 from PySide6.QtGui import QAction, QContextMenuEvent
 from PySide6.QtWidgets import QApplication, QMenu
 
+from estimator.cli.program import parser
 from estimator.desk.commands import GESTURES, Command, key_lines
 from estimator.desk.form.inputs import button_of
+from estimator.desk.form.pages import QuickPage
 from estimator.desk.menus import KeysDialog
+from estimator.shown.commands import ACTS
 from tests.desk.hands import Hands
 
 
@@ -136,3 +140,52 @@ def test_a_button_follows_its_command(desk: Hands) -> None:
     action.setEnabled(True)
     assert button.isEnabled()
     assert button_of(desk.window.menus.actions["book.import"], desk.window).text() == "Import…"
+
+
+def _descriptions(of: argparse.ArgumentParser) -> list[str]:
+    """What each command of the command line says of itself, those below other commands too."""
+    found = []
+    for action in of._actions:
+        if isinstance(action, argparse._SubParsersAction):
+            helps = {choice.dest: choice.help or "" for choice in action._choices_actions}
+            for name, below in action.choices.items():
+                assert below.description is not None
+                assert below.description.startswith(helps[name])
+                found += [below.description, *_descriptions(below)]
+    return found
+
+
+def test_what_both_front_ends_offer_is_told_in_the_same_words(desk: Hands) -> None:
+    """Menus, buttons and tips of the desk and the help of the command line have an act's words from one place."""
+    desk.quick()
+    window = desk.window
+    told = _descriptions(parser())
+    declared = {c.id: c for c in commands(desk)}
+    options, revisions = window.options, window.revisions
+    page = window.go_to_page("quick")
+    assert isinstance(page, QuickPage)
+    buttons = {
+        "quick.build": page.panel.button,
+        "sizes.propose": window.proof.propose,
+        "file.quote": window.preview.write,
+        "revisions.issue": revisions.issue,
+        "revisions.withdraw": revisions.withdraw,
+        "options.make": options.copy,
+        "options.ready": options.ready,
+        "options.offer": options.offered,
+        "options.rename": options.name,
+        "options.make-base": options.base,
+        "options.remove": options.remove,
+        "options.take-base": options.take_base,
+        "options.keep-own": options.keep_own,
+    }
+    for name, act in ACTS.items():
+        assert [t for t in told if t == act.told or t.startswith(f"{act.told} ")], name
+        assert name in declared or name in buttons, name
+        if name in declared:
+            assert (declared[name].words, declared[name].told) == (act.words, act.told)
+        if name in buttons:
+            assert buttons[name].accessibleDescription().startswith(act.told), name
+    # What has no act of the desk's behind it: whole groups, rows and fields of both, and what only looks.
+    others = [t for t in told if not any(t.startswith(act.told) for act in ACTS.values())]
+    assert len(others) == len(told) - len(ACTS)

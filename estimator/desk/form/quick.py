@@ -14,6 +14,7 @@ from estimator.desk.form.form import Form
 from estimator.desk.holder import Holder
 from estimator.desk.session import Session
 from estimator.model.spec import fields_of
+from estimator.shown.commands import ACTS
 from estimator.units import UnitSystem
 
 __all__ = ["QuickHolder", "QuickPanel"]
@@ -81,12 +82,10 @@ class QuickPanel(QWidget):
         self.form = Form(self.holder, QuickBuild, parent=self)
         self.form.bind([()])
         column.addWidget(self.form)
-        self.button = QPushButton("&Build the design", self)
+        self.button = QPushButton(ACTS["quick.build"].words, self)
         self.button.setObjectName("primary")
         self.button.setAutoDefault(False)
-        self.button.setAccessibleDescription(
-            "Make bays, products, drops and plant from these inputs; one undo step."
-        )
+        self.button.setAccessibleDescription(f"{ACTS['quick.build'].told} One undo step.")
         self.button.clicked.connect(self.build)
         column.addWidget(self.button, 0, Qt.AlignmentFlag.AlignLeft)
         self.note = QLabel(self)

@@ -41,6 +41,7 @@ from estimator.model.option_designs import OwnState, design_of, option_ids, opti
 from estimator.model.options import BASE, OptionChange
 from estimator.money import money_text
 from estimator.pricing.compare import Comparison, OptionFigures, compare, lines_of, option_figures
+from estimator.shown.commands import ACTS
 from estimator.shown.options import OwnWords, own_words
 from estimator.study import Study
 from estimator.takeoff.words import row_words
@@ -145,6 +146,10 @@ class OptionsView(QWidget):
         split.setSizes([140, 110, 190])
         column.addWidget(split, 1)
 
+    def _act(self, act: str, words: str = "") -> QPushButton:
+        """A button for an act that the command line has too."""
+        return self._button(words or ACTS[act].words.replace("&", ""), ACTS[act].told)
+
     def _button(self, text: str, told: str) -> QPushButton:
         button = QPushButton(text, self)
         button.setAutoDefault(False)
@@ -154,11 +159,11 @@ class OptionsView(QWidget):
 
     def _make_buttons(self) -> QHBoxLayout:
         row = QHBoxLayout()
-        self.copy = self._button("Make an option", "A copy of the chosen option as a new one, to be changed.")
+        self.copy = self._act("options.make", "Make an option")
         self.copy.clicked.connect(lambda _=False: self.make_copy())
         self.ready = QToolButton(self)
-        self.ready.setText("Ready-made")
-        self.ready.setToolTip("A new option: the chosen one with one thing done otherwise.")
+        self.ready.setText(ACTS["options.ready"].words.replace("&", ""))
+        self.ready.setToolTip(ACTS["options.ready"].told)
         self.ready.setAccessibleName("Ready-made alternates")
         self.ready.setAccessibleDescription(self.ready.toolTip())
         self.ready.setPopupMode(QToolButton.ToolButtonPopupMode.InstantPopup)
@@ -168,9 +173,9 @@ class OptionsView(QWidget):
         self.ready.setMenu(self.menu)
         self.work = self._button("Work on it", "Form, plan, price and proof show the chosen option.")
         self.work.clicked.connect(lambda _=False: self._session.work_on(self.chosen))
-        self.base = self._button("Make it the base", "It changes places with the base design.")
+        self.base = self._act("options.make-base")
         self.base.clicked.connect(lambda _=False: self.make_base())
-        self.remove = self._button("Remove", "The chosen option goes; undo brings it back.")
+        self.remove = self._act("options.remove")
         self.remove.clicked.connect(lambda _=False: self.remove_chosen())
         for widget in (self.copy, self.ready, self.work, self.base, self.remove):
             row.addWidget(widget)
@@ -184,11 +189,9 @@ class OptionsView(QWidget):
         column.setSpacing(4)
         row = QHBoxLayout()
         self.own_title = plain_label(self, "What the option has of its own", "paneTitle", wrap=False)
-        self.take_base = self._button("Take the base's", "The chosen row is again as in the base design.")
+        self.take_base = self._act("options.take-base")
         self.take_base.clicked.connect(lambda _=False: self.take_from_base())
-        self.keep_own = self._button(
-            "Keep its own", "The base was changed here too; the option stays as it is."
-        )
+        self.keep_own = self._act("options.keep-own")
         self.keep_own.clicked.connect(lambda _=False: self.keep_own_value())
         row.addWidget(self.own_title)
         row.addStretch(1)
@@ -207,15 +210,15 @@ class OptionsView(QWidget):
 
     def _make_editor(self) -> QHBoxLayout:
         row = QHBoxLayout()
-        label = QLabel("&Name", self)
+        label = QLabel(ACTS["options.rename"].words, self)
         self.name = LineEdit(self)
         self.name.setAccessibleName("Name of the option")
-        self.name.setAccessibleDescription("Enter takes it over.")
+        self.name.setAccessibleDescription(f"{ACTS['options.rename'].told} Enter takes it over.")
         self.name.setMaxLength(200)
         self.name.committed.connect(self.rename)
         label.setBuddy(self.name)
-        self.offered = CheckBox("On the quote, to be ticked", self)
-        self.offered.setAccessibleDescription("The quote offers this option with its price beside the base.")
+        self.offered = CheckBox(ACTS["options.offer"].words, self)
+        self.offered.setAccessibleDescription(ACTS["options.offer"].told)
         self.offered.clicked.connect(self.offer)
         row.addWidget(label)
         row.addWidget(self.name, 1)

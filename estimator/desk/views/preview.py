@@ -20,6 +20,7 @@ from PySide6.QtWidgets import (
 from estimator.desk.doing.work import Work
 from estimator.desk.form.inputs import ComboBox
 from estimator.desk.session import Session
+from estimator.shown.commands import ACTS
 from estimator.study import Study
 
 if TYPE_CHECKING:
@@ -124,7 +125,7 @@ class PreviewPane(QWidget):
         self.zoom.currentIndexChanged.connect(lambda _: self._draw())
         self.write = QPushButton("Write PDF…", self)
         self.write.setAutoDefault(False)
-        self.write.setAccessibleDescription("Write the quote to a file.")
+        self.write.setAccessibleDescription(ACTS["file.quote"].told)
         self.write.clicked.connect(self.write_wanted)
         for widget in (self.back, self.place, self.forward):
             row.addWidget(widget)

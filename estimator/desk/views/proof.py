@@ -32,6 +32,7 @@ from PySide6.QtWidgets import (
 
 from estimator.desk.session import Session
 from estimator.desk.theme import current_theme
+from estimator.shown.commands import ACTS
 from estimator.shown.proof_tables import Row, Table, drop_table, line_table, plant_table, sentences, summary
 
 __all__ = ["FiguresTable", "ProofView"]
@@ -254,9 +255,7 @@ class ProofView(QWidget):
         self.summary.setAccessibleName("How the drops stand")
         self.propose = QPushButton("Propose si&zes…", self)
         self.propose.setAutoDefault(False)
-        self.propose.setAccessibleDescription(
-            "Find the cheapest sizes that keep every drop inside its window; nothing changes before you take them."
-        )
+        self.propose.setAccessibleDescription(ACTS["sizes.propose"].told)
         self.propose.setToolTip(self.propose.accessibleDescription())
         self.propose.clicked.connect(self.propose_wanted)
         top.addWidget(self.summary, 1)

@@ -27,6 +27,7 @@ from estimator.model.seals import short
 from estimator.money import money_text
 from estimator.pricing.compare import CompareError
 from estimator.pricing.revise import Changes, changes_between, expired
+from estimator.shown.commands import ACTS
 from estimator.shown.figures import figures_of
 from estimator.shown.papers import paper_stem
 from estimator.store.files import FileTrouble, write_whole
@@ -73,17 +74,12 @@ class RevisionsView(QWidget):
         self.issue = QPushButton("Issue revision", self)
         self.issue.setObjectName("primary")
         self.issue.setAutoDefault(False)
-        self.issue.setAccessibleDescription(
-            "Keeps the job, its prices, totals and PDF under the next letter, saves the job, and writes a copy of the "
-            "PDF. It cannot be undone; a revision can be withdrawn."
-        )
+        self.issue.setAccessibleDescription(ACTS["revisions.issue"].told)
         self.issue.setToolTip(self.issue.accessibleDescription())
         self.issue.clicked.connect(lambda _=False: self.start())
-        self.withdraw = QPushButton("Withdraw…", self)
+        self.withdraw = QPushButton(ACTS["revisions.withdraw"].words, self)
         self.withdraw.setAutoDefault(False)
-        self.withdraw.setAccessibleDescription(
-            "Marks the chosen revision as no longer valid, with the reason above. It stays on record, its paper too."
-        )
+        self.withdraw.setAccessibleDescription(ACTS["revisions.withdraw"].told)
         self.withdraw.setToolTip(self.withdraw.accessibleDescription())
         self.withdraw.clicked.connect(lambda _=False: self.take_back())
         self.again = QPushButton("Copy its PDF…", self)
