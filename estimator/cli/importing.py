@@ -47,7 +47,8 @@ from estimator.pricing.book_changes import (
     entry_changes,
 )
 from estimator.store.document import JobFile
-from estimator.store.pricebooks import PriceBookError, save_price_book, user_price_book_path
+from estimator.store.pricebooks import PriceBookError, user_price_book_path
+from estimator.store.shared_book import BookConflict, keep_edit
 from estimator.study import study
 
 __all__ = ["add"]
@@ -118,6 +119,7 @@ def _change(change: EntryChange) -> dict[str, object]:
 
 def _preview(
     arguments: argparse.Namespace,
+    before: PriceBook,
     book: PriceBook,
     changes: Sequence[EntryChange],
     facts: dict[str, object],
@@ -127,7 +129,9 @@ def _preview(
     path = arguments.prices or user_price_book_path()
     if arguments.take:
         try:
-            save_price_book(path, book)
+            keep_edit(path, before, book)
+        except BookConflict as conflict:
+            raise Refused(f"{conflict} Nothing was changed; give the command again.") from None
         except PriceBookError as error:
             raise Refused(*of_file(path, error.findings)) from None
     if arguments.json:
@@ -159,7 +163,7 @@ def _import(arguments: argparse.Namespace) -> int:
     except PriceBookError as error:
         raise Refused(*of_file(arguments.file, error.findings)) from None
     facts: dict[str, object] = {"file": str(arguments.file), "mode": mode.value, "same": found.same}
-    return _preview(arguments, found.book, found.changes, facts, found.warnings)
+    return _preview(arguments, book, found.book, found.changes, facts, found.warnings)
 
 
 def _percent(arguments: argparse.Namespace) -> int:
@@ -172,7 +176,7 @@ def _percent(arguments: argparse.Namespace) -> int:
         new = bulk_change(book, percent, on, arguments.group)
     except BookChangeError as error:
         raise Refused(*told(error.findings)) from None
-    return _preview(arguments, new, entry_changes(book.entries, new.entries), {"percent": str(percent)})
+    return _preview(arguments, book, new, entry_changes(book.entries, new.entries), {"percent": str(percent)})
 
 
 def _edit_book(arguments: argparse.Namespace) -> int:
@@ -183,7 +187,7 @@ def _edit_book(arguments: argparse.Namespace) -> int:
         raise Refused(*told(error.findings)) from None
     assert isinstance(done.whole, PriceBook)
     changes = entry_changes(book.entries, done.whole.entries)
-    return _preview(arguments, done.whole, changes, {"acts": list(done.names)})
+    return _preview(arguments, book, done.whole, changes, {"acts": list(done.names)})
 
 
 def _export(arguments: argparse.Namespace) -> int:

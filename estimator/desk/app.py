@@ -9,6 +9,7 @@ from collections.abc import Sequence
 from pathlib import Path
 from types import TracebackType
 
+from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QApplication, QMessageBox
 
 from estimator.desk.doing.files import Files
@@ -26,9 +27,8 @@ __all__ = ["Unexpected", "main", "make_window"]
 class Unexpected:
     """What happens with an exception that nothing caught: the job is kept and the person is told."""
 
-    def __init__(self, window: Window) -> None:
-        self._window = window
-        self._files = window.files
+    def __init__(self, window: Window | None = None) -> None:
+        self.window = window
         self._telling = False
 
     def __call__(self, kind: type[BaseException], error: BaseException, trace: TracebackType | None) -> None:
@@ -39,20 +39,28 @@ class Unexpected:
             return
         self._telling = True
         try:
-            self._files.write_recovery()
+            if self.window is not None:
+                self.window.files.write_recovery()
             self.tell(text)
         finally:
             self._telling = False
 
     def tell(self, text: str) -> None:
         """Show the dialog."""
-        box = QMessageBox(self._window)
+        box = QMessageBox(self.window)
+        box.setTextFormat(Qt.TextFormat.PlainText)
         box.setIcon(QMessageBox.Icon.Critical)
         box.setWindowTitle("Something unexpected happened")
-        box.setText("Something unexpected happened. The job is as it was, and a recovery copy was written.")
-        box.setInformativeText(
-            "Save the job under a new name to be safe. The details help to find the fault."
-        )
+        if self.window is not None:
+            box.setText(
+                "Something unexpected happened. The job is as it was, and what was not saved is in a recovery copy."
+            )
+            box.setInformativeText(
+                "Save the job under a new name to be safe. The details help to find the fault."
+            )
+        else:
+            box.setText("The program cannot start. Your files are as they were.")
+            box.setInformativeText("The details help to find the fault.")
         box.setDetailedText(text)
         box.exec()
 
@@ -92,9 +100,14 @@ def main(argv: Sequence[str] | None = None) -> int:
     app.setApplicationName("Baydrop")
     # Seconds after which a thread beside the window lets go of the interpreter: about as long an event waits for it.
     sys.setswitchinterval(0.001)
+    hook = Unexpected()
+    sys.excepthook = hook
     window, sentences = make_window()
     files = window.files
-    sys.excepthook = Unexpected(window)
+    hook.window = window
+    app.applicationStateChanged.connect(
+        lambda state: files.look_outside() if state is Qt.ApplicationState.ApplicationActive else None
+    )
     apply_theme(app, files.theme)
     app.styleHints().colorSchemeChanged.connect(
         lambda _: window.show_theme("system") if files.theme == "system" else None

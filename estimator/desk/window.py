@@ -296,6 +296,7 @@ class Window(QMainWindow):
         self.files.work.busy_changed.connect(self.busy.setVisible)
         self.files.theme_changed.connect(self.show_theme)
         self.files.recent_changed.connect(self.menus.refresh)
+        self.files.book_outside.connect(self.exchange.meet)
         for page in self.pages.values():
             if isinstance(page, RowsPage | BookPage):
                 page.selected.connect(self.menus.refresh)

@@ -26,7 +26,7 @@ from estimator.model.problems import problems_of
 from estimator.money import CurrencyError, check_currency
 from estimator.shipped import shipped
 from estimator.store.cells import escaped, unescaped
-from estimator.store.files import FileTrouble, read_whole, shown, write_whole
+from estimator.store.files import FileTrouble, exists, read_whole, shown, write_whole
 from estimator.store.places import user_folder
 
 __all__ = [
@@ -128,7 +128,7 @@ def user_price_book() -> PriceBook:
         PriceBookError: it cannot be read or written, or is not valid.
     """
     path = user_price_book_path()
-    if not path.exists():
+    if not exists(path):
         try:
             path.parent.mkdir(parents=True, exist_ok=True)
             write_whole(path, _shipped_bytes())

@@ -15,7 +15,7 @@ from pydantic import Field, ValidationError
 
 from estimator.model.finding import Finding, Severity
 from estimator.model.spec import Frozen
-from estimator.store.files import FileTrouble, read_whole, shown, write_whole
+from estimator.store.files import FileTrouble, exists, read_whole, shown, write_whole
 from estimator.store.places import user_folder
 from estimator.units import UnitSystem
 
@@ -67,7 +67,7 @@ def settings_path() -> Path:
 def load_settings() -> tuple[Settings, tuple[Finding, ...]]:
     """The settings; the defaults and a finding where they cannot be read, with the broken file set aside."""
     path = settings_path()
-    if not path.exists():
+    if not exists(path):
         return Settings(), ()
     try:
         return Settings.model_validate_json(read_whole(path, _MOST_BYTES)), ()

@@ -21,6 +21,7 @@ from estimator.desk.window import Window
 from estimator.documents.quote import write_quote
 from estimator.model.job import Job
 from estimator.model.party import Party
+from estimator.model.pricebook import PriceBook
 from estimator.store import autosave
 from estimator.store.document import JobFile
 from estimator.store.jobs import load_job, save_job
@@ -467,3 +468,30 @@ class TestRecovery:
                 assert load_job(path).customer.name == "Newer"
             elif answer == 1:
                 assert desk.window.session.path is None
+
+
+def test_a_colleagues_prices_do_not_vanish(desk: Hands) -> None:
+    """They change one row in the file, I another one here: both are in the file, theirs is offered, undo leaves it."""
+    session, path = desk.window.session, user_price_book_path()
+    base = session.book
+
+    def renamed(at: int, words: str, book: PriceBook) -> PriceBook:
+        entries = list(book.entries)
+        entries[at] = entries[at].model_copy(update={"description": words})
+        return book.model_copy(update={"entries": tuple(entries)})
+
+    save_price_book(path, renamed(0, "Theirs", base))
+    session.act("Mine", book=renamed(1, "Mine", base))
+    both = renamed(1, "Mine", renamed(0, "Theirs", base))
+    assert load_price_book(path) == both
+    assert session.book == renamed(1, "Mine", base)
+    dialog = desk.window.exchange.dialog
+    assert dialog is not None
+    assert [c.words for c in dialog.outcome.changes if "Theirs" in c.words]
+    desk.press(dialog.take)
+    assert session.book == both
+    session.undo()
+    assert session.book == renamed(1, "Mine", base)
+    assert load_price_book(path) == both, "undo changed what the colleague wrote"
+    session.undo()
+    assert load_price_book(path) == renamed(0, "Theirs", base)

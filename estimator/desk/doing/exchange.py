@@ -107,6 +107,21 @@ class Exchange(QObject):
             self._session.said.emit("The price book is as it was.")
         dialog.deleteLater()
 
+    def meet(self, book: PriceBook) -> None:
+        """What others changed in the price book's file, row by row; taking it is one act.
+
+        Args:
+            book: what the file holds now.
+        """
+        if self.dialog is not None:
+            return
+        dialog = ChangesDialog("The price book was changed by others", "Take over", self._parent)
+        told = (
+            "A spreadsheet, a colleague or another window changed these. What you edit is in the file already.",
+        )
+        dialog.show_outcome(Outcome(book, entry_changes(self._session.book.entries, book.entries), told))
+        self._open(dialog, "Take what others changed in the price book")
+
     # Prices of the job.
 
     def hold(self) -> None:

@@ -20,6 +20,7 @@ from estimator.desk.session import Session
 from estimator.model.edit import with_value
 from estimator.model.finding import Severity
 from estimator.model.job import Job, snapshot_of
+from estimator.model.pricebook import PriceBook, PriceEntry
 from estimator.pricing.revise import job_changes
 from estimator.shipped import shipped
 from estimator.shown.papers import draft_path, paper_stem
@@ -31,10 +32,11 @@ from estimator.store.lock import Lock, Locked, holder_of, sweep_locks, take_lock
 from estimator.store.places import user_folder
 from estimator.store.pricebooks import (
     PriceBookError,
-    save_price_book,
+    load_price_book,
     user_price_book_path,
 )
 from estimator.store.settings import Settings, Theme, load_settings, remembered, save_settings
+from estimator.store.shared_book import BookConflict, keep_edit
 from estimator.study import Study
 from estimator.units import UnitSystem
 
@@ -61,10 +63,12 @@ class Files(QObject):
     Signals:
         theme_changed: another theme is to be shown, by its name.
         recent_changed: the list of files opened lately is another.
+        book_outside: the price book's file holds what others changed; that book.
     """
 
     theme_changed = Signal(str)
     recent_changed = Signal()
+    book_outside = Signal(object)
 
     def __init__(self, session: Session, dialogs: Dialogs, *, keep_book: bool = True) -> None:
         super().__init__()
@@ -74,6 +78,9 @@ class Files(QObject):
         self.settings, problems = load_settings()
         self._start_sentences = [f.message for f in problems]
         self._kept_book = session.book
+        self._asking = False
+        self._offered: PriceBook | None = None
+        self._taken: dict[str, tuple[PriceEntry | None, PriceEntry]] = {}
         self._keep_book = keep_book
         self._job_id = ""
         self._file: JobFile | None = None
@@ -294,11 +301,14 @@ class Files(QObject):
         return None
 
     def look_outside(self) -> None:
-        """Say so if somebody else changed the job's file; saving will ask."""
+        """Say so if somebody else changed the job's file; saving will ask. Offer what they did to the price book."""
         if self._file is not None and self._file.is_changed_outside():
             self.session.said.emit(
                 f"{shown(self._file.path.name)} was changed by somebody else; saving asks."
             )
+        if self._keep_book and self.session.book is self._kept_book:
+            with contextlib.suppress(PriceBookError):
+                self._meet(load_price_book(user_price_book_path()))
 
     def earlier(self) -> tuple[backups.Earlier, ...]:
         """Versions that were saved earlier: of this job's file, of all files while this job has none."""
@@ -401,13 +411,62 @@ class Files(QObject):
 
     def _changed(self) -> None:
         self._keep_copy()
-        if self.session.book is not self._kept_book:
-            self._kept_book = self.session.book
-            if self._keep_book:
-                try:
-                    save_price_book(user_price_book_path(), self.session.book)
-                except PriceBookError as error:
-                    self.session.said.emit(f"The price book was not kept: {error}")
+        if self.session.book is not self._kept_book and not self._asking:
+            self._asking = True
+            try:
+                self._keep_edit()
+            finally:
+                self._asking = False
+
+    def _keep_edit(self) -> None:
+        """Write what was edited in the price book into the person's file, and no more than that."""
+        before, after = self._kept_book, self.session.book
+        if not self._keep_book:
+            self._kept_book = after
+            return
+        if after is self._offered:
+            old = {e.code: e for e in before.entries}
+            self._taken = {e.code: (old.get(e.code), e) for e in after.entries if old.get(e.code) != e}
+        path = user_price_book_path()
+        # Undoing that one took what others changed shows the older figures again; the file keeps theirs.
+        left = self._given_back(before, after)
+        try:
+            try:
+                now = keep_edit(path, before, after, theirs=left)
+            except BookConflict as conflict:
+                words = "\n".join(change.words for change in conflict.changes)
+                mine = self.dialogs.choose(
+                    "The price book was changed by somebody else",
+                    str(conflict),
+                    f"Yours instead of theirs: {words}",
+                    ("Write mine", "Keep theirs in the file"),
+                )
+                chosen = conflict.codes if mine == 0 else frozenset()
+                left = left | (conflict.codes - chosen)
+                now = keep_edit(path, before, after, mine=chosen, theirs=left)
+        except BookConflict as again:
+            self.session.said.emit(f"{again} Nothing of it was written.")
+            return
+        except PriceBookError as error:
+            # The next edit tries to write this one too.
+            self.session.said.emit(f"The price book was not kept: {error}")
+            return
+        self._kept_book = after
+        self._meet(now)
+
+    def _given_back(self, before: PriceBook, after: PriceBook) -> frozenset[str]:
+        old, new = ({e.code: e for e in book.entries} for book in (before, after))
+        return frozenset(
+            code
+            for code, (was, theirs) in self._taken.items()
+            if old.get(code) == theirs and new.get(code) == was
+        )
+
+    def _meet(self, now: PriceBook) -> None:
+        """Offer what others changed in the price book, once."""
+        if now != self.session.book and now != self._offered:
+            self._offered = now
+            self.book_outside.emit(now)
 
     # Quote.
 
