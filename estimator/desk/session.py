@@ -25,6 +25,7 @@ from estimator.model.pricebook import PriceBook
 from estimator.model.spec import FieldSpec
 from estimator.reference.catalogue import Catalogue, catalogue
 from estimator.reference.own_parts import with_makers
+from estimator.shown.figures import figures_of
 from estimator.shown.options import lost_words
 from estimator.study import Pipeline, Study
 
@@ -65,6 +66,17 @@ class Session(QObject):
     def today(self, clock: Callable[[], date]) -> None:
         self._today = clock
         self._follow(self.document)
+
+    def follow_day(self) -> bool:
+        """Work everything out anew where another day began since; whether one did."""
+        day = self.today()
+        if self.study.on == day:
+            return False
+        self._follow(self.document)
+        self.said.emit(
+            f"It is {figures_of(self.whole).day(day)} now: dates, prices and papers are of that day."
+        )
+        return True
 
     @property
     def job(self) -> Job:

@@ -5,12 +5,11 @@ from __future__ import annotations
 import json
 from collections.abc import Callable
 
-from PySide6.QtCore import QByteArray, QSize, Qt, Signal
+from PySide6.QtCore import QByteArray, QSize, Qt, QTimer, Signal
 from PySide6.QtGui import QCloseEvent, QContextMenuEvent, QGuiApplication, QResizeEvent
 from PySide6.QtWidgets import (
     QApplication,
     QMainWindow,
-    QProgressBar,
     QSplitter,
     QStackedWidget,
     QTabWidget,
@@ -40,6 +39,7 @@ from estimator.desk.views.options import OptionsView
 from estimator.desk.views.plan import PlanPane
 from estimator.desk.views.preview import PreviewPane
 from estimator.desk.views.prices import PriceView
+from estimator.desk.views.progress import Progress
 from estimator.desk.views.proof import ProofView
 from estimator.desk.views.revisions import RevisionsView
 from estimator.desk.views.risk import RiskView
@@ -51,6 +51,7 @@ __all__ = ["Window"]
 
 _PAGE = Qt.ItemDataRole.UserRole
 _ROOM_FOR_INTRO = 600
+_DAY_MS = 20_000
 # The room that a screen of 1366 by 768 leaves at 150 %, less the frame and a task bar.
 _LEAST = QSize(840, 440)
 
@@ -65,6 +66,7 @@ class Window(QMainWindow):
         self.session = session
         self.files = files
         self._dialogs = dialogs
+        self._closing = False
         dialogs.stand_above(self)
         self.setWindowTitle("Baydrop")
         self.setMinimumSize(_LEAST)
@@ -111,12 +113,9 @@ class Window(QMainWindow):
             if key in self._views:
                 self.tabs.addTab(self._views[key], words.replace("&", ""))
         self._arrange()
-        self.busy = QProgressBar(self)
-        self.busy.setRange(0, 0)
-        self.busy.setFixedWidth(140)
-        self.busy.setTextVisible(False)
-        self.busy.setAccessibleName("Working")
-        self.busy.hide()
+        self.busy = Progress(self)
+        self.busy.follow(self.proposer.work, "Looking for sizes")
+        self.busy.follow(files.papers.queue, "Writing papers")
         self.statusBar().addPermanentWidget(self.busy)
         pages = [(page.key, page.title) for page in self.pages.values()]
         self.menus = Menus(
@@ -188,10 +187,11 @@ class Window(QMainWindow):
         return BuyingView(self.session, parent)
 
     def _make_preview(self, parent: QWidget) -> PreviewPane:
-        view = PreviewPane(self.session, parent)
-        view.write_wanted.connect(self.files.write_pdf)
-        view.failed.connect(self.files.tell_failure)
-        view.work.busy_changed.connect(self.busy.setVisible)
+        papers = self.files.papers
+        view = PreviewPane(self.session, papers, parent)
+        view.write_wanted.connect(papers.write_draft)
+        view.failed.connect(papers.tell_failure)
+        self.busy.follow(view.work, "Making the quote")
         self.tabs.currentChanged.connect(lambda _: view.refresh())
         return view
 
@@ -292,8 +292,12 @@ class Window(QMainWindow):
         self.plan.view.drop_chosen.connect(self._drop_chosen)
         self.since.wanted.connect(self._show_revisions)
         self.proposer.failed.connect(self._tell_no_proposal)
-        self.proposer.work.busy_changed.connect(self.busy.setVisible)
-        self.files.work.busy_changed.connect(self.busy.setVisible)
+        self.files.papers.finished.connect(self._papers_finished)
+        # A window that stays open over midnight shows what holds on the new day.
+        self._day_timer = QTimer(self)
+        self._day_timer.setInterval(_DAY_MS)
+        self._day_timer.timeout.connect(session.follow_day)
+        self._day_timer.start()
         self.files.theme_changed.connect(self.show_theme)
         self.files.recent_changed.connect(self.menus.refresh)
         self.files.book_outside.connect(self.exchange.meet)
@@ -613,6 +617,11 @@ class Window(QMainWindow):
         if not self._restore_layout(self.files.layout):
             self.set_room()
 
+    def _papers_finished(self, well: bool) -> None:
+        closing, self._closing = self._closing, False
+        if closing and well:  # after a failure the person may want to try again
+            self.close()
+
     def resizeEvent(self, event: QResizeEvent) -> None:
         """A low window leaves out the sentence below a page's title."""
         super().resizeEvent(event)
@@ -626,15 +635,24 @@ class Window(QMainWindow):
         self.set_room()
 
     def closeEvent(self, event: QCloseEvent) -> None:
-        """Ask about unsaved changes first."""
+        """Write what is being written first, then ask about unsaved changes."""
         self.finish_typing()
-        if self.files.may_leave():
+        papers = self.files.papers
+        self._closing = papers.is_busy
+        if self._closing:
+            names = ", ".join(papers.queue.names)
+            self.say(f"Closes when it is written: {names}. Cancel leaves it.")
+            event.ignore()
+        elif self.files.may_leave():
+            # What is under way is left everywhere before any of it is waited for.
+            self.busy.stop()
             self.files.end(bytes(self.saveGeometry().data()), self._layout())
-            if self._preview.built is not None:
-                self._preview.built.work.wait()
             if self._options.built is not None:
                 self._options.built.course.wait()
+            if self._preview.built is not None:
+                self._preview.built.work.wait()
             self.proposer.end()
+            self._day_timer.stop()
             self.closed.emit()
             event.accept()
         else:

@@ -241,11 +241,11 @@ def test_the_quote_is_written_and_shown(desk: Hands, tmp_path: Path) -> None:
     desk.command("file.quote")
     desk.bot.waitUntil(target.exists, timeout=20_000)
     assert target.read_bytes() == write_quote(desk.window.session.study)
-    desk.bot.waitUntil(lambda: not desk.window.files.work.is_busy)
+    desk.bot.waitUntil(lambda: not desk.window.files.papers.is_busy)
     desk.command("view.preview")
     pane = desk.window.preview
     assert isinstance(pane, PreviewPane)
-    desk.bot.waitUntil(lambda: pane.pdf is not None, timeout=20_000)
+    desk.bot.waitUntil(lambda: pane.shown is not None, timeout=20_000)
     pages = int(pane.place.text().split()[-1])
     assert pages >= 3
     assert pane.place.text() == f"Page 1 of {pages}"
@@ -272,7 +272,7 @@ def test_a_quote_that_fails_tells_and_keeps_the_job(
     desk.said.saves = tmp_path / "quote.pdf"
     desk.said.yes = True
     before = desk.job
-    desk.window.files.write_pdf()
+    desk.window.files.papers.write_draft()
     desk.bot.waitUntil(lambda: bool(desk.said.told))
     assert desk.said.told[-1] == ("The quote could not be made", ("no ink", "The job is as it was."))
     assert list(tmp_path.glob("*.pdf")) == []
@@ -285,15 +285,15 @@ def test_the_file_of_a_draft_says_so_and_one_that_is_there_is_asked_for(desk: Ha
     target = tmp_path / "offer-draft.pdf"
     desk.said.saves = tmp_path / "offer.pdf"
     desk.said.yes = True
-    desk.window.files.write_pdf()
+    desk.window.files.papers.write_draft()
     desk.bot.waitUntil(target.exists, timeout=20_000)
-    desk.bot.waitUntil(lambda: not desk.window.files.work.is_busy)
+    desk.bot.waitUntil(lambda: not desk.window.files.papers.is_busy)
     assert not (tmp_path / "offer.pdf").exists()
     assert desk.window.statusBar().currentMessage() == f"Wrote {target}."
     written = target.read_bytes()
     desk.said.yes, desk.said.asked = False, []
     desk.put(desk.editor("quote", "title"), "Another")
-    desk.window.files.write_pdf()
+    desk.window.files.papers.write_draft()
     assert desk.said.asked == [f"{target} is there already."]
     assert target.read_bytes() == written
 

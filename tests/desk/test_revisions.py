@@ -212,7 +212,7 @@ def test_a_draft_is_suggested_under_a_name_that_says_so(desk: Hands, monkeypatch
     desk.quick()
     desk.put(desk.editor("quote", "number"), "Q-7")
     desk.said.yes = True
-    desk.window.files.write_pdf()
+    desk.window.files.papers.write_draft()
     assert asked == ["q-7-draft.pdf"]
 
 

@@ -1,4 +1,4 @@
-"""Files of the window: jobs, price books, the quote, recovery copies, settings."""
+"""Files of the window: jobs, price books, recovery copies, settings."""
 
 from __future__ import annotations
 
@@ -14,19 +14,17 @@ from pathlib import Path
 from PySide6.QtCore import QObject, QTimer, Signal
 
 from estimator import __version__
+from estimator.desk.doing.papers import Papers
 from estimator.desk.doing.questions import Answer, Dialogs
-from estimator.desk.doing.work import Work
 from estimator.desk.session import Session
 from estimator.model.edit import with_value
-from estimator.model.finding import Severity
 from estimator.model.job import Job, snapshot_of
 from estimator.model.pricebook import PriceBook, PriceEntry
 from estimator.pricing.revise import job_changes
 from estimator.shipped import shipped
-from estimator.shown.papers import draft_path, paper_stem
 from estimator.store import autosave, backups
 from estimator.store.document import NOT_KNOWN, ChangedOutside, JobFile
-from estimator.store.files import FileTrouble, shown, sweep, write_whole
+from estimator.store.files import shown, sweep
 from estimator.store.jobs import EXTENSION, JobFileError, load_job
 from estimator.store.lock import Lock, Locked, holder_of, sweep_locks, take_lock
 from estimator.store.places import user_folder
@@ -37,13 +35,11 @@ from estimator.store.pricebooks import (
 )
 from estimator.store.settings import Settings, Theme, load_settings, remembered, save_settings
 from estimator.store.shared_book import BookConflict, keep_edit
-from estimator.study import Study
 from estimator.units import UnitSystem
 
 __all__ = ["Files"]
 
 _JOBS = f"Jobs (*{EXTENSION});;All files (*)"
-_PAPERS = "PDF (*.pdf)"
 _QUIET_S = 1.5
 """A recovery copy is written when nothing was done for so long,"""
 _MOST_S = 4.5
@@ -74,7 +70,7 @@ class Files(QObject):
         super().__init__()
         self.session = session
         self.dialogs = dialogs
-        self.work = Work(self)
+        self.papers = Papers(session, dialogs, self)
         self.settings, problems = load_settings()
         self._start_sentences = [f.message for f in problems]
         self._kept_book = session.book
@@ -405,7 +401,7 @@ class Files(QObject):
             self._lock.release()
         if self._file is not None:
             self._file.close()
-        self.work.wait()
+        self.papers.queue.wait()
 
     # Price book.
 
@@ -467,56 +463,6 @@ class Files(QObject):
         if now != self.session.book and now != self._offered:
             self._offered = now
             self.book_outside.emit(now)
-
-    # Quote.
-
-    def write_pdf(self) -> None:
-        """Write the quote to a file that the person picks."""
-        errors = sum(f.severity is Severity.ERROR for f in self.session.findings)
-        if errors and not self.dialogs.ask(
-            "Write the quote",
-            f"There {'is 1 error' if errors == 1 else f'are {errors} errors'} in the list of what is missing or "
-            "wrong. The quote would not be right.",
-            "Write it anyway",
-        ):
-            return
-        suggestion = Path(paper_stem(self.session.whole) + ".pdf")
-        wanted = self.dialogs.where_to("Write a draft of the quote", _PAPERS, suggestion)
-        if wanted is None:
-            return
-        path = draft_path(wanted)
-        # The question whether to write over a file was asked for the name that was typed.
-        if (
-            path != wanted
-            and path.exists()
-            and not self.dialogs.ask("Write the quote", f"{path} is there already.", "Write over it")
-        ):
-            return
-        from estimator.documents.quote import write_quote  # what writes PDF is loaded when one is wanted
-
-        work_out = self.session.whole_study()
-
-        def write() -> tuple[Study, bytes]:
-            study = work_out()
-            return study, write_quote(study)
-
-        self.session.said.emit(f"Writing {path.name} …")
-        self.work.start(write, lambda written: self._pdf_done(path, written), self.tell_failure)
-
-    def _pdf_done(self, path: Path, written: object) -> None:
-        assert isinstance(written, tuple)
-        study, pdf = written
-        try:
-            write_whole(path, pdf)
-        except FileTrouble as trouble:
-            self.dialogs.tell("The quote was not written", [str(trouble)])
-            return
-        self.session.said.emit(f"Wrote {path}.")
-        from estimator.documents.quote import unprintable
-
-        problems = unprintable(study)
-        if problems:
-            self.dialogs.tell("Some characters could not be printed", [f.message for f in problems])
 
     # Recovery.
 
@@ -612,10 +558,6 @@ class Files(QObject):
             self.dialogs.tell("Something could not be read", self._start_sentences)
             self._start_sentences = []
 
-    def tell_failure(self, error: object) -> None:
-        """Something failed beside the window; the job is untouched."""
-        self.dialogs.tell("The quote could not be made", _sentences(error))
-
     def tell_book(self, sentences: Sequence[str]) -> None:
         """The person's own price book cannot be read."""
         self.dialogs.tell("Your price book cannot be read", sentences)
@@ -669,7 +611,3 @@ def _bytes(letters: str) -> bytes:
         return base64.b64decode(letters.encode("ascii", "ignore"), validate=True)
     except binascii.Error:
         return b""
-
-
-def _sentences(error: object) -> Sequence[str]:
-    return [str(error) or type(error).__name__, "The job is as it was."]

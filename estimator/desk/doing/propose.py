@@ -79,7 +79,7 @@ class ProposeAct(QObject):
             self.failed.emit(error)
 
         QApplication.setOverrideCursor(Qt.CursorShape.WaitCursor)
-        self.work.start(lambda: offer(job, book, parts, pinned, on), finish, fail)
+        self.work.start(lambda _: offer(job, book, parts, pinned, on), finish, fail)
 
     def _show(self, found: Offer) -> None:
         from estimator.desk.doing.propose_dialog import ProposeDialog

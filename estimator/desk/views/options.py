@@ -33,6 +33,7 @@ from estimator.desk.doing.work import Course
 from estimator.desk.form.inputs import CheckBox, ComboBox, LineEdit
 from estimator.desk.session import Session
 from estimator.desk.tables import Line, ReadTable, plain_label
+from estimator.going import Going
 from estimator.locales import number_text
 from estimator.model.design import Design
 from estimator.model.edit import EditError, with_value
@@ -392,8 +393,10 @@ class OptionsView(QWidget):
         ids = option_ids(whole)
         self.studies = {}
 
-        def work(option: str, work_out: Callable[[], Study]) -> tuple[Study, OptionFigures]:
+        def work(option: str, work_out: Callable[[], Study], going: Going) -> tuple[Study, OptionFigures]:
+            going.check()
             study = work_out()
+            going.check()
             name = option_name(whole, option)
             return study, option_figures(option, name, study.price, study.proof, study.risk.result)
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QSize, Qt, Signal
-from PySide6.QtGui import QImage, QKeyEvent, QPixmap
+from PySide6.QtGui import QHideEvent, QImage, QKeyEvent, QPixmap, QShowEvent
 from PySide6.QtWidgets import (
     QComboBox,
     QHBoxLayout,
@@ -17,11 +17,12 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from estimator.desk.doing.papers import Draft, Papers
 from estimator.desk.doing.work import Work
 from estimator.desk.form.inputs import ComboBox
 from estimator.desk.session import Session
 from estimator.shown.commands import ACTS
-from estimator.study import Study
+from estimator.shown.figures import figures_of
 
 if TYPE_CHECKING:
     from pypdfium2 import PdfDocument
@@ -91,6 +92,10 @@ class _Sheet(QScrollArea):
 class PreviewPane(QWidget):
     """The quote inside the program.
 
+    Args:
+        session: the open job.
+        papers: make the quote; what is in view is what they write.
+
     Signals:
         write_wanted: the person wants the file.
         failed: the quote could not be made.
@@ -99,12 +104,12 @@ class PreviewPane(QWidget):
     write_wanted = Signal()
     failed = Signal(object)
 
-    def __init__(self, session: Session, parent: QWidget | None = None) -> None:
+    def __init__(self, session: Session, papers: Papers, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self._session = session
+        self._session, self._papers = session, papers
         self.work = Work(self)
-        self.pdf: bytes | None = None
-        self._of: Study | None = None
+        self.work.left.connect(self._left)
+        self.shown: Draft | None = None
         self._asked: object = None
         self.page = 0
         self._sizes: list[tuple[float, float]] = []
@@ -162,24 +167,36 @@ class PreviewPane(QWidget):
         if now == self._asked:
             return
         self._asked = now
-        if self.pdf is None:
+        if self.shown is None:
             self.picture.setText("Making the quote …")
-        from estimator.documents.quote import write_quote  # what writes PDF is loaded when one is wanted
+        self.work.start(self._papers.draft(), self._show, self._fail)
 
-        work_out = session.whole_study()
+    def showEvent(self, event: QShowEvent) -> None:
+        """The quote in view is the one that is written."""
+        super().showEvent(event)
+        self._papers.in_view = self.shown
 
-        def write() -> tuple[Study, bytes]:
-            study = work_out()
-            return study, write_quote(study)
+    def hideEvent(self, event: QHideEvent) -> None:
+        """Out of view nothing is promised any more."""
+        super().hideEvent(event)
+        self._papers.in_view = None
 
-        self.work.start(write, self._show, self._fail)
-
-    def _show(self, written: object) -> None:
-        assert isinstance(written, tuple)
-        self._of, self.pdf = written
-        self._sizes = _page_sizes(written[1])
+    def _show(self, made: object) -> None:
+        assert isinstance(made, Draft)
+        before, self.shown = self.shown, made
+        if self.isVisible():
+            self._papers.in_view = made
+        if before is not None and before.on != made.on:
+            day = figures_of(made.whole).day(made.on)
+            self._session.said.emit(f"The quote in view was made anew: it is of {day} now.")
+        self._sizes = _page_sizes(made.pdf)
         self.page = min(self.page, len(self._sizes) - 1)
         self._draw()
+
+    def _left(self) -> None:
+        self._asked = None
+        if self.shown is None:
+            self.picture.setText("The quote was not made; show this view again to make it.")
 
     def _fail(self, error: BaseException) -> None:
         self.picture.setText("The quote could not be made.")
@@ -194,7 +211,7 @@ class PreviewPane(QWidget):
             self.sheet.verticalScrollBar().setValue(0)
 
     def _draw(self) -> None:
-        if self.pdf is None:
+        if self.shown is None:
             return
         width, height = self._sizes[self.page]
         room: QSize = self.sheet.viewport().size()
@@ -204,7 +221,7 @@ class PreviewPane(QWidget):
         elif zoom < 0.0:
             zoom = (room.width() - 24) / width
         ratio = self.devicePixelRatioF()
-        picture = QPixmap.fromImage(page_image(self.pdf, self.page, max(zoom, 0.1) * ratio))
+        picture = QPixmap.fromImage(page_image(self.shown.pdf, self.page, max(zoom, 0.1) * ratio))
         picture.setDevicePixelRatio(ratio)
         self.picture.setPixmap(picture)
         self.place.setText(f"Page {self.page + 1} of {len(self._sizes)}")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from datetime import date
 from functools import partial
 from pathlib import Path
@@ -19,6 +20,7 @@ from estimator.desk.tables import Line, ReadTable, plain_label
 from estimator.desk.theme import MARKS, current_theme
 from estimator.desk.views.options import comparison_lines
 from estimator.desk.views.since_bar import since_words
+from estimator.going import Going
 from estimator.model.finding import Severity
 from estimator.model.issued import PROMISE, Issued, PaperError, TextError, handed, kept_paper
 from estimator.model.job import Job
@@ -162,8 +164,8 @@ class RevisionsView(QWidget):
     def start(self) -> None:
         """Issue the next revision: content and paper are sealed and saved with the job, then a copy is written."""
         session, dialogs = self._session, self._dialogs
-        if self._files.work.is_busy:
-            session.said.emit("Something is still being written; try again in a moment.")
+        if self._files.papers.is_issuing:
+            session.said.emit("A revision is being issued already.")
             return
         reason = self._reason("issued")
         if not reason:
@@ -186,7 +188,7 @@ class RevisionsView(QWidget):
         if kept_in is None or path is None:
             session.said.emit("Nothing was issued.")
             return
-        if path == kept_in:
+        if os.path.realpath(path) == os.path.realpath(kept_in):  # by whatever name
             dialogs.tell(
                 "The revision was not issued", [f"{path.name} is the job's own file; choose another."]
             )
@@ -195,12 +197,16 @@ class RevisionsView(QWidget):
 
         work_out = session.whole_study()
 
-        def work() -> Job:
+        def work(going: Going) -> Job:
+            going.check()
             study = work_out()
+            going.check()
             return issue(study, reason, partial(write_revision, study))
 
         session.said.emit(f"Writing revision {letter} …")
-        self._files.work.start(work, lambda made: self._done(whole, made, kept_in, path), self._not_issued)
+        self._files.papers.start_issue(
+            work, lambda made: self._done(whole, made, kept_in, path), self._not_issued, path.name
+        )
 
     def _not_issued(self, error: object) -> None:
         self._dialogs.tell("The revision was not issued", [str(error) or type(error).__name__])
@@ -217,7 +223,11 @@ class RevisionsView(QWidget):
         if not self._files.keep_final(kept_in, f"Issue revision {new.letter}", made):
             return
         self.reason.show_text("")
-        if self._copy(new, path):
+        if self._copy(
+            new,
+            path,
+            f"Revision {new.letter} is issued and its paper kept in {kept_in.name}; copy its PDF from there.",
+        ):
             session.said.emit(
                 f"Revision {new.letter} is issued, kept in {kept_in.name} and copied to {path.name}."
             )
@@ -225,7 +235,7 @@ class RevisionsView(QWidget):
     def take_back(self) -> None:
         """Mark the chosen revision as withdrawn, after asking."""
         issued, session = self.chosen, self._session
-        if issued is None or self._files.work.is_busy:
+        if issued is None or self._files.papers.is_issuing:
             return
         reason = self._reason("withdrawn")
         if not reason:
@@ -261,11 +271,11 @@ class RevisionsView(QWidget):
         if path is not None and self._copy(issued, path):
             self._session.said.emit(f"Wrote {path.name}: the same bytes as were handed over.")
 
-    def _copy(self, issued: Issued, path: Path) -> bool:
+    def _copy(self, issued: Issued, path: Path, else_where: str = "") -> bool:
         try:
             write_whole(path, kept_paper(issued))
         except (FileTrouble, PaperError) as trouble:
-            self._dialogs.tell("The paper was not written", [str(trouble)])
+            self._dialogs.tell("The paper was not written", [s for s in (str(trouble), else_where) if s])
             return False
         return True
 

@@ -1,0 +1,164 @@
+"""Issuing with the program killed at every call that changes the disk: revision and paper both exist, or neither."""
+
+from __future__ import annotations
+
+import os
+import shutil
+import sys
+from collections.abc import Callable
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from estimator.documents.quote import write_revision
+from estimator.model.issued import Issued, kept_paper
+from estimator.model.revisions import issue_findings
+from estimator.store.jobs import load_job
+from estimator.store.pricebooks import load_price_book
+from estimator.study import Study, study
+from tests.cli.hands import Terminal
+
+KILLED = 77
+CALLS = (
+    "open",
+    "write",
+    "fsync",
+    "chmod",
+    "rename",
+    "replace",
+    "link",
+    "unlink",
+    "remove",
+    "mkdir",
+    "truncate",
+)
+"""Of `os`: all that make, fill, name, flush or remove a file."""
+
+
+def killed_at(number: int, run: Callable[[], int], reached: Path) -> None:
+    """In a process of its own: run, and end without a word before the call of that number, or in the middle of it
+    where it writes. How many calls there were is left in a file."""
+    count = 0
+
+    def step() -> bool:
+        nonlocal count
+        count += 1
+        return count == number
+
+    def counted(real: Callable[..., Any], name: str) -> Callable[..., Any]:
+        def call(*arguments: Any, **more: Any) -> Any:
+            if name == "open" and not int(arguments[1]) & (os.O_WRONLY | os.O_RDWR):
+                return real(*arguments, **more)  # reading
+            if step():
+                os._exit(KILLED)
+            return real(*arguments, **more)
+
+        return call
+
+    def opened(real: Callable[..., Any]) -> Callable[..., Any]:
+        def call(*arguments: Any, **more: Any) -> Any:
+            file = real(*arguments, **more)
+            if "w" not in str(arguments[1:2]):
+                return file
+            write: Callable[[Any], Any] = file.write
+
+            class Halved:
+                """A file whose writing breaks off in its middle."""
+
+                def __getattr__(self, name: str) -> Any:
+                    return getattr(file, name)
+
+                def __enter__(self) -> Halved:
+                    return self
+
+                def __exit__(self, *_: object) -> None:
+                    file.close()
+
+                def write(self, content: Any) -> Any:
+                    if step():
+                        write(content[: len(content) // 2])
+                        file.flush()
+                        os._exit(KILLED)
+                    return write(content)
+
+            return Halved()
+
+        return call
+
+    real_open = os.open
+    for name in CALLS:
+        setattr(os, name, counted(getattr(os, name), name))
+    os.fdopen = opened(os.fdopen)
+    code = 99
+    try:
+        code = run()
+    finally:
+        handle = real_open(reached, os.O_WRONLY | os.O_CREAT)
+        os.set_inheritable(handle, False)
+        with open(handle, "w", encoding="ascii") as file:
+            file.write(str(count))
+        os._exit(code)
+
+
+def swept(terminal: Terminal, before: bytes) -> None:
+    """The job as it was, and nothing else but the price book: no earlier version, lock or paper of another run."""
+    for path in terminal.folder.iterdir():
+        if path.is_dir():
+            shutil.rmtree(path)
+        elif path != terminal.book:
+            path.unlink()
+    terminal.job.write_bytes(before)
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="a process is copied as it stands")
+def test_a_kill_at_any_call_leaves_revision_and_paper_or_neither(
+    built: Terminal, monkeypatch: pytest.MonkeyPatch, tmp_path_factory: pytest.TempPathFactory
+) -> None:
+    """The copy beside the job is there whole or not at all, and only of a revision that the job holds."""
+    before = built.job.read_bytes()
+    copy, reached = built.folder / "a.pdf", tmp_path_factory.mktemp("count") / "reached"
+    issuing = ("issue", "JOB", "--reason", "First", "--anyway", "--pdf", copy, "--date", "2027-03-01")
+    # Study and paper are the same every time; only what reaches the disk is of interest.
+    made = study(load_job(built.job), load_price_book(built.book), date(2027, 3, 1))
+    papers: dict[str, bytes] = {}
+
+    def drawn(of: Study, issued: Issued) -> bytes:
+        if issued.fingerprint not in papers:
+            papers[issued.fingerprint] = write_revision(of, issued)
+        return papers[issued.fingerprint]
+
+    monkeypatch.setattr("estimator.cli.issuing.study", lambda *_: made)
+    monkeypatch.setattr("estimator.documents.quote.write_revision", drawn)
+    built.good(*issuing)
+    outcomes: list[tuple[bool, bool]] = []
+    while not reached.exists():
+        number = len(outcomes) + 1
+        assert number < 200
+        swept(built, before)
+        child = os.fork()
+        if not child:
+            killed_at(number, lambda: built.run(*issuing), reached)
+        code = os.waitstatus_to_exitcode(os.waitpid(child, 0)[1])
+        assert code == (0 if reached.exists() else KILLED)
+        whole = load_job(built.job)
+        assert not issue_findings(whole)
+        outcomes.append((bool(whole.issued), copy.exists()))
+        if whole.issued:
+            pdf = kept_paper(whole.issued[0])
+            assert pdf.startswith(b"%PDF") and pdf.rstrip().endswith(b"%%EOF")
+            if copy.exists():
+                assert copy.read_bytes() == pdf
+        else:
+            assert built.job.read_bytes() == before and not copy.exists()
+            # What the kill left behind, a lock too, is in nobody's way.
+            built.good(*issuing)
+            assert [r.letter for r in built.whole.issued] == ["A"]
+    # Killed before the job was saved, between job and copy, and not at all; each was met.
+    assert set(outcomes) == {(False, False), (True, False), (True, True)}
+    assert int(reached.read_text(encoding="ascii")) == len(outcomes) - 1 >= 8
+    # What was lost is the copy alone: it is made again from the job.
+    copy.unlink()
+    built.good("quote", "JOB", "--revision", "A", "--pdf", copy)
+    assert copy.read_bytes() == kept_paper(load_job(built.job).issued[0])
