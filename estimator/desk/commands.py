@@ -239,7 +239,9 @@ def _of_files(panes: Panes, files: Files) -> list[Command | Listing]:
         Command("file.save", "&Save", files.save, menu, (standard.Save,), apart=True),
         Command("file.save-as", "Save &as…", files.save_as, menu, ("Ctrl+Shift+S",)),
         Listing("file.earlier", "Ear&lier saved versions", menu, earlier, "None yet"),
-        _shared("file.quote", files.papers.write_draft, menu, keys=("Ctrl+P",), button="Write PDF…", apart=True),
+        _shared(
+            "file.quote", files.papers.write_draft, menu, keys=("Ctrl+P",), button="Write PDF…", apart=True
+        ),
         Command("file.quit", "&Quit", panes.close, menu, ("Ctrl+Q",), apart=True),
     ]
 
