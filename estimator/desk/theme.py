@@ -168,6 +168,10 @@ def _style(t: Theme) -> str:
         background: {t.chosen}; color: {t.ink};
     }}
     QTableView::item {{ padding: 0 5px; }}
+    QTreeView::indicator {{
+        width: 11px; height: 11px; border: 2px solid {t.faint}; border-radius: 3px; background: {t.paper};
+    }}
+    QTreeView::indicator:checked {{ background: {t.accent}; border-color: {t.accent}; }}
     QHeaderView {{ background: {t.raised}; }}
     QHeaderView::section {{
         background: {t.raised}; color: {t.ink}; border: none; border-right: 1px solid {t.line}; padding: 4px 6px;

@@ -574,7 +574,7 @@ class Window(QMainWindow):
             (self.nav, self.nav),
             (self.stack, self.page.first_input()),
             (self.tabs, self._view_focus()),
-            (self.findings, self.findings.list),
+            (self.findings, self.findings.table),
             (self.header, self.header.first_input() or self.nav),
         ]
         now = QApplication.focusWidget()
@@ -591,7 +591,7 @@ class Window(QMainWindow):
     def _view_focus(self) -> QWidget:
         views: tuple[Callable[[], QWidget], ...] = (
             lambda: self.plan.view,
-            lambda: self.buying.table if self._buying.isVisible() else self.prices.tree,
+            lambda: self.buying.table if self._buying.isVisible() else self.prices.table,
             lambda: self.preview.sheet,
             lambda: self.proof.focus_widget,
             lambda: self.risk.chart,

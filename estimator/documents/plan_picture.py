@@ -197,8 +197,7 @@ def _station(sheet: _Sheet, station: StationMark, order: Sequence[str], clear: f
     ends = ((x - half, y), (x + half, y)) if east_west else ((x, y - half), (x, y + half))
     yield Line(ends, 2.6, _INK)
     beyond = station.beyond * sheet.metre - max(half, clear)
-    across = (station.bay.depth if east_west else station.bay.width) * sheet.metre
-    radius, rows = _disc_size(len(services), beyond, across / 2)
+    radius, rows = _disc_size(len(services), beyond, station.across * sheet.metre / 2)
     step = 2 * radius + 1.2
     start = max(half, clear) + radius + 1.5
     for i, service in enumerate(services):

@@ -133,6 +133,16 @@ class StationMark:
     drops: tuple[DropMark, ...]
     existing: bool
 
+    @property
+    def across(self) -> float:
+        """The size of its bay across the rail (m); the symbols of the other side have half of it."""
+        return self.bay.depth if self.rail.east_west else self.bay.width
+
+    @property
+    def along(self) -> float:
+        """The size of its bay along the rail (m)."""
+        return self.bay.width if self.rail.east_west else self.bay.depth
+
 
 @dataclass(frozen=True, slots=True)
 class PlanMarks:

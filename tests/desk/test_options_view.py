@@ -356,8 +356,10 @@ def test_a_finding_of_an_option_leads_to_the_option(desk: Hands) -> None:
     session.open(with_value(whole, ("alternatives", 0, "changes"), changes), None)
     place = f"alternatives.0.changes.{len(changes) - 1}"
     told = [f.place for f in session.findings]
-    window.findings.list.setCurrentRow(told.index(place))
-    desk.key(window.findings.list, Qt.Key.Key_Return)
+    table = window.findings.table
+    assert len(table.keys) == len(told)
+    assert table.select(table.keys[told.index(place)])
+    desk.key(table, Qt.Key.Key_Return)
     assert window.options.isVisible()
     assert window.options.chosen == "option-1"
     assert window.options.own.current == "set drops / gone / gun"

@@ -13,9 +13,10 @@ import pytest
 from PySide6.QtCore import QPoint, Qt
 from PySide6.QtTest import QTest
 
+from estimator.desk.tables import ReadTable
 from estimator.desk.theme import DARK, LIGHT, Theme
 from estimator.desk.views.plan import PlanView
-from estimator.desk.views.proof import FiguresTable, ProofView
+from estimator.desk.views.proof import ProofView
 from estimator.model.design import AIR
 from estimator.shown.proof_tables import assumed
 from estimator.shown.standing import Standing, standing_of
@@ -40,25 +41,24 @@ def view(hands: Hands) -> ProofView:
     return hands.window.proof
 
 
-def texts(table: FiguresTable, column: int) -> list[str]:
+def texts(table: ReadTable, column: int) -> list[str]:
     """What a column shows, from the top."""
     model = table.model()
     return [str(model.index(i, column).data()) for i in range(model.rowCount())]
 
 
-def ids(table: FiguresTable) -> list[str]:
+def ids(table: ReadTable) -> list[str]:
     """Of the drops of the rows, from the top."""
-    model, rows = table.proxy, table.figures.table.rows
-    return [rows[model.mapToSource(model.index(i, 0)).row()].key for i in range(model.rowCount())]
+    return table.keys
 
 
-def headings(table: FiguresTable) -> list[str]:
+def headings(table: ReadTable) -> list[str]:
     model = table.model()
     across = Qt.Orientation.Horizontal
     return [" ".join(str(model.headerData(i, across)).split()) for i in range(model.columnCount())]
 
 
-def column_of(table: FiguresTable, heading: str) -> int:
+def column_of(table: ReadTable, heading: str) -> int:
     return headings(table).index(heading)
 
 
@@ -99,7 +99,7 @@ def test_lines_plant_and_sentences_tell_everything(quay: Hands) -> None:
     assert texts(plant, column_of(plant, "Runs dry days")) == [
         f"{100 * p.dry_chance:.1f}\xa0%" for p in proof.plant
     ]
-    said = [shown.list.item(i).text() for i in range(shown.list.count())]
+    said = [line.cells[0] for line in shown.list.lines]
     assert said[0].startswith("✓ Compressed air, enough")
     assert said[1].startswith("✓ Water, enough")
     assert [s.removeprefix("Assumed: ") for s in said[2:]] == list(assumed(quay.window.session.study))
@@ -181,13 +181,14 @@ def test_lines_plant_and_sentences_lead_somewhere(quay: Hands) -> None:
         assert rows is not None
         assert rows.selection == [1]
     shown.parts.setCurrentWidget(shown.list)
-    shown.list.itemActivated.emit(shown.list.item(0))
+    assert shown.list.current == shown.list.keys[0]
+    quay.key(shown.list, Qt.Key.Key_Return)
     assert quay.window.focusWidget() is quay.editor("site", "air", "free_air").input
 
 
 def test_selecting_here_and_on_the_plan_correspond(quay: Hands) -> None:
     table, plan = view(quay).drops, quay.window.plan.view
-    table.selectRow(3)
+    table.select(ids(table)[3])
     drop = ids(table)[3]
     assert plan.chosen == (drop,)
     told = view(quay).told.text()
@@ -198,17 +199,17 @@ def test_selecting_here_and_on_the_plan_correspond(quay: Hands) -> None:
     assert drop not in told
     other = quay.window.session.study.proof.drops[5].drop
     plan.drop_chosen.emit(other, False)
-    assert [r.key for r in table.selected] == [other]
+    assert table.selected == [other]
 
 
 def test_what_is_selected_stays_through_an_edit(quay: Hands) -> None:
     table = view(quay).drops
-    table.selectRow(4)
-    key = table.selected[0].key
+    key = ids(table)[4]
+    table.select(key)
     nozzle(quay, 0, "10")
     view(quay).choose([key])
     quay.window.session.undo()
-    assert [r.key for r in table.selected] == [key]
+    assert table.selected == [key]
 
 
 def test_names_for_a_screen_reader(quay: Hands) -> None:
@@ -232,7 +233,7 @@ def test_no_figure_on_the_screen_is_nan_or_infinite_when_the_survey_is_bad(quay:
         quay.put(quay.editor("site", "air", field), text)
     quay.put(quay.editor("site", "water", "pressure"), "0 bar")
     shown = view(quay)
-    said = [shown.list.item(i).text() for i in range(shown.list.count())]
+    said = [line.cells[0] for line in shown.list.lines]
     for table in (shown.drops, shown.lines, shown.plant):
         for column in range(table.model().columnCount()):
             said += texts(table, column)

@@ -8,10 +8,11 @@ from importlib import resources
 import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QAction
-from PySide6.QtWidgets import QApplication, QTreeWidgetItem
+from PySide6.QtWidgets import QApplication
 
 from estimator.acts.propose import offer
 from estimator.desk.doing.propose_dialog import ProposeDialog
+from estimator.desk.tables import Line
 from estimator.model.edit import with_value
 from estimator.proposal.types import Choice
 from estimator.reference.catalogue import catalogue
@@ -44,17 +45,17 @@ def propose(hands: Hands) -> ProposeDialog:
     return dialog
 
 
-def item(dialog: ProposeDialog, address: str) -> QTreeWidgetItem:
-    found = dialog.item_of(address)
+def item(dialog: ProposeDialog, address: str) -> Line:
+    found = dialog.table.line_of(address)
     assert found is not None, address
     return found
 
 
 def tick(hands: Hands, dialog: ProposeDialog, address: str) -> None:
     """Space on a choice, and wait for the sizes to be worked out anew."""
-    dialog.tree.setCurrentItem(item(dialog, address))
-    dialog.tree.setFocus()
-    hands.key(dialog.tree, Qt.Key.Key_Space)
+    assert dialog.table.select(address)
+    dialog.table.setFocus()
+    hands.key(dialog.table, Qt.Key.Key_Space)
     assert not dialog.take.isEnabled()
     hands.bot.waitUntil(lambda: not hands.window.proposer.work.is_busy, timeout=30_000)
 
@@ -104,13 +105,13 @@ def test_each_choice_tells_what_why_cost_and_neighbours(quay: Hands) -> None:
         for one in line.choices:
             row = item(dialog, one.place)
             words = dialog.named(one)
-            dialog.tree.setCurrentItem(row)
+            assert dialog.table.select(one.place)
             assert said.phrase(one.reason) in dialog.told.text()
-            assert row.text(7) == said.phrase(one.reason)
+            assert row.cells[7] == said.phrase(one.reason)
             if one.old != one.new:
                 seen += 1
-                assert row.text(2) == f"→ {words.short.get(words.new, words.new)}"
-                assert row.text(1) == words.short.get(words.old, words.old) != row.text(2)
+                assert row.cells[2] == f"→ {words.short.get(words.new, words.new)}"
+                assert row.cells[1] == words.short.get(words.old, words.old) != row.cells[2]
                 assert f"{words.old} → {words.new}" in dialog.told.text()
             for near, title in ((one.smaller, "Size down"), (one.larger, "Size up")):
                 assert (title in dialog.told.text()) == (near is not None)
@@ -149,8 +150,8 @@ def test_a_ticked_choice_is_kept_and_remembered(quay: Hands) -> None:
     kept = choice(dialog, TANK)
     assert kept.fixed
     assert kept.new == old.tank
-    assert item(dialog, TANK).checkState(0) is Qt.CheckState.Checked
-    assert item(dialog, TANK).text(2) == "kept"
+    assert item(dialog, TANK).tick is True
+    assert item(dialog, TANK).cells[2] == "kept"
     assert pins(quay) == ()
     quay.press(dialog.take)
     assert pins(quay) == (TANK,)
@@ -158,7 +159,7 @@ def test_a_ticked_choice_is_kept_and_remembered(quay: Hands) -> None:
     assert session.history.undo_name.endswith("1 kept")
     # The next proposal shows it as kept, and takes it off the list as part of its act.
     dialog = propose(quay)
-    assert item(dialog, TANK).checkState(0) is Qt.CheckState.Checked
+    assert item(dialog, TANK).tick is True
     tick(quay, dialog, TANK)
     quay.press(dialog.take)
     assert pins(quay) == ()
@@ -170,7 +171,7 @@ def test_a_ticked_choice_is_kept_and_remembered(quay: Hands) -> None:
 def test_two_quick_ticks_both_count(quay: Hands) -> None:
     dialog = propose(quay)
     for address in (TANK, PUMP):
-        item(dialog, address).setCheckState(0, Qt.CheckState.Checked)
+        dialog.table.tick(address, True)
     quay.bot.waitUntil(dialog.take.isEnabled, timeout=30_000)
     assert set(dialog.offer.proposal.design.pinned) == {TANK, PUMP}
     assert choice(dialog, PUMP).fixed
@@ -183,7 +184,7 @@ def test_a_kept_choice_that_is_gone_can_be_forgotten(quay: Hands) -> None:
     session.act("pin", job=with_value(session.job, ("design", "pinned"), ("drops.gone.nozzle_size",)))
     dialog = propose(quay)
     tick(quay, dialog, "drops.gone.nozzle_size")
-    assert dialog.item_of("drops.gone.nozzle_size") is None
+    assert dialog.table.line_of("drops.gone.nozzle_size") is None
     quay.press(dialog.take)
     assert pins(quay) == ()
 
@@ -192,7 +193,7 @@ def test_what_cannot_work_is_told_with_what_would_lift_it(quay: Hands) -> None:
     quay.put(quay.editor("site", "air", "pressure"), "1 bar")
     dialog = propose(quay)
     assert dialog.problems.isVisible()
-    said = [dialog.problems.item(i).text() for i in range(dialog.problems.count())]
+    said = [line.cells[0] for line in dialog.problems.lines]
     assert said
     assert len(said) == len(dialog.offer.proposal.infeasible)
     assert all(s.split()[1] in ("Error:", "Warning:") for s in said)
@@ -205,9 +206,17 @@ def test_what_cannot_work_is_told_with_what_would_lift_it(quay: Hands) -> None:
 
 def test_only_what_changes(quay: Hands) -> None:
     dialog = propose(quay)
+
+    def choices() -> list[Line]:
+        return [line for top in dialog.table.lines for line in top.children]
+
+    whole = choices()
     dialog.only_changed.click()
-    shown = [i for i in dialog.items() if not i.isHidden()]
-    assert len(shown) == dialog.offer.changes < len(dialog.items())
+    assert len(choices()) == dialog.offer.changes < len(whole)
+    assert all(line.cells[2].startswith("→") for line in choices())
+    assert all(top.children for top in dialog.table.lines)
+    dialog.only_changed.click()
+    assert choices() == whole
     quay.press(dialog.cancel)
 
 
@@ -241,7 +250,7 @@ def test_menu_and_key(quay: Hands) -> None:
         act.trigger()
     dialog = quay.window.proposer.dialog
     assert dialog is not None
-    assert dialog.tree.accessibleName()
+    assert dialog.table.accessibleName()
     quay.key(dialog, Qt.Key.Key_Escape)
     assert quay.window.proposer.dialog is None
 

@@ -80,25 +80,32 @@ def test_a_price_row_tells_what_it_comes_from(desk: Hands) -> None:
     """Its objects stand below the table and are marked on the plan; sums are those of the study."""
     desk.quick()
     window = desk.window
-    tree = window.prices.tree
+    table = window.prices.table
     price = window.session.study.price
-    assert tree.topLevelItemCount() == len(price.sections) + 1
-    section = tree.topLevelItem(0)
-    assert section is not None
-    first = section.child(0)
-    assert first is not None
-    tree.setCurrentItem(first)
+    assert len(table.lines) == len(price.sections) + 1
+    assert table.select(table.lines[0].children[0].key)
     row = window.prices.current
     assert row is not None
     assert ", ".join(row.takeoff.objects) in window.prices.origin.text()
     assert window.plan.view.marked == frozenset(row.takeoff.objects)
-    tops = [tree.topLevelItem(i) for i in range(len(price.sections))]
-    assert sum(top.childCount() for top in tops if top is not None) == len(price.rows)
-    sums = tree.topLevelItem(len(price.sections))
-    assert sums is not None
-    total = sums.child(sums.childCount() - 1)
-    assert total is not None
-    assert total.text(4) == window.header.firm.text()
+    sections, sums = table.lines[:-1], table.lines[-1]
+    assert sum(len(section.children) for section in sections) == len(price.rows)
+    total = sums.children[-1]
+    assert total.cells[4] == window.header.firm.text()
+
+
+def test_folded_sections_stay_folded_through_an_edit(desk: Hands) -> None:
+    desk.quick()
+    table = desk.window.prices.table
+    desk.window.show_view("takeoff")
+    first, chosen = table.lines[0], table.lines[1].children[0].key
+    table.collapse(table.lines_model.find(first.key))
+    table.select(chosen)
+    desk.put(desk.editor("terms", "rule_percent"), "31")
+    assert table.lines[0] != first
+    assert not table.isExpanded(table.lines_model.find(first.key))
+    assert table.isExpanded(table.lines_model.find(table.lines[1].key))
+    assert table.current == chosen
 
 
 def test_enter_on_a_finding_goes_to_its_field(desk: Hands) -> None:
@@ -110,9 +117,8 @@ def test_enter_on_a_finding_goes_to_its_field(desk: Hands) -> None:
     assert header.counts[Severity.ERROR].isEnabled()
     assert header.counts[Severity.ERROR].text().startswith("✕ ")
     desk.press(header.counts[Severity.ERROR])
-    found = desk.window.findings.list
-    row = next(i for i in range(found.count()) if "Water pressure" in found.item(i).text())
-    found.setCurrentRow(row)
+    found = desk.window.findings.table
+    found.select(next(line.key for line in found.lines if "Water pressure" in line.cells[0]))
     found.setFocus()
     desk.key(found, Qt.Key.Key_Return)
     assert desk.window.page.key == "site"

@@ -2,27 +2,22 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from decimal import Decimal
 
-from PySide6.QtCore import QSize, Qt, Signal
-from PySide6.QtGui import QColor, QFont
+from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import (
     QDialog,
     QHBoxLayout,
-    QHeaderView,
     QLabel,
-    QListView,
-    QListWidget,
-    QListWidgetItem,
     QPushButton,
-    QTreeWidget,
-    QTreeWidgetItem,
     QVBoxLayout,
     QWidget,
 )
 
 from estimator.acts.propose import Offer
 from estimator.desk.form.inputs import CheckBox
+from estimator.desk.tables import Line, Look, ReadTable, distinct
 from estimator.desk.theme import MARKS, current_theme
 from estimator.model.finding import Phrase
 from estimator.model.pricebook import PriceBook
@@ -39,15 +34,12 @@ _COLUMNS = (
     "Choice (ticked: stays as it is)",
     "Now",
     "Proposed",
-    "Cost",
-    "Difference",
+    ">Cost",
+    ">Difference",
     "Size down",
     "Size up",
     "Why",
 )
-_RIGHT = Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter
-_CHOICE = Qt.ItemDataRole.UserRole
-_ADDRESS = Qt.ItemDataRole.UserRole + 1
 _GONE = "Kept, but not in this design"
 
 
@@ -65,7 +57,6 @@ class ProposeDialog(QDialog):
         self.setWindowTitle("Proposed sizes")
         self.setSizeGripEnabled(True)
         self._book, self._locale = book, locale
-        self._row_size = QSize(80, self.fontMetrics().height() + 8)
         self.offer = found
         self._sentences = sentences_of(found.study)
         self.pinned: tuple[str, ...] = found.proposal.design.pinned
@@ -76,11 +67,9 @@ class ProposeDialog(QDialog):
         self.proof = self._label("How the drops would stand")
         column.addWidget(self.head)
         column.addWidget(self.proof)
-        self.problems = QListWidget(self)
-        self.problems.setWordWrap(True)
-        self.problems.setResizeMode(QListView.ResizeMode.Adjust)
-        self.problems.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
-        self.problems.setAccessibleName("What cannot be made to work, and what would lift it")
+        self.problems = ReadTable(
+            "What cannot be made to work, and what would lift it", "", ("Problem",), self, sentences=True
+        )
         self.problems_title = QLabel("What cannot be made to &work, and what would lift it", self)
         self.problems_title.setObjectName("paneTitle")
         self.problems_title.setBuddy(self.problems)
@@ -90,34 +79,24 @@ class ProposeDialog(QDialog):
         row = QHBoxLayout()
         self.only_changed = CheckBox("Show only what &changes", self)
         self.only_changed.setText("Show only what changes")
-        self.only_changed.toggled.connect(lambda _: self._hide_rows())
+        self.only_changed.toggled.connect(lambda _: self._show_rows())
         row.addWidget(self.only_changed)
         row.addStretch(1)
         column.addLayout(row)
-        self.tree = QTreeWidget(self)
-        self.tree.setColumnCount(len(_COLUMNS))
-        self.tree.setHeaderLabels(_COLUMNS)
-        self.tree.setAccessibleName("Choices of the proposal")
-        self.tree.setAccessibleDescription(
-            "Space keeps a choice as it is, or gives it free; the sizes are then proposed anew."
+        self.table = ReadTable(
+            "Choices of the proposal",
+            "Space keeps a choice as it is, or gives it free; the sizes are then proposed anew.",
+            _COLUMNS,
+            self,
+            fill=-1,
+            always=True,
         )
-        self.tree.setAlternatingRowColors(True)
-        self.tree.setUniformRowHeights(True)
-        self.tree.setIndentation(14)
-        theme = current_theme()
-        self.tree.setStyleSheet(
-            f"QTreeView::indicator {{ width: 11px; height: 11px; border: 2px solid {theme.faint};"
-            f" border-radius: 3px; background: {theme.paper}; }}"
-            f"QTreeView::indicator:checked {{ background: {theme.accent}; border-color: {theme.accent}; }}"
-        )
-        header = self.tree.header()
-        header.setStretchLastSection(True)
-        header.setSectionResizeMode(QHeaderView.ResizeMode.Interactive)
-        for i in (3, 4):
-            self.tree.headerItem().setTextAlignment(i, _RIGHT)
-        self.tree.itemChanged.connect(self._ticked)
-        self.tree.currentItemChanged.connect(self._tell)
-        column.addWidget(self.tree, 1)
+        self.table.ticked.connect(self._ticked)
+        self.table.chosen.connect(self._tell)
+        self._lines: tuple[Line, ...] = ()
+        self._told: dict[str, str] = {}
+        self._same: frozenset[str] = frozenset()
+        column.addWidget(self.table, 1)
         self.told = self._label("The choice in words")
         self.told.setObjectName("help")
         self.told.setAlignment(Qt.AlignmentFlag.AlignTop)
@@ -155,12 +134,7 @@ class ProposeDialog(QDialog):
         above = self.parentWidget()
         room = above.size() if above is not None else self.size()
         self.resize(min(1240, max(room.width() - 60, 700)), min(760, max(room.height() - 60, 480)))
-        for i in range(len(_COLUMNS)):
-            self.tree.resizeColumnToContents(i)
-        widest = self.fontMetrics().averageCharWidth() * 36
-        for i in range(len(_COLUMNS) - 1):
-            self.tree.setColumnWidth(i, min(self.tree.columnWidth(i) + 10, widest))
-        self.tree.setFocus(Qt.FocusReason.OtherFocusReason)
+        self.table.setFocus(Qt.FocusReason.OtherFocusReason)
 
     # Showing.
 
@@ -193,51 +167,39 @@ class ProposeDialog(QDialog):
         self._state = (
             "Nothing is changed before you take the sizes." if self._can_take else "There is nothing to take."
         )
-        current = self.tree.currentItem()
-        address = current.data(0, _ADDRESS) if current else None
-        folded = {top.text(0) for top in self._tops() if not top.isExpanded()}
-        self.tree.blockSignals(True)
-        self.tree.clear()
-        known: set[str] = set()
+        self._told = {}
+        tops = []
         for line in proposal.lines:
-            top = self._top(self._service(line.line), self._money(line.cost), self._say(line.note))
-            for choice in line.choices:
-                known.add(choice.place)
-                top.addChild(self._item(choice))
-            top.setExpanded(top.text(0) not in folded)
-        gone = [p for p in self.pinned if p not in known]
-        if gone:
-            top = self._top(
-                _GONE, "", "No line of the proposal has these choices; take off the tick to forget them."
+            name, cost, note = self._service(line.line), self._money(line.cost), self._say(line.note)
+            tops.append(
+                self._top(f"line {line.line}", name, cost, note, [self._line(c) for c in line.choices])
             )
-            for place in gone:
-                item = QTreeWidgetItem([place])
-                item.setFlags(item.flags() | Qt.ItemFlag.ItemIsUserCheckable)
-                item.setCheckState(0, Qt.CheckState.Checked)
-                item.setData(0, _ADDRESS, place)
-                top.addChild(item)
-            top.setExpanded(True)
-        self._hide_rows()
-        self.tree.blockSignals(False)
-        again = next((i for i in self.items() if address and i.data(0, _ADDRESS) == address), None)
-        first = self.tree.topLevelItem(0)
-        if again is not None:
-            self.tree.setCurrentItem(again)
-        elif first is not None:
-            self.tree.setCurrentItem(first)
+        choices = [choice for line in proposal.lines for choice in line.choices]
+        self._same = frozenset(c.place for c in choices if c.old == c.new)
+        known = {choice.place for choice in choices}
+        blank = [""] * (len(_COLUMNS) - 1)
+        gone = [Line(place, (place, *blank), tick=True) for place in self.pinned if place not in known]
+        if gone:
+            note = "No line of the proposal has these choices; take off the tick to forget them."
+            tops.append(self._top("gone", _GONE, "", note, gone))
+        self._lines = tuple(tops)
+        self._show_rows()
         self.set_busy(False)
-        self._tell()
 
     def _show_problems(self) -> None:
         findings = self.offer.proposal.infeasible
         theme, said = current_theme(), self._sentences
-        self.problems.clear()
-        for finding in findings:
-            item = QListWidgetItem(
-                f"{MARKS[finding.severity]} {finding.severity.value.capitalize()}: {said.installer(finding)}"
-            )
-            item.setForeground(QColor(theme.of(finding.severity)))
-            self.problems.addItem(item)
+        keys = distinct(f"{f.rule} {f.place}" for f in findings)
+        self.problems.show_lines(
+            [
+                Line(
+                    key,
+                    (f"{MARKS[f.severity]} {f.severity.value.capitalize()}: {said.installer(f)}",),
+                    colour=theme.of(f.severity),
+                )
+                for key, f in zip(keys, findings, strict=True)
+            ]
+        )
         self.problems.setVisible(bool(findings))
         self.problems_title.setVisible(bool(findings))
 
@@ -247,33 +209,10 @@ class ProposeDialog(QDialog):
     def _service(self, key: str) -> str:
         return self._sentences.names.line(key)
 
-    def _tops(self) -> list[QTreeWidgetItem]:
-        found = (self.tree.topLevelItem(i) for i in range(self.tree.topLevelItemCount()))
-        return [top for top in found if top is not None]
-
-    @staticmethod
-    def _below(top: QTreeWidgetItem) -> list[QTreeWidgetItem]:
-        found = (top.child(i) for i in range(top.childCount()))
-        return [item for item in found if item is not None]
-
-    def items(self) -> list[QTreeWidgetItem]:
-        """The items of the choices."""
-        return [item for top in self._tops() for item in self._below(top)]
-
-    def item_of(self, address: str) -> QTreeWidgetItem | None:
-        """The item of a choice, None where it is not in the proposal."""
-        return next((item for item in self.items() if item.data(0, _ADDRESS) == address), None)
-
-    def _top(self, name: str, cost: str, note: str) -> QTreeWidgetItem:
-        top = QTreeWidgetItem([name, "", "", cost, "", "", "", note])
-        bold = QFont(self.tree.font())
-        bold.setBold(True)
-        for i in range(4):
-            top.setFont(i, bold)
-        top.setTextAlignment(3, _RIGHT)
-        top.setSizeHint(len(_COLUMNS) - 1, self._row_size)
-        self.tree.addTopLevelItem(top)
-        return top
+    def _top(self, key: str, name: str, cost: str, note: str, below: list[Line]) -> Line:
+        self._told[key] = note
+        looks = (*[Look(bold=True)] * 4, *[Look()] * (len(_COLUMNS) - 4))
+        return Line(key, (name, "", "", cost, "", "", "", note), looks=looks, children=tuple(below))
 
     def named(self, choice: Choice) -> Named:
         """A choice in words."""
@@ -284,43 +223,38 @@ class ProposeDialog(QDialog):
             return "–"
         return f"{standing_of_verdict(near.verdict).sign} {self._money(near.extra_cost, signed=True)}  {name}"
 
-    def _item(self, choice: Choice) -> QTreeWidgetItem:
+    def _line(self, choice: Choice) -> Line:
         words = self.named(choice)
         held = choice.place in self.pinned
         stays = "  (stays)" if choice.fixed and not held else ""
         difference = "–" if words.difference is None else self._money(words.difference, signed=True)
         changed = choice.old != choice.new
         short = words.short
-        item = QTreeWidgetItem(
-            [
-                words.what + stays,
-                short.get(words.old, words.old),
-                f"→ {short.get(words.new, words.new)}" if changed else "kept" if held else "same",
-                self._money(choice.cost),
-                difference if changed else "",
-                self._beside(choice.smaller, short.get(words.smaller, words.smaller)),
-                self._beside(choice.larger, short.get(words.larger, words.larger)),
-                self._say(choice.reason),
-            ]
+        cells = (
+            words.what + stays,
+            short.get(words.old, words.old),
+            f"→ {short.get(words.new, words.new)}" if changed else "kept" if held else "same",
+            self._money(choice.cost),
+            difference if changed else "",
+            self._beside(choice.smaller, short.get(words.smaller, words.smaller)),
+            self._beside(choice.larger, short.get(words.larger, words.larger)),
+            self._say(choice.reason),
         )
-        for i in (3, 4):
-            item.setTextAlignment(i, _RIGHT)
-        item.setSizeHint(len(_COLUMNS) - 1, self._row_size)
-        theme = current_theme()
-        for i, near in ((5, choice.smaller), (6, choice.larger)):
-            if near is not None:
-                item.setForeground(i, QColor(theme.standing(standing_of_verdict(near.verdict))))
-        if changed:
-            bold = QFont(self.tree.font())
-            bold.setBold(True)
-            item.setFont(2, bold)
-        if not choice.fixed or held:
-            item.setFlags(item.flags() | Qt.ItemFlag.ItemIsUserCheckable)
-            item.setCheckState(0, Qt.CheckState.Checked if held else Qt.CheckState.Unchecked)
-        item.setData(0, _CHOICE, choice)
-        item.setData(0, _ADDRESS, choice.place)
-        item.setData(0, Qt.ItemDataRole.AccessibleDescriptionRole, self._in_words(choice, words))
-        return item
+        looks = (
+            *[Look()] * 2,
+            Look(bold=changed),
+            *[Look()] * 2,
+            self._look(choice.smaller),
+            self._look(choice.larger),
+            Look(),
+        )
+        told = self._told[choice.place] = self._in_words(choice, words)
+        tick = None if choice.fixed and not held else held
+        return Line(choice.place, cells, told, looks=looks, tick=tick)
+
+    @staticmethod
+    def _look(near: Neighbour | None) -> Look:
+        return Look() if near is None else Look(current_theme().standing(standing_of_verdict(near.verdict)))
 
     def _in_words(self, choice: Choice, words: Named) -> str:
         lines = [
@@ -341,35 +275,27 @@ class ProposeDialog(QDialog):
                 lines.append(f"{title}, {name}: {extra}; {standing.sign} {works}: {self._say(near.note)}.")
         return "\n".join(lines)
 
-    def _tell(self) -> None:
-        item = self.tree.currentItem()
-        choice = item.data(0, _CHOICE) if item else None
-        if isinstance(choice, Choice):
-            self.told.setText(self._in_words(choice, self.named(choice)))
-        elif item is not None:
-            self.told.setText(item.text(len(_COLUMNS) - 1))
-        else:
-            self.told.setText("")
+    def _tell(self, key: str) -> None:
+        self.told.setText(self._told.get(key, ""))
 
-    def _hide_rows(self) -> None:
-        only = self.only_changed.isChecked()
-        for top in self._tops():
-            shown = 0
-            for child in self._below(top):
-                choice = child.data(0, _CHOICE)
-                hide = only and isinstance(choice, Choice) and choice.old == choice.new
-                child.setHidden(hide)
-                shown += not hide
-            top.setHidden(only and not shown)
+    def _show_rows(self) -> None:
+        lines = self._lines
+        if self.only_changed.isChecked():
+            moved = ((top, tuple(c for c in top.children if c.key not in self._same)) for top in lines)
+            lines = tuple(replace(top, children=children) for top, children in moved if children)
+        self.table.show_lines(lines)
 
     # Keeping.
 
-    def _ticked(self, item: QTreeWidgetItem, at: int) -> None:
-        address = item.data(0, _ADDRESS)
-        if at != 0 or not isinstance(address, str):
-            return
-        keep = item.checkState(0) is Qt.CheckState.Checked
+    def _ticked(self, address: str, keep: bool) -> None:
         if keep == (address in self.pinned):
             return
+        # Tops are shown again from these lines before the sizes are there.
+        self._lines = tuple(
+            replace(
+                top, children=tuple(replace(c, tick=keep) if c.key == address else c for c in top.children)
+            )
+            for top in self._lines
+        )
         self.pinned = (*self.pinned, address) if keep else tuple(p for p in self.pinned if p != address)
         self.pins_changed.emit(self.pinned)

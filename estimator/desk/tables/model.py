@@ -50,6 +50,7 @@ class LinesModel(QAbstractItemModel):
         self._at: list[int] = []
         self._below: dict[int, list[int]] = {_TOP: []}
         self._numbers: dict[str, int] = {}
+        self._touched = False
         self._bold = QFont()
         self._bold.setBold(True)
 
@@ -61,6 +62,15 @@ class LinesModel(QAbstractItemModel):
         self.columns = columns
         self._take(())
         self.endResetModel()
+
+    def rename(self, columns: tuple[Column, ...]) -> None:
+        """Other headings for the same columns."""
+        self.columns = columns
+        self.headerDataChanged.emit(Qt.Orientation.Horizontal, 0, len(columns) - 1)
+
+    def holds(self, lines: tuple[Line, ...]) -> bool:
+        """Whether just these lines are shown, with the boxes as given."""
+        return lines == self.lines and not self._touched
 
     def show_lines(self, lines: tuple[Line, ...]) -> bool:
         """Show other lines; whether the rows are others than before (True) or only what stands in them."""
@@ -82,7 +92,7 @@ class LinesModel(QAbstractItemModel):
         return True
 
     def _take(self, lines: tuple[Line, ...]) -> None:
-        self.lines = lines
+        self.lines, self._touched = lines, False
         self._flat, self._above, self._below = [], [], {_TOP: []}
 
         def add(some: Sequence[Line], above: int) -> None:
@@ -156,6 +166,7 @@ class LinesModel(QAbstractItemModel):
         index = self.find(key)
         if index.isValid() and self.line(index).tick not in (None, tick):
             self._flat[index.internalId()] = with_tick(self.line(index), tick)
+            self._touched = True
             self.dataChanged.emit(index, index)
             self.ticked.emit(key, tick)
 

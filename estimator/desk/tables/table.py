@@ -118,6 +118,7 @@ class ReadTable(QTreeView):
         header.setStretchLastSection(False)
         header.setSectionsMovable(False)
         header.setMinimumSectionSize(24)
+        header.setSectionResizeMode(QHeaderView.ResizeMode.Interactive)
         if sentences:
             self.setHeaderHidden(True)
             self.setWordWrap(True)
@@ -140,12 +141,14 @@ class ReadTable(QTreeView):
     # What is shown.
 
     def set_columns(self, columns: Sequence[str | Column]) -> None:
-        """Other headings; the rows go."""
-        wanted = columns_of(columns)
-        if wanted == self.lines_model.columns:
+        """Other headings. The rows stay if there are as many columns, and go otherwise."""
+        wanted, model = columns_of(columns), self.lines_model
+        if wanted == model.columns:
             return
-        self.lines_model.show_columns(wanted)
-        self.header().setSectionResizeMode(QHeaderView.ResizeMode.Interactive)
+        if len(wanted) == len(model.columns):
+            model.rename(wanted)
+        else:
+            model.show_columns(wanted)
         self._measure()
 
     @property
@@ -208,7 +211,7 @@ class ReadTable(QTreeView):
     def show_lines(self, lines: Sequence[Line]) -> None:
         """Show other rows; what was selected, folded and under the keyboard stays."""
         wanted, model = tuple(lines), self.lines_model
-        if wanted == model.lines:
+        if model.holds(wanted):
             return
         current, place, selected = self.current, self._place(), self.selected
         self._quiet = True

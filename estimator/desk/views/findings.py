@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from PySide6.QtCore import Qt, Signal
-from PySide6.QtGui import QColor
-from PySide6.QtWidgets import QLabel, QListView, QListWidget, QListWidgetItem, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QLabel, QVBoxLayout, QWidget
 
 from estimator.desk.session import Session
+from estimator.desk.tables import Line, ReadTable, distinct
 from estimator.desk.theme import MARKS, current_theme
 from estimator.model.finding import Finding, Severity
 from estimator.shown.findings import sentences_of
@@ -33,18 +33,20 @@ class FindingsView(QWidget):
         column.setSpacing(4)
         title = QLabel("What is missing or &wrong", self)
         title.setObjectName("paneTitle")
-        self.list = QListWidget(self)
-        self.list.setWordWrap(True)
-        self.list.setTextElideMode(Qt.TextElideMode.ElideNone)
-        self.list.setResizeMode(QListView.ResizeMode.Adjust)
-        self.list.setAccessibleName("What is missing or wrong")
-        self.list.setAccessibleDescription("Enter goes to the field of a finding.")
-        self.list.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
-        self.list.itemActivated.connect(self._go)
-        self.list.setMinimumHeight(64)
-        title.setBuddy(self.list)
+        self.table = ReadTable(
+            "What is missing or wrong",
+            "Enter goes to the field of a finding.",
+            ("Finding",),
+            self,
+            sentences=True,
+            always=True,
+        )
+        self.table.setMinimumHeight(64)
+        self.table.entered.connect(self._go)
+        self._found: dict[str, Finding] = {}
+        title.setBuddy(self.table)
         column.addWidget(title)
-        column.addWidget(self.list, 1)
+        column.addWidget(self.table, 1)
 
     def refresh(self, *, colours_changed: bool = False) -> None:
         """Show what holds."""
@@ -55,37 +57,27 @@ class FindingsView(QWidget):
         if (findings, told) == (self._shown, self._told) and not colours_changed:
             return
         self._shown, self._told = findings, told
-        at = self.list.currentRow()
-        self.list.clear()
-        theme = current_theme()
-        for finding, sentence in zip(findings, told, strict=True):
-            word = finding.severity.value.capitalize()
-            item = QListWidgetItem(f"{MARKS[finding.severity]} {word}: {sentence}")
-            item.setForeground(QColor(theme.of(finding.severity)))
-            item.setData(Qt.ItemDataRole.UserRole, (finding.place, finding.option))
-            more = [f"Source: {finding.source}."] if finding.source else []
-            if finding.defer_to:
-                more.append(f"Decided by: {finding.defer_to}.")
-            item.setToolTip(" ".join(more))
-            item.setData(Qt.ItemDataRole.AccessibleDescriptionRole, " ".join(more))
-            self.list.addItem(item)
-        if not findings:
-            nothing = QListWidgetItem("✓ Nothing is missing or wrong.")
-            nothing.setFlags(Qt.ItemFlag.ItemIsEnabled)
-            self.list.addItem(nothing)
-        self.list.setCurrentRow(min(max(at, 0), self.list.count() - 1))
+        keys = distinct(f"{f.rule} {f.place} {f.option}" for f in findings)
+        self._found = dict(zip(keys, findings, strict=True))
+        lines = [self._line(*one) for one in zip(keys, findings, told, strict=True)]
+        self.table.show_lines(lines or [Line("", ("✓ Nothing is missing or wrong.",))])
 
-    def _go(self, item: QListWidgetItem) -> None:
-        there = item.data(Qt.ItemDataRole.UserRole)
-        if isinstance(there, tuple | list):
-            place, option = there
-            self.wanted.emit(str(place), str(option))
+    @staticmethod
+    def _line(key: str, finding: Finding, sentence: str) -> Line:
+        more = [f"Source: {finding.source}."] if finding.source else []
+        if finding.defer_to:
+            more.append(f"Decided by: {finding.defer_to}.")
+        text = f"{MARKS[finding.severity]} {finding.severity.value.capitalize()}: {sentence}"
+        return Line(key, (text,), " ".join(more), current_theme().of(finding.severity))
+
+    def _go(self, key: str) -> None:
+        finding = self._found[key]
+        self.wanted.emit(finding.place, finding.option)
 
     def show_severity(self, severity: Severity) -> None:
         """Put the keyboard on the first finding of a severity."""
-        for row, finding in enumerate(self._shown or ()):
+        for key, finding in self._found.items():
             if finding.severity is severity:
-                self.list.setCurrentRow(row)
-                self.list.scrollToItem(self.list.item(row))
-                self.list.setFocus(Qt.FocusReason.OtherFocusReason)
+                self.table.select(key)
+                self.table.setFocus(Qt.FocusReason.OtherFocusReason)
                 return

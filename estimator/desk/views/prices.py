@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from dataclasses import replace
 from decimal import Decimal
 
-from PySide6.QtCore import Qt, Signal
-from PySide6.QtGui import QFont, QResizeEvent
-from PySide6.QtWidgets import QHeaderView, QLabel, QTreeWidget, QTreeWidgetItem, QVBoxLayout, QWidget
+from PySide6.QtCore import Signal
+from PySide6.QtWidgets import QVBoxLayout, QWidget
 
 from estimator.desk.session import Session
+from estimator.desk.tables import Column, Line, ReadTable, distinct, plain_label
 from estimator.locales import number_text
 from estimator.model.choices import ContingencyBasis, PriceBasis
 from estimator.model.terms import Terms
@@ -19,9 +21,16 @@ from estimator.takeoff.words import row_words
 
 __all__ = ["PriceView"]
 
-_COLUMNS = ("Part", "Quantity", "Unit", "Low", "Price", "High", "Cost", "Labour")
-_RIGHT = Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter
-_ROW = Qt.ItemDataRole.UserRole
+_COLUMNS = (
+    "Part",
+    ">Quantity",
+    "Unit",
+    ">Low",
+    Column("Price", True, "Firm price, without tax"),
+    ">High",
+    Column("Cost", True, "Likely cost: never on the quote"),
+    ">Labour",
+)
 
 
 class PriceView(QWidget):
@@ -39,47 +48,21 @@ class PriceView(QWidget):
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 6, 0, 0)
         column.setSpacing(6)
-        self.tree = QTreeWidget(self)
-        self.tree.setColumnCount(len(_COLUMNS))
-        self.tree.setHeaderLabels(_COLUMNS)
-        self.tree.setAccessibleName("Takeoff and price")
-        self.tree.setAccessibleDescription(
-            "Parts by section with quantity and price; the last group holds sums."
+        self.table = ReadTable(
+            "Takeoff and price",
+            "Parts by section with quantity and price; the last groups hold sums and payments.",
+            _COLUMNS,
+            self,
+            least=34,
         )
-        self.tree.setAlternatingRowColors(True)
-        self.tree.setUniformRowHeights(True)
-        self.tree.setIndentation(14)
-        header = self.tree.header()
-        header.setStretchLastSection(False)
-        header.setSectionResizeMode(QHeaderView.ResizeMode.ResizeToContents)
-        header.setSectionResizeMode(0, QHeaderView.ResizeMode.Interactive)
-        header.setMinimumSectionSize(44)
-        self.tree.headerItem().setToolTip(4, "Firm price, without tax")
-        self.tree.headerItem().setToolTip(6, "Likely cost: never on the quote")
-        for i in range(1, len(_COLUMNS)):
-            if i != 2:
-                self.tree.headerItem().setTextAlignment(i, _RIGHT)
-        self.tree.currentItemChanged.connect(self._tell)
-        self.origin = QLabel(self)
-        self.origin.setObjectName("help")
-        self.origin.setWordWrap(True)
-        self.origin.setTextFormat(Qt.TextFormat.PlainText)
-        self.origin.setAccessibleName("Where the row comes from")
-        column.addWidget(self.tree, 1)
+        self.table.chosen.connect(lambda _: self._tell())
+        self.origin = plain_label(self, "Where the row comes from", "help")
+        column.addWidget(self.table, 1)
         column.addWidget(self.origin)
+        self._rows: dict[str, PricedRow] = {}
         self._shown: object = None
         self._words = row_words(session.job)
         self._tell()
-
-    def resizeEvent(self, event: QResizeEvent) -> None:
-        """The first column takes what the figures leave, and never less than a name needs."""
-        super().resizeEvent(event)
-        self._fit()
-
-    def _fit(self) -> None:
-        figures = sum(self.tree.columnWidth(i) for i in range(1, len(_COLUMNS)))
-        room = self.tree.viewport().width() - figures
-        self.tree.setColumnWidth(0, max(room, self.fontMetrics().averageCharWidth() * 34))
 
     def _number(self, value: float) -> str:
         return number_text(value, 2, self._session.job.terms.locale)
@@ -100,50 +83,46 @@ class PriceView(QWidget):
             return
         self._shown = (price, terms, words)
         self._words = words
-        folded = {top.text(0) for top in self._tops() if not top.isExpanded()}
-        current = self.tree.currentItem()
-        key = self._key(current) if current else None
-        self.tree.blockSignals(True)
-        self.tree.clear()
-        bold = QFont(self.tree.font())
-        bold.setBold(True)
-        for section in price.sections:
-            rows = price.rows_of(section.section)
-            top = self._item(str(section.section), section.price, section.cost)
-            for i in range(len(_COLUMNS)):
-                top.setFont(i, bold)
-            self.tree.addTopLevelItem(top)
-            for row in rows:
-                top.addChild(self._row_item(row))
-            top.setExpanded(section.section.value not in folded)
+        keys = distinct(f"row {row.takeoff.key}" for row in price.rows)
+        self._rows = dict(zip(keys, price.rows, strict=True))
+        of = {id(row): key for key, row in self._rows.items()}
+        lines = [
+            self._line(
+                f"section {section.section.value}",
+                str(section.section),
+                section.price,
+                section.cost,
+                bold=True,
+                children=tuple(self._row_line(of[id(row)], row) for row in price.rows_of(section.section)),
+            )
+            for section in price.sections
+        ]
         if price.rows:
-            sums = QTreeWidgetItem(["Sums"])
-            sums.setFont(0, bold)
-            self.tree.addTopLevelItem(sums)
-            totals = price.totals
-            for name, amounts in self._sums(price, terms):
-                item = self._item(name, amounts, None)
-                if name == "Total to pay":
-                    item.setText(7, self._hours(totals.labour_minutes))
-                    item.setText(6, self._money(totals.cost.likely))
-                    for i in range(len(_COLUMNS)):
-                        item.setFont(i, bold)
-                item.setToolTip(0, price.basis.words)
-                sums.addChild(item)
-            payments = QTreeWidgetItem(["Payments"])
-            payments.setFont(0, bold)
-            if price.stages:
-                self.tree.addTopLevelItem(payments)
-                payments.setExpanded("Payments" not in folded)
-            for stage in price.stages:
-                paid = QTreeWidgetItem([stage.name, "", "", "", self._money(stage.amount), "", "", ""])
-                paid.setTextAlignment(4, _RIGHT)
-                payments.addChild(paid)
-            sums.setExpanded("Sums" not in folded)
-        self.tree.blockSignals(False)
-        self._restore(key)
-        self._fit()
+            lines.append(self._group("Sums", tuple(self._sum_lines(price, terms))))
+        if price.rows and price.stages:
+            names = distinct(f"payment {stage.name}" for stage in price.stages)
+            paid = (
+                Line(key, (stage.name, "", "", "", self._money(stage.amount), "", "", ""))
+                for key, stage in zip(names, price.stages, strict=True)
+            )
+            lines.append(self._group("Payments", tuple(paid)))
+        self.table.show_lines(lines)
         self._tell()
+
+    @staticmethod
+    def _group(name: str, children: tuple[Line, ...]) -> Line:
+        return Line(f"group {name}", (name, *[""] * (len(_COLUMNS) - 1)), bold=True, children=children)
+
+    def _sum_lines(self, price: Price, terms: Terms) -> Iterator[Line]:
+        sums = self._sums(price, terms)
+        keys = distinct(f"sum {name}" for name, _ in sums)
+        for key, (name, amounts) in zip(keys, sums, strict=True):
+            cost = labour = ""
+            total = amounts is price.totals.total
+            if total:
+                cost, labour = self._money(price.totals.cost.likely), self._hours(price.totals.labour_minutes)
+            line = self._line(key, name, amounts, None, told=price.basis.words, bold=total)
+            yield replace(line, cells=(*line.cells[:6], cost, labour))
 
     def _sums(self, price: Price, terms: Terms) -> list[tuple[str, CostRange]]:
         """Names and amounts from the rows to the total; a percentage stands only where it makes the amount."""
@@ -163,65 +142,46 @@ class PriceView(QWidget):
             sums.append(("Rounding", totals.rounding))
         return [*sums, ("Total to pay", totals.total)]
 
-    def _tops(self) -> list[QTreeWidgetItem]:
-        found = (self.tree.topLevelItem(i) for i in range(self.tree.topLevelItemCount()))
-        return [top for top in found if top is not None]
-
     def _hours(self, minutes: Decimal) -> str:
         return f"{self._number(float(minutes) / 60)} h"
 
-    def _item(self, name: str, amounts: CostRange, cost: CostRange | None) -> QTreeWidgetItem:
-        item = QTreeWidgetItem(
-            [
-                name,
-                "",
-                "",
-                self._money(amounts.low),
-                self._money(amounts.likely),
-                self._money(amounts.high),
-                self._money(cost.likely) if cost else "",
-                "",
-            ]
+    def _line(
+        self,
+        key: str,
+        name: str,
+        amounts: CostRange,
+        cost: CostRange | None,
+        *,
+        told: str = "",
+        bold: bool = False,
+        children: tuple[Line, ...] = (),
+    ) -> Line:
+        cells = (
+            name,
+            "",
+            "",
+            self._money(amounts.low),
+            self._money(amounts.likely),
+            self._money(amounts.high),
+            self._money(cost.likely) if cost else "",
+            "",
         )
-        for i in range(1, len(_COLUMNS)):
-            item.setTextAlignment(i, _RIGHT)
-        return item
+        return Line(key, cells, told, bold=bold, children=children)
 
-    def _row_item(self, row: PricedRow) -> QTreeWidgetItem:
+    def _row_line(self, key: str, row: PricedRow) -> Line:
         takeoff = row.takeoff
-        name = self._words.named(row.description, takeoff)
-        item = self._item(name, row.price, row.cost)
-        item.setText(1, self._number(takeoff.quantity))
-        item.setText(2, row.unit)
-        item.setTextAlignment(2, Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter)
-        item.setText(7, self._hours(row.labour_minutes))
+        name = shown = self._words.named(row.description, takeoff)
         if not row.known:
             missing = f"{takeoff.code} is not in the price book"
-            item.setText(0, f"▲ {self._words.named(missing, takeoff)}")
-        item.setToolTip(0, f"{takeoff.code}: {name}")
-        item.setData(0, _ROW, row)
-        return item
-
-    @staticmethod
-    def _key(item: QTreeWidgetItem) -> str:
-        row = item.data(0, _ROW)
-        if isinstance(row, PricedRow):
-            return row.takeoff.key
-        return item.text(0)
-
-    def _restore(self, key: str | None) -> None:
-        for top in self._tops():
-            for item in (top, *(top.child(j) for j in range(top.childCount()))):
-                if item is not None and self._key(item) == key:
-                    self.tree.setCurrentItem(item)
-                    return
+            shown = f"▲ {self._words.named(missing, takeoff)}"
+        line = self._line(key, shown, row.price, row.cost, told=f"{takeoff.code}: {name}")
+        quantity, labour = self._number(takeoff.quantity), self._hours(row.labour_minutes)
+        return replace(line, cells=(shown, quantity, row.unit, *line.cells[3:7], labour))
 
     @property
     def current(self) -> PricedRow | None:
         """The row under the keyboard."""
-        item = self.tree.currentItem()
-        row = item.data(0, _ROW) if item else None
-        return row if isinstance(row, PricedRow) else None
+        return self._rows.get(self.table.current)
 
     def _tell(self) -> None:
         row = self.current

@@ -120,7 +120,7 @@ class RevisionsView(QWidget):
         pair.addWidget(self.which, 1)
         pair.addWidget(self.since)
         below.addLayout(pair)
-        self.moved = ReadTable("What moved", "One change in each row.", ("Change",), self)
+        self.moved = ReadTable("What moved", "One change in each row.", ("Change",), self, sentences=True)
         self.rows = ReadTable(
             "What it did to the price",
             "Rows that were added, removed or changed.",
