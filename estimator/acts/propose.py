@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 
+from estimator.going import ALONE, Going
 from estimator.layout.types import Layout
 from estimator.model.design import Design
 from estimator.model.edit import with_value
@@ -19,7 +20,7 @@ from estimator.reference.catalogue import Catalogue
 from estimator.reference.own_parts import with_makers
 from estimator.study import Pipeline, Study
 
-__all__ = ["NotProposed", "Offer", "act_name", "addresses", "offer"]
+__all__ = ["NotProposed", "Offer", "act_name", "addresses", "concerned", "offer", "taken"]
 
 _PLANT = ("pump", "regulator", "tank", "tip_drill")
 
@@ -55,6 +56,16 @@ class Offer:
     def changes(self) -> int:
         """How many choices are others than now."""
         return sum(c.old != c.new for line in self.proposal.lines for c in line.choices)
+
+
+def concerned(job: Job) -> tuple[object, ...]:
+    """What of a job a proposal follows from: an act on anything else leaves a proposal as it is."""
+    return job.site, job.design, job.terms, job.prices, job.units
+
+
+def taken(offer: Offer, job: Job) -> Job:
+    """A job with the design of an offer that is for it; what does not concern the offer stays as it is by now."""
+    return with_value(job, ("design",), offer.job.design)
 
 
 def act_name(offer: Offer) -> str:
@@ -108,6 +119,7 @@ def offer(
     pinned: Iterable[str],
     on: date,
     only: Iterable[str] = (),
+    going: Going = ALONE,
 ) -> Offer:
     """The proposal for a job with these choices kept; pure.
 
@@ -118,10 +130,12 @@ def offer(
         pinned: addresses of the choices that stay, now and later (see `Design.pinned`).
         on: day that it is worked out for.
         only: ids of lines, or addresses of choices, that are to be sized; all others stay this time. All if left out.
+        going: hears how far the proposal is, and is asked whether it is still wanted.
 
     Raises:
         EditError: an address that is not allowed.
         NotProposed: a line or a choice that is not there.
+        Stopped: it is not wanted any more.
     """
     kept = with_value(job, ("design", "pinned"), tuple(pinned))
     parts, _ = with_makers(job.design.makers, catalogue)
@@ -133,9 +147,10 @@ def offer(
         held = dict.fromkeys((*asked.pinned, *_held(asked, before.layout, chosen)))
         asked = with_value(asked, ("pinned",), tuple(held))
     rate = job.terms.labour.likely
-    proposal = propose(kept.site, asked, before.layout, parts, book, rate, job.units)
+    proposal = propose(kept.site, asked, before.layout, parts, book, rate, job.units, going=going)
     design = with_value(proposal.design, ("pinned",), kept.design.pinned)
     new = with_value(kept, ("design",), design)
+    going.check()
     after = pipeline.design(new, book, on)
     return Offer(
         of=job,

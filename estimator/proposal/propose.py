@@ -13,6 +13,7 @@ from decimal import Decimal
 
 import numpy as np
 
+from estimator.going import ALONE, Going
 from estimator.hydraulics.limits import OutOfRange
 from estimator.hydraulics.network_errors import NetworkError
 from estimator.hydraulics.solution import liquid
@@ -72,6 +73,7 @@ def propose(
     hour: Decimal,
     system: UnitSystem = UnitSystem.METRIC,
     most_boxes: int = MOST_BOXES,
+    going: Going = ALONE,
 ) -> Proposal:
     """Size everything that is free.
 
@@ -86,6 +88,7 @@ def propose(
         hour: likely cost of an installer's hour in the book's currency.
         system: units of the job; what is set on a gauge is proposed in its steps.
         most_boxes: limit of the search of a line; above it the result is not proved cheapest.
+        going: hears how many lines are done; asked all along whether the proposal is still wanted.
 
     Returns:
         The design with the choices, each choice with its reason and neighbours, and what cannot be made to work.
@@ -97,10 +100,11 @@ def propose(
     failed: set[str] = set()
     proposals: dict[str, LineProposal] = {}
     sized = design
-    for line in layout.lines:
+    for at, line in enumerate(layout.lines):
+        going.tell(at, len(layout.lines))
         if line.id == AIR or not line.segments:
             continue
-        result = _line(site, design, line, parts, costs, pinned, gauge, most_boxes)
+        result = _line(site, design, line, parts, costs, pinned, gauge, most_boxes, going)
         if isinstance(result, Finding):
             infeasible.append(result)
             failed.add(line.id)
@@ -119,10 +123,13 @@ def propose(
             )
         }
     )
+    going.check()
     first, _ = prove(site, sized, layout, parts)
+    going.check()
     sized, air = propose_air(site, sized, layout, first, parts, costs, pinned)
     if air is not None:
         proposals[AIR] = air
+    going.check()
     sized, plant = propose_plant(site, design, sized, first, parts, costs, pinned)
     for product, choices in plant.items():
         old = proposals.get(product)
@@ -134,6 +141,7 @@ def propose(
             proposals[product] = LineProposal(
                 product, choices, total, False, Phrase("Only its plant was sized.")
             )
+    going.check()
     _, findings = prove(site, sized, layout, parts)
     infeasible.extend(_left(findings, sized, failed))
     if costs.missing:
@@ -176,6 +184,7 @@ def _line(
     pinned: frozenset[str],
     gauge: Gauge,
     most_boxes: int,
+    going: Going,
 ) -> _LineResult | Finding | None:
     """The proposal of a line, why nothing works, or None where the line cannot be proved at all."""
     at = next((i for i, u in enumerate(design.plant) if u.product == line.id), None)
@@ -197,7 +206,7 @@ def _line(
             product.viscosity.si if product.viscosity is not None else None,
         )
         celsius, supply = site.water.temperature.si - 273.15, site.air.pressure.si
-        trial = LineTrial(made, product, site.use, flowing, celsius, parts, supply)
+        trial = LineTrial(made, product, site.use, flowing, celsius, parts, supply, going=going)
         sizes = {s.key: k for k, s in enumerate(parts.nozzle_sizes)}
         present = tuple(sizes[p.size.key] for p in made.drops)
         freedom = _freedom([p.drop for p in made.drops], line, unit, pinned)

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from estimator.going import ALONE, Going
 from estimator.hydraulics.fittings import sum_of
 from estimator.hydraulics.friction import FloatArray
 from estimator.hydraulics.network import LinesPlan, compile_lines
@@ -105,6 +106,7 @@ class LineTrial:
         parts: the sizes.
         supply_pa: pressure of the compressor.
         wanted: keep stated wanted flows within the proof's tolerance as well.
+        going: asked before each batch of solves whether the search is still wanted.
     """
 
     def __init__(
@@ -117,10 +119,11 @@ class LineTrial:
         parts: Catalogue,
         supply_pa: float,
         wanted: bool = True,
+        going: Going = ALONE,
     ) -> None:
         self.line, self.parts, self.liquid = line, parts, liquid
         self._product, self._use = product, use
-        self.supply_pa, self.wanted = supply_pa, wanted
+        self.supply_pa, self.wanted, self._going = supply_pa, wanted, going
         segments = line.layout.segments
         self.count, self.segments = len(line.drops), len(segments)
         self.base = line_network(line, parts.pumps[0], 1e5, liquid)
@@ -209,6 +212,7 @@ class LineTrial:
         """Flow table (sets, drops) of each candidate."""
         found: list[FloatArray] = []
         for start in range(0, len(picks), _LANES):
+            self._going.check()
             some = picks[start : start + _LANES]
             opens = list(tables[start : start + _LANES])
             lanes = 1 << max(0, (len(some) - 1).bit_length())

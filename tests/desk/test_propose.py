@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import threading
 from decimal import Decimal
 from importlib import resources
+from typing import Any
 
 import pytest
 from PySide6.QtCore import Qt
@@ -12,9 +14,12 @@ from PySide6.QtWidgets import QApplication
 
 from estimator.acts.propose import offer
 from estimator.desk.doing.propose_dialog import ProposeDialog
+from estimator.desk.form.inputs import LineEdit
 from estimator.desk.tables import Line
+from estimator.going import Going, Stopped
 from estimator.model.edit import with_value
-from estimator.proposal.types import Choice
+from estimator.proposal.propose import propose as search
+from estimator.proposal.types import Choice, Proposal
 from estimator.reference.catalogue import catalogue
 from estimator.shown.findings import sentences_of
 from estimator.store.jobs import load_job
@@ -256,7 +261,7 @@ def test_menu_and_key(quay: Hands) -> None:
 
 
 def test_a_failure_is_told_and_the_job_stays(quay: Hands, monkeypatch: pytest.MonkeyPatch) -> None:
-    def broken(*_: object) -> None:
+    def broken(*_: object, **__: object) -> None:
         raise ZeroDivisionError("no sizes today")
 
     monkeypatch.setattr("estimator.acts.propose.propose", broken)
@@ -291,3 +296,73 @@ def test_an_offer_tells_the_price_of_the_job_it_makes(quay: Hands) -> None:
     assert found.job.design.pinned == (PUMP,)
     after = study(found.job, book, STUDIED).price.totals.net.likely
     assert found.price_change == after - study(quay.job, book, STUDIED).price.totals.net.likely
+
+
+class Search:
+    """The search for sizes, counted, and held up while its gate is closed."""
+
+    def __init__(self, monkeypatch: pytest.MonkeyPatch) -> None:
+        self.gate, self.started, self.count = threading.Event(), threading.Event(), 0
+        self._search = search
+        monkeypatch.setattr("estimator.acts.propose.propose", self)
+
+    def __call__(self, *inputs: Any, **more: Any) -> Proposal:
+        self.count += 1
+        self.started.set()
+        assert self.gate.wait(30)
+        return self._search(*inputs, **more)
+
+
+@pytest.mark.parametrize(
+    ("path", "text", "searches"),
+    [(("customer", "name"), "Another Quay", 1), (("site", "use", "vehicles_per_hour"), "1.7", 2)],
+)
+def test_only_an_act_that_concerns_it_begins_a_proposal_anew(
+    quay: Hands, monkeypatch: pytest.MonkeyPatch, path: tuple[str, ...], text: str, searches: int
+) -> None:
+    """The customer's name moves no size; taking the offer keeps the name."""
+    window, held = quay.window, Search(monkeypatch)
+    window.proposer.start()
+    quay.bot.waitUntil(held.started.is_set, timeout=30_000)
+    quay.put(quay.editor(path[0], *path[1:]), text)
+    with quay.bot.waitSignal(window.proposer.shown, timeout=60_000):
+        held.gate.set()
+    assert held.count == searches
+    dialog = window.proposer.dialog
+    assert dialog is not None
+    quay.press(dialog.take)
+    editor = quay.editor(path[0], *path[1:])
+    assert isinstance(editor.input, LineEdit)
+    assert editor.input.text() == text
+    assert window.session.history.undo_name.startswith("Propose sizes")
+
+
+def test_cancel_leaves_the_search(quay: Hands, monkeypatch: pytest.MonkeyPatch) -> None:
+    """It ends at its next question; no dialog comes, the cursor is as before, and it can be asked again."""
+    window, held = quay.window, Search(monkeypatch)
+    old = quay.job
+    window.proposer.start()
+    quay.bot.waitUntil(held.started.is_set, timeout=30_000)
+    assert window.busy.what.text() == "Looking for sizes"
+    quay.press(window.busy.cancel)
+    assert QApplication.overrideCursor() is None
+    held.gate.set()
+    quay.bot.waitUntil(lambda: not window.proposer.work.is_busy, timeout=30_000)
+    assert window.proposer.dialog is None
+    assert quay.job is old
+    assert not window.busy.isVisible()
+    quay.press(propose(quay).cancel)
+
+
+def test_a_search_that_nobody_wants_ends_at_its_next_question(quay: Hands) -> None:
+    """Left after its first line is told: it goes no further."""
+    told: list[tuple[int, int]] = []
+
+    def hear(done: int, of: int) -> None:
+        told.append((done, of))
+        going.leave()
+
+    going = Going(hear)
+    with pytest.raises(Stopped):
+        offer(quay.job, quay.window.session.book, catalogue(), (), STUDIED, going=going)
+    assert told == [(0, len(quay.window.session.study.layout.lines))]

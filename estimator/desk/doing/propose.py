@@ -34,13 +34,19 @@ class ProposeAct(QObject):
         self._session = session
         self._parent = parent
         self.work = Work(self)
+        self.work.left.connect(self._left)
         self.dialog: ProposeDialog | None = None
         self._ended = False
 
+    def _left(self) -> None:
+        QApplication.restoreOverrideCursor()
+        if self.dialog is not None:
+            self.dialog.reject()
+        self._session.said.emit("The search was left; the sizes are as they were.")
+
     def end(self) -> None:
         """Wait for what is under way and show nothing any more."""
-        if self.work.is_busy:
-            QApplication.restoreOverrideCursor()
+        self.work.stop()
         self._ended = True
         self.work.wait()
 
@@ -55,7 +61,11 @@ class ProposeAct(QObject):
         self._run(self._session.job.design.pinned, self._show)
 
     def _run(self, pinned: tuple[str, ...], done: Callable[[Offer], None]) -> None:
-        from estimator.acts.propose import Offer, offer  # the search is loaded when it is asked for
+        from estimator.acts.propose import (  # the search is loaded when it is asked for
+            Offer,
+            concerned,
+            offer,
+        )
 
         job, book, parts = self._session.job, self._session.book, self._session.parts
         on = self._session.today()
@@ -65,8 +75,9 @@ class ProposeAct(QObject):
                 return
             QApplication.restoreOverrideCursor()
             assert isinstance(found, Offer)
-            if self._session.job is not job:
-                self._run(self._session.job.design.pinned, done)  # the job was changed meanwhile
+            now = self._session
+            if (concerned(now.job), now.book) != (concerned(job), book):
+                self._run(now.job.design.pinned, done)  # what it follows from was changed meanwhile
             else:
                 done(found)
 
@@ -78,8 +89,8 @@ class ProposeAct(QObject):
                 self.dialog.reject()
             self.failed.emit(error)
 
-        QApplication.setOverrideCursor(Qt.CursorShape.WaitCursor)
-        self.work.start(lambda _: offer(job, book, parts, pinned, on), finish, fail)
+        QApplication.setOverrideCursor(Qt.CursorShape.BusyCursor)
+        self.work.start(lambda going: offer(job, book, parts, pinned, on, going=going), finish, fail)
 
     def _show(self, found: Offer) -> None:
         from estimator.desk.doing.propose_dialog import ProposeDialog
@@ -112,12 +123,13 @@ class ProposeAct(QObject):
         dialog, self.dialog = self.dialog, None
         if dialog is None:
             return
-        if result and dialog.offer.of is self._session.job:
-            from estimator.acts.propose import act_name  # loaded by now, with the search
+        from estimator.acts.propose import act_name, concerned, taken  # loaded by now, with the search
 
+        job = self._session.job
+        if result and concerned(dialog.offer.of) == concerned(job):
             name = act_name(dialog.offer)
             self._session.job_holder.forget(("design",))
-            self._session.act(name, job=dialog.offer.job)
+            self._session.act(name, job=taken(dialog.offer, job))
             self._session.said.emit(f"{name}. Undo brings the old sizes back.")
         else:
             self._session.said.emit("The sizes are as they were.")
