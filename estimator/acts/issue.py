@@ -35,7 +35,7 @@ from estimator.pricing.types import Price
 from estimator.study import Study
 from estimator.takeoff.words import row_words
 
-__all__ = ["IssueError", "Printer", "check_lineage", "issue", "withdraw"]
+__all__ = ["IssueError", "Printer", "check_lineage", "issue", "issued_ahead", "withdraw"]
 
 Printer = Callable[[Issued], bytes]
 """Draws the paper of a revision that has none yet: its bytes."""
@@ -48,7 +48,7 @@ class IssueError(ValueError):
     """The job cannot be issued as it is, or a revision not be withdrawn; the message says why."""
 
 
-def issue(study: Study, reason: str, paper: Printer) -> Job:
+def issue(study: Study, reason: str, paper: Printer, *, earlier: bool = False) -> Job:
     """The job with one revision more, its paper in it.
 
     The job goes on holding on to the prices used, so that a change of the price book does not change the next
@@ -58,6 +58,8 @@ def issue(study: Study, reason: str, paper: Printer) -> Job:
         study: of the whole job, on the day of issue.
         reason: why, in the person's words.
         paper: draws the paper; what it raises is raised on, and nothing is issued then.
+        earlier: the person knows that the date is before that of the revision before: a clock that was ahead once
+            must not stop the job for ever.
 
     Raises:
         IssueError: parts without a price, a price in another currency than the job's, a letter beyond ZZ, a date
@@ -72,7 +74,8 @@ def issue(study: Study, reason: str, paper: Printer) -> Job:
         raise IssueError(
             f"The job holds {len(job.issued)} revisions up to the last letter; begin a new quote."
         )
-    if job.issued and (last := _dated(job.issued[-1])) is not None and on < last:
+    last = issued_ahead(job, on)
+    if last is not None and not earlier:
         raise IssueError(
             f"Revision {job.issued[-1].letter} was issued on {day_text(last, job.terms.locale)}; a later one "
             f"cannot be dated {day_text(on, job.terms.locale)}."
@@ -129,7 +132,13 @@ def _dated(issued: Issued) -> date | None:
         return None
 
 
-def withdraw(job: Job, letter: str, on: date, reason: str) -> Job:
+def issued_ahead(job: Job, on: date) -> date | None:
+    """The date of the revision issued last if it is after a day, as where a clock was ahead; else None."""
+    last = _dated(job.issued[-1]) if job.issued else None
+    return last if last is not None and on < last else None
+
+
+def withdraw(job: Job, letter: str, on: date, reason: str, *, earlier: bool = False) -> Job:
     """The job with a revision marked as withdrawn. The record and its paper stay; its letter is never used again.
 
     Args:
@@ -137,6 +146,7 @@ def withdraw(job: Job, letter: str, on: date, reason: str) -> Job:
         letter: of the revision.
         on: date of the withdrawal.
         reason: why, in the person's words.
+        earlier: the person knows that the date is before that of its issue.
 
     Raises:
         LookupError: there is no such revision, or two.
@@ -151,7 +161,7 @@ def withdraw(job: Job, letter: str, on: date, reason: str) -> Job:
     if not reason.strip():
         raise IssueError("Say why the revision is withdrawn; the reason stays on record.")
     dated = _dated(issued)
-    if dated is not None and on < dated:
+    if dated is not None and on < dated and not earlier:
         raise IssueError(
             f"Revision {letter} was issued on {day_text(dated, job.terms.locale)}; it "
             f"cannot be withdrawn on {day_text(on, job.terms.locale)}."

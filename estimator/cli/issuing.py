@@ -11,6 +11,7 @@ from estimator.cli.talk import (
     GOOD,
     HAS_ERRORS,
     Commands,
+    Parser,
     Refused,
     day,
     declared,
@@ -55,6 +56,7 @@ def add(commands: Commands) -> None:
     parser.add_argument(
         "--anyway", action="store_true", help="issue it although the job has errors; refused otherwise"
     )
+    _with_earlier(parser)
     with_date(parser, "date of issue; today if left out")
     with_json(parser)
     parser.set_defaults(run=_issue)
@@ -62,9 +64,18 @@ def add(commands: Commands) -> None:
     with_job(parser)
     parser.add_argument("letter", metavar="LETTER", help="which one, such as A")
     parser.add_argument("--reason", metavar="TEXT", required=True, help="why; it stays on record")
+    _with_earlier(parser)
     with_date(parser, "date of the withdrawal; today if left out")
     with_json(parser)
     parser.set_defaults(run=_withdraw)
+
+
+def _with_earlier(parser: Parser) -> None:
+    parser.add_argument(
+        "--earlier",
+        action="store_true",
+        help="although an issued revision is dated later, as where a clock was ahead; refused otherwise",
+    )
 
 
 def _issue(arguments: argparse.Namespace) -> int:
@@ -85,7 +96,7 @@ def _issue(arguments: argparse.Namespace) -> int:
     from estimator.documents.quote import QuoteError, write_revision
 
     try:
-        whole = issue(made, reason, partial(write_revision, made))
+        whole = issue(made, reason, partial(write_revision, made), earlier=arguments.earlier)
     except (IssueError, CompareError) as error:
         raise Refused(f"Nothing was issued: {error}") from None
     except EditError as error:
@@ -125,7 +136,7 @@ def _withdraw(arguments: argparse.Namespace) -> int:
     (file, job), on = open_job(arguments.job), day(arguments.date)
     letter = arguments.letter.strip().upper()
     try:
-        whole = withdraw(job, letter, on, arguments.reason)
+        whole = withdraw(job, letter, on, arguments.reason, earlier=arguments.earlier)
     except (IssueError, LookupError) as error:
         raise Refused(f"Nothing was withdrawn: {error}") from None
     except EditError as error:

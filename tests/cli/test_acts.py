@@ -383,7 +383,13 @@ class TestIssue:
         assert "--reason: say why" in built.refused(*issue, "--reason", "  ")
         assert "names a job file" in built.refused("issue", "JOB", "--reason", "x", "--pdf", "x.baydrop")
         built.good(*issue, "--reason", "x", *DAY)
-        assert "cannot be dated 2027-02-01" in built.refused(*issue, "--reason", "y", "--date", "2027-02-01")
+        assert "cannot be dated February 1, 2027" in built.refused(
+            *issue, "--reason", "y", "--date", "2027-02-01"
+        )
+        built.good(*issue, "--reason", "y", "--date", "2027-02-01", "--earlier", "--anyway")
+        assert [r.letter for r in built.whole.issued][-2:] == ["A", "B"], (
+            "a clock ahead once stops nothing for ever"
+        )
 
     def test_a_withdrawn_revision_stays_on_record_and_its_letter_is_spent(self, built: Terminal) -> None:
         paper, copy = built.folder / "a.pdf", built.folder / "copy.pdf"
@@ -394,7 +400,7 @@ class TestIssue:
         assert (told["acts"], told["letter"]) == (["Withdraw revision A"], "A")
         (a,) = built.whole.issued
         assert a.withdrawn is not None and a.withdrawn.reason == "Wrong hoses"
-        assert "was withdrawn on 2027-03-01 already" in built.refused(*withdraw, "--reason", "x", *DAY)
+        assert "was withdrawn on March 1, 2027 already" in built.refused(*withdraw, "--reason", "x", *DAY)
         assert "no revision B" in built.refused("withdraw", "JOB", "B", "--reason", "x", *DAY)
         built.good("quote", "JOB", "--revision", "A", "--pdf", copy)
         assert copy.read_bytes() == paper.read_bytes()

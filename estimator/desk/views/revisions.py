@@ -12,7 +12,7 @@ from PySide6.QtCore import Qt
 from PySide6.QtGui import QShowEvent
 from PySide6.QtWidgets import QHBoxLayout, QLabel, QPushButton, QSplitter, QVBoxLayout, QWidget
 
-from estimator.acts.issue import IssueError, issue, withdraw
+from estimator.acts.issue import IssueError, issue, issued_ahead, withdraw
 from estimator.desk.doing.questions import Dialogs
 from estimator.desk.form.inputs import ComboBox, LineEdit
 from estimator.desk.session import Session
@@ -21,6 +21,7 @@ from estimator.desk.theme import MARKS, current_theme
 from estimator.desk.views.options import comparison_lines
 from estimator.desk.views.since_bar import since_words
 from estimator.going import Going
+from estimator.locales import day_text
 from estimator.model.finding import Severity
 from estimator.model.issued import PROMISE, Issued, PaperError, TextError, handed, kept_paper
 from estimator.model.job import Job
@@ -181,6 +182,14 @@ class RevisionsView(QWidget):
             "Issue it anyway",
         ):
             return
+        earlier = issued_ahead(whole, self._day())
+        if earlier is not None and not dialogs.ask(
+            f"Issue revision {letter}",
+            f"The revision before is dated {day_text(earlier, session.job.terms.locale)}, after today: this computer's "
+            "clock was ahead then or is behind now. Set it right first if it is behind.",
+            "Issue it dated today",
+        ):
+            return
         kept_in = self._files.job_path()
         path = kept_in and dialogs.where_to(
             f"Write the paper of revision {letter}", _PAPERS, Path(f"{paper_stem(whole, letter=letter)}.pdf")
@@ -201,7 +210,7 @@ class RevisionsView(QWidget):
             going.check()
             study = work_out()
             going.check()
-            return issue(study, reason, partial(write_revision, study))
+            return issue(study, reason, partial(write_revision, study), earlier=earlier is not None)
 
         session.said.emit(f"Writing revision {letter} …")
         self._files.papers.start_issue(
@@ -246,8 +255,16 @@ class RevisionsView(QWidget):
             "Withdraw it",
         ):
             return
+        earlier = issued_ahead(session.whole, self._day())
+        if earlier is not None and not self._dialogs.ask(
+            f"Withdraw revision {issued.letter}",
+            f"A revision is dated {day_text(earlier, session.job.terms.locale)}, after today: this "
+            "computer's clock was ahead then or is behind now.",
+            "Withdraw it dated today",
+        ):
+            return
         try:
-            made = withdraw(session.whole, issued.letter, self._day(), reason)
+            made = withdraw(session.whole, issued.letter, self._day(), reason, earlier=earlier is not None)
         except (IssueError, LookupError) as error:
             self._dialogs.tell("The revision was not withdrawn", [str(error)])
             return
