@@ -159,7 +159,7 @@ class _Document(BaseDocTemplate):
     Args:
         file: where it goes.
         sheet: what is printed.
-        pages: number of pages, known from a first printing.
+        pages: number of pages that each page tells.
     """
 
     def __init__(self, file: BytesIO, sheet: Sheet, pages: int) -> None:
@@ -206,6 +206,10 @@ class _Document(BaseDocTemplate):
             _furniture(canvas, sheet, document.page, pages)
 
         self.addPageTemplates([PageTemplate(id="page", frames=[frame], onPage=on_page)])
+
+
+_last_pages = [0]
+"""Pages of the last paper: where the next one begins to guess."""
 
 
 def _print(sheet: Sheet, pages: int) -> tuple[bytes, int]:
@@ -287,7 +291,11 @@ def _write(study: Study, dated: date, issued: Issued | None) -> bytes:
         raise QuoteError(findings)
     mark = draft_mark(study.job) if issued is None else mark_of(issued)
     sheet = _sheet(study, dated, enclosed, mark)
-    # The number of pages is known only after a first printing.
-    _, pages = _print(sheet, 0)
-    printed, _ = _print(sheet, pages)
+    # The number of pages is known only after a printing. Most papers have as many as the one before: where they do, the
+    # first printing is right, else a second one is. How many stand on each page moves nothing on it.
+    guess = _last_pages[0]
+    printed, pages = _print(sheet, guess)
+    if pages != guess:
+        printed, _ = _print(sheet, pages)
+    _last_pages[0] = pages
     return printed

@@ -14,7 +14,9 @@ from pathlib import Path
 
 import pytest
 
+from estimator.documents import quote as quote_module
 from estimator.documents.quote import CHAPTERS, QuoteError, write_quote
+from estimator.documents.sheet import Sheet
 from estimator.model.edit import with_value
 from estimator.model.makers import MakerData, OwnNozzle, OwnPump, PumpPoint
 from estimator.money import money_text, round_money
@@ -404,3 +406,25 @@ def test_an_empty_job_still_prints() -> None:
     assert "no hose drops yet" in text
     assert "Customer not named yet" in text and "not numbered yet" in text
     assert "Total to pay" in text
+
+
+def test_the_number_of_pages_is_right_after_a_paper_of_any_length(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A paper is printed once where the one before had as many pages, else twice; its bytes are the same."""
+    drawn = quote_module._print
+    printings: list[int] = []
+
+    def counted(sheet: Sheet, pages: int) -> tuple[bytes, int]:
+        printings.append(pages)
+        return drawn(sheet, pages)
+
+    monkeypatch.setattr(quote_module, "_print", counted)
+    long, short = (made(raw(name)) for name in JOBS)
+    before = {True: write_quote(short), False: write_quote(long)}
+    lengths = {is_short: len(pages_of(paper)) for is_short, paper in before.items()}
+    assert lengths[True] != lengths[False]
+    for is_short, expected in ((False, 1), (True, 2), (True, 1), (False, 2)):
+        printings.clear()
+        paper = write_quote(short if is_short else long)
+        assert len(printings) == expected
+        assert printings[-1] == lengths[is_short]
+        assert paper == before[is_short]
