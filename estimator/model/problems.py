@@ -10,7 +10,7 @@ from pydantic import BaseModel, ValidationError
 from estimator.model.finding import Finding, Severity
 from estimator.model.spec import FieldKind, fields_of
 
-__all__ = ["label_of", "missing_fields", "problems_of"]
+__all__ = ["label_of", "missing_fields", "place_of", "problems_of"]
 
 _SENTENCES = {
     "missing": "This is missing and must be given.",
@@ -57,6 +57,11 @@ def _step(step: str | int) -> str:
     text = str(step)
     shown = "".join(c if c.isprintable() else "\N{REPLACEMENT CHARACTER}" for c in text[:_LONGEST_STEP])
     return shown + ("…" if len(text) > _LONGEST_STEP else "")
+
+
+def place_of(path: Sequence[str | int]) -> str:
+    """A path, dotted; steps of a foreign file are shortened and printable."""
+    return ".".join(_step(step) for step in path)
 
 
 def label_of(model: type[BaseModel], path: Sequence[str | int]) -> str:
@@ -108,7 +113,7 @@ def problems_of(
         found.append(
             Finding(
                 Severity.ERROR,
-                ".".join(_step(p) for p in path),
+                place_of(path),
                 item["type"],
                 f"{label_of(model, path)}: {sentence}",
             )

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable
-from typing import Annotated, Self
+from typing import Annotated, Final, Self
 
 from pydantic import Field, model_validator
 from pydantic_core import InitErrorDetails, PydanticCustomError, ValidationError
@@ -26,6 +26,10 @@ _Place = tuple[str | int, ...]
 
 FORMAT = 2
 """Number of the file format this program writes."""
+
+
+_ENOUGH: Final = 200
+"""Problems after which no further option is looked at."""
 
 
 def _error(place: _Place, kind: str, sentence: str, value: object = None) -> InitErrorDetails:
@@ -173,6 +177,11 @@ class Snapshot(Frozen):
                     else f"The id “{alternative.id}” stands twice in alternatives; ids must differ."
                 )
                 wrong.append(_error(("alternatives", i, "id"), "duplicate_id", sentence, alternative.id))
+            if len(wrong) > _ENOUGH:
+                wrong.append(
+                    _error(("alternatives", i), "not_looked_at", "This and what follows was not looked at.")
+                )
+                break
             if not base:
                 wrong += _option_problems(self.design, alternative, ("alternatives", i))
         if wrong:

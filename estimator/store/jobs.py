@@ -19,9 +19,10 @@ from pydantic_core import core_schema
 
 from estimator.model.finding import Finding, Severity
 from estimator.model.job import FORMAT, Job
-from estimator.model.problems import label_of, missing_fields, problems_of
+from estimator.model.problems import label_of, missing_fields
 from estimator.model.upgrades import upgraded
 from estimator.store.files import FileTrouble, read_whole, shown, write_whole
+from estimator.store.structure import MOST_FINDINGS, first_problems, misfits, some
 
 __all__ = [
     "EXTENSION",
@@ -43,12 +44,12 @@ EXTENSION: Final = ".baydrop"
 MOST_BYTES: Final = 60_000_000
 """Of a job's file: papers of 200 revisions and what they were made of."""
 _NEAR: Final = 0.8
-_MOST_PARTS: Final = 500_000
-_MOST_VALUES: Final = 4_000_000
-_TEXTS: Final = re.compile(r'"(?:[^"\\]|\\.)*"', re.DOTALL)
+_MOST_PARTS: Final = 300_000
+_MOST_VALUES: Final = 2_000_000
+"""Both far above those of a job whose 50 options each change all of its 1,600 drops."""
+_TEXTS: Final = re.compile(r'"[^"\\]*+(?:\\.[^"\\]*+)*+"', re.DOTALL)
 _MEGABYTE: Final = 1_000_000
 _MOST_DEPTH: Final = 40
-_MOST_FINDINGS: Final = 50
 _MOST_KEYS: Final = 200
 
 
@@ -163,7 +164,7 @@ def job_from_text(text: str, name: str) -> Job:
     data = _parsed(text, name)
     odd = _odd_values(data)
     if odd:
-        raise JobFileError(_some(odd))
+        raise JobFileError(some(odd))
     if not isinstance(data, dict) or "format" not in data:
         _refuse("not-a-job", f"“{name}” is JSON but not a job of this program: it has no format number.")
     _check_format(data["format"], name)
@@ -172,18 +173,21 @@ def job_from_text(text: str, name: str) -> Job:
         text = json.dumps(data)
     half = tuple(_half_upgraded(data))
     if half:
-        raise JobFileError(_some(half))
+        raise JobFileError(some(half))
+    if misfit := misfits(Job, data):
+        raise JobFileError(misfit)
     missing = tuple(_missing(data))
     try:
         job = Job.model_validate_json(text)
     except ValidationError as error:
         told = {f.place for f in missing}
-        wrong = tuple(f for f in problems_of(error, Job) if f.place not in told)
-        raise JobFileError(_some((*missing, *wrong))) from None
+        first, untold = first_problems(error, Job, data)
+        wrong = tuple(f for f in first if f.place not in told)
+        raise JobFileError(some((*missing, *wrong), untold, at_least=untold > 0)) from None
     except RecursionError:
         _too_deep(name)
     if missing:
-        raise JobFileError(_some(missing))
+        raise JobFileError(some(missing))
     return job
 
 
@@ -285,7 +289,7 @@ def _children(value: object) -> list[tuple[str | int, Any]]:
 def _depth_over(data: object, most: int) -> bool:
     level = [data]
     for _ in range(most):
-        level = [child for value in level for _, child in _children(value)]
+        level = [c for value in level for _, c in _children(value) if isinstance(c, dict | list)]
         if not level:
             return False
     return True
@@ -305,10 +309,10 @@ def _odd_values(data: object) -> tuple[Finding, ...]:
     """Doubled keys, words for numbers that are none, and groups of far more keys than any part of a job has."""
     found: list[Finding] = []
     waiting: list[tuple[tuple[str | int, ...], object]] = [((), data)]
-    while waiting and len(found) <= _MOST_FINDINGS:
+    while waiting and len(found) <= MOST_FINDINGS:
         path, value = waiting.pop()
-        place, label = _told(path) if isinstance(value, _Constant | _Group) else ("", "")
         if isinstance(value, _Constant):
+            place, label = _told(path)
             found.append(
                 Finding(
                     Severity.ERROR,
@@ -317,13 +321,18 @@ def _odd_values(data: object) -> tuple[Finding, ...]:
                     f"{label}: {value.word} is not a number a job can hold.",
                 )
             )
-        elif isinstance(value, _Group):
+        elif isinstance(value, _Group) and (value.doubled or len(value) > _MOST_KEYS):
+            place, label = _told(path)
             found += [_doubled_key(place, label, key) for key in value.doubled]
             if len(value) > _MOST_KEYS:
                 sentence = f"{label}: {len(value)} keys stand here; no part of a job has so many."
                 found.append(Finding(Severity.ERROR, place, "too-many-keys", sentence))
                 continue
-        waiting.extend(((*path, step), child) for step, child in reversed(_children(value)))
+        waiting.extend(
+            ((*path, step), child)
+            for step, child in reversed(_children(value))
+            if isinstance(child, dict | list | _Constant)
+        )
     return tuple(found)
 
 
@@ -361,15 +370,6 @@ def _missing(data: dict[str, Any]) -> Iterator[Finding]:
         place, label = _told(path)
         sentence = f"{label}: “{path[-1]}” is missing and must be given."
         yield Finding(Severity.ERROR, place, "missing", sentence)
-
-
-def _some(findings: tuple[Finding, ...], untold: int = 0) -> tuple[Finding, ...]:
-    """The first findings; a file can hold any number of them, `untold` of them not even listed."""
-    more = max(0, len(findings) - _MOST_FINDINGS) + untold
-    first = findings[:_MOST_FINDINGS]
-    if not more:
-        return first
-    return (*first, Finding(Severity.ERROR, "file", "more", f"There are {more} more problems in the file."))
 
 
 class _WholeFile(GenerateJsonSchema):
