@@ -256,6 +256,7 @@ def test_an_option_that_cannot_be_worked_out_is_told(desk: Hands, monkeypatch: p
     desk.wait_for_options()
     monkeypatch.setattr(session, "study_of", lambda o: study_of(o) if o == BASE else broken)
     session.work_on(BASE)
+    desk.put(desk.editor("terms", "discount_percent"), "10")
     desk.wait_for_options()
     assert "no option today" in desk.window.statusBar().currentMessage()
     assert set(view.studies) == {BASE}
@@ -398,3 +399,24 @@ def test_one_pipeline_serves_window_options_and_paper(desk: Hands, monkeypatch: 
     assert session.base_study.option == BASE
     desk.wait_for_options()
     assert proved == after_table
+
+
+def test_an_act_that_concerns_no_option_leaves_their_studies(desk: Hands) -> None:
+    """The customer's name, an option's name, another option worked on: nothing is worked out again; a discount is."""
+    open_options(desk)
+    ready_made(desk, "One product less")
+    desk.wait_for_options()
+    view, session = desk.window.options, desk.window.session
+    starts: list[int] = []
+    view.course.moved.connect(lambda done, of: starts.append(of) if not done and of else None)
+    before = dict(view.studies)
+    desk.put(desk.editor("customer", "name"), "Another Quay")
+    view.all.select("option-1")
+    view.rename("Less of it")
+    session.work_on(BASE)
+    assert starts == []
+    assert view.studies == before
+    assert "Less of it" in view.all.lines[1].cells[0]
+    desk.put(desk.editor("terms", "discount_percent"), "10")
+    assert starts == [2]
+    desk.wait_for_options()

@@ -113,6 +113,7 @@ class OptionsView(QWidget):
         super().__init__(parent)
         self._session = session
         self._of: object = None
+        self._worked_out: object = None
         self.course = Course(self)
         self.studies: dict[str, Study] = {}
         self._own: dict[str, OwnWords] = {}
@@ -379,12 +380,32 @@ class OptionsView(QWidget):
         if not self.isVisible() or now == self._of:
             return
         self._of = now
-        self._work_out()
+        concerned = self._concerned()
+        if concerned != self._worked_out:
+            self._worked_out = concerned
+            self._work_out()
+        else:
+            self._compare()
         self._show_all()
         if self.all.current not in option_ids(session.whole):
             self.all.select(session.option)
         self._show_chosen()
         self._fill_pair(option_ids(session.whole))
+
+    def _concerned(self) -> tuple[object, ...]:
+        """What the options follow from: an act on anything else leaves their studies as they are."""
+        session, whole = self._session, self._session.whole
+        own = tuple((a.id, a.changes) for a in whole.alternatives)
+        return (
+            whole.design,
+            own,
+            whole.site,
+            whole.terms,
+            whole.prices,
+            whole.units,
+            session.book,
+            session.today(),
+        )
 
     def _work_out(self) -> None:
         """Begin to work out every option beside the window; each is shown as soon as it is there."""
@@ -457,7 +478,7 @@ class OptionsView(QWidget):
         if not found.complete:
             told += "Some parts have no price."
         cells = (
-            f"{mark}{found.name}{'' if found.complete else ' ▲'}",
+            f"{mark}{option_name(session.whole, option)}{'' if found.complete else ' ▲'}",
             money(found.total.likely),
             money(found.p10),
             money(found.p50),
