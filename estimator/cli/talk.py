@@ -21,6 +21,7 @@ from estimator.model.job import Job
 from estimator.model.pricebook import PriceBook
 from estimator.shown.commands import ACTS
 from estimator.shown.findings import Sentences, sentences_of
+from estimator.shown.plain import HIDDEN, written_out
 from estimator.store.document import ChangedOutside, JobFile
 from estimator.store.files import FileTrouble, exists, read_whole, write_whole
 from estimator.store.jobs import EXTENSION, JobFileError, load_job
@@ -74,8 +75,6 @@ BAD_INPUT: Final = 2
 STREAM: Final = "-"
 
 _MOST_JSON: Final = 20_000_000
-_HIDDEN: Final = re.compile("[\x00-\x1f\x7f-\x9f\u061c\u200e\u200f\u2028-\u202e\u2066-\u2069]")
-"""What a terminal obeys instead of showing it: control characters of C0 and C1, and changes of direction."""
 
 
 class Refused(Exception):
@@ -153,10 +152,7 @@ def visible(text: str) -> str:
     >>> visible("two\\nlines"), visible("\\x1b[2J"), visible("\\u202etxt")
     ('two lines', '\\\\x1b[2J', '\\\\u202etxt')
     """
-    return _HIDDEN.sub(
-        lambda m: f"\\x{ord(m[0]):02x}" if ord(m[0]) < 256 else f"\\u{ord(m[0]):04x}",
-        re.sub(r"[ \t]*[\t\r\n]\s*|[\u00a0\u202f]", " ", text).strip(),
-    )
+    return written_out(re.sub(r"[ \t]*[\t\r\n]\s*|[\u00a0\u202f]", " ", text).strip())
 
 
 def tell(lines: Iterable[str], stream: TextIO) -> None:
@@ -201,7 +197,7 @@ def errors_of(findings: Iterable[Finding]) -> tuple[Finding, ...]:
 def escaped(text: str) -> str:
     """JSON with what a terminal would obey as escapes; it says the same."""
     # A line break between two keys is JSON's own; one inside a text is an escape already.
-    return _HIDDEN.sub(lambda m: m[0] if m[0] == "\n" else f"\\u{ord(m[0]):04x}", text)
+    return HIDDEN.sub(lambda m: m[0] if m[0] == "\n" else f"\\u{ord(m[0]):04x}", text)
 
 
 def json_bytes(value: object) -> bytes:

@@ -14,6 +14,7 @@ from PySide6.QtWidgets import QApplication, QMessageBox
 
 from estimator.desk.doing.files import Files
 from estimator.desk.doing.questions import Dialogs
+from estimator.desk.plain import message_box, shown_text
 from estimator.desk.session import Session
 from estimator.desk.theme import apply_theme
 from estimator.desk.window import Window
@@ -47,21 +48,19 @@ class Unexpected:
 
     def tell(self, text: str) -> None:
         """Show the dialog."""
-        box = QMessageBox(self.window)
-        box.setTextFormat(Qt.TextFormat.PlainText)
-        box.setIcon(QMessageBox.Icon.Critical)
-        box.setWindowTitle("Something unexpected happened")
-        if self.window is not None:
-            box.setText(
-                "Something unexpected happened. The job is as it was, and what was not saved is in a recovery copy."
+        words = (
+            "Something unexpected happened. The job is as it was, and what was not saved is in a recovery copy.",
+            "Save the job under a new name to be safe. The details help to find the fault.",
+        )
+        if self.window is None:
+            words = (
+                "The program cannot start. Your files are as they were.",
+                "The details help to find the fault.",
             )
-            box.setInformativeText(
-                "Save the job under a new name to be safe. The details help to find the fault."
-            )
-        else:
-            box.setText("The program cannot start. Your files are as they were.")
-            box.setInformativeText("The details help to find the fault.")
-        box.setDetailedText(text)
+        box = message_box(
+            QMessageBox.Icon.Critical, "Something unexpected happened", *words, self.window
+        )
+        box.setDetailedText(shown_text(text))
         box.exec()
 
 

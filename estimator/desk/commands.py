@@ -13,6 +13,7 @@ from estimator.desk.doing.exchange import Exchange
 from estimator.desk.doing.files import Files
 from estimator.desk.doing.propose import ProposeAct
 from estimator.desk.form.rows import ROW_ACTS, RowAct, RowsEditor
+from estimator.desk.plain import menu_words
 from estimator.desk.session import Session
 from estimator.desk.views.options import OptionsView
 from estimator.desk.views.plan import PlanView
@@ -21,7 +22,7 @@ from estimator.shown.commands import ACTS
 from estimator.store.backups import words as version_words
 from estimator.units import UnitSystem
 
-__all__ = ["GESTURES", "VIEWS", "Command", "Entry", "Listing", "Panes", "declare", "key_lines", "plain"]
+__all__ = ["GESTURES", "VIEWS", "Command", "Entry", "Listing", "Panes", "declare", "key_lines"]
 
 Key = str | QKeySequence.StandardKey
 
@@ -163,15 +164,6 @@ class Listing:
     apart: bool = False
 
 
-def plain(text: str) -> str:
-    """A person's text in a menu: an ampersand stays one.
-
-    >>> plain("R&D")
-    'R&&D'
-    """
-    return text.replace("&", "&&")
-
-
 def declare(
     panes: Panes,
     session: Session,
@@ -221,7 +213,7 @@ def _of_files(panes: Panes, files: Files) -> list[Command | Listing]:
         ]
 
     def recent() -> list[Entry]:
-        return [Entry(plain(str(path)), partial(files.open_path, path)) for path in files.recent()]
+        return [Entry(menu_words(str(path)), partial(files.open_path, path)) for path in files.recent()]
 
     return [
         Command("file.new", "&New", files.new, menu, (standard.New,)),
@@ -251,17 +243,17 @@ def _of_editing(panes: Panes, session: Session) -> list[Command | Listing]:
     standard = QKeySequence.StandardKey
 
     def named(verb: str, act: str) -> str:
-        return f"&{verb}: {plain(act)}" if act else f"&{verb}"
+        return f"&{verb}: {menu_words(act)}" if act else f"&{verb}"
 
     def undo_words() -> str:
         stop = session.history.floor_name
-        return f"&Undo stops at: {plain(stop)}" if stop else named("Undo", session.history.undo_name)
+        return f"&Undo stops at: {menu_words(stop)}" if stop else named("Undo", session.history.undo_name)
 
     def past() -> list[Entry]:
         history = session.history
         names = ("As it was opened", *history.names)
         near = range(max(history.floor, history.position - 15), min(len(names), history.position + 16))
-        return [Entry(plain(names[i]), partial(session.go_to, i), i == history.position) for i in near]
+        return [Entry(menu_words(names[i]), partial(session.go_to, i), i == history.position) for i in near]
 
     def row_command(act: RowAct, apart: bool) -> Command:
         def do() -> None:
@@ -387,7 +379,7 @@ def _of_pages(panes: Panes, pages: Sequence[tuple[str, str]]) -> list[Command | 
     return [
         Command(
             f"go.{key}",
-            plain(title),
+            menu_words(title),
             partial(panes.enter, key),
             ("&Go",),
             (f"Alt+{(i + 1) % 10}" if i < 10 else f"Alt+Shift+{i - 9}",),
@@ -407,7 +399,7 @@ def _of_options(
 
     def ready() -> list[Entry]:
         return [
-            Entry(plain(name), partial(_shown_first, partial(panes.show_view, "options"), do))
+            Entry(menu_words(name), partial(_shown_first, partial(panes.show_view, "options"), do))
             for name, do in options().ready_made()
         ]
 

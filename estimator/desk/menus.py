@@ -10,6 +10,7 @@ from PySide6.QtGui import QAction, QKeySequence
 from PySide6.QtWidgets import QDialog, QLineEdit, QMenu, QMenuBar, QVBoxLayout, QWidget
 
 from estimator.desk.commands import Command, Entry, Listing, key_lines
+from estimator.desk.plain import tip
 from estimator.desk.tables import Line, ReadTable
 
 __all__ = ["KeysDialog", "Menus"]
@@ -89,7 +90,7 @@ class Menus(QObject):
         action.setObjectName(command.id)
         action.setIconText(command.button or command.name)
         if command.told:
-            action.setToolTip(command.told)
+            action.setToolTip(tip(command.told))
             action.setStatusTip(command.told)
         keys: list[QKeySequence] = []
         for key in command.keys:

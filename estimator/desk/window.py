@@ -29,6 +29,7 @@ from estimator.desk.form.inputs import HelpStrip, LineEdit, TextArea, scrolled
 from estimator.desk.form.pages import BookPage, Page, RowsPage, make_pages, place_of
 from estimator.desk.form.rows import RowsEditor
 from estimator.desk.menus import Menus
+from estimator.desk.plain import TreeItem, say_in, title
 from estimator.desk.session import Session
 from estimator.desk.theme import apply_theme
 from estimator.desk.views.buying import BuyingView
@@ -236,7 +237,7 @@ class Window(QMainWindow):
         nav.setMinimumWidth(120)
         items: dict[str, QTreeWidgetItem] = {}
         for page in self.pages.values():
-            item = QTreeWidgetItem([page.title])
+            item = TreeItem([page.title])
             item.setData(0, _PAGE, page.key)
             items[page.key] = item
             if page.below in items:
@@ -332,7 +333,7 @@ class Window(QMainWindow):
         self.menus.refresh()
         self.setWindowModified(self.session.is_modified)
         name = self.session.path.name if self.session.path else "new job"
-        self.setWindowTitle(f"{name}[*] – Baydrop")
+        self.setWindowTitle(title(name, changes=True))
 
     def _count(self) -> None:
         design = self.session.job.design
@@ -363,7 +364,7 @@ class Window(QMainWindow):
 
     def say(self, sentence: str) -> None:
         """Show a sentence in the status line."""
-        self.statusBar().showMessage(sentence, 15_000)
+        say_in(self.statusBar(), sentence, 15_000)
 
     def _focus_moved(self, _old: QWidget | None, new: QWidget | None) -> None:
         if new is None or new.window() is not self:

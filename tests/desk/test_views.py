@@ -211,9 +211,9 @@ def test_nothing_is_cut_off(looked_at: Hands, width: int, height: int, theme: st
         if area is not None and width >= 1366:
             # Nested boxes settle one after the other.
             looked_at.bot.waitUntil(partial(_fits, area), timeout=2000)
-        for label in page.findChildren(QLabel):
-            if label.isVisible() and label.wordWrap() and label.text():
-                assert label.height() >= label.heightForWidth(label.width()) - 1, (key, label.text())
+        for words in page.findChildren(QLabel):
+            if words.isVisible() and words.wordWrap() and words.text():
+                assert words.height() >= words.heightForWidth(words.width()) - 1, (key, words.text())
 
 
 def test_undo_names_its_act_in_the_menu(desk: Hands) -> None:

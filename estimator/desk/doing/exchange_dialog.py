@@ -6,9 +6,11 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from decimal import Decimal, InvalidOperation
 
-from PySide6.QtWidgets import QDialog, QDialogButtonBox, QHBoxLayout, QLabel, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QDialog, QDialogButtonBox, QHBoxLayout, QVBoxLayout, QWidget
 
 from estimator.desk.form.inputs import ComboBox, LineEdit
+from estimator.desk.plain import Label
+from estimator.desk.plain import title as as_title
 from estimator.desk.tables import Line, ReadTable, plain_label
 from estimator.model.finding import Finding
 from estimator.model.pricebook import PriceBook
@@ -58,7 +60,7 @@ class ChangesDialog(QDialog):
 
     def __init__(self, title: str, accept: str, parent: QWidget) -> None:
         super().__init__(parent)
-        self.setWindowTitle(title)
+        self.setWindowTitle(as_title(title))
         self.setModal(True)
         self.resize(860, 520)
         self.outcome = Outcome(None)
@@ -106,7 +108,7 @@ class ImportDialog(ChangesDialog):
     def __init__(self, look: Callable[[ImportMode], ImportPreview], name: str, parent: QWidget) -> None:
         super().__init__("Import a price book", "Take over", parent)
         self._look = look
-        label = QLabel("&Entries that the file does not hold", self)
+        label = Label("&Entries that the file does not hold", self)
         self.mode = ComboBox(self)
         self.mode.setAccessibleName("Entries that the file does not hold")
         self.mode.setAccessibleDescription("Keep them, or remove them from the price book.")
@@ -148,7 +150,7 @@ class BulkDialog(ChangesDialog):
     ) -> None:
         super().__init__("Change prices by a percentage", "Take over", parent)
         self._work = work
-        group, percent = QLabel("&Group", self), QLabel("&Change in %", self)
+        group, percent = Label("&Group", self), Label("&Change in %", self)
         self.group = ComboBox(self)
         self.group.setAccessibleName("Group")
         self.group.setAccessibleDescription("Which entries change.")

@@ -6,9 +6,9 @@ from collections.abc import Sequence
 from enum import Enum, auto
 from pathlib import Path
 
-from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QFileDialog, QMessageBox, QWidget
 
+from estimator.desk.plain import menu_words, message_box
 from estimator.store.document import named
 from estimator.store.files import exists, shown
 
@@ -34,11 +34,7 @@ class Dialogs:
         self._parent = parent
 
     def _box(self, icon: QMessageBox.Icon, title: str, text: str, more: str = "") -> QMessageBox:
-        box = QMessageBox(icon, title, "", QMessageBox.StandardButton.NoButton, self._parent)
-        box.setTextFormat(Qt.TextFormat.PlainText)
-        box.setText(text)
-        box.setInformativeText(more)
-        return box
+        return message_box(icon, title, text, more, self._parent)
 
     def tell(self, title: str, sentences: Sequence[str]) -> None:
         """Say what could not be done and why."""
@@ -51,8 +47,8 @@ class Dialogs:
     def ask(self, title: str, question: str, yes: str, no: str = "Cancel") -> bool:
         """A question with two answers."""
         box = self._box(QMessageBox.Icon.Question, title, question)
-        accept = box.addButton(yes, QMessageBox.ButtonRole.AcceptRole)
-        box.addButton(no, QMessageBox.ButtonRole.RejectRole)
+        accept = box.addButton(menu_words(yes), QMessageBox.ButtonRole.AcceptRole)
+        box.addButton(menu_words(no), QMessageBox.ButtonRole.RejectRole)
         box.exec()
         return box.clickedButton() is accept
 

@@ -4,15 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from PySide6.QtCore import Qt
 from PySide6.QtGui import QAction
-from PySide6.QtWidgets import QHBoxLayout, QLabel, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
 
 from estimator.acts.typed import Path
 from estimator.desk.form.fields import FieldEditor
 from estimator.desk.form.form import Form
 from estimator.desk.form.inputs import button_of
 from estimator.desk.form.rows import RowsEditor
+from estimator.desk.plain import Label, tip
 from estimator.desk.session import Session
 from estimator.model.pricebook import PriceBook, PriceEntry
 from estimator.model.spec import fields_of
@@ -60,16 +60,14 @@ class BookPanel(QWidget):
         self.rows.bind(("entries",))
         self.rows.said.connect(session.said)
         column.addWidget(self.rows, 1)
-        self.state = QLabel(self)
+        self.state = Label("", self)
         self.state.setObjectName("faint")
-        self.state.setTextFormat(Qt.TextFormat.PlainText)
         column.addWidget(self.state)
         row = QHBoxLayout()
         row.setSpacing(6)
-        self.held = QLabel(self)
+        self.held = Label("", self)
         self.held.setObjectName("faint")
         self.held.setWordWrap(True)
-        self.held.setTextFormat(Qt.TextFormat.PlainText)
         self.held.setAccessibleName("Prices of this job")
         row.addWidget(self.held, 1)
         for action in held:
@@ -87,7 +85,7 @@ class BookPanel(QWidget):
             map(sentences_of_job(job).installer, stale_findings(price, job.terms, self._session.today()))
         )
         self.state.setText(f"{count} entries, {len(used)} parts used by this job")
-        self.state.setToolTip(old)
+        self.state.setToolTip(tip(old))
         if old:
             self.state.setText(f"{self.state.text()} · ▲ some of them old or undated")
         if job.prices is None:

@@ -11,7 +11,6 @@ from PySide6.QtWidgets import (
     QCalendarWidget,
     QCompleter,
     QHBoxLayout,
-    QLabel,
     QMenu,
     QSizePolicy,
     QToolButton,
@@ -22,6 +21,7 @@ from PySide6.QtWidgets import (
 from estimator.acts.typed import Path, text_of
 from estimator.desk.form.inputs import CheckBox, ComboBox, LineEdit, TextArea
 from estimator.desk.holder import Holder
+from estimator.desk.plain import Label, shown_text, tip
 from estimator.model.spec import FieldKind, FieldSpec
 from estimator.units import QuantityError, UnitSystem, display, parse, preferred_unit, units_of
 
@@ -84,23 +84,20 @@ class FieldEditor(QObject):
         self._model = model
         self._parents: tuple[Path, ...] = ()
         self._system = UnitSystem.METRIC
-        self.label = QLabel(field.label, parent)
+        self.label = Label(field.label, parent)
         self.label.setWordWrap(True)
         self.label.setAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter)
-        self.label.setTextFormat(Qt.TextFormat.PlainText)
-        self.error = QLabel(parent)
+        self.error = Label("", parent)
         self.error.setObjectName("fieldError")
         self.error.setWordWrap(True)
-        self.error.setTextFormat(Qt.TextFormat.PlainText)
         self.error.hide()
-        self.hint = QLabel(parent)
+        self.hint = Label("", parent)
         self.hint.setObjectName("fieldHint")
-        self.hint.setTextFormat(Qt.TextFormat.PlainText)
         self.input: LineEdit | TextArea | ComboBox | CheckBox = self._make(parent)
         self.input.setObjectName(field.name)
         self.input.setAccessibleName(field.label)
         self.input.setAccessibleDescription(describe(field))
-        self.input.setToolTip(describe(field))
+        self.input.setToolTip(tip(describe(field)))
         self.input.setProperty("help", f"{field.label}. {describe(field)}")
         self.label.setBuddy(self.input)
         self.box = QWidget(parent)
@@ -193,7 +190,7 @@ class FieldEditor(QObject):
         self.input.style().unpolish(self.input)
         self.input.style().polish(self.input)
         self.input.setAccessibleDescription(
-            (f"Not allowed: {pending.message} " if pending else "") + describe(self.field)
+            shown_text(f"Not allowed: {pending.message} " if pending else "") + describe(self.field)
         )
         text = text_of(self.field, values[0], self._holder.locale) if same else ""
         raw = pending.raw if pending else None
@@ -244,10 +241,10 @@ class FieldEditor(QObject):
             choices.insert(0, ("", "Not stated"))
         if same and value not in [key for key, _ in choices]:
             choices.append((value, f"{value} (not known here)"))
-        if [(combo.itemData(i), combo.itemText(i)) for i in range(combo.count())] != choices:
+        if not combo.offers(choices):
             combo.clear()
             for key, name in choices:
-                combo.addItem(name, key)
+                combo.offer(name, key)
         combo.setPlaceholderText("" if same else _SEVERAL)
         combo.setCurrentIndex(combo.findData(value) if same else -1)
 

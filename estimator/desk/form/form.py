@@ -11,6 +11,7 @@ from estimator.acts.typed import Path
 from estimator.desk.form.fields import FieldEditor
 from estimator.desk.form.rows import RowForm, RowsEditor
 from estimator.desk.holder import Holder
+from estimator.desk.plain import tip
 from estimator.model.spec import FieldKind, fields_of
 from estimator.units import UnitSystem
 
@@ -50,7 +51,7 @@ class Form(RowForm):
                 continue
             if field.kind is FieldKind.GROUP and field.model is not None:
                 box = QGroupBox(field.label, self)
-                box.setToolTip(field.help)
+                box.setToolTip(tip(field.help))
                 inside = QVBoxLayout(box)
                 self.groups[field.name] = Form(holder, field.model, parent=box)
                 inside.addWidget(self.groups[field.name])
@@ -58,7 +59,7 @@ class Form(RowForm):
                 grid = None
             elif field.kind is FieldKind.LIST and field.model is not None:
                 box = QGroupBox(field.label, self)
-                box.setToolTip(field.help)
+                box.setToolTip(tip(field.help))
                 inside = QVBoxLayout(box)
                 self.lists[field.name] = RowsEditor(
                     holder, field.model, field.label, form=Form, parent=box, nested=True

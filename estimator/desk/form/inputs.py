@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 from PySide6.QtCore import QEvent, QPoint, Qt, Signal
 from PySide6.QtGui import (
     QAction,
@@ -14,13 +16,14 @@ from PySide6.QtGui import (
 from PySide6.QtWidgets import (
     QCheckBox,
     QComboBox,
-    QLabel,
     QLineEdit,
     QPlainTextEdit,
     QPushButton,
     QScrollArea,
     QWidget,
 )
+
+from estimator.desk.plain import Label, shown_text, tip
 
 __all__ = ["CheckBox", "ComboBox", "HelpStrip", "LineEdit", "TextArea", "button_of", "scrolled"]
 
@@ -90,23 +93,30 @@ class TextArea(QPlainTextEdit):
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._shown = ""
+        self._untouched = ""
         self.setTabChangesFocus(True)
 
     def show_text(self, text: str) -> None:
         """Show a text as the one that holds."""
-        self._shown = text
-        if self.toPlainText() != text:
+        if self._shown != text or self.is_typing:
             self.setPlainText(text)
+            self._untouched = self.text()
+        self._shown = text
 
     @property
     def is_typing(self) -> bool:
         """Whether the text differs from the one that holds."""
-        return self.toPlainText() != self._shown
+        # A document does not give every text back as it was put in.
+        return self.text() != self._untouched
+
+    def text(self) -> str:
+        """What stands in it; hard spaces and line separators stay, which the toolkit's plain text replaces."""
+        return self.document().toRawText().replace("\N{PARAGRAPH SEPARATOR}", "\n")
 
     def finish(self) -> None:
         """Hand the text over if it was changed."""
         if self.is_typing:
-            self._shown = self.toPlainText()
+            self._shown = self._untouched = self.text()
             self.committed.emit(self._shown)
 
     def focusOutEvent(self, event: QFocusEvent) -> None:
@@ -144,19 +154,31 @@ class ComboBox(QComboBox):
         self.setSizeAdjustPolicy(QComboBox.SizeAdjustPolicy.AdjustToMinimumContentsLengthWithIcon)
         self.setMinimumContentsLength(8)
 
+    def offer(self, words: str, key: object) -> None:
+        """One more choice."""
+        self.addItem(shown_text(words), key)
+
+    @property
+    def offered(self) -> list[tuple[object, str]]:
+        """Keys and words of all choices."""
+        return [(self.itemData(i), self.itemText(i)) for i in range(self.count())]
+
+    def offers(self, choices: Iterable[tuple[object, str]]) -> bool:
+        """Whether these are the choices, by key and words."""
+        return self.offered == [(key, shown_text(words)) for key, words in choices]
+
     def wheelEvent(self, event: QWheelEvent) -> None:
         """The wheel scrolls the form."""
         event.ignore()
 
 
-class HelpStrip(QLabel):
+class HelpStrip(Label):
     """A sentence or two about what the keyboard is on; it never grows beyond four lines, the tip holds all of it."""
 
     def __init__(self, parent: QWidget) -> None:
-        super().__init__(parent)
+        super().__init__("", parent)
         self.setObjectName("help")
         self.setWordWrap(True)
-        self.setTextFormat(Qt.TextFormat.PlainText)
         self.setAlignment(Qt.AlignmentFlag.AlignTop)
         self.setAccessibleName("Help for the field")
         line = self.fontMetrics().lineSpacing()
@@ -182,7 +204,7 @@ class HelpStrip(QLabel):
             middle = (least + most + 1) // 2
             least, most = (middle, most) if self._fits(self._cut(words, middle)) else (least, middle - 1)
         self.setText(self._cut(words, least))
-        self.setToolTip(self._whole if least < len(words) else "")
+        self.setToolTip(tip(self._whole if least < len(words) else ""))
 
     @staticmethod
     def _cut(words: list[str], count: int) -> str:
@@ -209,7 +231,7 @@ def button_of(action: QAction, parent: QWidget) -> QPushButton:
     """A button that does what an action does, under the action's short words."""
     button = QPushButton(action.iconText(), parent)
     button.setAutoDefault(False)
-    button.setToolTip(action.toolTip())
+    button.setToolTip(tip(action.toolTip()))
     button.setAccessibleDescription(action.toolTip())
     button.setEnabled(action.isEnabled())
     button.clicked.connect(lambda _=False: action.trigger())

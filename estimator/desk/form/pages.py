@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from functools import cached_property, partial
 
 from PySide6.QtCore import Qt, Signal
-from PySide6.QtWidgets import QLabel, QScrollArea, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QScrollArea, QVBoxLayout, QWidget
 
 from estimator.acts.typed import Path
 from estimator.desk.form.book_panel import BookPanel
@@ -15,6 +15,7 @@ from estimator.desk.form.fields import FieldEditor
 from estimator.desk.form.form import Form
 from estimator.desk.form.quick import QuickPanel
 from estimator.desk.form.rows import RowsEditor
+from estimator.desk.plain import Label, tip
 from estimator.desk.session import Session
 from estimator.model.design import AIR, Design
 from estimator.model.job import Job
@@ -49,16 +50,16 @@ class Page(QWidget):
         self._column = QVBoxLayout(self)
         self._column.setContentsMargins(8, 4, 4, 0)
         self._column.setSpacing(6)
-        heading = QLabel(title, self)
-        self._intro: QLabel | None = None
+        heading = Label(title, self)
+        self._intro: Label | None = None
         heading.setObjectName("pageTitle")
         self._column.addWidget(heading)
         if intro:
-            text = QLabel(intro, self)
+            text = Label(intro, self)
             text.setObjectName("faint")
             text.setWordWrap(True)
             self._column.addWidget(text)
-            heading.setToolTip(intro)
+            heading.setToolTip(tip(intro))
             self._intro = text
 
     def show_intro(self, shown: bool) -> None:

@@ -6,12 +6,13 @@ from collections.abc import Callable
 
 from pydantic import BaseModel
 from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QLabel, QPushButton, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QPushButton, QVBoxLayout, QWidget
 
 from estimator.acts.quick_build import QuickBuild, QuickBuildError, act_name, built
 from estimator.acts.typed import Pending, text_of
 from estimator.desk.form.form import Form
 from estimator.desk.holder import Holder
+from estimator.desk.plain import Label
 from estimator.desk.session import Session
 from estimator.model.spec import fields_of
 from estimator.shown.commands import ACTS
@@ -88,14 +89,12 @@ class QuickPanel(QWidget):
         self.button.setAccessibleDescription(f"{ACTS['quick.build'].told} One undo step.")
         self.button.clicked.connect(self.build)
         column.addWidget(self.button, 0, Qt.AlignmentFlag.AlignLeft)
-        self.note = QLabel(self)
+        self.note = Label("", self)
         self.note.setWordWrap(True)
-        self.note.setTextFormat(Qt.TextFormat.PlainText)
         self.note.setObjectName("faint")
         column.addWidget(self.note)
-        self.problem = QLabel(self)
+        self.problem = Label("", self)
         self.problem.setWordWrap(True)
-        self.problem.setTextFormat(Qt.TextFormat.PlainText)
         self.problem.setObjectName("fieldError")
         self.problem.hide()
         column.addWidget(self.problem)

@@ -22,7 +22,6 @@ from PySide6.QtWidgets import (
     QAbstractItemView,
     QHBoxLayout,
     QHeaderView,
-    QLabel,
     QLineEdit,
     QPushButton,
     QScrollArea,
@@ -39,6 +38,7 @@ from estimator.acts.typed import Path, text_of
 from estimator.desk.form.fields import FieldEditor
 from estimator.desk.form.inputs import ComboBox
 from estimator.desk.holder import Holder
+from estimator.desk.plain import Label, shown_text, tip
 from estimator.model.edit import EditError
 from estimator.model.spec import FieldKind, FieldSpec, fields_of
 from estimator.units import UnitSystem
@@ -101,7 +101,7 @@ class RowsModel(QAbstractTableModel):
         if role == Qt.ItemDataRole.DisplayRole:
             return self.fields[section].label
         if role == Qt.ItemDataRole.ToolTipRole:
-            return self.fields[section].help
+            return tip(self.fields[section].help)
         return None
 
     def _cell_path(self, index: Index) -> Path:
@@ -126,16 +126,16 @@ class RowsModel(QAbstractTableModel):
         pending = self._holder.pending.get(self._cell_path(index))
         value = getattr(self._rows[index.row()], field.name)
         if role == Qt.ItemDataRole.DisplayRole:
-            return f"✕ {pending.raw}" if pending else self._shown(field, value)
+            return shown_text(f"✕ {pending.raw}" if pending else self._shown(field, value))
         if role == Qt.ItemDataRole.EditRole:
             if pending:
                 return str(pending.raw)
             return value if field.kind is FieldKind.FLAG else text_of(field, value, self._holder.locale)
         if role == Qt.ItemDataRole.ToolTipRole:
-            return pending.message if pending else None
+            return tip(pending.message) if pending else None
         if role == Qt.ItemDataRole.AccessibleTextRole:
-            text = self._shown(field, value)
-            return f"{field.label}: {text}" + (f". Not allowed: {pending.message}" if pending else "")
+            text = f"{field.label}: {self._shown(field, value)}"
+            return shown_text(text + (f". Not allowed: {pending.message}" if pending else ""))
         if role == Qt.ItemDataRole.TextAlignmentRole and field.kind in (
             FieldKind.NUMBER,
             FieldKind.WHOLE,
@@ -177,7 +177,7 @@ class _CellDelegate(QStyledItemDelegate):
             if field.optional:
                 combo.addItem("Not stated", "")
             for key, name in self._holder.choices(field, self._rows.path or ()):
-                combo.addItem(name, key)
+                combo.offer(name, key)
             combo.activated.connect(lambda _: self._done(combo))
             editor: QWidget = combo
         elif field.kind is FieldKind.FLAG:
@@ -404,15 +404,13 @@ class RowsEditor(QWidget):
             self.table.setMaximumHeight(line * 6)
         column.addWidget(self.table, 1)
         column.addLayout(self._buttons())
-        self.problem = QLabel(self)
+        self.problem = Label("", self)
         self.problem.setObjectName("fieldError")
         self.problem.setWordWrap(True)
-        self.problem.setTextFormat(Qt.TextFormat.PlainText)
         self.problem.hide()
         column.addWidget(self.problem)
-        self.heading = QLabel(self)
+        self.heading = Label("", self)
         self.heading.setObjectName("rowHeading")
-        self.heading.setTextFormat(Qt.TextFormat.PlainText)
         self.form: RowForm | None = None if form is None else form(holder, model)
         whole = QVBoxLayout(self)
         whole.setContentsMargins(0, 0, 0, 0)
@@ -464,7 +462,7 @@ class RowsEditor(QWidget):
             button = QPushButton(act.short if self._nested else act.button, self)
             button.setAccessibleName(f"{act.button}: {self._label}")
             button.setAccessibleDescription(act.told)
-            button.setToolTip(act.told)
+            button.setToolTip(tip(act.told))
             button.setAutoDefault(False)
             button.clicked.connect(partial(self._do, act))
             self.buttons[act.id] = button

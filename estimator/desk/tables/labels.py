@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QLabel, QWidget
+from PySide6.QtWidgets import QWidget
+
+from estimator.desk.plain import Label
 
 __all__ = ["plain_label"]
 
 
-def plain_label(parent: QWidget, name: str = "", style: str = "", *, wrap: bool = True) -> QLabel:
+def plain_label(parent: QWidget, name: str = "", style: str = "", *, wrap: bool = True) -> Label:
     """A label for plain text, which is never read as markup."""
-    label = QLabel(parent)
-    label.setTextFormat(Qt.TextFormat.PlainText)
+    label = Label("", parent)
     label.setWordWrap(wrap)
     if name:
         label.setAccessibleName(name)

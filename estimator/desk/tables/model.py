@@ -3,27 +3,21 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from html import escape
 from typing import Any, overload
 
 from PySide6.QtCore import QAbstractItemModel, QModelIndex, QObject, QPersistentModelIndex, Qt, Signal
 from PySide6.QtGui import QColor, QFont
-from PySide6.QtGui import Qt as Gui
 
+from estimator.desk.plain import shown_text, tip
 from estimator.desk.tables.lines import Column, Line, below, with_tick
 
-__all__ = ["LinesModel", "tip"]
+__all__ = ["LinesModel"]
 
 Index = QModelIndex | QPersistentModelIndex
 _TOP = -1
 _ROLE = Qt.ItemDataRole
 _RIGHT = Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter
 _LEFT = Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter
-
-
-def tip(text: str) -> str:
-    """A text as a tip: what the toolkit would take for markup is handed over so that it shows as it stands."""
-    return f"<qt>{escape(text)}</qt>" if Gui.mightBeRichText(text) else text
 
 
 class LinesModel(QAbstractItemModel):
@@ -231,7 +225,7 @@ class LinesModel(QAbstractItemModel):
             return None
         line, at = self._flat[index.internalId()], index.column()
         if role == _ROLE.DisplayRole:
-            text = line.cells[at]
+            text = shown_text(line.cells[at])
             return text if self.sentences else text.replace("\n", " ")
         look = line.looks[at] if line.looks else None
         if role == _ROLE.ForegroundRole:
@@ -247,9 +241,9 @@ class LinesModel(QAbstractItemModel):
             own = look.tip if look else ""
             return tip(own or line.told or ("" if self.sentences else line.cells[at]))
         if role == _ROLE.AccessibleTextRole:
-            return self._said(line, at)
+            return shown_text(self._said(line, at))
         if role == _ROLE.AccessibleDescriptionRole:
-            return line.told
+            return shown_text(line.told)
         return None
 
     def _said(self, line: Line, at: int) -> str:

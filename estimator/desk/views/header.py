@@ -6,8 +6,9 @@ from decimal import Decimal
 
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QPainter, QPaintEvent, QResizeEvent
-from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QPushButton, QSizePolicy, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QFrame, QHBoxLayout, QPushButton, QSizePolicy, QVBoxLayout, QWidget
 
+from estimator.desk.plain import Label, tip
 from estimator.desk.session import Session
 from estimator.desk.theme import MARKS, current_theme
 from estimator.model.choices import PriceBasis
@@ -21,7 +22,7 @@ __all__ = ["Header"]
 _ROOM_FOR_WORDS = 1080
 
 
-class _Elided(QLabel):
+class _Elided(Label):
     """A line of text that is cut with an ellipsis where there is no room; the tip holds all of it."""
 
     def paintEvent(self, event: QPaintEvent) -> None:
@@ -67,20 +68,19 @@ class Header(QFrame):
         row.setSpacing(24)
         names = QVBoxLayout()
         names.setSpacing(2)
-        self.title = _Elided(self)
+        self.title = _Elided("", self)
         self.title.setObjectName("jobTitle")
-        self.customer = _Elided(self)
+        self.customer = _Elided("", self)
         self.customer.setObjectName("faint")
         for label in (self.title, self.customer):
-            label.setTextFormat(Qt.TextFormat.PlainText)
             label.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
             names.addWidget(label)
         row.addLayout(names, 5)
         firm = QVBoxLayout()
         firm.setSpacing(0)
-        caption = QLabel("Firm price", self)
+        caption = Label("Firm price", self)
         caption.setObjectName("faint")
-        self.firm = QLabel(self)
+        self.firm = Label("", self)
         self.firm.setObjectName("firmPrice")
         self.firm.setAccessibleName("Firm price")
         firm.addWidget(caption)
@@ -88,9 +88,9 @@ class Header(QFrame):
         row.addLayout(firm)
         ranges = QVBoxLayout()
         ranges.setSpacing(2)
-        self.basis = QLabel(self)
+        self.basis = Label("", self)
         self.basis.setAccessibleName("What the firm price is made from")
-        self.state = QLabel(self)
+        self.state = Label("", self)
         self.state.setObjectName("faint")
         ranges.addWidget(self.basis)
         ranges.addWidget(self.state)
@@ -101,7 +101,7 @@ class Header(QFrame):
             button = QPushButton(self)
             button.setAutoDefault(False)
             button.clicked.connect(lambda _=False, s=severity: self.severity_wanted.emit(s))
-            button.setToolTip(f"Go to the first {severity.value}")
+            button.setToolTip(tip(f"Go to the first {severity.value}"))
             self.counts[severity] = button
             row.addWidget(button)
         row.setSpacing(12)
@@ -121,8 +121,8 @@ class Header(QFrame):
         state = draft_mark(session.whole).name
         number = f" · quote {job.quote.number}, {state[0].lower()}{state[1:]}" if job.quote.number else ""
         self.customer.setText(f"{who}{number} · {file}{', changed' if session.is_modified else ''}")
-        self.title.setToolTip(str(session.path or ""))
-        self.customer.setToolTip(self.customer.text())
+        self.title.setToolTip(tip(str(session.path or "")))
+        self.customer.setToolTip(tip(self.customer.text()))
 
         def money(amount: Decimal) -> str:
             return money_text(amount, price.currency, job.terms.locale)

@@ -10,7 +10,6 @@ from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QShowEvent
 from PySide6.QtWidgets import (
     QHBoxLayout,
-    QLabel,
     QMenu,
     QProgressBar,
     QPushButton,
@@ -31,6 +30,7 @@ from estimator.acts.options import (
 )
 from estimator.desk.doing.work import Course
 from estimator.desk.form.inputs import CheckBox, ComboBox, LineEdit
+from estimator.desk.plain import Label, menu_words, tip
 from estimator.desk.session import Session
 from estimator.desk.tables import Line, ReadTable, plain_label
 from estimator.going import Going
@@ -155,7 +155,7 @@ class OptionsView(QWidget):
     def _button(self, text: str, told: str) -> QPushButton:
         button = QPushButton(text, self)
         button.setAutoDefault(False)
-        button.setToolTip(told)
+        button.setToolTip(tip(told))
         button.setAccessibleDescription(told)
         return button
 
@@ -212,7 +212,7 @@ class OptionsView(QWidget):
 
     def _make_editor(self) -> QHBoxLayout:
         row = QHBoxLayout()
-        label = QLabel(ACTS["options.rename"].words, self)
+        label = Label(ACTS["options.rename"].words, self)
         self.name = LineEdit(self)
         self.name.setAccessibleName("Name of the option")
         self.name.setAccessibleDescription(f"{ACTS['options.rename'].told} Enter takes it over.")
@@ -247,7 +247,7 @@ class OptionsView(QWidget):
     def _make_pair(self) -> QHBoxLayout:
         row = QHBoxLayout()
         self.first, self.second = ComboBox(self), ComboBox(self)
-        first, second = QLabel("F&rom", self), QLabel("&to", self)
+        first, second = Label("F&rom", self), Label("&to", self)
         for label, box, name in ((first, self.first, "Compare from"), (second, self.second, "Compare to")):
             box.setAccessibleName(name)
             box.setAccessibleDescription("The option that is compared.")
@@ -305,7 +305,7 @@ class OptionsView(QWidget):
         """The alternates that make another design of the chosen option."""
         self.menu.clear()
         for name, make in self.ready_made(self.chosen):
-            self.menu.addAction(name, make)
+            self.menu.addAction(menu_words(name), make)
         if self.menu.isEmpty():
             self.menu.addAction("Nothing to do otherwise yet").setEnabled(False)
 
@@ -542,7 +542,7 @@ class OptionsView(QWidget):
             blocked = box.blockSignals(True)
             box.clear()
             for option in ids:
-                box.addItem(option_name(whole, option), option)
+                box.offer(option_name(whole, option), option)
             place = box.findData(before)
             fallback = min(at, len(ids) - 1)
             box.setCurrentIndex(place if place >= 0 and (at == 0 or before != BASE) else fallback)

@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable
 from dataclasses import dataclass
-from html import escape
 
 from PySide6.QtCore import QEvent, QPointF, QRectF, QSize, Qt, Signal
 from PySide6.QtGui import (
@@ -22,8 +21,9 @@ from PySide6.QtGui import (
     QResizeEvent,
     QWheelEvent,
 )
-from PySide6.QtWidgets import QHBoxLayout, QLabel, QScrollArea, QToolButton, QToolTip, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QHBoxLayout, QScrollArea, QToolButton, QToolTip, QVBoxLayout, QWidget
 
+from estimator.desk.plain import MarkupLabel, in_markup, markup_tip, shown_text, tip
 from estimator.desk.session import Session
 from estimator.desk.theme import Theme, current_theme
 from estimator.model.called import service_names
@@ -106,7 +106,7 @@ class PlanView(QWidget):
             words = f"Chosen: {len(chosen)} drops. " + words
         elif chosen:
             words = f"Chosen: {'; '.join(self._told(d) for d in chosen)}. " + words
-        self.setAccessibleDescription(words)
+        self.setAccessibleDescription(shown_text(words))
         self.update()
 
     def choose(self, drops: Iterable[str]) -> None:
@@ -391,7 +391,8 @@ class PlanView(QWidget):
         """A drop under the pointer tells what it is."""
         if event.type() == QEvent.Type.ToolTip and isinstance(event, QHelpEvent):
             drop = self.drop_at(QPointF(event.pos()))
-            QToolTip.showText(event.globalPos(), self._told(drop) if drop else self.toolTip(), self)
+            words = tip(self._told(drop)) if drop else self.toolTip()
+            QToolTip.showText(event.globalPos(), markup_tip(words), self)
             return True
         return super().event(event)
 
@@ -434,9 +435,8 @@ class PlanPane(QWidget):
         column.setSpacing(6)
         column.addWidget(_Scroll(self.view, self), 1)
         row = QHBoxLayout()
-        self.key = QLabel(self)
+        self.key = MarkupLabel(self)
         self.key.setWordWrap(True)
-        self.key.setTextFormat(Qt.TextFormat.RichText)
         self.key.setAccessibleName("Key to the floor plan")
         row.addWidget(self.key, 1)
         for text, name, factor in (
@@ -447,7 +447,7 @@ class PlanPane(QWidget):
             button = QToolButton(self)
             button.setText(text)
             button.setAccessibleName(name)
-            button.setToolTip(name)
+            button.setToolTip(tip(name))
             button.clicked.connect(
                 lambda _=False, f=factor: self.view.set_zoom(self.view.zoom * f if f else 1.0)
             )
@@ -466,7 +466,7 @@ class PlanPane(QWidget):
         styles, names = line_styles(design), service_names(design)
         parts = [
             f'<span style="color:{styles[p.id].on(theme.name)}">&#9679;</span>&nbsp;<b>{styles[p.id].tag}</b>&nbsp;'
-            f"{escape(names[p.id]).replace(' ', '&nbsp;')},&nbsp;{styles[p.id].name}"
+            f"{in_markup(names[p.id]).replace(' ', '&nbsp;')},&nbsp;{styles[p.id].name}"
             for p in design.products
         ]
         if any(d.service == AIR for d in design.drops):
@@ -483,5 +483,5 @@ class PlanPane(QWidget):
         if there:
             parts.append("%:&nbsp;room&nbsp;to&nbsp;the&nbsp;nearest&nbsp;end,&nbsp;where&nbsp;it&nbsp;fits")
         self.key.setText(" &nbsp; ".join(parts))
-        self.view.setToolTip("" if self.key.isVisible() else self.key.text())
+        self.view.setToolTip(markup_tip("" if self.key.isVisible() else self.key.text()))
         self.view.refresh()

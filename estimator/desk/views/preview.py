@@ -9,7 +9,6 @@ from PySide6.QtGui import QHideEvent, QImage, QKeyEvent, QPixmap, QShowEvent
 from PySide6.QtWidgets import (
     QComboBox,
     QHBoxLayout,
-    QLabel,
     QPushButton,
     QScrollArea,
     QToolButton,
@@ -20,6 +19,7 @@ from PySide6.QtWidgets import (
 from estimator.desk.doing.papers import Draft, Papers
 from estimator.desk.doing.work import Work
 from estimator.desk.form.inputs import ComboBox
+from estimator.desk.plain import Label, tip
 from estimator.desk.session import Session
 from estimator.shown.commands import ACTS
 from estimator.shown.figures import figures_of
@@ -119,7 +119,7 @@ class PreviewPane(QWidget):
         row = QHBoxLayout()
         self.back = self._turn_button("◂", "Previous page", -1)
         self.forward = self._turn_button("▸", "Next page", 1)
-        self.place = QLabel("Page – of –", self)
+        self.place = Label("Page – of –", self)
         self.place.setAccessibleName("Page")
         self.zoom: QComboBox = ComboBox(self)
         self.zoom.setAccessibleName("Size of the page")
@@ -143,7 +143,7 @@ class PreviewPane(QWidget):
         self.sheet.setAccessibleName("Quote page")
         self.sheet.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.sheet.turned.connect(self.turn)
-        self.picture = QLabel(self)
+        self.picture = Label("", self)
         self.picture.setAlignment(Qt.AlignmentFlag.AlignCenter)
         self.sheet.setWidget(self.picture)
         self.sheet.setWidgetResizable(True)
@@ -154,7 +154,7 @@ class PreviewPane(QWidget):
         button = QToolButton(self)
         button.setText(text)
         button.setAccessibleName(name)
-        button.setToolTip(name)
+        button.setToolTip(tip(name))
         button.clicked.connect(lambda: self.turn(by))
         return button
 

@@ -10,11 +10,12 @@ from typing import TYPE_CHECKING
 
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QShowEvent
-from PySide6.QtWidgets import QHBoxLayout, QLabel, QPushButton, QSplitter, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QHBoxLayout, QPushButton, QSplitter, QVBoxLayout, QWidget
 
 from estimator.acts.issue import IssueError, issue, issued_ahead, withdraw
 from estimator.desk.doing.questions import Dialogs
 from estimator.desk.form.inputs import ComboBox, LineEdit
+from estimator.desk.plain import Label, tip
 from estimator.desk.session import Session
 from estimator.desk.tables import Line, ReadTable, plain_label
 from estimator.desk.theme import MARKS, current_theme
@@ -65,7 +66,7 @@ class RevisionsView(QWidget):
         column.setContentsMargins(0, 6, 0, 0)
         column.setSpacing(6)
         row = QHBoxLayout()
-        label = QLabel("&Reason", self)
+        label = Label("&Reason", self)
         self.reason = LineEdit(self)
         self.reason.setAccessibleName("Reason of the revision")
         self.reason.setAccessibleDescription(
@@ -78,19 +79,19 @@ class RevisionsView(QWidget):
         self.issue.setObjectName("primary")
         self.issue.setAutoDefault(False)
         self.issue.setAccessibleDescription(ACTS["revisions.issue"].told)
-        self.issue.setToolTip(self.issue.accessibleDescription())
+        self.issue.setToolTip(tip(self.issue.accessibleDescription()))
         self.issue.clicked.connect(lambda _=False: self.start())
         self.withdraw = QPushButton(ACTS["revisions.withdraw"].words, self)
         self.withdraw.setAutoDefault(False)
         self.withdraw.setAccessibleDescription(ACTS["revisions.withdraw"].told)
-        self.withdraw.setToolTip(self.withdraw.accessibleDescription())
+        self.withdraw.setToolTip(tip(self.withdraw.accessibleDescription()))
         self.withdraw.clicked.connect(lambda _=False: self.take_back())
         self.again = QPushButton("Copy its PDF…", self)
         self.again.setAutoDefault(False)
         self.again.setAccessibleDescription(
             "Writes a copy of the paper of the chosen revision, byte for byte."
         )
-        self.again.setToolTip(self.again.accessibleDescription())
+        self.again.setToolTip(tip(self.again.accessibleDescription()))
         self.again.clicked.connect(lambda _=False: self.write_again())
         for widget in (label, self.reason, self.issue, self.withdraw, self.again):
             row.addWidget(widget, 1 if widget is self.reason else 0)
@@ -108,7 +109,7 @@ class RevisionsView(QWidget):
         below.setContentsMargins(0, 0, 0, 0)
         below.setSpacing(4)
         pair = QHBoxLayout()
-        which = QLabel("Wh&at moved", self)
+        which = Label("Wh&at moved", self)
         self.which = ComboBox(self)
         self.which.setAccessibleName("What moved, between which")
         self.which.setAccessibleDescription(

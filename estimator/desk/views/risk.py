@@ -9,6 +9,7 @@ from PySide6.QtCore import Signal
 from PySide6.QtGui import QShowEvent
 from PySide6.QtWidgets import QGridLayout, QVBoxLayout, QWidget
 
+from estimator.desk.plain import tip
 from estimator.desk.session import Session
 from estimator.desk.tables import plain_label
 from estimator.desk.views.spread import SpreadBar, SpreadChart
@@ -68,7 +69,7 @@ class RiskView(QWidget):
                 self, f"{name} of cost", "paneTitle" if key.startswith("p") else "", wrap=False
             )
             for widget in (caption, label):
-                widget.setToolTip(meaning)
+                widget.setToolTip(tip(meaning))
             label.setAccessibleDescription(meaning)
             grid.addWidget(caption, 0, i)
             grid.addWidget(label, 1, i)

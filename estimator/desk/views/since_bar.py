@@ -5,9 +5,10 @@ from __future__ import annotations
 from datetime import date
 
 from PySide6.QtCore import Signal
-from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QPushButton, QWidget
+from PySide6.QtWidgets import QFrame, QHBoxLayout, QPushButton, QWidget
 
 from estimator.desk.form.inputs import ComboBox
+from estimator.desk.plain import Label, menu_words, shown_text, tip
 from estimator.desk.session import Session
 from estimator.desk.theme import MARKS, current_theme
 from estimator.model.finding import Severity
@@ -53,11 +54,11 @@ class SinceBar(QFrame):
         row = QHBoxLayout(self)
         row.setContentsMargins(4, 0, 4, 0)
         row.setSpacing(8)
-        label = QLabel("Wor&king on", self)
+        label = Label("Wor&king on", self)
         self.option = ComboBox(self)
         self.option.setAccessibleName("Option worked on")
         self.option.setAccessibleDescription("Form, plan, price and proof show this option. Undo goes back.")
-        self.option.setToolTip(self.option.accessibleDescription())
+        self.option.setToolTip(tip(self.option.accessibleDescription()))
         self.option.setMinimumWidth(160)
         self.option.setMaximumWidth(300)
         self.option.activated.connect(self._choose)
@@ -67,7 +68,7 @@ class SinceBar(QFrame):
         self.reach.setAccessibleDescription(
             "Whether an edit is one of all options or of this one alone. What it has of its own stays its own."
         )
-        self.reach.setToolTip(self.reach.accessibleDescription())
+        self.reach.setToolTip(tip(self.reach.accessibleDescription()))
         self.reach.addItem("Edits go to all options", False)
         self.reach.addItem("Edits stay only here", True)
         # The box is made narrow by its neighbours' rule; here the words themselves are the point.
@@ -93,11 +94,11 @@ class SinceBar(QFrame):
     def refresh(self) -> None:
         """Show what holds."""
         session, whole = self._session, self._session.whole
-        names = [(option_name(whole, o), o) for o in option_ids(whole)]
-        if [(self.option.itemText(i), self.option.itemData(i)) for i in range(self.option.count())] != names:
+        names = [(o, option_name(whole, o)) for o in option_ids(whole)]
+        if not self.option.offers(names):
             self.option.clear()
-            for name, option in names:
-                self.option.addItem(name, option)
+            for option, name in names:
+                self.option.offer(name, option)
         self.option.setCurrentIndex(self.option.findData(session.option))
         self.reach.setVisible(session.option != BASE)
         self.reach.setCurrentIndex(self.reach.findData(session.only_here))
@@ -116,7 +117,7 @@ class SinceBar(QFrame):
             words = f"{MARKS[worst]} {words} · {short}"
             colour = current_theme().of(worst)
             told = " ".join(map(sentences_of_job(whole).installer, wrong))
-        self.since.setText(words)
-        self.since.setToolTip(told)
-        self.since.setAccessibleDescription(told)
+        self.since.setText(menu_words(words))
+        self.since.setToolTip(tip(told))
+        self.since.setAccessibleDescription(shown_text(told))
         self.since.setStyleSheet(f"color: {colour};")

@@ -16,6 +16,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from estimator.desk.plain import ListItem, shown_text, tip
 from estimator.desk.theme import current_theme
 
 __all__ = ["SpreadBar", "SpreadChart"]
@@ -67,7 +68,7 @@ class _Bars(QStyledItemDelegate):
         metrics = option.fontMetrics
         more = metrics.horizontalAdvance(bar.more)
         painter.setPen(QColor(theme.ink))
-        name = metrics.elidedText(bar.name, Qt.TextElideMode.ElideRight, int(width - more - 12))
+        name = metrics.elidedText(shown_text(bar.name), Qt.TextElideMode.ElideRight, int(width - more - 12))
         top = QRectF(left, room.top() + 2, width, line)
         painter.drawText(top, int(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter), name)
         painter.setPen(
@@ -127,14 +128,14 @@ class SpreadChart(QListWidget):
         self.bars = tuple(bars)
         self.clear()
         for bar in bars:
-            item = QListWidgetItem()
+            item = ListItem()
             item.setData(_BAR, bar)
             item.setData(
                 Qt.ItemDataRole.AccessibleTextRole,
-                f"{bar.name}: {bar.share_text} of the spread, cost {bar.more}",
+                shown_text(f"{bar.name}: {bar.share_text} of the spread, cost {bar.more}"),
             )
-            item.setData(Qt.ItemDataRole.AccessibleDescriptionRole, bar.told)
-            item.setToolTip(f"{bar.name}. {bar.told}")
+            item.setData(Qt.ItemDataRole.AccessibleDescriptionRole, shown_text(bar.told))
+            item.setToolTip(tip(f"{bar.name}. {bar.told}"))
             self.addItem(item)
             if isinstance(before, SpreadBar) and bar.name == before.name:
                 self.setCurrentItem(item)
