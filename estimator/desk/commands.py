@@ -208,7 +208,7 @@ def _of_files(panes: Panes, files: Files) -> list[Command | Listing]:
 
     def earlier() -> list[Entry]:
         return [
-            Entry(plain(version_words(version)), partial(files.open_earlier, version))
+            Entry(menu_words(version_words(version)), partial(files.open_earlier, version))
             for version in files.earlier()
         ]
 

@@ -55,7 +55,7 @@ class Dialogs:
     def choose(self, title: str, question: str, more: str, choices: Sequence[str]) -> int | None:
         """A question with several answers: the position of the one chosen, None if the person changed their mind."""
         box = self._box(QMessageBox.Icon.Question, title, question, more)
-        buttons = [box.addButton(words, QMessageBox.ButtonRole.AcceptRole) for words in choices]
+        buttons = [box.addButton(menu_words(words), QMessageBox.ButtonRole.AcceptRole) for words in choices]
         cancel = box.addButton("Cancel", QMessageBox.ButtonRole.RejectRole)
         box.setDefaultButton(cancel)
         box.exec()
