@@ -57,9 +57,7 @@ class Unexpected:
                 "The program cannot start. Your files are as they were.",
                 "The details help to find the fault.",
             )
-        box = message_box(
-            QMessageBox.Icon.Critical, "Something unexpected happened", *words, self.window
-        )
+        box = message_box(QMessageBox.Icon.Critical, "Something unexpected happened", *words, self.window)
         box.setDetailedText(shown_text(text))
         box.exec()
 

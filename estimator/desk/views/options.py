@@ -165,7 +165,7 @@ class OptionsView(QWidget):
         self.copy.clicked.connect(lambda _=False: self.make_copy())
         self.ready = QToolButton(self)
         self.ready.setText(ACTS["options.ready"].words.replace("&", ""))
-        self.ready.setToolTip(ACTS["options.ready"].told)
+        self.ready.setToolTip(tip(ACTS["options.ready"].told))
         self.ready.setAccessibleName("Ready-made alternates")
         self.ready.setAccessibleDescription(self.ready.toolTip())
         self.ready.setPopupMode(QToolButton.ToolButtonPopupMode.InstantPopup)
