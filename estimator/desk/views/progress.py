@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from PySide6.QtWidgets import QHBoxLayout, QLabel, QProgressBar, QPushButton, QWidget
+from PySide6.QtWidgets import QHBoxLayout, QProgressBar, QPushButton, QWidget
 
 from estimator.desk.doing.work import Queue, Work
+from estimator.desk.plain import Label
 
 __all__ = ["Progress"]
 
@@ -18,7 +19,7 @@ class Progress(QWidget):
         row = QHBoxLayout(self)
         row.setContentsMargins(0, 0, 0, 0)
         row.setSpacing(6)
-        self.what = QLabel(self)
+        self.what = Label("", self)
         self.what.setAccessibleName("What is under way")
         self.bar = QProgressBar(self)
         self.bar.setFixedWidth(140)
