@@ -9,7 +9,6 @@ from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import (
     QDialog,
     QHBoxLayout,
-    QLabel,
     QPushButton,
     QVBoxLayout,
     QWidget,
@@ -17,6 +16,7 @@ from PySide6.QtWidgets import (
 
 from estimator.acts.propose import Offer
 from estimator.desk.form.inputs import CheckBox
+from estimator.desk.plain import Label
 from estimator.desk.tables import Line, Look, ReadTable, distinct
 from estimator.desk.theme import MARKS, current_theme
 from estimator.model.finding import Phrase
@@ -70,7 +70,7 @@ class ProposeDialog(QDialog):
         self.problems = ReadTable(
             "What cannot be made to work, and what would lift it", "", ("Problem",), self, sentences=True
         )
-        self.problems_title = QLabel("What cannot be made to &work, and what would lift it", self)
+        self.problems_title = Label("What cannot be made to &work, and what would lift it", self)
         self.problems_title.setObjectName("paneTitle")
         self.problems_title.setBuddy(self.problems)
         self.problems.setMaximumHeight(130)
@@ -106,10 +106,9 @@ class ProposeDialog(QDialog):
         self.show_offer(found)
         self._size()
 
-    def _label(self, name: str) -> QLabel:
-        label = QLabel(self)
+    def _label(self, name: str) -> Label:
+        label = Label("", self)
         label.setWordWrap(True)
-        label.setTextFormat(Qt.TextFormat.PlainText)
         label.setAccessibleName(name)
         return label
 

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from PySide6.QtCore import Qt, Signal
-from PySide6.QtWidgets import QLabel, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QVBoxLayout, QWidget
 
+from estimator.desk.plain import Label
 from estimator.desk.session import Session
 from estimator.desk.tables import Line, ReadTable, distinct
 from estimator.desk.theme import MARKS, current_theme
@@ -31,7 +32,7 @@ class FindingsView(QWidget):
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 4, 0, 0)
         column.setSpacing(4)
-        title = QLabel("What is missing or &wrong", self)
+        title = Label("What is missing or &wrong", self)
         title.setObjectName("paneTitle")
         self.table = ReadTable(
             "What is missing or wrong",

@@ -7,8 +7,9 @@ from functools import partial
 
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QShowEvent
-from PySide6.QtWidgets import QHBoxLayout, QLabel, QPushButton, QTabWidget, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QHBoxLayout, QPushButton, QTabWidget, QVBoxLayout, QWidget
 
+from estimator.desk.plain import Label, tip
 from estimator.desk.session import Session
 from estimator.desk.tables import Column, Line, Look, ReadTable, distinct
 from estimator.desk.theme import current_theme
@@ -64,14 +65,13 @@ class ProofView(QWidget):
         column.setContentsMargins(0, 6, 0, 0)
         column.setSpacing(6)
         top = QHBoxLayout()
-        self.summary = QLabel(self)
+        self.summary = Label("", self)
         self.summary.setWordWrap(True)
-        self.summary.setTextFormat(Qt.TextFormat.PlainText)
         self.summary.setAccessibleName("How the drops stand")
         self.propose = QPushButton("Propose si&zes…", self)
         self.propose.setAutoDefault(False)
         self.propose.setAccessibleDescription(ACTS["sizes.propose"].told)
-        self.propose.setToolTip(self.propose.accessibleDescription())
+        self.propose.setToolTip(tip(self.propose.accessibleDescription()))
         self.propose.clicked.connect(self.propose_wanted)
         top.addWidget(self.summary, 1)
         top.addWidget(self.propose, 0, Qt.AlignmentFlag.AlignTop)
@@ -101,13 +101,12 @@ class ProofView(QWidget):
         ):
             self.parts.addTab(widget, name)
         column.addWidget(self.parts, 1)
-        self.told = QLabel(self)
+        self.told = Label("", self)
         self.told.setObjectName("help")
         self.told.setWordWrap(True)
-        self.told.setTextFormat(Qt.TextFormat.PlainText)
         self.told.setAccessibleName("The row in words")
         column.addWidget(self.told)
-        self.demo = QLabel(_DEMO, self)
+        self.demo = Label(_DEMO, self)
         self.demo.setObjectName("faint")
         self.demo.setWordWrap(True)
         self.demo.setAccessibleName("About the equipment figures")
