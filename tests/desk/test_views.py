@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from functools import partial
 
 import pytest
@@ -53,6 +54,29 @@ def test_every_drop_has_a_symbol_of_its_own(desk: Hands) -> None:
         spot = view.spot_of(drop)
         assert spot is not None
         assert view.drop_at(spot) == drop
+
+
+@pytest.mark.parametrize(("size", "least"), [((911, 480), 4.5), ((1366, 768), 4.5), ((2400, 1500), 9.0)])
+def test_symbols_keep_off_those_of_the_other_side(desk: Hands, size: tuple[int, int], least: float) -> None:
+    """Those of opposite drops lay on one another in a small window; in a large one they have their full size."""
+    desk.command("file.example.gannet-quay")
+    desk.window.resize(*size)
+    desk.window.show_view("plan")
+    view = desk.window.plan.view
+    desk.bot.wait(50)
+    view.set_zoom(1.0)
+    view.repaint()
+    drops = [d.id for d in desk.job.design.drops]
+    found = [(view.spot_of(d), view.radius_of(d)) for d in drops]
+    for i, (spot, radius) in enumerate(found):
+        assert spot is not None
+        assert radius is not None
+        assert radius >= least
+        for other, its in found[:i]:
+            assert other is not None
+            assert its is not None
+            apart = math.hypot(spot.x() - other.x(), spot.y() - other.y())
+            assert apart >= radius + its, (drops[i], apart, view.size())
 
 
 def test_the_plan_by_keyboard(desk: Hands) -> None:

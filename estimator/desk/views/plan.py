@@ -47,11 +47,15 @@ from estimator.sizing.types import DropProof
 
 __all__ = ["PlanPane", "PlanView"]
 
-_RADIUS = 9.0
+_RADIUS, _LEAST = 9.0, 4.5
+"""Of a symbol: where there is room, and the smallest whose number can be read."""
+_OFF, _GAP = 3.0, 0.75
+"""From the rail to a symbol, and from a symbol to the end of its half of the bay."""
 _MARGIN = 38.0
 _LANE = 2.4
 _MOST_TOLD = 3
 _ROOM_FOR_KEY = 290
+_ROOM_FOR_NAME = 160
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,6 +89,7 @@ class PlanView(QWidget):
         self.chosen: tuple[str, ...] = ()
         self.marked: frozenset[str] = frozenset()
         self._spots: dict[str, QPointF] = {}
+        self._radii: dict[str, float] = {}
         self._proofs: dict[str, DropProof] = {}
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.setMouseTracking(True)
@@ -148,7 +153,7 @@ class PlanView(QWidget):
         self._paint_corridor(painter, theme, frame, plan)
         self._paint_lines(painter, theme, frame, plan)
         self._paint_board(painter, theme, frame, plan.board)
-        self._spots = {}
+        self._spots, self._radii = {}, {}
         self._proofs = {d.drop: d for d in self._session.study.proof.drops}
         for station in plan.stations:
             self._paint_station(painter, theme, frame, station)
@@ -186,11 +191,18 @@ class PlanView(QWidget):
         painter.setBrush(QColor(theme.raised))
         painter.drawRoundedRect(box, 4, 4)
         painter.setPen(QColor(theme.ink))
-        painter.drawText(
-            box.adjusted(4, 8, -4, -4),
-            Qt.AlignmentFlag.AlignHCenter | Qt.AlignmentFlag.AlignTop | Qt.TextFlag.TextWordWrap,
-            bay.name,
-        )
+        top = Qt.AlignmentFlag.AlignHCenter | Qt.AlignmentFlag.AlignTop
+        if box.height() >= _ROOM_FOR_NAME:
+            painter.drawText(box.adjusted(4, 8, -4, -4), top | Qt.TextFlag.TextWordWrap, bay.name)
+            return
+        # In a small bay the drops begin right below its end: one line in small letters.
+        font = QFont(self.font())
+        font.setPixelSize(9)
+        painter.save()
+        painter.setFont(font)
+        name = QFontMetricsF(font).elidedText(bay.name, Qt.TextElideMode.ElideRight, box.width() - 2)
+        painter.drawText(box.adjusted(1, 1, -1, 0), top, name)
+        painter.restore()
 
     def _paint_corridor(self, painter: QPainter, theme: Theme, frame: _Frame, plan: PlanMarks) -> None:
         painter.setPen(QPen(QColor(theme.line), 7, Qt.PenStyle.SolidLine, Qt.PenCapStyle.RoundCap))
@@ -237,73 +249,103 @@ class PlanView(QWidget):
             painter.drawText(QRectF(-60, -9, 120, 18), Qt.AlignmentFlag.AlignCenter, "Board")
         painter.restore()
 
+    @staticmethod
+    def _radius(frame: _Frame, station: StationMark) -> float:
+        """Of the symbols of a station, which keep to their half of the bay and to its length."""
+        half, long = station.across * frame.scale / 2, station.along * frame.scale
+        beside, after = (half - _OFF - _GAP) / 2, long / max(len(station.drops), 1) / 2 - _GAP
+        return max(min(_RADIUS, beside, after), _LEAST)
+
     def _paint_station(self, painter: QPainter, theme: Theme, frame: _Frame, station: StationMark) -> None:
-        rail = station.rail
+        rail, radius = station.rail, self._radius(frame, station)
         along = QPointF(1, 0) if rail.east_west else QPointF(0, -1)
         inward = QPointF(station.inward[0], -station.inward[1])  # the widget's y runs south
         at = frame.point(rail.x, rail.y)
-        middle = at + inward * (_RADIUS + 3)
+        half = station.across * frame.scale / 2
+        middle = at + inward * min(radius + _OFF, max(half - radius - _GAP, 0))
         spacing = 2 * rail.half / max(len(station.drops), 1)
-        step = max(spacing * frame.scale, 2 * _RADIUS + 1.5)
-        reach = along * (step * max(len(station.drops) - 1, 0) / 2 + _RADIUS)
+        step = max(spacing * frame.scale, 2 * (radius + _GAP))
+        reach = along * (step * max(len(station.drops) - 1, 0) / 2 + radius)
         pen = QPen(QColor(theme.ink), 4 if station.id in self.marked else 2.5)
         if station.existing:
             pen.setStyle(Qt.PenStyle.DotLine)
         painter.setPen(pen)
         painter.drawLine(at - reach, at + reach)
-        room = station.bay.width * frame.scale / 2 - 2 * _RADIUS - 6
+        room = half - 2 * (radius + _OFF)
         for k, drop in enumerate(station.drops):
             spot = middle + along * ((k - (len(station.drops) - 1) / 2) * step)
-            self._spots[drop.id] = spot
-            self._paint_drop(painter, theme, drop, spot)
+            self._spots[drop.id], self._radii[drop.id] = spot, radius
+            self._paint_drop(painter, theme, drop, spot, radius)
             if not drop.air:
-                self._paint_verdict(painter, theme, drop.id, spot, inward, room)
+                self._paint_verdict(painter, theme, drop.id, inward, room)
 
-    def _paint_drop(self, painter: QPainter, theme: Theme, drop: DropMark, spot: QPointF) -> None:
+    def _paint_drop(
+        self, painter: QPainter, theme: Theme, drop: DropMark, spot: QPointF, radius: float
+    ) -> None:
         colour = QColor(drop.style.on(theme.name))
         chosen = drop.id in self.chosen
         if chosen or drop.id in self.marked:
             painter.setPen(QPen(QColor(theme.accent), 2.5))
             painter.setBrush(QColor(theme.chosen))
-            painter.drawEllipse(spot, _RADIUS + 3.5, _RADIUS + 3.5)
+            painter.drawEllipse(spot, radius + 3.5, radius + 3.5)
         pen = QPen(colour, 1.6)
         if drop.existing:
             pen.setStyle(Qt.PenStyle.DotLine)
         painter.setPen(pen)
         painter.setBrush(QColor(theme.paper) if drop.existing or drop.air else colour)
-        box = QRectF(spot.x() - _RADIUS + 1, spot.y() - _RADIUS + 1, 2 * _RADIUS - 2, 2 * _RADIUS - 2)
+        size = 2 * radius - 2
+        box = QRectF(spot.x() - size / 2, spot.y() - size / 2, size, size)
         if drop.air:
             painter.drawRect(box)
         else:
             painter.drawEllipse(box)
-        font = QFont(self.font())
-        font.setPixelSize(11)
-        font.setBold(True)
         painter.save()
-        painter.setFont(font)
+        painter.setFont(self._lettering(radius))
         painter.setPen(colour if drop.existing or drop.air else QColor(theme.paper))
-        painter.drawText(box, Qt.AlignmentFlag.AlignCenter, drop.style.tag)
+        painter.drawText(box, Qt.AlignmentFlag.AlignCenter | Qt.TextFlag.TextDontClip, drop.style.tag)
         painter.restore()
 
-    def _paint_verdict(
-        self, painter: QPainter, theme: Theme, drop: str, spot: QPointF, inward: QPointF, room: float
-    ) -> None:
-        """The sign of a drop's verdict on the side away from the rail, its room too where it fits."""
-        proof = self._proofs.get(drop)
-        standing = standing_of(proof)
+    def _lettering(self, radius: float) -> QFont:
         font = QFont(self.font())
-        font.setPixelSize(11)
+        font.setPixelSize(max(round(11 * radius / _RADIUS), 7))
         font.setBold(True)
-        painter.save()
-        painter.setFont(font)
-        painter.setPen(QColor(theme.standing(standing)))
-        text = standing.sign
+        return font
+
+    def _paint_verdict(
+        self, painter: QPainter, theme: Theme, drop: str, inward: QPointF, room: float
+    ) -> None:
+        """The sign of a drop's verdict on the side away from the rail, its room too where it fits.
+
+        Where not even the sign fits there, one that is not good stands in the drop's own ring in place of its number.
+        """
+        proof, spot, radius = self._proofs.get(drop), self._spots[drop], self._radii[drop]
+        standing = standing_of(proof)
+        sideways = inward.y() == 0
+        font = self._lettering(_RADIUS)
         metrics = QFontMetricsF(font)
-        if proof is not None and inward.y() == 0:
+        text = standing.sign
+        if proof is not None and sideways:
             longer = f"{standing.sign}{100 * proof.room:.0f}%"
             text = longer if metrics.horizontalAdvance(longer) <= room else text
         width = metrics.horizontalAdvance(text) + 2
-        centre = spot + inward * (_RADIUS + 3 + (width / 2 if inward.y() == 0 else 6))
+        away = radius + _OFF + (width / 2 if sideways else 6)
+        if room < (width - 2 if sideways else 12):
+            if standing is Standing.GOOD:
+                return
+            painter.save()
+            painter.setPen(Qt.PenStyle.NoPen)
+            painter.setBrush(QColor(theme.paper))
+            painter.drawEllipse(spot, radius - 2, radius - 2)
+            painter.setFont(self._lettering(radius))
+            painter.setPen(QColor(theme.standing(standing)))
+            inside = QRectF(spot.x() - radius, spot.y() - radius, 2 * radius, 2 * radius)
+            painter.drawText(inside, Qt.AlignmentFlag.AlignCenter, standing.sign)
+            painter.restore()
+            return
+        painter.save()
+        painter.setFont(font)
+        painter.setPen(QColor(theme.standing(standing)))
+        centre = spot + inward * away
         box = QRectF(centre.x() - width / 2, centre.y() - 8, width, 16)
         # Lines run below the bays; on its own ground the sign stays readable.
         ground = QColor(theme.paper)
@@ -322,11 +364,15 @@ class PlanView(QWidget):
         if not near:
             return None
         distance, drop = min(near)
-        return drop if distance <= _RADIUS + 3 else None
+        return drop if distance <= self._radii[drop] + 3 else None
 
     def spot_of(self, drop: str) -> QPointF | None:
         """Where a drop's symbol is, None if it is not drawn."""
         return self._spots.get(drop)
+
+    def radius_of(self, drop: str) -> float | None:
+        """How large a drop's symbol is, from its middle, None if it is not drawn."""
+        return self._radii.get(drop)
 
     def mousePressEvent(self, event: QMouseEvent) -> None:
         """A click on a drop chooses it; with Ctrl it is added."""
