@@ -28,6 +28,7 @@ from estimator.takeoff.words import row_words
 D = Decimal
 JOBS = 10_000
 ENDS = ("low", "likely", "high")
+WORDS = row_words(Job())
 
 
 class Straight:
@@ -167,8 +168,7 @@ def check_sums(price: Price, terms: Terms) -> None:
 
 def check_opposite(one: Price, two: Price) -> None:
     """One against two is the opposite of two against one, and rows and sums explain the whole difference."""
-    words = row_words(Job())
-    a, b = lines_of(one, words), lines_of(two, words)
+    a, b = lines_of(one, WORDS), lines_of(two, WORDS)
     there, back = compare(a, b), compare(b, a)
     assert there.difference == -back.difference
     assert [r.difference for r in there.rows] == [-r.difference for r in back.rows]
