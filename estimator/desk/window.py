@@ -229,7 +229,7 @@ class Window(QMainWindow):
         )
 
     def _make_nav(self) -> QTreeWidget:
-        nav = QTreeWidget(self)
+        nav = QTreeWidget(self)  # it chooses the page in view; a table to read shows rows
         nav.setHeaderHidden(True)
         nav.setAccessibleName("Parts of the job")
         nav.setAccessibleDescription("Choose what the form shows; Enter goes to its first field.")

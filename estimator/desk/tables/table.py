@@ -294,7 +294,8 @@ class ReadTable(QTreeView):
         if filled is None or not self._widths:
             return
         others = sum(header.sectionSize(i) for i in range(len(self._widths)) if i != filled)
-        least = min(self._widths[filled], self.fontMetrics().averageCharWidth() * self._least)
+        beside = self.indentation() * 2 if filled == 0 else 0
+        least = min(self._widths[filled], self.fontMetrics().averageCharWidth() * self._least + beside)
         before, now = header.sectionSize(filled), max(self.viewport().width() - others, least)
         if self.lines_model.sentences:
             now = self.viewport().width()

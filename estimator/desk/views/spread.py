@@ -104,6 +104,8 @@ class _Bars(QStyledItemDelegate):
 class SpreadChart(QListWidget):
     """A list whose rows are bars, so that the keyboard and a screen reader reach each.
 
+    It is a drawing with one bar in each row, not a table of texts.
+
     Signals:
         entered: key of a bar on which Enter was pressed.
     """
