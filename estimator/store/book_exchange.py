@@ -2,24 +2,22 @@
 
 A workbook is laid out like the CSV file: row 1 `currency` and its code, row 2 the names of the columns, then one part
 a row; on the sheet “Prices”, or on the only sheet. Workbooks are untrusted: sizes are looked at before anything is
-unpacked, nothing is calculated, and formulas, links to other workbooks and macros are told, never followed. A file
-with one bad cell is not taken at all.
+unpacked and counted while it is, nothing is calculated, and formulas, links to other workbooks and macros are told,
+never followed. A file with one bad cell is not taken at all.
 """
 
 from __future__ import annotations
 
 import io
 import re
-import warnings
 import zipfile
 import zlib
-from collections.abc import Iterator
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import date
 from decimal import Decimal
 from enum import StrEnum
 from pathlib import Path
-from typing import Any, Final, NoReturn
+from typing import Final, NoReturn
 
 from estimator.model.finding import Finding, Severity
 from estimator.model.pricebook import PriceBook, PriceEntry
@@ -33,6 +31,7 @@ from estimator.store.pricebooks import (
     price_book_from_rows,
     save_price_book,
 )
+from estimator.store.workbook import Cell, CellKind, Unreadable, column_letters, sheet_cells
 
 __all__ = ["SHEET", "ImportMode", "ImportPreview", "export_book", "preview_import", "read_book"]
 
@@ -41,30 +40,13 @@ _MOST_BYTES: Final = 10_000_000
 _MOST_UNPACKED: Final = 80_000_000
 _MOST_RATIO: Final = 200
 _MOST_MEMBERS: Final = 500
-_MOST_SHEETS: Final = 20
-_MOST_ROWS: Final = 20_000
-_MOST_COLUMNS: Final = 60
 _MOST_FINDINGS: Final = 50
 _MEGABYTE: Final = 1_000_000
-_CODE: Final = re.compile(r"_x([0-9A-Fa-f]{4})_")
-"""How a workbook writes a character that XML has no place for (ISO/IEC 29500, ST_Xstring)."""
+_LONGEST: Final = 300
 _NOT_XML: Final = re.compile(r"[\ufffe\uffff]|_(?=x[0-9A-Fa-f]{4}_)")
 """What must be written so: what XML does not hold, and a text that looks like such a code."""
-_BROKEN: Final = (
-    ArithmeticError,
-    AttributeError,
-    EOFError,
-    LookupError,
-    NotImplementedError,
-    OSError,
-    RuntimeError,
-    SyntaxError,
-    TypeError,
-    ValueError,
-    zipfile.BadZipFile,
-    zlib.error,
-)
-"""What the library raises on workbooks that are none, or damaged ones, besides its own exception."""
+_BROKEN: Final = (EOFError, LookupError, NotImplementedError, OSError, RuntimeError, ValueError, zlib.error)
+"""What unpacking and parsing raise on archives that are damaged, besides their own exception."""
 
 
 class ImportMode(StrEnum):
@@ -220,153 +202,73 @@ def _workbook_rows(path: Path) -> list[list[str]]:
         content = read_whole(path, _MOST_BYTES)
     except FileTrouble as trouble:
         _refuse("file", str(trouble))
-    _look_before_unpacking(content, name)
-    from openpyxl import load_workbook
-    from openpyxl.utils.exceptions import InvalidFileException
-
     try:
-        with warnings.catch_warnings():
-            # The library warns of parts that it leaves out; only cells are read here.
-            warnings.simplefilter("ignore")
-            workbook = load_workbook(
-                io.BytesIO(content), read_only=True, data_only=False, keep_links=False, keep_vba=False
-            )
-            try:
-                return _Cells(name).rows(_sheet(workbook, name))
-            finally:
-                workbook.close()
+        with zipfile.ZipFile(io.BytesIO(content)) as archive:
+            _look_before_unpacking(archive, len(content), name)
+            return _rows(sheet_cells(archive, SHEET))
     except PriceBookError:
         raise
-    except (*_BROKEN, InvalidFileException) as error:
+    except Unreadable as why:
+        # A name of any length in it would make the sentence as long.
+        _refuse(why.rule, f"“{name}” {shown(why.sentence, _LONGEST)}", why.place)
+    except zipfile.BadZipFile as error:
+        if content.startswith(b"PK") and zipfile.is_zipfile(io.BytesIO(content)):
+            _refuse("not-xlsx", f"“{name}” cannot be read as XLSX: {shown(str(error))}.")
+        _refuse("not-xlsx", f"“{name}” is not an XLSX file.")
+    except _BROKEN as error:
         _refuse("not-xlsx", f"“{name}” cannot be read as XLSX: {shown(str(error) or type(error).__name__)}.")
 
 
-def _look_before_unpacking(content: bytes, name: str) -> None:
+def _look_before_unpacking(archive: zipfile.ZipFile, size: int, name: str) -> None:
     """Sizes as the archive states them; no more than these is ever unpacked."""
-    try:
-        archive = zipfile.ZipFile(io.BytesIO(content))
-    except _BROKEN:
-        _refuse("not-xlsx", f"“{name}” is not an XLSX file.")
-    with archive:
-        members = archive.infolist()
-        unpacked = sum(member.file_size for member in members)
-        if len(members) > _MOST_MEMBERS:
-            _refuse("too-large", f"“{name}” holds {len(members)} parts; a price book has far fewer.")
-        if unpacked > _MOST_UNPACKED or unpacked > _MOST_RATIO * max(len(content), 1):
-            _refuse(
-                "too-large",
-                f"“{name}” would unpack to {unpacked / _MEGABYTE:.0f} MB from {len(content) / _MEGABYTE:.2g} MB, far "
-                "more than a price book needs; it was not unpacked.",
+    members = archive.infolist()
+    unpacked = sum(member.file_size for member in members)
+    if len(members) > _MOST_MEMBERS:
+        _refuse("too-large", f"“{name}” holds {len(members)} parts; a price book has far fewer.")
+    if unpacked > _MOST_UNPACKED or unpacked > _MOST_RATIO * max(size, 1):
+        _refuse(
+            "too-large",
+            f"“{name}” would unpack to {unpacked / _MEGABYTE:.0f} MB from {size / _MEGABYTE:.2g} MB, far "
+            "more than a price book needs; it was not unpacked.",
+        )
+    names = [member.filename.casefold() for member in members]
+    if any("vbaproject" in part for part in names):
+        _refuse("macro", f"“{name}” holds a macro; save it as XLSX without macros.")
+    if any("externallink" in part for part in names):
+        _refuse(
+            "external-link",
+            f"“{name}” is linked to another workbook; replace the links by their values and save it again.",
+        )
+
+
+def _rows(cells: list[Cell]) -> list[list[str]]:
+    """Texts of all cells, up to the last row that holds something.
+
+    Raises:
+        PriceBookError: a formula, an error value.
+    """
+    wrong = [cell for cell in cells if cell.kind is not CellKind.VALUE]
+    if wrong:
+        told = [_wrong(cell) for cell in wrong[:_MOST_FINDINGS]]
+        more = len(wrong) - len(told)
+        if more:
+            told.append(
+                Finding(Severity.ERROR, "file", "more", f"There are {more} more problems in the file.")
             )
-        names = [member.filename.casefold() for member in members]
-        if any("vbaproject" in part for part in names):
-            _refuse("macro", f"“{name}” holds a macro; save it as XLSX without macros.")
-        if any("externallink" in part for part in names):
-            _refuse(
-                "external-link",
-                f"“{name}” is linked to another workbook; replace the links by their values and save it again.",
-            )
-        for member in members:
-            if member.filename.casefold().endswith((".xml", ".rels")):
-                _no_entities(archive, member, name)
+        raise PriceBookError(tuple(told))
+    rows: list[list[str]] = [[] for _ in range(cells[-1].row)] if cells else []
+    for cell in cells:
+        row = rows[cell.row - 1]
+        row += [""] * (cell.column - 1 - len(row))
+        row.append(cell.text)
+    return rows
 
 
-def _no_entities(archive: zipfile.ZipFile, member: zipfile.ZipInfo, name: str) -> None:
-    try:
-        with archive.open(member) as part:
-            head = part.read(65_536)
-    except _BROKEN as error:
-        _refuse("not-xlsx", f"“{name}” is damaged: {shown(str(error) or type(error).__name__)}.")
-    if b"<!DOCTYPE" in head or b"<!ENTITY" in head:
-        _refuse("not-xlsx", f"“{name}” is not an ordinary XLSX file: a part of it declares entities.")
-
-
-def _sheet(workbook: Any, name: str) -> Any:
-    sheets = workbook.worksheets
-    if len(sheets) > _MOST_SHEETS:
-        _refuse("too-many", f"“{name}” has {len(sheets)} sheets; at most {_MOST_SHEETS} are looked at.")
-    for sheet in sheets:
-        if sheet.title == SHEET:
-            return sheet
-    if len(sheets) == 1:
-        return sheets[0]
-    _refuse(
-        "sheet",
-        f"“{name}” has {len(sheets)} sheets and none is named “{SHEET}”; name the one with the prices so.",
-    )
-
-
-def _letter(column: int) -> str:
-    from openpyxl.utils import get_column_letter
-
-    return get_column_letter(column)
-
-
-class _Cells:
-    """Turns the cells of a sheet into texts and gathers what is no plain value."""
-
-    def __init__(self, name: str) -> None:
-        self._name = name
-        self._findings: list[Finding] = []
-
-    def rows(self, sheet: Any) -> list[list[str]]:
-        """Texts of all cells.
-
-        Raises:
-            PriceBookError: too many rows or columns, a formula, an error value.
-        """
-        rows: list[list[str]] = []
-        # The size that the sheet states of itself can be anything.
-        sheet.reset_dimensions()
-        for number, cells in enumerate(self._within(sheet), 1):
-            rows.append([self._text(cell, number, i) for i, cell in enumerate(cells, 1)])
-        if self._findings:
-            more = len(self._findings) - _MOST_FINDINGS
-            told = self._findings[:_MOST_FINDINGS]
-            if more > 0:
-                told.append(
-                    Finding(Severity.ERROR, "file", "more", f"There are {more} more problems in the file.")
-                )
-            raise PriceBookError(tuple(told))
-        while rows and not any(rows[-1]):
-            rows.pop()
-        return rows
-
-    def _within(self, sheet: Any) -> Iterator[tuple[Any, ...]]:
-        for number, cells in enumerate(sheet.iter_rows(), 1):
-            if number > _MOST_ROWS:
-                _refuse(
-                    "too-many", f"“{self._name}” has more than {_MOST_ROWS} rows; a price book has fewer."
-                )
-            if len(cells) > _MOST_COLUMNS:
-                _refuse(
-                    "too-many",
-                    f"row {number}, column {_letter(len(cells))}: “{self._name}” has more than "
-                    f"{_MOST_COLUMNS} columns; a price book has {len(COLUMNS)}.",
-                    f"row {number}",
-                )
-            yield cells
-
-    def _text(self, cell: Any, row: int, column: int) -> str:
-        value = cell.value
-        if value is None:
-            return ""
-        kind = getattr(cell, "data_type", "")
-        if kind == "f":
-            self._wrong(row, column, "formula", "a formula stands here; replace it by its value.")
-            return ""
-        if kind == "e":
-            self._wrong(row, column, "error-value", f"the error value {shown(str(value), 20)} stands here.")
-            return ""
-        if isinstance(value, bool):
-            return "yes" if value else "no"
-        if isinstance(value, float):
-            # Spreadsheets hold fifteen digits; what is beyond comes from the binary number.
-            return f"{Decimal(f'{value:.15g}'):f}"
-        if isinstance(value, datetime) and (value.hour, value.minute, value.second) == (0, 0, 0):
-            return value.date().isoformat()
-        return _CODE.sub(lambda match: chr(int(match[1], 16)), str(value))
-
-    def _wrong(self, row: int, column: int, rule: str, sentence: str) -> None:
-        place = f"row {row}, column {_letter(column)}"
-        self._findings.append(Finding(Severity.ERROR, place, rule, f"{place}: {sentence}"))
+def _wrong(cell: Cell) -> Finding:
+    place = f"row {cell.row}, column {column_letters(cell.column)}"
+    if cell.kind is CellKind.FORMULA:
+        return Finding(
+            Severity.ERROR, place, "formula", f"{place}: a formula stands here; replace it by its value."
+        )
+    sentence = f"{place}: the error value {shown(cell.text, 20)} stands here."
+    return Finding(Severity.ERROR, place, "error-value", sentence)

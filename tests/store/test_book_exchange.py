@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import base64
 import io
+import random
+import re
 import zipfile
 from collections.abc import Callable
 from datetime import date
@@ -211,6 +214,59 @@ def _small_bomb(parts: dict[str, bytes]) -> None:
     parts["xl/media/image1.png"] = b"\0" * 20_000_000
 
 
+def _with_shared_texts(parts: dict[str, bytes], content: bytes) -> None:
+    name, kind = (
+        "xl/_rels/workbook.xml.rels",
+        b"http://schemas.openxmlformats.org/officeDocument/2006/relationships",
+    )
+    relation = b'<Relationship Id="texts" Type="%s/sharedStrings" Target="/xl/t.xml"/>' % kind
+    parts[name] = re.sub(rb"<Relationship [^>]*sharedStrings[^>]*/>", b"", parts[name]).replace(
+        b"</Relationships>", relation + b"</Relationships>"
+    )
+    parts["xl/t.xml"] = content
+
+
+def _shared_texts(parts: dict[str, bytes]) -> None:
+    """Half a megabyte of these took a minute."""
+    _with_shared_texts(parts, b"<sst>" + b"<si><t/></si>" * 1_100_000 + random_bytes(200_000) + b"</sst>")
+
+
+def _one_text_everywhere(parts: dict[str, bytes]) -> None:
+    """A text of 32,767 characters in 10,000 cells."""
+    _with_shared_texts(parts, b"<sst><si><t>" + b"x" * 32_767 + b"</t></si></sst>")
+    cells = b"".join(b'<row r="%d"><c r="A%d" t="s"><v>0</v></c></row>' % (i, i) for i in range(4, 10_004))
+    name = "xl/worksheets/sheet1.xml"
+    parts[name] = parts[name].replace(b"</sheetData>", cells + b"</sheetData>")
+
+
+def _many_names(parts: dict[str, bytes]) -> None:
+    name = "xl/worksheets/sheet1.xml"
+    parts[name] = parts[name].replace(
+        b"</sheetData>", b"".join(b"<n%d/>" % i for i in range(50_000)) + b"</sheetData>"
+    )
+
+
+def _deep(parts: dict[str, bytes]) -> None:
+    name = "xl/worksheets/sheet1.xml"
+    parts[name] = parts[name].replace(b"</sheetData>", b"<a>" * 5_000 + b"</a>" * 5_000 + b"</sheetData>")
+
+
+def _one_long_mark(parts: dict[str, bytes]) -> None:
+    name = "xl/worksheets/sheet1.xml"
+    parts[name] += b"<!-- " + random_bytes(3_000_000)
+
+
+def _late_entities(parts: dict[str, bytes]) -> None:
+    """Behind more than the first 64 KB, in a part whose ending says nothing."""
+    head = b'<?xml version="1.0"?>' + b" " * 100_000 + b'<!DOCTYPE x [<!ENTITY a "aaaa">]>'
+    parts["xl/styles.xml"] = head + parts["xl/styles.xml"].partition(b"?>")[2]
+
+
+def random_bytes(number: int) -> bytes:
+    """Letters that cannot be packed well, so that the share of packing tells nothing."""
+    return base64.b64encode(random.Random(1).randbytes(number))
+
+
 def _entities(parts: dict[str, bytes]) -> None:
     name = "xl/worksheets/sheet1.xml"
     head = b'<?xml version="1.0"?><!DOCTYPE x [<!ENTITY a "aaaa"><!ENTITY b "&a;&a;&a;&a;">]>'
@@ -226,6 +282,12 @@ def _entities(parts: dict[str, bytes]) -> None:
         (_bomb, "it was not unpacked"),
         (_small_bomb, "it was not unpacked"),
         (_entities, "declares entities"),
+        (_late_entities, "declares entities"),
+        (_shared_texts, "far more marks"),
+        (_one_text_everywhere, "more than 5000000 characters"),
+        (_many_names, "too many names"),
+        (_deep, "far more marks"),
+        (_one_long_mark, "a mark longer than any"),
         (lambda parts: parts.update({"xl/vbaProject.bin": b"x"}), "holds a macro"),
         (
             lambda parts: parts.update({"xl/externalLinks/externalLink1.xml": b"<x/>"}),
