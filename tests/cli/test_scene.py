@@ -14,7 +14,7 @@ EXAMPLE = Path(__file__).parents[2] / "resources" / "examples" / "gannet-quay.ba
 
 
 @pytest.fixture(autouse=True)
-def _home(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def _own_folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setenv("BAYDROP_HOME", str(tmp_path / "home"))
 
 
