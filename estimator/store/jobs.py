@@ -278,18 +278,22 @@ def _check_amount(text: str, name: str) -> None:
         )
 
 
+_HOLDING: Final = frozenset({_Group, list, _Constant})
+"""What there is to be looked at; most of a file are plain values."""
+
+
 def _children(value: object) -> list[tuple[str | int, Any]]:
     if isinstance(value, dict):
-        return list(value.items())
+        return [(key, child) for key, child in value.items() if type(child) in _HOLDING]
     if isinstance(value, list):
-        return list(enumerate(value))
+        return [(i, child) for i, child in enumerate(value) if type(child) in _HOLDING]
     return []
 
 
 def _depth_over(data: object, most: int) -> bool:
     level = [data]
     for _ in range(most):
-        level = [c for value in level for _, c in _children(value) if isinstance(c, dict | list)]
+        level = [child for value in level for _, child in _children(value)]
         if not level:
             return False
     return True
@@ -328,11 +332,7 @@ def _odd_values(data: object) -> tuple[Finding, ...]:
                 sentence = f"{label}: {len(value)} keys stand here; no part of a job has so many."
                 found.append(Finding(Severity.ERROR, place, "too-many-keys", sentence))
                 continue
-        waiting.extend(
-            ((*path, step), child)
-            for step, child in reversed(_children(value))
-            if isinstance(child, dict | list | _Constant)
-        )
+        waiting.extend(((*path, step), child) for step, child in reversed(_children(value)))
     return tuple(found)
 
 
