@@ -4,12 +4,16 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Final
 
 from estimator.model.issued import Issued
 from estimator.model.job import Job
 from estimator.model.seals import short
 
 __all__ = ["Mark", "draft_mark", "draft_path", "mark_of", "paper_stem"]
+
+_MOST_BYTES: Final = 180
+"""Of the 255 that a disk has for a whole name, so that what the paper is and its ending have room beside it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,7 +78,7 @@ def paper_stem(job: Job, issued: Issued | None = None, *, letter: str = "") -> s
     if issued is not None and issued.withdrawn is not None:
         state += " withdrawn"
     words = job.quote.number or job.quote.title or job.customer.name or "job"
-    stem = _plain(words)[:60].strip("-") or "job"
+    stem = _plain(words)[:60].encode()[:_MOST_BYTES].decode(errors="ignore").strip("-") or "job"
     return f"{stem}-{_plain(state)}"
 
 
