@@ -5,12 +5,14 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
+from datetime import date
 from decimal import Decimal
 from enum import Enum
 from typing import Any, Final
 
 from pydantic import BaseModel
 
+from estimator.locales import day_text, decimal_mark
 from estimator.model.spec import FieldKind, FieldSpec, fields_of
 
 __all__ = ["Difference", "differences", "plain_value"]
@@ -44,8 +46,8 @@ class Difference:
         return f"{self.label}: {self.before} → {self.after}."
 
 
-def plain_value(field: FieldSpec, value: Any) -> str:
-    """A value in words: labels of choices, yes and no, quantities as typed."""
+def plain_value(field: FieldSpec, value: Any, locale: str = "en_US") -> str:
+    """A value in words: labels of choices, yes and no, days and numbers by the locale, quantities as typed."""
     if value is None:
         return "not stated"
     if isinstance(value, bool):
@@ -53,8 +55,10 @@ def plain_value(field: FieldSpec, value: Any) -> str:
     if isinstance(value, Enum):
         return str(getattr(value, "label", value.value))
     if isinstance(value, Decimal | float | int):
-        text = f"{Decimal(str(value)).normalize():f}"
+        text = f"{Decimal(str(value)).normalize():f}".replace(".", decimal_mark(locale))
         return f"{text} {field.unit}".strip()
+    if isinstance(value, date):
+        return day_text(value, locale)
     text = " / ".join(map(str, value)) if isinstance(value, tuple) else str(value)
     return " ".join(text.split()) or "empty"
 

@@ -30,6 +30,7 @@ from dataclasses import dataclass, replace
 from decimal import ROUND_HALF_UP, Decimal
 from typing import Final
 
+from estimator.locales import number_text
 from estimator.model.choices import ContingencyBasis, PriceBasis
 from estimator.model.finding import (
     Finding,
@@ -486,8 +487,9 @@ def _firm(
     likely = tuple(cost.likely for cost in costs)
     if terms.price_basis is PriceBasis.CONFIDENCE and costs:
         wanted = chances.cost_at(terms.basis_confidence)
+        in_hundred = number_text(terms.basis_confidence, 4, terms.locale)
         words = (
-            f"The firm price is made from the cost that is not passed in {terms.basis_confidence.normalize():f} of "
+            f"The firm price is made from the cost that is not passed in {in_hundred} of "
             "100 such jobs; the way from likely cost to it is shared over the rows in proportion to their ranges."
         )
         return firm_costs(costs, wanted, rules.unit), _Basis(

@@ -102,13 +102,14 @@ class _Namer:
     """Names of parts as the catalogue and the makers' data of any of some jobs have them; the last one wins."""
 
     def __init__(self, *jobs: Snapshot) -> None:
+        self._locale = jobs[-1].terms.locale
         designs = [design_of(job, option) for job in jobs for option in reversed(option_ids(job))]
         makers = dict.fromkeys(d.makers for d in designs if d.makers != MakerData())
         self._parts = [catalogue(), *(with_makers(own, catalogue())[0] for own in makers)]
 
     def __call__(self, field: FieldSpec, value: Any) -> str:
         if not field.catalogue:
-            return plain_value(field, value)
+            return plain_value(field, value, self._locale)
         names = dict(pair for parts in self._parts for pair in parts.choices(field.catalogue))
         return names.get(value, str(value))
 

@@ -171,6 +171,14 @@ def test_a_contract_text_is_told_whole_and_by_the_line(with_a: Job, book: PriceB
     assert not any("…" in words for words in moved.words)
 
 
+def test_what_changed_is_told_in_the_number_format_of_the_job(with_a: Job, book: PriceBook) -> None:
+    german = with_value(with_a, ("terms", "locale"), "de_DE")
+    edited = with_value(german, ("site", "use", "vehicles_per_hour"), 2.5)
+    moved = changes_since(edited, PIPE.study(edited, book, DAY).price, book)
+    assert moved is not None
+    assert any(words.endswith(": 1,5 → 2,5.") or ": 1,5 → 2,5 " in words for words in moved.words)
+
+
 def test_an_added_fee_names_itself_and_its_amount(with_a: Job, book: PriceBook) -> None:
     fee = ExtraRow(
         kind=ExtraKind.FREIGHT,

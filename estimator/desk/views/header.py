@@ -11,6 +11,7 @@ from PySide6.QtWidgets import QFrame, QHBoxLayout, QPushButton, QSizePolicy, QVB
 from estimator.desk.plain import Label, tip
 from estimator.desk.session import Session
 from estimator.desk.theme import MARKS, current_theme
+from estimator.locales import number_text
 from estimator.model.choices import PriceBasis
 from estimator.model.finding import Severity
 from estimator.money import money_text
@@ -40,10 +41,10 @@ class _Elided(Label):
         )
 
 
-def _basis_words(basis: FirmBasis) -> str:
+def _basis_words(basis: FirmBasis, locale: str) -> str:
     """What the firm price is made from. No figure of cost: a customer may look at the window too."""
     if basis.kind is PriceBasis.CONFIDENCE and basis.confidence_percent is not None:
-        return f"From the cost at {basis.confidence_percent.normalize():f} % confidence"
+        return f"From the cost at {number_text(basis.confidence_percent, 4, locale)} % confidence"
     return "Typed by hand" if basis.kind is PriceBasis.TYPED else "From the likely cost"
 
 
@@ -128,7 +129,7 @@ class Header(QFrame):
             return money_text(amount, price.currency, job.terms.locale)
 
         self.firm.setText(money(price.totals.total.likely))
-        self.basis.setText(_basis_words(price.basis))
+        self.basis.setText(_basis_words(price.basis, session.job.terms.locale))
         words = [f"{len(job.design.drops)} drops", f"{len(session.study.layout.lines)} lines"]
         words.append("tax included" if job.terms.tax_percent else "no tax")
         if not price.complete:
