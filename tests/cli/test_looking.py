@@ -99,7 +99,7 @@ class TestRevisions:
         issued = load_job(job).issued[0]
         assert hashlib.sha256(target.read_bytes()).hexdigest() == issued.paper_fingerprint
         # The short form that the paper carries is told by quote and by check.
-        told = f"note  issued.0  Revision A of 2027-03-01: fingerprint {short(issued.fingerprint)}, its paper is in"
+        told = f"note  issued.0  Revision A of March 1, 2027: fingerprint {short(issued.fingerprint)}, its paper is in"
         assert told in capsys.readouterr().err
         assert short(issued.fingerprint) in PdfReader(target).pages[0].extract_text()
         assert run("check", job, "--date", "2027-03-02") == 0
