@@ -33,7 +33,7 @@ from estimator.model.issued import PROMISE, PaperError, kept_paper
 from estimator.model.job import Job
 from estimator.model.pricebook import PriceBook
 from estimator.model.revisions import issue_findings, revision, revision_notes
-from estimator.shown.findings import sentences_of
+from estimator.shown.findings import sentences_of, sentences_of_job
 from estimator.shown.papers import draft_path
 from estimator.store.pricebooks import user_price_book_path
 from estimator.study import study
@@ -120,7 +120,8 @@ def _quote(arguments: argparse.Namespace) -> int:
 
     if arguments.revision is not None:
         content, found = _issued(arguments, job)
-        tell(map(report, found), sys.stderr)
+        said = sentences_of_job(job)
+        tell((report(f, said) for f in found), sys.stderr)
         _deliver(place, content)
         return HAS_ERRORS if errors_of(found) else GOOD
     on = day(arguments.date, job.quote.dated)
@@ -162,5 +163,5 @@ def _check(arguments: argparse.Namespace) -> int:
     sentences = sentences_of(made)
     # A note for each revision comes last: what a paper in hand is held against.
     tell((report(f, sentences) for f in made.findings), sys.stdout)
-    tell(map(report, revision_notes(job)), sys.stdout)
+    tell((report(f, sentences) for f in revision_notes(job)), sys.stdout)
     return HAS_ERRORS if errors_of(made.findings) else GOOD

@@ -404,7 +404,7 @@ class TestIssue:
         assert "no revision B" in built.refused("withdraw", "JOB", "B", "--reason", "x", *DAY)
         built.good("quote", "JOB", "--revision", "A", "--pdf", copy)
         assert copy.read_bytes() == paper.read_bytes()
-        assert "withdrawn on 2027-03-01: Wrong hoses" in built.err
+        assert "withdrawn on March 1, 2027: Wrong hoses" in built.err
         assert built.json("issue", "JOB", "--reason", "Anew", "--pdf", paper, *DAY)["letter"] == "B"
 
 
