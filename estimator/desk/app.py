@@ -28,9 +28,14 @@ __all__ = ["Unexpected", "main", "make_window"]
 class Unexpected:
     """What happens with an exception that nothing caught: the job is kept and the person is told."""
 
-    def __init__(self, window: Window | None = None) -> None:
-        self.window = window
+    def __init__(self) -> None:
+        self._window: Window | None = None
+        self._files: Files | None = None
         self._telling = False
+
+    def look_after(self, window: Window) -> None:
+        """Keep the job of this window from now on."""
+        self._window, self._files = window, window.files
 
     def __call__(self, kind: type[BaseException], error: BaseException, trace: TracebackType | None) -> None:
         """Take the place of `sys.excepthook`."""
@@ -40,8 +45,8 @@ class Unexpected:
             return
         self._telling = True
         try:
-            if self.window is not None:
-                self.window.files.write_recovery()
+            if self._files is not None:
+                self._files.write_recovery()
             self.tell(text)
         finally:
             self._telling = False
@@ -52,12 +57,12 @@ class Unexpected:
             "Something unexpected happened. The job is as it was, and what was not saved is in a recovery copy.",
             "Save the job under a new name to be safe. The details help to find the fault.",
         )
-        if self.window is None:
+        if self._window is None:
             words = (
                 "The program cannot start. Your files are as they were.",
                 "The details help to find the fault.",
             )
-        box = message_box(QMessageBox.Icon.Critical, "Something unexpected happened", *words, self.window)
+        box = message_box(QMessageBox.Icon.Critical, "Something unexpected happened", *words, self._window)
         box.setDetailedText(shown_text(text))
         box.exec()
 
@@ -101,7 +106,7 @@ def main(argv: Sequence[str] | None = None) -> int:
     sys.excepthook = hook
     window, sentences = make_window()
     files = window.files
-    hook.window = window
+    hook.look_after(window)
     app.applicationStateChanged.connect(
         lambda state: files.look_outside() if state is Qt.ApplicationState.ApplicationActive else None
     )

@@ -139,7 +139,8 @@ def test_an_unexpected_exception_keeps_the_job(desk: Hands, monkeypatch: pytest.
     desk.quick()
     before = desk.job
     told: list[str] = []
-    hook = Unexpected(desk.window)
+    hook = Unexpected()
+    hook.look_after(desk.window)
     monkeypatch.setattr(hook, "tell", told.append)
     monkeypatch.setattr(sys, "__excepthook__", lambda *_: None)
     hook(RuntimeError, RuntimeError("the roof fell in"), None)
