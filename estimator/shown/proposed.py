@@ -9,6 +9,7 @@ from estimator.layout.types import Layout
 from estimator.proposal.cost import SizeCosts
 from estimator.proposal.types import Choice
 from estimator.reference.catalogue import Catalogue, catalogue
+from estimator.shown.names import Names
 
 __all__ = ["Named", "named", "short_name"]
 
@@ -65,11 +66,26 @@ def short_name(kind: str, name: str) -> str:
     return digits[0] if digits and kind in _TABLES else name
 
 
-def named(choice: Choice, layout: Layout, parts: Catalogue, costs: SizeCosts) -> Named:
-    """A choice in words."""
+def _what(choice: Choice, names: Names) -> str:
+    """What is chosen: where it stands in a line's group, so that the line itself needs no name."""
     steps = choice.place.split(".")
     kind = steps[-1]
-    names = dict(parts.choices(_TABLES[kind])) if kind in _TABLES else {}
+    if steps[0] == "drops":
+        return f"Nozzle, {names.place('.'.join(steps[1:-1]))}"
+    if steps[0] == "lines":
+        told = names.segment(steps[1], ".".join(steps[2:-1])).removeprefix("the ").removeprefix("a ")
+        return told[:1].upper() + told[1:]
+    return _PLANT.get(kind, kind)
+
+
+def named(choice: Choice, layout: Layout, parts: Catalogue, costs: SizeCosts, names: Names) -> Named:
+    """A choice in words.
+
+    Args:
+        names: what the objects of the design are called; with its layout, for the names of tubes.
+    """
+    kind = choice.place.rsplit(".", 1)[-1]
+    sizes = dict(parts.choices(_TABLES[kind])) if kind in _TABLES else {}
     # A person's own part keeps its whole name.
     shipped = dict(catalogue().choices(_TABLES[kind])) if kind in _TABLES else {}
     short = {name: short_name(kind, name) for name in shipped.values()}
@@ -77,21 +93,15 @@ def named(choice: Choice, layout: Layout, parts: Catalogue, costs: SizeCosts) ->
     def name(key: str) -> str:
         if not key:
             return "from the dilution" if kind == "tip_drill" else "none"
-        return f"drill {key}" if kind == "tip_drill" else names.get(key, key)
+        return f"drill {key}" if kind == "tip_drill" else sizes.get(key, key)
 
-    if steps[0] == "drops":
-        what = f"Nozzle of {'.'.join(steps[1:-1])}"
-    elif steps[0] == "lines":
-        what = f"Tube {'.'.join(steps[2:-1])}"
-    else:
-        what = _PLANT.get(kind, kind)
     difference: float | None = 0.0
     if choice.old != choice.new:
         before = _cost(choice, choice.old, layout, costs)
         after = _cost(choice, choice.new, layout, costs)
         difference = None if before is None or after is None else after - before
     return Named(
-        what,
+        _what(choice, names),
         name(choice.old),
         name(choice.new),
         name(choice.smaller.size) if choice.smaller else "",

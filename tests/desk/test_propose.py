@@ -73,6 +73,20 @@ def choice(dialog: ProposeDialog, address: str) -> Choice:
     return next(c for line in dialog.offer.proposal.lines for c in line.choices if c.place == address)
 
 
+def test_what_is_proposed_is_told_by_names_and_never_by_ids(quay: Hands) -> None:
+    dialog = propose(quay)
+    lines = [line for top in dialog.table.lines for line in (top, *top.children)]
+    assert len(lines) > 30
+    texts = [text for line in lines for text in (*line.cells, line.told)]
+    study = quay.window.session.study
+    ids = [d.id for d in quay.job.design.drops]
+    ids += [s.id for laid in study.layout.lines for s in laid.segments]
+    assert [text for text in texts if any(key in text for key in ids)] == []
+    whats = [line.cells[0] for line in lines]
+    assert any("“Bay 1 left" in what and what.startswith("Tube from") for what in whats)
+    assert any(what.startswith("Nozzle, Bay 1 left") for what in whats)
+
+
 def test_taking_is_one_act_and_undo_brings_everything_back(quay: Hands) -> None:
     session = quay.window.session
     old, acts = session.job, session.history.position

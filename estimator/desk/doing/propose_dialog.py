@@ -215,7 +215,7 @@ class ProposeDialog(QDialog):
 
     def named(self, choice: Choice) -> Named:
         """A choice in words."""
-        return named(choice, self.offer.layout, self.offer.parts, self.offer.costs)
+        return named(choice, self.offer.layout, self.offer.parts, self.offer.costs, self._sentences.names)
 
     def _beside(self, near: Neighbour | None, name: str) -> str:
         if near is None:
