@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import time
 from collections.abc import Iterator, Sequence
 
 import pytest
@@ -16,6 +15,7 @@ from pytestqt.qtbot import QtBot
 
 from estimator.desk.tables import Column, Line, Look, ReadTable
 from estimator.desk.tables.lines import copied
+from tests.work import calls_of
 
 COLUMNS = ("Part", Column("Cost\nUSD", True, "Without tax"))
 
@@ -231,18 +231,16 @@ def test_a_column_is_as_wide_as_its_longest_text(table: ReadTable) -> None:
 
 
 def test_work_grows_with_the_rows_and_no_faster(table: ReadTable) -> None:
-    """Eight times the rows take at most some twenty times as long; quadratic work would take 64."""
+    """Eight times the rows take at most some twelve times the calls; quadratic work would take 64."""
 
-    def taken(count: int) -> float:
-        best = 9e9
-        for _ in range(3):
-            table.show_lines(())
-            before = time.process_time()
-            table.show_lines(flat(count))
-            table.show_selected([f"k{count - 1}"])
-            QTreeView.grab(table)
-            best = min(best, time.process_time() - before)
-        return best
+    def work(count: int) -> None:
+        table.show_lines(flat(count))
+        table.show_selected([f"k{count - 1}"])
+        QTreeView.grab(table)
 
-    taken(10)
-    assert taken(8000) < 20 * max(taken(1000), 0.005)
+    def taken(count: int) -> int:
+        table.show_lines(())
+        return calls_of(lambda: work(count))
+
+    work(10)
+    assert taken(8000) < 12 * taken(1000)

@@ -1,4 +1,4 @@
-"""A small sample of what `python -m tests.hostile_files` opens: an answer or a sentence, never a traceback."""
+"""A small sample of what `tests/benchmarks/hostile_files.py` opens: an answer or a sentence, never a traceback."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.hostile_files import KINDS, content_of, open_one
+from tests.benchmarks.hostile_files import KINDS, content_of, open_one
 
 
 @pytest.mark.parametrize(("kind", "number"), [("jobs", 12), ("books", 12), ("workbooks", 6)])
