@@ -120,7 +120,12 @@ class Desk(RuleBasedStateMachine):
         """The file holds the job; what is read is the job; the history begins anew."""
         path = self.folder / "job.baydrop"
         self.said.saves = path
+        # The file of an earlier run is gone over, which is asked; the job's own file needs no question.
+        asked, own = len(self.said.asked), self.window.session.path == path
+        self.said.yes = path.exists() and not own
         assert self.window.files.save_as()
+        assert len(self.said.asked) - asked == int(self.said.yes)
+        self.said.yes = False
         assert load_job(path) == self.hands.job
         assert self.window.files.open_path(path)
         self.past, self.at = [self.hands.job], 0

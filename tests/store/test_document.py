@@ -7,6 +7,7 @@ import json
 import os
 import subprocess
 import sys
+import tempfile
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -399,32 +400,36 @@ file.close()
 
 
 @pytest.mark.skipif(os.name != "posix", reason="permissions of POSIX")
-def test_a_folder_that_only_can_be_read(path: Path, tmp_path: Path) -> None:
+def test_a_folder_that_only_can_be_read(path: Path) -> None:
     """Opened without a lock; saving is told. Root may write anything, so an ordinary user of its own looks."""
     before = path.read_bytes()
-    path.parent.chmod(0o555)
-    try:
-        program = (
-            AS_SOMEBODY if os.geteuid() == 0 else AS_SOMEBODY.rpartition("os.setgroups")[0]
-        ) + READ_ONLY
-        if os.geteuid() == 0:
-            for folder in (path.parent, *path.parent.parents):
-                if not os.stat(folder).st_mode & 0o001 and str(folder).startswith(str(tmp_path.parents[1])):
-                    folder.chmod(0o755)
-            if subprocess.run(
-                [sys.executable, "-c", AS_SOMEBODY + "import estimator.store.jobs", str(path.parent)],
-                capture_output=True,
-                check=False,
-            ).returncode:
+    is_root = os.geteuid() == 0
+    # Not below the folder of the test, into which nobody but its owner may look.
+    with tempfile.TemporaryDirectory() as name:
+        folder = Path(name)
+        there = folder / "quay.baydrop"
+        there.write_bytes(before)
+        there.chmod(0o644)
+        folder.chmod(0o555)
+        begin = AS_SOMEBODY if is_root else AS_SOMEBODY.rpartition("os.setgroups")[0]
+        try:
+            if (
+                is_root
+                and subprocess.run(
+                    [sys.executable, "-c", AS_SOMEBODY + "import estimator.store.jobs", name],
+                    capture_output=True,
+                    check=False,
+                ).returncode
+            ):
                 pytest.skip("an ordinary user cannot read the program where it stands")
-        ran = subprocess.run(
-            [sys.executable, "-c", program, str(path.parent)],
-            capture_output=True,
-            text=True,
-            check=False,
-            env={**os.environ, "BAYDROP_HOME": str(path.parent / "home")},
-        )
-        assert ran.stdout == "refused\n", ran.stderr
-    finally:
-        path.parent.chmod(0o755)
-    assert path.read_bytes() == before
+            ran = subprocess.run(
+                [sys.executable, "-c", begin + READ_ONLY, name],
+                capture_output=True,
+                text=True,
+                check=False,
+                env={**os.environ, "BAYDROP_HOME": str(folder / "home")},
+            )
+            assert ran.stdout == "refused\n", ran.stderr
+        finally:
+            folder.chmod(0o755)
+        assert there.read_bytes() == before
