@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from functools import partial
-from typing import Any, Final, Protocol
+from typing import TYPE_CHECKING, Any, Final, Protocol
 
 from PySide6.QtGui import QKeySequence
 
@@ -15,12 +15,14 @@ from estimator.desk.doing.propose import ProposeAct
 from estimator.desk.form.rows import ROW_ACTS, RowAct, RowsEditor
 from estimator.desk.plain import menu_words
 from estimator.desk.session import Session
-from estimator.desk.views.options import OptionsView
 from estimator.desk.views.plan import PlanView
-from estimator.desk.views.revisions import RevisionsView
 from estimator.shown.commands import ACTS
 from estimator.store.backups import words as version_words
 from estimator.units import UnitSystem
+
+if TYPE_CHECKING:
+    from estimator.desk.views.options import OptionsView
+    from estimator.desk.views.revisions import RevisionsView
 
 __all__ = ["GESTURES", "VIEWS", "Command", "Entry", "Listing", "Panes", "declare", "key_lines"]
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable
+from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QByteArray, QSize, Qt, QTimer, Signal
 from PySide6.QtGui import QCloseEvent, QContextMenuEvent, QGuiApplication, QResizeEvent
@@ -32,21 +33,24 @@ from estimator.desk.menus import Menus
 from estimator.desk.plain import TreeItem, say_in, title
 from estimator.desk.session import Session
 from estimator.desk.theme import apply_theme
-from estimator.desk.views.buying import BuyingView
 from estimator.desk.views.findings import FindingsView
 from estimator.desk.views.header import Header
 from estimator.desk.views.late import Late
-from estimator.desk.views.options import OptionsView
 from estimator.desk.views.plan import PlanPane
-from estimator.desk.views.preview import PreviewPane
-from estimator.desk.views.prices import PriceView
 from estimator.desk.views.progress import Progress
-from estimator.desk.views.proof import ProofView
-from estimator.desk.views.revisions import RevisionsView
-from estimator.desk.views.risk import RiskView
 from estimator.desk.views.since_bar import SinceBar
 from estimator.model.finding import Severity
 from estimator.model.option_designs import option_ids
+
+if TYPE_CHECKING:
+    # Built when they are first seen, and only then imported: a start that shows none of them needs none.
+    from estimator.desk.views.buying import BuyingView
+    from estimator.desk.views.options import OptionsView
+    from estimator.desk.views.preview import PreviewPane
+    from estimator.desk.views.prices import PriceView
+    from estimator.desk.views.proof import ProofView
+    from estimator.desk.views.revisions import RevisionsView
+    from estimator.desk.views.risk import RiskView
 
 __all__ = ["Window"]
 
@@ -179,15 +183,21 @@ class Window(QMainWindow):
         return self._revisions.view
 
     def _make_prices(self, parent: QWidget) -> PriceView:
+        from estimator.desk.views.prices import PriceView
+
         view = PriceView(self.session, parent)
         view.objects_chosen.connect(self.plan.view.mark)
         view.refresh()
         return view
 
     def _make_buying(self, parent: QWidget) -> BuyingView:
+        from estimator.desk.views.buying import BuyingView
+
         return BuyingView(self.session, parent)
 
     def _make_preview(self, parent: QWidget) -> PreviewPane:
+        from estimator.desk.views.preview import PreviewPane
+
         papers = self.files.papers
         view = PreviewPane(self.session, papers, parent)
         view.write_wanted.connect(papers.write_draft)
@@ -197,6 +207,8 @@ class Window(QMainWindow):
         return view
 
     def _make_proof(self, parent: QWidget) -> ProofView:
+        from estimator.desk.views.proof import ProofView
+
         view = ProofView(self.session, parent)
         view.wanted.connect(self.go_to)
         view.drops_chosen.connect(self.plan.view.choose)
@@ -206,16 +218,22 @@ class Window(QMainWindow):
         return view
 
     def _make_risk(self, parent: QWidget) -> RiskView:
+        from estimator.desk.views.risk import RiskView
+
         view = RiskView(self.session, parent)
         view.wanted.connect(self.go_to)
         return view
 
     def _make_options(self, parent: QWidget) -> OptionsView:
+        from estimator.desk.views.options import OptionsView
+
         view = OptionsView(self.session, parent)
         self._place(view)
         return view
 
     def _make_revisions(self, parent: QWidget) -> RevisionsView:
+        from estimator.desk.views.revisions import RevisionsView
+
         view = RevisionsView(self.session, self.files, self._dialogs, parent)
         self._place(view)
         return view
