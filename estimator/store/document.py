@@ -10,10 +10,9 @@ from __future__ import annotations
 import contextlib
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Final, NoReturn
+from typing import Final
 
 from estimator.acts.issue import IssueError, check_lineage
-from estimator.model.finding import Finding, Severity
 from estimator.model.job import Job
 from estimator.store.backups import keep_earlier
 from estimator.store.files import FileTrouble, Kind, fingerprint, kind_of, shown, sweep, write_whole
@@ -24,6 +23,7 @@ from estimator.store.jobs import (
     job_bytes_at,
     job_from_bytes,
     near_limits,
+    refuse,
 )
 from estimator.store.lock import Holder, Lock, holder_of, sweep_locks, take_lock
 
@@ -72,13 +72,18 @@ class JobFile:
     lock: Lock | None = None
 
     @classmethod
-    def read(cls, path: Path) -> tuple[JobFile, Job]:
+    def read(cls, path: Path, known: tuple[JobFile, Job] | None = None) -> tuple[JobFile, Job]:
         """A file and the job that it holds; it is not locked.
+
+        Args:
+            known: what was read there a moment ago: the answer, if the file still holds that.
 
         Raises:
             JobFileError: see `load_job`.
         """
         content = job_bytes_at(path)
+        if known is not None and known[0].mark == fingerprint(content):
+            return known
         job = job_from_bytes(content, shown(path.name))
         return cls(path, fingerprint(content)), job
 
@@ -95,7 +100,7 @@ class JobFile:
             return cls(path, None)
         kind = kind_of(content)
         if kind not in (Kind.JOB, Kind.EMPTY) and _job_in(content, path.name) is None:
-            _refuse(
+            refuse(
                 "other-kind",
                 f"“{shown(path.name)}” holds {kind.value}, not a job, and stays as it is; choose another name.",
             )
@@ -169,7 +174,7 @@ class JobFile:
             try:
                 check_lineage(job, kept if kept is not None else Job())
             except IssueError as error:
-                _refuse("lineage", str(error))
+                refuse("lineage", str(error))
             if before and before != content:
                 with contextlib.suppress(OSError):
                     notes.append(keep_earlier(self.path, before, self.path.stat().st_mtime))
@@ -177,13 +182,9 @@ class JobFile:
             # What stands there is what was opened, or what was asked about.
             write_whole(self.path, content, over_any=before is not None)
         except FileTrouble as trouble:
-            _refuse("file", str(trouble))
+            refuse("file", str(trouble))
         self.mark = fingerprint(content)
         return " ".join(note for note in notes if note)
-
-
-def _refuse(rule: str, sentence: str) -> NoReturn:
-    raise JobFileError((Finding(Severity.ERROR, "file", rule, sentence),)) from None
 
 
 def _there(path: Path) -> bytes | None:

@@ -36,6 +36,7 @@ __all__ = [
     "job_text",
     "load_job",
     "near_limits",
+    "refuse",
     "save_job",
     "schema_text",
 ]
@@ -65,7 +66,8 @@ class JobFileError(ValueError):
         self.findings = findings
 
 
-def _refuse(rule: str, sentence: str) -> NoReturn:
+def refuse(rule: str, sentence: str) -> NoReturn:
+    """Say why a file is no job, or cannot be written, as a finding of the whole file."""
     raise JobFileError((Finding(Severity.ERROR, "file", rule, sentence),)) from None
 
 
@@ -87,7 +89,7 @@ def job_bytes_at(path: Path) -> bytes:
     try:
         return read_whole(path, MOST_BYTES)
     except FileTrouble as trouble:
-        _refuse("file", str(trouble))
+        refuse("file", str(trouble))
 
 
 def job_from_bytes(content: bytes, name: str) -> Job:
@@ -110,7 +112,7 @@ def save_job(path: Path, job: Job) -> None:
     try:
         write_whole(path, content)
     except FileTrouble as trouble:
-        _refuse("file", str(trouble))
+        refuse("file", str(trouble))
 
 
 def job_bytes(job: Job, name: str) -> bytes:
@@ -126,7 +128,7 @@ def job_bytes(job: Job, name: str) -> bytes:
     text = job_text(job)
     content = text.encode("utf-8")
     if len(content) > MOST_BYTES:
-        _refuse(
+        refuse(
             "too-large",
             f"“{name}” would be {len(content) / _MEGABYTE:.1f} MB; a job's file has at most "
             f"{MOST_BYTES / _MEGABYTE:g} MB, so it could not be opened again. It was not written: take out options or "
@@ -166,7 +168,7 @@ def job_from_text(text: str, name: str) -> Job:
     if odd:
         raise JobFileError(some(odd))
     if not isinstance(data, dict) or "format" not in data:
-        _refuse("not-a-job", f"“{name}” is JSON but not a job of this program: it has no format number.")
+        refuse("not-a-job", f"“{name}” is JSON but not a job of this program: it has no format number.")
     _check_format(data["format"], name)
     if data["format"] < FORMAT:
         data = upgraded(data)
@@ -193,13 +195,13 @@ def job_from_text(text: str, name: str) -> Job:
 
 def _text(content: bytes, name: str) -> str:
     if not content.strip():
-        _refuse("empty", f"“{name}” is empty; open a job file ({EXTENSION}).")
+        refuse("empty", f"“{name}” is empty; open a job file ({EXTENSION}).")
     if content.startswith(b"%PDF"):
-        _refuse("not-a-job", f"“{name}” is a PDF, not a job file ({EXTENSION}).")
+        refuse("not-a-job", f"“{name}” is a PDF, not a job file ({EXTENSION}).")
     try:
         return content.decode("utf-8-sig")
     except UnicodeDecodeError as error:
-        _refuse(
+        refuse(
             "not-text",
             f"“{name}” is not a job file: it is not UTF-8 text (byte {error.start + 1} cannot be read).",
         )
@@ -231,24 +233,24 @@ def _group(pairs: list[tuple[str, Any]]) -> _Group:
 
 
 def _too_deep(name: str) -> NoReturn:
-    _refuse("too-deep", f"“{name}” is not a job file: its groups are nested more than {_MOST_DEPTH} deep.")
+    refuse("too-deep", f"“{name}” is not a job file: its groups are nested more than {_MOST_DEPTH} deep.")
 
 
 def _parsed(text: str, name: str) -> object:
     if "\x00" in text:
-        _refuse("not-text", f"“{name}” is not a job file: it holds zero bytes, so it is not text.")
+        refuse("not-text", f"“{name}” is not a job file: it holds zero bytes, so it is not text.")
     _check_amount(text, name)
     try:
         data: object = json.loads(text, object_pairs_hook=_group, parse_constant=_Constant)
     except json.JSONDecodeError as error:
         if not text[error.pos :].strip():
-            _refuse(
+            refuse(
                 "cut-off",
                 f"“{name}” ends too early, at line {error.lineno}, column {error.colno}: it was cut off. "
                 "Open a whole copy of it.",
             )
         near = shown(text[error.pos : error.pos + 20].strip(), 20)
-        _refuse(
+        refuse(
             "not-json",
             f"“{name}” is not readable as JSON: line {error.lineno}, column {error.colno}, at “{near}”: "
             f"{error.msg[:1].lower()}{error.msg[1:]}.",
@@ -257,7 +259,7 @@ def _parsed(text: str, name: str) -> object:
         _too_deep(name)
     except ValueError:
         # Python refuses to turn thousands of digits into a whole number.
-        _refuse("number", f"“{name}” holds a whole number of thousands of digits; no field of a job does.")
+        refuse("number", f"“{name}” holds a whole number of thousands of digits; no field of a job does.")
     if _depth_over(data, _MOST_DEPTH):
         _too_deep(name)
     return data
@@ -271,7 +273,7 @@ def _check_amount(text: str, name: str) -> None:
     bare = _TEXTS.sub("", text)
     parts, values = bare.count("[") + bare.count("{"), bare.count(",")
     if parts > _MOST_PARTS or values > _MOST_VALUES:
-        _refuse(
+        refuse(
             "too-many-parts",
             f"“{name}” holds {parts} groups and lists and {values} values; a job has at most {_MOST_PARTS} and "
             f"{_MOST_VALUES}. It was not read.",
@@ -338,13 +340,13 @@ def _odd_values(data: object) -> tuple[Finding, ...]:
 
 def _check_format(number: object, name: str) -> None:
     if isinstance(number, bool) or not isinstance(number, int) or number < 1:
-        _refuse(
+        refuse(
             "format",
             f"“{name}”: Format: this must be a whole number from 1 to {FORMAT}; the file is damaged or is not a "
             "job of this program.",
         )
     if number > FORMAT:
-        _refuse(
+        refuse(
             "newer-format",
             f"“{name}” is of file format {shown(str(number), 12)}, written by a newer version of the program. "
             f"This version reads formats up to {FORMAT}; open the file with the newer version.",

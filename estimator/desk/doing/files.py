@@ -107,7 +107,7 @@ class Files(QObject):
     def open_path(self, path: Path) -> bool:
         """A job from a file; the open job stays if that is not possible."""
         try:
-            JobFile.read(path)
+            known = JobFile.read(path)
         except JobFileError as error:
             self.dialogs.tell("This file cannot be opened", [f.message for f in error.findings])
             return False
@@ -115,7 +115,7 @@ class Files(QObject):
             return False
         try:
             # What was just saved may be this very file.
-            file, job = JobFile.read(path)
+            file, job = JobFile.read(path, known)
         except JobFileError as error:
             self.dialogs.tell("This file cannot be opened", [f.message for f in error.findings])
             return False
