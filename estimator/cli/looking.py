@@ -4,17 +4,21 @@ from __future__ import annotations
 
 import argparse
 import sys
+from collections.abc import Iterable
 from pathlib import Path
 
 from estimator.cli.talk import (
     GOOD,
     HAS_ERRORS,
+    STREAM,
     Commands,
     Refused,
     day,
     declared,
     errors_of,
     escaped,
+    findings_document,
+    json_bytes,
     of_file,
     read_book,
     read_job,
@@ -23,6 +27,7 @@ from estimator.cli.talk import (
     tell,
     with_date,
     with_job,
+    with_json,
     with_prices,
     write,
 )
@@ -33,7 +38,7 @@ from estimator.model.issued import PROMISE, PaperError, kept_paper
 from estimator.model.job import Job
 from estimator.model.pricebook import PriceBook
 from estimator.model.revisions import issue_findings, revision, revision_notes
-from estimator.shown.findings import sentences_of, sentences_of_job
+from estimator.shown.findings import Sentences, sentences_of, sentences_of_job
 from estimator.shown.papers import draft_path
 from estimator.store.pricebooks import user_price_book_path
 from estimator.study import study
@@ -63,6 +68,7 @@ def add(commands: Commands) -> None:
         help="copy the paper of an issued revision, such as A, byte for byte; a draft of the job as it is now if left "
         "out",
     )
+    with_json(quote)
     quote.set_defaults(run=_quote)
     words = "Write everything the program worked out as JSON."
     whole = commands.add_parser("study", help=words, description=words)
@@ -80,6 +86,7 @@ def add(commands: Commands) -> None:
     with_date(
         check, "day that the age of prices and the validity of the quote are counted to; today if left out"
     )
+    with_json(check)
     check.set_defaults(run=_check)
 
 
@@ -111,6 +118,8 @@ def _issued(arguments: argparse.Namespace, job: Job) -> tuple[bytes, tuple[Findi
 
 
 def _quote(arguments: argparse.Namespace) -> int:
+    if arguments.json and arguments.pdf == STREAM:
+        raise Refused("--json: the output stream takes the paper already; name a file for it.")
     place = _target("--pdf", arguments.pdf, arguments)
     if place is not None and arguments.revision is None:
         place = _target("--pdf", str(draft_path(place)), arguments)
@@ -120,10 +129,7 @@ def _quote(arguments: argparse.Namespace) -> int:
 
     if arguments.revision is not None:
         content, found = _issued(arguments, job)
-        said = sentences_of_job(job)
-        tell((report(f, said) for f in found), sys.stderr)
-        _deliver(place, content)
-        return HAS_ERRORS if errors_of(found) else GOOD
+        return _written(arguments, place, content, (), found, sentences_of_job(job))
     on = day(arguments.date, job.quote.dated)
     if arguments.date is not None:
         # The job may carry a date of its own; the one on the command line wins.
@@ -131,23 +137,49 @@ def _quote(arguments: argparse.Namespace) -> int:
     made = study(job, book, on)
     errors, sentences = errors_of(made.findings), sentences_of(made)
     if not made.price.complete:
-        tell((report(f, sentences) for f in errors), sys.stderr)
+        if arguments.json:
+            _as_json(arguments, None, findings_document(errors, sentences))
+        else:
+            tell((report(f, sentences) for f in errors), sys.stderr)
         tell(["The price is not complete, so no quote is written."], sys.stderr)
         return HAS_ERRORS
-    tell((report(f, sentences) for f in (*errors, *unprintable(made))), sys.stderr)
     try:
         content = write_quote(made)
     except QuoteError as error:
         raise Refused(*of_file(arguments.job, error.findings)) from None
-    _deliver(place, content)
-    return HAS_ERRORS if errors else GOOD
+    return _written(arguments, place, content, errors, unprintable(made), sentences)
 
 
-def _deliver(place: Path | None, content: bytes) -> None:
-    """Write a paper, and tell where it is: that of a draft may have another name than was typed."""
+def _written(
+    arguments: argparse.Namespace,
+    place: Path | None,
+    content: bytes,
+    errors: Iterable[Finding],
+    more: Iterable[Finding],
+    sentences: Sentences,
+) -> int:
+    """Write a paper, and tell where it is (that of a draft may have another name than was typed) and what was found."""
+    found = (*errors, *more)
+    if not arguments.json:
+        tell((report(f, sentences) for f in found), sys.stderr)
     write(place, content, "--pdf")
-    if place is not None:
+    if arguments.json:
+        _as_json(arguments, place, findings_document(found, sentences))
+    elif place is not None:
         tell([f"Wrote {place}."], sys.stdout)
+    return HAS_ERRORS if errors_of(found) else GOOD
+
+
+def _as_json(arguments: argparse.Namespace, place: Path | None, findings: list[dict[str, str]]) -> None:
+    revision = arguments.revision
+    document = {
+        "job": str(arguments.job),
+        "pdf": None if place is None else str(place),
+        "draft": revision is None,
+        "revision": None if revision is None else revision.strip().upper(),
+        "findings": findings,
+    }
+    write(None, json_bytes(document), "--json")
 
 
 def _study(arguments: argparse.Namespace) -> int:
@@ -162,6 +194,10 @@ def _check(arguments: argparse.Namespace) -> int:
     made = study(job, book, day(arguments.date))
     sentences = sentences_of(made)
     # A note for each revision comes last: what a paper in hand is held against.
-    tell((report(f, sentences) for f in made.findings), sys.stdout)
-    tell((report(f, sentences) for f in revision_notes(job)), sys.stdout)
+    found = (*made.findings, *revision_notes(job))
+    if arguments.json:
+        document = {"job": str(arguments.job), "findings": findings_document(found, sentences)}
+        write(None, json_bytes(document), "--json")
+    else:
+        tell((report(f, sentences) for f in found), sys.stdout)
     return HAS_ERRORS if errors_of(made.findings) else GOOD

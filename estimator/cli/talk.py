@@ -46,6 +46,7 @@ __all__ = [
     "declared",
     "errors_of",
     "escaped",
+    "findings_document",
     "job_target",
     "json_bytes",
     "new_job_file",
@@ -206,6 +207,22 @@ def json_bytes(value: object) -> bytes:
     return (escaped(text) + "\n").encode("utf-8")
 
 
+def findings_document(findings: Iterable[Finding], sentences: Sentences) -> list[dict[str, str]]:
+    """Findings for JSON, each in the words of a job with where its rule comes from and who decides."""
+    return [
+        {
+            "severity": f.severity.value,
+            "place": f.place,
+            "rule": f.rule,
+            "option": f.option,
+            "sentence": sentences.installer(f),
+            "source": f.source,
+            "decides": f.defer_to,
+        }
+        for f in findings
+    ]
+
+
 def result(study: Study, facts: dict[str, object], *, as_json: bool, words: Iterable[str]) -> int:
     """Tell what a command did to a job and how the job stands now.
 
@@ -227,16 +244,7 @@ def result(study: Study, facts: dict[str, object], *, as_json: bool, words: Iter
             "total": {"low": total.low, "likely": total.likely, "high": total.high},
             "currency": study.price.currency,
             "complete": study.price.complete,
-            "findings": [
-                {
-                    "severity": f.severity.value,
-                    "place": f.place,
-                    "rule": f.rule,
-                    "option": f.option,
-                    "sentence": sentences.installer(f),
-                }
-                for f in study.findings
-            ],
+            "findings": findings_document(study.findings, sentences),
         }
         write(None, json_bytes(document), "--json")
     else:

@@ -713,3 +713,51 @@ class TestNamesAreOnlyText:
 
         text = " ".join(page.extract_text() for page in PdfReader(pdf).pages)
         assert "".join(name.split()) in "".join(text.split())
+
+
+class TestAsJson:
+    """What quote and check tell as JSON is what they tell in words."""
+
+    def test_check(self, job: Path, capsys: pytest.CaptureFixture[str]) -> None:
+        document = json.loads(job.read_text(encoding="utf-8"))
+        document["design"]["drops"][0]["gun"] = "no-such-gun"
+        job.write_text(json.dumps(document), encoding="utf-8")
+        with_words = run("check", job, "--date", STUDIED.isoformat()), capsys.readouterr().out
+        as_json = (
+            run("check", job, "--date", STUDIED.isoformat(), "--json"),
+            json.loads(capsys.readouterr().out),
+        )
+        assert with_words[0] == as_json[0] == 1
+        found = as_json[1]["findings"]
+        lines = [f"{f['severity']}  {f['place'] or '-'}  {f['sentence']}" for f in found]
+        assert [" ".join(x.split()) for x in lines] == [
+            " ".join(x.split()) for x in with_words[1].splitlines()
+        ]
+        assert any(f["source"] for f in found) and any(f["decides"] for f in found)
+
+    def test_quote(self, job: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+        target = tmp_path / "offer.pdf"
+        assert run("quote", job, "--pdf", target, "--date", STUDIED.isoformat(), "--json") == 0
+        told = json.loads(capsys.readouterr().out)
+        assert (told["draft"], told["revision"]) == (True, None)
+        assert Path(told["pdf"]).read_bytes().startswith(b"%PDF-") and not target.exists()
+        with_revisions(job)
+        assert run("quote", job, "--pdf", target, "--revision", "a", "--json") == 0
+        told = json.loads(capsys.readouterr().out)
+        assert (told["draft"], told["revision"], told["pdf"]) == (False, "A", str(target))
+        assert short(load_job(job).issued[0].fingerprint) in told["findings"][0]["sentence"]
+
+    def test_one_output_stream_takes_one_of_both(self, job: Path, capsys: pytest.CaptureFixture[str]) -> None:
+        assert run("quote", job, "--pdf", "-", "--json") == 2
+        told = capsys.readouterr()
+        assert "--json: the output stream takes the paper already" in told.err and told.out == ""
+
+    def test_no_price_no_paper(self, job: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+        book = tmp_path / "book.csv"
+        lines = PRICES.read_text(encoding="utf-8").splitlines()
+        book.write_text("\n".join(x for x in lines if not x.startswith("GUN-")), encoding="utf-8")
+        target = tmp_path / "offer.pdf"
+        assert run("quote", job, "--pdf", target, "--json", prices=book) == 1
+        told = capsys.readouterr()
+        assert json.loads(told.out)["pdf"] is None and "no quote is written" in told.err
+        assert not list(tmp_path.glob("*.pdf"))
