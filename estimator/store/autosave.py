@@ -15,11 +15,21 @@ from typing import Any, Final
 
 from estimator.model.finding import Finding, Severity
 from estimator.model.job import Job
-from estimator.store.files import FileTrouble, read_whole, shown, write_whole
+from estimator.store.files import FileTrouble, exists, fingerprint, read_whole, shown, write_whole
 from estimator.store.jobs import MOST_BYTES, JobFileError, job_from_text
 from estimator.store.places import user_folder
 
-__all__ = ["AutosaveError", "RecoveryCopy", "copies", "discard", "folder", "path_of", "read", "write"]
+__all__ = [
+    "AutosaveError",
+    "CopyChanged",
+    "RecoveryCopy",
+    "copies",
+    "discard",
+    "folder",
+    "path_of",
+    "read",
+    "write",
+]
 
 _ID: Final = re.compile(r"[A-Za-z0-9_-]{1,64}", re.ASCII)
 _EXTENSION: Final = ".recovery"
@@ -29,6 +39,10 @@ _MOST_BYTES: Final = MOST_BYTES + 1_000_000
 
 class AutosaveError(Exception):
     """A recovery copy cannot be written or read; the message is a sentence for a person."""
+
+
+class CopyChanged(AutosaveError):
+    """A recovery copy holds something else than this window wrote there; it was left as it is."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,6 +55,7 @@ class RecoveryCopy:
         written: when, in UTC.
         title: quote title, else customer, else "": to tell one from another.
         held: fingerprint of what the file held when it was opened or saved last, None where that is not known.
+        mark: fingerprint of the copy itself.
     """
 
     job_id: str
@@ -48,6 +63,7 @@ class RecoveryCopy:
     written: datetime
     title: str
     held: str | None = None
+    mark: str = ""
 
 
 def folder() -> Path:
@@ -68,8 +84,14 @@ def path_of(job_id: str) -> Path:
 
 
 def write(
-    job_id: str, job: Job, original: Path | None, now: datetime | None = None, *, held: str | None = None
-) -> None:
+    job_id: str,
+    job: Job,
+    original: Path | None,
+    now: datetime | None = None,
+    *,
+    held: str | None = None,
+    mark: str | None = None,
+) -> str:
     """Write the copy of a job, in the place of its last one.
 
     Args:
@@ -78,8 +100,13 @@ def write(
         original: file it was opened from.
         now: the time, the clock's if left out.
         held: fingerprint of what that file held when it was opened or saved last.
+        mark: fingerprint of the last copy, None where there is none yet.
+
+    Returns:
+        The fingerprint of this one.
 
     Raises:
+        CopyChanged: what is there is not the last copy; it stays.
         AutosaveError: it cannot be written; the last copy is unharmed.
         ValueError: `job_id` has other characters.
     """
@@ -94,25 +121,34 @@ def write(
     try:
         with contextlib.suppress(OSError):
             path.parent.mkdir(parents=True, exist_ok=True)
-        write_whole(path, text.encode("utf-8"))
+        if exists(path) and fingerprint(read_whole(path, _MOST_BYTES)) != mark:
+            raise CopyChanged(
+                f"“{shown(path.name)}” was changed by somebody else and stays as it is; the recovery copy was not "
+                "written."
+            )
+        encoded = text.encode("utf-8")
+        write_whole(path, encoded)
     except (FileTrouble, UnicodeEncodeError) as trouble:
         raise AutosaveError(f"The recovery copy was not written: {trouble}") from None
+    return fingerprint(encoded)
 
 
 def _not_whole(path: Path) -> AutosaveError:
     return AutosaveError(f"“{shown(path.name)}” is not a whole recovery copy.")
 
 
-def _content(path: Path) -> dict[str, Any]:
+def _content(path: Path) -> tuple[dict[str, Any], str]:
+    """What a copy holds, and its fingerprint."""
     try:
-        content = json.loads(read_whole(path, _MOST_BYTES).decode("utf-8"))
+        there = read_whole(path, _MOST_BYTES)
+        content = json.loads(there.decode("utf-8"))
     except FileTrouble as trouble:
         raise AutosaveError(str(trouble)) from None
     except (ValueError, RecursionError):
         raise _not_whole(path) from None
     if not isinstance(content, dict) or not isinstance(content.get("job"), dict):
         raise _not_whole(path)
-    return content
+    return content, fingerprint(there)
 
 
 def _words(job: dict[str, Any]) -> str:
@@ -124,7 +160,7 @@ def _words(job: dict[str, Any]) -> str:
 
 
 def _copy(path: Path) -> RecoveryCopy:
-    content = _content(path)
+    content, mark = _content(path)
     original, written, held = content.get("original"), content.get("written"), content.get("held")
     if not isinstance(written, str) or not (original is None or isinstance(original, str)):
         raise _not_whole(path)
@@ -138,6 +174,7 @@ def _copy(path: Path) -> RecoveryCopy:
         written=when,
         title=_words(content["job"]),
         held=held if isinstance(held, str) else None,
+        mark=mark,
     )
 
 
@@ -165,15 +202,19 @@ def read(job_id: str) -> Job:
         ValueError: `job_id` has other characters than an id may have.
     """
     path = path_of(job_id)
-    content = _content(path)
+    content, _ = _content(path)
     try:
         return job_from_text(json.dumps(content["job"]), shown(path.name))
     except JobFileError as error:
         raise AutosaveError(str(error)) from None
 
 
-def discard(job_id: str) -> None:
-    """Remove a recovery copy; nothing happens where there is none.
+def discard(job_id: str, mark: str) -> None:
+    """Remove a recovery copy; nothing happens where there is none, or where it holds something else by now.
+
+    Args:
+        job_id: of the copy.
+        mark: its fingerprint, as far as is known.
 
     Raises:
         AutosaveError: it cannot be removed.
@@ -181,7 +222,10 @@ def discard(job_id: str) -> None:
     """
     path = path_of(job_id)
     try:
-        path.unlink(missing_ok=True)
+        if exists(path) and fingerprint(read_whole(path, _MOST_BYTES)) == mark:
+            path.unlink(missing_ok=True)
+    except FileTrouble as trouble:
+        raise AutosaveError(str(trouble)) from None
     except OSError as error:
         raise AutosaveError(
             f"“{shown(path.name)}” cannot be removed: {shown(error.strerror or '')}."

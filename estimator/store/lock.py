@@ -12,6 +12,7 @@ import hashlib
 import json
 import os
 import secrets
+import time
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
@@ -20,10 +21,21 @@ from typing import Final
 from estimator.store.files import FileTrouble, part_name, read_whole, shown
 from estimator.store.processes import Process, this_process
 
-__all__ = ["Holder", "Lock", "Locked", "holder_of", "lock_path", "sweep_locks", "take_lock"]
+__all__ = [
+    "Holder",
+    "Lock",
+    "Locked",
+    "holder_of",
+    "lock_path",
+    "sweep_locks",
+    "take_lock",
+    "wait_for_lock",
+]
 
 _MOST_BYTES: Final = 10_000
 _ENDING: Final = ".lock"
+_TRIES: Final = 40
+_WAIT_S: Final = 0.05
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,8 +59,7 @@ class Holder:
         """As part of a sentence: by whom, where, since when."""
         if not self.token:
             return "by a program that left no name"
-        here = self.process.machine == this_process().machine
-        where = "on this computer" if here else f"on “{shown(self.process.machine, 40)}”"
+        where = "on this computer" if self.is_here else f"on “{shown(self.process.machine, 40)}”"
         since = f" since {self.since.astimezone():%Y-%m-%d %H:%M}" if self.since else ""
         return f"by {shown(self.user, 40) or 'somebody'} {where} (process {self.process.number}){since}"
 
@@ -56,6 +67,11 @@ class Holder:
     def is_gone(self) -> bool:
         """Whether its process is gone for sure."""
         return bool(self.token) and not self.process.is_there()
+
+    @property
+    def is_here(self) -> bool:
+        """Whether its process is one of this computer, by the computer's name as it is now."""
+        return self.process.machine == this_process().machine
 
 
 class Locked(Exception):
@@ -148,6 +164,30 @@ def take_lock(path: Path, *, over: bool = False) -> Lock | None:
     if holder is not None:
         raise Locked(path, holder)
     return None
+
+
+def wait_for_lock(path: Path) -> Lock | None:
+    """Lock a file for the moment of reading and writing it; nobody has such a lock for longer.
+
+    Of one that stays all the while, and of which it cannot be seen whether its process is gone, it is taken over: it
+    was left under an earlier name of this computer, or is damaged, and would be in the way for ever.
+
+    Returns:
+        The lock; None where none can be kept, as in a folder that only can be read.
+
+    Raises:
+        Locked: another process of this computer does not let go of it.
+    """
+    seen: set[str] = set()
+    is_here = True
+    for _ in range(_TRIES):
+        try:
+            return take_lock(path)
+        except Locked as locked:
+            seen.add(locked.holder.token)
+            is_here = locked.holder.is_here
+        time.sleep(_WAIT_S)
+    return take_lock(path, over=len(seen) == 1 and not is_here)
 
 
 def _put(place: Path, content: bytes) -> bool:

@@ -1,12 +1,14 @@
 """A person's settings: recent files, units and theme they like, where the window was.
 
-None of this is worth stopping for: a file that cannot be read is set aside and reported.
+None of this is worth stopping for: a file that cannot be read is set aside and reported. Several windows share one
+file: each writes what it changes, into what the file holds by then.
 """
 
 from __future__ import annotations
 
 import contextlib
 import os
+from collections.abc import Callable
 from enum import StrEnum
 from pathlib import Path
 from typing import Annotated, Final
@@ -15,7 +17,8 @@ from pydantic import Field, ValidationError
 
 from estimator.model.finding import Finding, Severity
 from estimator.model.spec import Frozen
-from estimator.store.files import FileTrouble, exists, read_whole, shown, write_whole
+from estimator.store.files import FileTrouble, exists, fingerprint, read_whole, shown, write_whole
+from estimator.store.lock import Locked, wait_for_lock
 from estimator.store.places import user_folder
 from estimator.units import UnitSystem
 
@@ -23,14 +26,15 @@ __all__ = [
     "MOST_RECENT",
     "Settings",
     "Theme",
+    "keep_setting",
     "load_settings",
     "remembered",
-    "save_settings",
     "settings_path",
 ]
 
 MOST_RECENT: Final = 10
 _MOST_BYTES: Final = 1_000_000
+_TRIES: Final = 5
 
 
 class Theme(StrEnum):
@@ -66,11 +70,23 @@ def settings_path() -> Path:
 
 def load_settings() -> tuple[Settings, tuple[Finding, ...]]:
     """The settings; the defaults and a finding where they cannot be read, with the broken file set aside."""
+    settings, _, problems = _read(Settings(), "the defaults are used")
+    return settings, problems
+
+
+def _read(otherwise: Settings, words: str) -> tuple[Settings, str, tuple[Finding, ...]]:
+    """What the file holds and its fingerprint; the other settings, "" and a finding where it cannot be read.
+
+    Args:
+        otherwise: settings where there is no file, or a broken one, which is set aside.
+        words: what becomes of them then.
+    """
     path = settings_path()
     if not exists(path):
-        return Settings(), ()
+        return otherwise, "", ()
     try:
-        return Settings.model_validate_json(read_whole(path, _MOST_BYTES)), ()
+        content = read_whole(path, _MOST_BYTES)
+        return Settings.model_validate_json(content), fingerprint(content), ()
     except (FileTrouble, ValidationError, RecursionError):
         aside = _free_name(path)
         try:
@@ -78,8 +94,8 @@ def load_settings() -> tuple[Settings, tuple[Finding, ...]]:
             kept = f"it was set aside as “{aside.name}”"
         except OSError:
             kept = "it could not be set aside"
-        message = f"The settings in “{shown(str(path))}” cannot be read; {kept} and the defaults are used."
-        return Settings(), (Finding(Severity.WARNING, "settings", "settings-broken", message),)
+        message = f"The settings in “{shown(str(path))}” cannot be read; {kept} and {words}."
+        return otherwise, "", (Finding(Severity.WARNING, "settings", "settings-broken", message),)
 
 
 def _free_name(path: Path) -> Path:
@@ -89,18 +105,55 @@ def _free_name(path: Path) -> Path:
     return aside
 
 
-def save_settings(settings: Settings) -> tuple[Finding, ...]:
-    """Keep the settings; a finding where that is not possible."""
+def keep_setting(
+    known: Settings, edit: Callable[[Settings], Settings]
+) -> tuple[Settings, tuple[Finding, ...]]:
+    """Write an edit of the settings into the file as that is now: what another window changed stays.
+
+    Args:
+        known: what this window knows; it holds where there is no file, or none that can be read.
+        edit: changes what it is about and nothing else.
+
+    Returns:
+        What the file holds then, and a finding where it could not be kept.
+    """
     path = settings_path()
     try:
         with contextlib.suppress(OSError):
             path.parent.mkdir(parents=True, exist_ok=True)
-        write_whole(path, (settings.model_dump_json(indent=2) + "\n").encode("utf-8"))
-    except FileTrouble as trouble:
-        return (
-            Finding(Severity.WARNING, "settings", "settings-not-kept", f"Settings are not kept: {trouble}"),
-        )
-    return ()
+        lock = wait_for_lock(path)
+    except Locked as locked:
+        return edit(known), _not_kept(str(locked))
+    try:
+        for _ in range(_TRIES):
+            there, mark, problems = _read(known, "those of this window are kept")
+            settings = edit(there)
+            content = (settings.model_dump_json(indent=2) + "\n").encode("utf-8")
+            if fingerprint(content) == mark:
+                return settings, problems
+            # Who edits the file by hand asks nobody for a lock.
+            if _mark() == mark:
+                try:
+                    write_whole(path, content)
+                except FileTrouble as trouble:
+                    return settings, (*problems, *_not_kept(str(trouble)))
+                return settings, problems
+        return edit(known), _not_kept(f"“{shown(path.name)}” is changed by another program all the time.")
+    finally:
+        if lock is not None:
+            lock.release()
+
+
+def _mark() -> str:
+    """Fingerprint of what the file holds at this moment, "" where there is none, or none that can be read."""
+    try:
+        return fingerprint(read_whole(settings_path(), _MOST_BYTES))
+    except FileTrouble:
+        return ""
+
+
+def _not_kept(sentence: str) -> tuple[Finding, ...]:
+    return (Finding(Severity.WARNING, "settings", "settings-not-kept", f"Settings are not kept: {sentence}"),)
 
 
 def remembered(settings: Settings, path: Path) -> Settings:

@@ -6,11 +6,10 @@ leaves alone stays as the file has it now; what both changed otherwise is no one
 
 from __future__ import annotations
 
-import time
 from collections.abc import Collection
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Final, NoReturn
+from typing import NoReturn
 
 from pydantic import ValidationError
 
@@ -18,13 +17,10 @@ from estimator.model.finding import Finding, Severity
 from estimator.model.pricebook import PriceBook, PriceEntry
 from estimator.pricing.book_changes import EntryChange, entry_changes
 from estimator.store.files import exists, shown
-from estimator.store.lock import Lock, Locked, take_lock
+from estimator.store.lock import Lock, Locked, wait_for_lock
 from estimator.store.pricebooks import PriceBookError, load_price_book, save_price_book
 
 __all__ = ["BookConflict", "keep_edit"]
-
-_TRIES: Final = 40
-_WAIT_S: Final = 0.05
 
 
 class BookConflict(Exception):
@@ -108,15 +104,10 @@ def _refuse(sentence: str) -> NoReturn:
 
 
 def _short_lock(path: Path) -> Lock | None:
-    """A lock for the moment of reading and writing; another window has it no longer than that."""
-    last = ""
-    for _ in range(_TRIES):
-        try:
-            return take_lock(path)
-        except Locked as locked:
-            last = str(locked)
-            time.sleep(_WAIT_S)
-    _refuse(f"{last} The price book was not written.")
+    try:
+        return wait_for_lock(path)
+    except Locked as locked:
+        _refuse(f"{locked} The price book was not written.")
 
 
 def _merge(

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import errno
+import json
+import os
 import sys
 from datetime import UTC, datetime
 from decimal import Decimal
@@ -25,6 +28,7 @@ from estimator.model.pricebook import PriceBook
 from estimator.store import autosave
 from estimator.store.document import JobFile
 from estimator.store.jobs import load_job, save_job
+from estimator.store.lock import lock_path, take_lock
 from estimator.store.pricebooks import (
     load_price_book,
     save_price_book,
@@ -32,6 +36,8 @@ from estimator.store.pricebooks import (
     user_price_book,
     user_price_book_path,
 )
+from estimator.store.settings import Theme, load_settings
+from estimator.units import UnitSystem
 from tests.desk.hands import Hands, Said
 
 
@@ -469,6 +475,79 @@ class TestRecovery:
                 assert load_job(path).customer.name == "Newer"
             elif answer == 1:
                 assert desk.window.session.path is None
+
+    def test_a_copy_goes_only_when_the_next_one_is_whole(
+        self, desk: Hands, home: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+    ) -> None:
+        """On a full disk the copy of the recovered job cannot be written: the one it came from stays, until the job
+        is in a file."""
+        autosave.write("c", Job(customer=Party(name="Mine")), None)
+        desk.said.choices = [0]
+
+        def full(*_: object) -> None:
+            raise OSError(errno.ENOSPC, "No space left on device")
+
+        with monkeypatch.context() as patch:
+            patch.setattr(os, "fsync", full)
+            assert desk.window.files.offer_recovery()
+        assert desk.job.customer.name == "Mine"
+        assert [c.job_id for c in autosave.copies()[0]] == ["c"]
+        assert "No space left" in desk.window.statusBar().currentMessage()
+        desk.said.saves = tmp_path / "mine.baydrop"
+        assert desk.window.files.save()
+        assert autosave.copies() == ((), ())
+
+    def test_a_copy_changed_by_somebody_else_stays_beside_a_new_one(self, desk: Hands) -> None:
+        desk.put(desk.editor("customer", "name"), "Quay")
+        files = desk.window.files
+        files.write_recovery()
+        (first,), _ = autosave.copies()
+        path = autosave.path_of(first.job_id)
+        theirs = path.read_bytes().replace(b"Quay", b"Mole")
+        path.write_bytes(theirs)
+        desk.put(desk.editor("customer", "name"), "Harbour")
+        files.write_recovery()
+        assert path.read_bytes() == theirs
+        assert {c.title for c in autosave.copies()[0]} == {"Mole", "Harbour"}
+        desk.command("edit.undo")
+        desk.command("edit.undo")
+        assert {c.title for c in autosave.copies()[0]} == {"Mole"}
+
+    def test_a_copy_left_under_an_earlier_name_of_this_computer_is_offered(self, desk: Hands) -> None:
+        """Its lock names another computer, whose processes cannot be seen; the person knows better."""
+        autosave.write("c", Job(customer=Party(name="Mine")), None)
+        lock = {"user": "ann", "machine": "old-name", "process": 7, "began": "", "token": "t"}
+        text = json.dumps({**lock, "since": "2026-11-25T08:30:00+00:00"})
+        lock_path(autosave.path_of("c")).write_text(text, encoding="utf-8")
+        desk.said.choices = [1]
+        assert desk.window.files.offer_recovery()
+        assert "in use by ann on “old-name”" in desk.said.asked[-1]
+        assert desk.job.customer.name == "Mine"
+        own = take_lock(autosave.path_of("d"))
+        assert own is not None
+        autosave.write("d", Job(customer=Party(name="Of an open window")), None)
+        desk.said.choices = [2, 2]
+        assert not desk.window.files.offer_recovery()
+        assert [c.title for c in autosave.copies()[0]] == ["Of an open window", "Mine"]
+        own.release()
+
+
+def test_settings_of_two_windows_are_both_kept(desk: Hands, tmp_path: Path) -> None:
+    """Each knows what it read at its start; the last to write does not put back what the other changed."""
+    path = tmp_path / "quay.baydrop"
+    save_job(path, Job())
+    other = Files(Session(Job(), desk.window.session.book), Said())
+    desk.command("view.theme.dark")
+    other.open_path(path)
+    other.show_units(UnitSystem.US)
+    assert (other.theme, desk.window.files.theme) == ("system", "dark")
+    other.end(b"", b"")
+    desk.said.saves = tmp_path / "mine.baydrop"
+    assert desk.window.files.save()
+    there, _ = load_settings()
+    assert (there.theme, there.units) == (Theme.DARK, UnitSystem.US)
+    assert there.recent == (str(tmp_path / "mine.baydrop"), str(path))
+    assert desk.window.files.recent() == (tmp_path / "mine.baydrop", path)
 
 
 def test_a_colleagues_prices_do_not_vanish(desk: Hands) -> None:

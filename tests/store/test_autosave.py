@@ -10,7 +10,7 @@ import pytest
 from estimator.model.job import Job
 from estimator.model.party import Party, QuoteInfo
 from estimator.store import autosave
-from estimator.store.autosave import AutosaveError, RecoveryCopy
+from estimator.store.autosave import AutosaveError, CopyChanged, RecoveryCopy
 
 NOON = datetime(2026, 11, 1, 12, 0, tzinfo=UTC)
 
@@ -19,33 +19,49 @@ def test_written_listed_read_discarded(tmp_path: Path) -> None:
     assert autosave.copies() == ((), ())
     job = Job(quote=QuoteInfo(title="Three bays, Ж"), customer=Party(name="Somebody"))
     original = tmp_path / "a.baydrop"
-    autosave.write("one", job, original, NOON)
     east = timezone(timedelta(hours=5))
-    autosave.write(
-        "two", Job(customer=Party(name="Somebody")), None, datetime(2026, 11, 1, 18, 0, tzinfo=east)
-    )
+    other = Job(customer=Party(name="Somebody"))
+    marks = {
+        "one": autosave.write("one", job, original, NOON),
+        "two": autosave.write("two", other, None, datetime(2026, 11, 1, 18, 0, tzinfo=east)),
+    }
     assert autosave.copies() == (
         (
-            RecoveryCopy("two", None, NOON + timedelta(hours=1), "Somebody"),
-            RecoveryCopy("one", original, NOON, "Three bays, Ж"),
+            RecoveryCopy("two", None, NOON + timedelta(hours=1), "Somebody", mark=marks["two"]),
+            RecoveryCopy("one", original, NOON, "Three bays, Ж", mark=marks["one"]),
         ),
         (),
     )
     assert autosave.read("one") == job
-    autosave.discard("one")
-    autosave.discard("one")
+    autosave.discard("one", marks["one"])
+    autosave.discard("one", marks["one"])
     assert [c.job_id for c in autosave.copies()[0]] == ["two"]
     with pytest.raises(AutosaveError, match="There is no file"):
         autosave.read("one")
 
 
 def test_a_later_copy_takes_the_place_of_the_first() -> None:
-    autosave.write("one", Job(), None, NOON)
+    mark = autosave.write("one", Job(), None, NOON)
     later = Job(quote=QuoteInfo(title="later"))
-    autosave.write("one", later, None)
+    autosave.write("one", later, None, mark=mark)
     (copy,), _ = autosave.copies()
     assert copy.written > NOON - timedelta(days=3650)
     assert autosave.read("one") == later
+
+
+def test_a_copy_that_somebody_else_changed_is_neither_written_over_nor_removed() -> None:
+    mark = autosave.write("one", Job(), None, NOON)
+    path = autosave.path_of("one")
+    theirs = path.read_bytes().replace(b'"title": ""', b'"title": "theirs"')
+    path.write_bytes(theirs)
+    for known in (mark, None):
+        with pytest.raises(CopyChanged, match="changed by somebody else"):
+            autosave.write("one", Job(), None, mark=known)
+    autosave.discard("one", mark)
+    assert path.read_bytes() == theirs
+    (copy,), _ = autosave.copies()
+    autosave.discard("one", copy.mark)
+    assert not path.exists()
 
 
 @pytest.mark.parametrize("job_id", ["", "../a", "a/b", "a.b", "a\n", "é", "x" * 65, "C:"])
@@ -54,7 +70,7 @@ def test_an_id_cannot_lead_out_of_the_folder(job_id: str) -> None:
         with pytest.raises(ValueError, match="job id"):
             act()
     with pytest.raises(ValueError, match="job id"):
-        autosave.discard(job_id)
+        autosave.discard(job_id, "")
 
 
 @pytest.mark.parametrize(

@@ -33,7 +33,7 @@ from estimator.store.pricebooks import (
     load_price_book,
     user_price_book_path,
 )
-from estimator.store.settings import Settings, Theme, load_settings, remembered, save_settings
+from estimator.store.settings import Settings, Theme, keep_setting, load_settings, remembered
 from estimator.store.shared_book import BookConflict, keep_edit
 from estimator.units import UnitSystem
 
@@ -79,6 +79,8 @@ class Files(QObject):
         self._taken: dict[str, tuple[PriceEntry | None, PriceEntry]] = {}
         self._keep_book = keep_book
         self._job_id = ""
+        self._copy_mark: str | None = None
+        self._came_from: autosave.RecoveryCopy | None = None
         self._file: JobFile | None = None
         self._lock: Lock | None = None
         self._begin_recovery()
@@ -230,6 +232,7 @@ class Files(QObject):
         self.session.was_saved(file.path)
         self._remember(file.path)
         self._discard_recovery()
+        self._leave_older()
         if note:
             self.dialogs.tell("The job is saved", [note])
 
@@ -343,6 +346,7 @@ class Files(QObject):
     def _adopt(self, job: Job, file: JobFile | None, *, saved: bool = True) -> None:
         self._discard_recovery()
         self._begin_recovery()
+        self._came_from = None
         if self._file is not None and self._file is not file:
             self._file.close()
         self._file = file
@@ -367,23 +371,25 @@ class Files(QObject):
 
     def show_theme(self, choice: str) -> None:
         """Show a theme and remember it."""
-        self._keep(self.settings.model_copy(update={"theme": Theme(choice)}))
+        self._keep(lambda settings: settings.model_copy(update={"theme": Theme(choice)}))
         self.theme_changed.emit(choice)
 
     def show_units(self, system: UnitSystem) -> None:
         """Show figures in a system, as an act; what was typed stays as typed."""
-        self._keep(self.settings.model_copy(update={"units": system}))
+        self._keep(lambda settings: settings.model_copy(update={"units": system}))
         if self.session.job.units is not system:
             words = "US" if system is UnitSystem.US else "metric"
             self.session.act(f"Units shown: {words}", job=with_value(self.session.job, ("units",), system))
 
     def _remember(self, path: Path) -> None:
-        self._keep(remembered(self.settings, path))
+        self._keep(lambda settings: remembered(settings, path))
         self.recent_changed.emit()
 
-    def _keep(self, settings: Settings) -> None:
-        self.settings = settings
-        for finding in save_settings(settings):
+    def _keep(self, edit: Callable[[Settings], Settings]) -> None:
+        """An edit of the settings: here, and in the file as others left it; recent files are shared."""
+        there, problems = keep_setting(self.settings, edit)
+        self.settings = edit(self.settings).model_copy(update={"recent": there.recent})
+        for finding in problems:
             self.session.said.emit(finding.message)
 
     def end(self, geometry: bytes, layout: bytes) -> None:
@@ -394,7 +400,7 @@ class Files(QObject):
             layout: shares of its panes, likewise.
         """
         place = {"geometry": _letters(geometry), "layout": _letters(layout)}
-        self._keep(self.settings.model_copy(update=place))
+        self._keep(lambda settings: settings.model_copy(update=place))
         self._timer.stop()
         self._discard_recovery()
         if self._lock is not None:
@@ -469,7 +475,7 @@ class Files(QObject):
     def _begin_recovery(self) -> None:
         if self._lock is not None:
             self._lock.release()
-        self._job_id = uuid.uuid4().hex
+        self._job_id, self._copy_mark = uuid.uuid4().hex, None
         # Tells other windows that this copy is in use.
         with contextlib.suppress(OSError):
             autosave.folder().mkdir(parents=True, exist_ok=True)
@@ -495,19 +501,41 @@ class Files(QObject):
         self._due = None
         if not self.session.is_modified:
             return
-        held = self._file.mark if self._file is not None else None
         try:
-            autosave.write(self._job_id, self.session.whole, self.session.path, held=held)
+            try:
+                self._write_copy()
+            except autosave.CopyChanged as changed:
+                self._begin_recovery()
+                self._write_copy()
+                self.session.said.emit(f"{changed} Another copy is kept beside it.")
         except autosave.AutosaveError as error:
             self.session.said.emit(str(error))
+            return
+        self._leave_older()
+
+    def _write_copy(self) -> None:
+        held = self._file.mark if self._file is not None else None
+        whole, path = self.session.whole, self.session.path
+        self._copy_mark = autosave.write(self._job_id, whole, path, held=held, mark=self._copy_mark)
 
     def _discard_recovery(self) -> None:
         self._timer.stop()
         self._due = None
+        if self._copy_mark is not None:
+            self._discard(self._job_id, self._copy_mark)
+            self._copy_mark = None
+
+    def _discard(self, job_id: str, mark: str) -> None:
         try:
-            autosave.discard(self._job_id)
+            autosave.discard(job_id, mark)
         except autosave.AutosaveError as error:
             self.session.said.emit(str(error))
+
+    def _leave_older(self) -> None:
+        """What a recovered job holds is whole in another place by now: the copy that it came from may go."""
+        older, self._came_from = self._came_from, None
+        if older is not None:
+            self._discard(older.job_id, older.mark)
 
     def offer_recovery(self) -> bool:
         """Offer what a window that ended badly left; True if the person took one."""
@@ -517,7 +545,8 @@ class Files(QObject):
         found, problems = autosave.copies()
         self._start_sentences += [f.message for f in problems]
         for copy in found:
-            if holder_of(autosave.path_of(copy.job_id)) is not None:
+            holder = holder_of(autosave.path_of(copy.job_id))
+            if holder is not None and holder.is_here:
                 continue
             try:
                 job = autosave.read(copy.job_id)
@@ -525,24 +554,28 @@ class Files(QObject):
                 self._start_sentences.append(str(error))
                 continue
             name = copy.title or (copy.original.name if copy.original else "a job without a name")
+            lines = _about(copy, job)
+            if holder is not None:
+                lines.insert(0, f"It is in use {holder.words}, unless this computer had that name before.")
             answer = self.dialogs.choose(
                 "Unsaved work was found",
                 f"“{name}” was not saved when the program ended.",
-                "\n".join(_about(copy, job)),
+                "\n".join(lines),
                 ("Open it", "Open beside as a new job", "Discard it"),
             )
             if answer is None:
                 continue
-            if answer < 2:
-                beside = answer == 1 or copy.original is None
-                file = None if beside or copy.original is None else self._recovered(copy.original, copy.held)
-                self._adopt(job, file, saved=False)
-                self.write_recovery()
-            with contextlib.suppress(autosave.AutosaveError):
-                autosave.discard(copy.job_id)
-            if answer < 2:
-                self.session.said.emit("Recovered. Save it to keep it.")
-                return True
+            if answer == 2:
+                self._discard(copy.job_id, copy.mark)
+                continue
+            beside = answer == 1 or copy.original is None
+            file = None if beside or copy.original is None else self._recovered(copy.original, copy.held)
+            self._adopt(job, file, saved=False)
+            self.session.said.emit("Recovered. Save it to keep it.")
+            # The copy goes when what it holds is written elsewhere, and not before.
+            self._came_from = copy
+            self.write_recovery()
+            return True
         return False
 
     def _recovered(self, original: Path, held: str | None) -> JobFile | None:
