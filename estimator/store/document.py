@@ -25,7 +25,7 @@ from estimator.store.jobs import (
     near_limits,
     refuse,
 )
-from estimator.store.lock import Holder, Lock, holder_of, sweep_locks, take_lock
+from estimator.store.lock import Holder, Lock, holder_of, sweep_locks, take_lock, wait_for_lock
 
 __all__ = ["NOT_KNOWN", "ChangedOutside", "JobFile", "named"]
 
@@ -151,9 +151,12 @@ class JobFile:
             JobFileError: it cannot be written, or would go over a revision that the job does not know, or could not
                 be read again. In all cases the file is as it was.
         """
-        held = self.lock is not None and self.lock.is_held
-        lock = None if held else take_lock(self.path)
+        # Our lock may be taken over while we write; whoever does so writes when we are done, and compares then.
+        writing = wait_for_lock(self.path)
+        lock = None
         try:
+            held = self.lock is not None and self.lock.is_held
+            lock = None if held else take_lock(self.path)
             return self._save(job)
         finally:
             if lock is not None:
@@ -161,6 +164,8 @@ class JobFile:
                     self.lock = lock  # ours was lost while nobody else took it
                 else:
                     lock.release()
+            if writing is not None:
+                writing.release()
 
     def _save(self, job: Job) -> str:
         name = shown(self.path.name)

@@ -11,6 +11,7 @@ import getpass
 import hashlib
 import json
 import os
+import random
 import secrets
 import time
 from dataclasses import dataclass
@@ -34,8 +35,8 @@ __all__ = [
 
 _MOST_BYTES: Final = 10_000
 _ENDING: Final = ".lock"
-_TRIES: Final = 40
-_WAIT_S: Final = 0.05
+_TRIES: Final = 200
+_WAIT_S: Final = 0.02
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,11 +104,17 @@ class Lock:
                 self.path.unlink()
 
 
-def lock_path(path: Path) -> Path:
-    """Where the lock of a file is: beside the very file, whatever link led there."""
+def lock_path(path: Path, *, writing: bool = False) -> Path:
+    """Where the lock of a file is: beside the very file, whatever link led there.
+
+    Args:
+        path: the file.
+        writing: the lock for the moment of writing it, beside that of whoever has it open.
+    """
     target = Path(os.path.realpath(path))
-    # Short whatever the name is: one of 255 bytes leaves no room for an ending.
-    return target.with_name(f".{hashlib.sha256(os.fsencode(target.name)).hexdigest()[:24]}{_ENDING}")
+    # Short whatever the name is: one of 255 bytes leaves no room for an ending. No name has a slash.
+    name = os.fsencode(target.name) + (b"/writing" if writing else b"")
+    return target.with_name(f".{hashlib.sha256(name).hexdigest()[:24]}{_ENDING}")
 
 
 def holder_of(path: Path) -> Holder | None:
@@ -119,12 +126,13 @@ def holder_of(path: Path) -> Holder | None:
     return None if holder is None or holder.is_gone else holder
 
 
-def take_lock(path: Path, *, over: bool = False) -> Lock | None:
+def take_lock(path: Path, *, over: bool = False, writing: bool = False) -> Lock | None:
     """Lock a file.
 
     Args:
         path: the file; it need not be there.
         over: take the lock over from whoever holds it.
+        writing: for the moment of writing; see `wait_for_lock`.
 
     Returns:
         The lock; None where none can be kept, as in a folder that only can be read.
@@ -133,7 +141,7 @@ def take_lock(path: Path, *, over: bool = False) -> Lock | None:
         Locked: somebody else has the file open.
     """
     try:
-        place = lock_path(path)
+        place = lock_path(path, writing=writing)
     except (OSError, ValueError):
         return None
     process = this_process()
@@ -167,7 +175,9 @@ def take_lock(path: Path, *, over: bool = False) -> Lock | None:
 
 
 def wait_for_lock(path: Path) -> Lock | None:
-    """Lock a file for the moment of reading and writing it; nobody has such a lock for longer.
+    """Lock a file for the moment of comparing and writing it; nobody has such a lock for longer.
+
+    It is another one than that of whoever has the file open, which can be taken over in that very moment.
 
     Of one that stays all the while, and of which it cannot be seen whether its process is gone, it is taken over: it
     was left under an earlier name of this computer, or is damaged, and would be in the way for ever.
@@ -182,12 +192,13 @@ def wait_for_lock(path: Path) -> Lock | None:
     is_here = True
     for _ in range(_TRIES):
         try:
-            return take_lock(path)
+            return take_lock(path, writing=True)
         except Locked as locked:
             seen.add(locked.holder.token)
             is_here = locked.holder.is_here
-        time.sleep(_WAIT_S)
-    return take_lock(path, over=len(seen) == 1 and not is_here)
+        # Never in step with another one that writes again and again.
+        time.sleep(random.uniform(0, _WAIT_S))
+    return take_lock(path, over=len(seen) == 1 and not is_here, writing=True)
 
 
 def _put(place: Path, content: bytes) -> bool:

@@ -149,13 +149,13 @@ def test_a_lock_that_stays_is_told_or_taken_over(home: Path, monkeypatch: pytest
     """Of a living process it is told; one left under another name of this computer is in no one's way."""
     monkeypatch.setattr("estimator.store.lock._WAIT_S", 0.0)
     home.mkdir(parents=True)
-    lock = take_lock(settings_path())
+    lock = take_lock(settings_path(), writing=True)
     assert lock is not None
     settings, (finding,) = keep_setting(Settings(), dark)
     assert settings.theme is Theme.DARK
     assert "not kept" in finding.message and f"process {os.getpid()}" in finding.message
     lock.release()
-    there = lock_path(settings_path())
+    there = lock_path(settings_path(), writing=True)
     left = {"user": "ann", "machine": "old-name", "process": 1, "began": "", "token": "t"}
     for content in ("", json.dumps({**left, "since": "2026-11-25T08:30:00+00:00"})):
         there.write_text(content, encoding="utf-8")
