@@ -19,6 +19,7 @@ from estimator.cli.talk import (
     json_bytes,
     of_file,
     open_job,
+    pdf_name,
     read_book,
     report,
     save,
@@ -51,7 +52,10 @@ def add(commands: Commands) -> None:
         "--reason", metavar="TEXT", required=True, help="why it is issued; it stands on the paper"
     )
     parser.add_argument(
-        "--pdf", metavar="FILE", required=True, help="where its paper goes; - for the output stream"
+        "--pdf",
+        metavar="FILE",
+        required=True,
+        help="where its paper goes, “.pdf” added to a name without; - for the output stream",
     )
     parser.add_argument(
         "--anyway", action="store_true", help="issue it although the job has errors; refused otherwise"
@@ -84,7 +88,8 @@ def _issue(arguments: argparse.Namespace) -> int:
         raise Refused("--reason: say why the revision is issued.")
     if arguments.json and arguments.pdf == "-":
         raise Refused("--json: the output stream takes the paper already; name a file for it.")
-    place = target("--pdf", arguments.pdf, (arguments.job, arguments.prices or user_price_book_path()))
+    inputs = (arguments.job, arguments.prices or user_price_book_path())
+    place = target("--pdf", arguments.pdf, inputs, pdf_name)
     (file, job), book = open_job(arguments.job), read_book(arguments.prices)
     made = study(job, book, on)
     errors, sentences = errors_of(made.findings), sentences_of(made)
@@ -124,7 +129,7 @@ def _issue(arguments: argparse.Namespace) -> int:
             "currency": made.price.currency,
             "fingerprint": issued.fingerprint,
             "short": short(issued.fingerprint),
-            "pdf": arguments.pdf,
+            "pdf": str(place),
         }
         write(None, json_bytes(document), "--json")
     elif place is not None:

@@ -20,6 +20,7 @@ from estimator.cli.talk import (
     findings_document,
     json_bytes,
     of_file,
+    pdf_name,
     read_book,
     read_job,
     report,
@@ -55,8 +56,8 @@ def add(commands: Commands) -> None:
         "--pdf",
         metavar="FILE",
         required=True,
-        help="where to write it; - for the output stream. The name of a draft says so: “-draft” is put before the "
-        "ending where the word is not in it",
+        help="where to write it; - for the output stream. “.pdf” is added to a name without, and the name "
+        "of a draft says so: “-draft” is put before the ending where the word is not in it",
     )
     with_date(
         quote,
@@ -94,8 +95,8 @@ def _read(arguments: argparse.Namespace) -> tuple[Job, PriceBook]:
     return read_job(arguments.job), read_book(arguments.prices)
 
 
-def _target(option: str, text: str, arguments: argparse.Namespace) -> Path | None:
-    return target(option, text, (arguments.job, arguments.prices or user_price_book_path()))
+def _inputs(arguments: argparse.Namespace) -> tuple[Path, Path]:
+    return arguments.job, arguments.prices or user_price_book_path()
 
 
 def _issued(arguments: argparse.Namespace, job: Job) -> tuple[bytes, tuple[Finding, ...]]:
@@ -117,12 +118,15 @@ def _issued(arguments: argparse.Namespace, job: Job) -> tuple[bytes, tuple[Findi
     return content, (*issue_findings(job), *notes)
 
 
+def _draft_name(typed: Path) -> Path:
+    return draft_path(pdf_name(typed))
+
+
 def _quote(arguments: argparse.Namespace) -> int:
     if arguments.json and arguments.pdf == STREAM:
         raise Refused("--json: the output stream takes the paper already; name a file for it.")
-    place = _target("--pdf", arguments.pdf, arguments)
-    if place is not None and arguments.revision is None:
-        place = _target("--pdf", str(draft_path(place)), arguments)
+    name = pdf_name if arguments.revision is not None else _draft_name
+    place = target("--pdf", arguments.pdf, _inputs(arguments), name)
     job, book = _read(arguments)
     # Reading and checking a job needs no PDF library; only a quote waits for it.
     from estimator.documents.quote import QuoteError, unprintable, write_quote
@@ -183,7 +187,7 @@ def _as_json(arguments: argparse.Namespace, place: Path | None, findings: list[d
 
 
 def _study(arguments: argparse.Namespace) -> int:
-    place = _target("--json", arguments.json, arguments)
+    place = target("--json", arguments.json, _inputs(arguments))
     made = study(*_read(arguments), day(arguments.date))
     write(place, escaped(study_json(made)).encode("utf-8"), "--json")
     return GOOD

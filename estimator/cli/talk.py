@@ -10,7 +10,7 @@ import argparse
 import json
 import re
 import sys
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from contextlib import suppress
 from datetime import date
 from pathlib import Path
@@ -22,7 +22,7 @@ from estimator.model.pricebook import PriceBook
 from estimator.shown.commands import ACTS
 from estimator.shown.findings import Sentences, sentences_of
 from estimator.shown.plain import HIDDEN, written_out
-from estimator.store.document import ChangedOutside, JobFile
+from estimator.store.document import ChangedOutside, JobFile, named
 from estimator.store.files import FileTrouble, exists, read_whole, write_whole
 from estimator.store.jobs import EXTENSION, JobFileError, load_job
 from estimator.store.lock import Locked
@@ -52,6 +52,7 @@ __all__ = [
     "new_job_file",
     "of_file",
     "open_job",
+    "pdf_name",
     "read_book",
     "read_job",
     "read_json",
@@ -371,13 +372,19 @@ def _once(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
 # Writing.
 
 
-def target(option: str, text: str, inputs: Iterable[Path]) -> Path | None:
+def target(
+    option: str,
+    text: str,
+    inputs: Iterable[Path],
+    becomes: Callable[[Path], Path] = lambda place: place,
+) -> Path | None:
     """Where output goes, None for the output stream.
 
     Args:
         option: what the place was typed for.
         text: as typed.
         inputs: files that output never goes over.
+        becomes: makes the name that is written under from the typed one.
 
     Raises:
         Refused: the place is a folder, is missing its folder, or holds a job or one of the inputs.
@@ -387,10 +394,16 @@ def target(option: str, text: str, inputs: Iterable[Path]) -> Path | None:
     place = _file(option, text)
     if place.suffix.casefold() == EXTENSION:
         raise Refused(f"{option}: “{place}” names a job file, which output never goes over; name another.")
+    place = _file(option, str(becomes(place)))
     for source in inputs:
         if source.exists() and place.exists() and source.samefile(place):
             raise Refused(f"{option}: “{place}” is the input itself; name another file.")
     return place
+
+
+def pdf_name(typed: Path) -> Path:
+    """The name that a paper is written under."""
+    return named(typed, ".pdf")
 
 
 def _file(option: str, text: str) -> Path:

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from datetime import date
 from typing import Final
 
+from estimator.going import ALONE, Going
 from estimator.model.called import bay_names, service_names
 from estimator.model.choices import Section
 from estimator.model.design import Design
@@ -87,13 +88,14 @@ class Enclosed:
     revised: Revised | None = None
 
 
-def _offers(study: Study) -> tuple[Offer, ...]:
+def _offers(study: Study, going: Going) -> tuple[Offer, ...]:
     job = study.job
     if not study.offers:
         return ()
     base = lines_of(study.price, row_words(job))
     found = [Offer(option_figures(BASE, option_name(job, BASE), study.price, study.proof), None, study)]
     for made in study.offers:
+        going.check()
         whole = made.price.complete and study.price.complete
         found.append(
             Offer(
@@ -180,12 +182,13 @@ def _words(changes: Changes, before: Snapshot, after: Snapshot) -> tuple[str, ..
     return tuple(words)
 
 
-def enclose(study: Study, issued: Issued | None = None) -> Enclosed:
+def enclose(study: Study, issued: Issued | None = None, going: Going = ALONE) -> Enclosed:
     """What is printed with a study.
 
     Args:
         study: what is quoted, of a job with the revisions issued before.
         issued: the revision that it is issued as, None for a draft.
+        going: asked at each option whether the paper is still wanted.
 
     Raises:
         CompareError: the currency was changed since the revision that stands, or it cannot be read.
@@ -203,4 +206,4 @@ def enclose(study: Study, issued: Issued | None = None) -> Enclosed:
             _words(moved, job_then(stands), job),
             tuple((r.letter, r.withdrawn.dated) for r in withdrawn if r.withdrawn is not None),
         )
-    return Enclosed(_offers(study), revised)
+    return Enclosed(_offers(study, going), revised)

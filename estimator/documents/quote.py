@@ -28,6 +28,7 @@ from estimator.documents.pages.sides import SIDES
 from estimator.documents.printable import unprintable, unprintable_enclosed
 from estimator.documents.sheet import Chapter, Sheet, last_day, paper_of
 from estimator.documents.style import PALE, QUIET, RULE, Texts
+from estimator.going import ALONE, Going
 from estimator.model.called import service_names
 from estimator.model.design import AIR
 from estimator.model.finding import Amount, Finding, Severity, facts
@@ -72,7 +73,7 @@ class QuoteError(Exception):
         self.findings = findings
 
 
-def _sheet(study: Study, dated: date, enclosed: Enclosed, mark: Mark) -> Sheet:
+def _sheet(study: Study, dated: date, enclosed: Enclosed, mark: Mark, going: Going) -> Sheet:
     job, on = study.job, study.on
     try:
         valid_until = last_day(dated, job.terms.validity.si)
@@ -97,7 +98,7 @@ def _sheet(study: Study, dated: date, enclosed: Enclosed, mark: Mark) -> Sheet:
         valid_until=valid_until,
         paper=paper_of(job.units),
         figures=figures,
-        texts=Texts(figures.locale),
+        texts=Texts(figures.locale, going),
         enclosed=enclosed,
         say=sentences_of(study),
         mark=mark,
@@ -160,9 +161,10 @@ class _Document(BaseDocTemplate):
         file: where it goes.
         sheet: what is printed.
         pages: number of pages that each page tells.
+        going: asked at each page whether it is still wanted.
     """
 
-    def __init__(self, file: BytesIO, sheet: Sheet, pages: int) -> None:
+    def __init__(self, file: BytesIO, sheet: Sheet, pages: int, going: Going) -> None:
         paper, job = sheet.paper, sheet.study.job
         title = " – ".join(t for t in (sheet.reference, job.quote.title.strip()) if t)
         products = (name for service, name in service_names(job.design).items() if service != AIR)
@@ -199,6 +201,7 @@ class _Document(BaseDocTemplate):
             return f"D:{day.year:04d}{day.month:02d}{day.day:02d}000000+00'00'"
 
         def on_page(canvas: Canvas, document: BaseDocTemplate) -> None:
+            going.check()
             if document.page == 1:
                 # The day asked for, never the clock: the same study on the same day is the same file.
                 canvas.setDateFormatter(dated)
@@ -212,10 +215,11 @@ _last_pages = [0]
 """Pages of the last paper: where the next one begins to guess."""
 
 
-def _print(sheet: Sheet, pages: int) -> tuple[bytes, int]:
+def _print(sheet: Sheet, pages: int, going: Going) -> tuple[bytes, int]:
     story: list[Flowable] = []
     waiting: list[Flowable] = []
     for chapter in CHAPTERS:
+        going.check()
         flowables = chapter.story(sheet)
         if chapter.with_next:
             waiting += flowables
@@ -226,7 +230,7 @@ def _print(sheet: Sheet, pages: int) -> tuple[bytes, int]:
             story += flowables
     story += waiting
     file = BytesIO()
-    document = _Document(file, sheet, pages)
+    document = _Document(file, sheet, pages, going)
     document.build(story)
     return _with_own_id(file.getvalue()), document.page
 
@@ -247,12 +251,13 @@ def _with_own_id(file: bytes) -> bytes:
     return head + b"[<" + name + b"><" + name + b">]" + rest[0]
 
 
-def write_quote(study: Study) -> bytes:
+def write_quote(study: Study, going: Going = ALONE) -> bytes:
     """A draft of the quote as a PDF, with its offered options and what changed since the revision that stands.
 
     Args:
         study: what is quoted; only its selling prices are printed. Its day is the day of printing, and the date of
             a quote that has none of its own.
+        going: asked on the way whether it is still wanted.
 
     Returns:
         The file's bytes, the same for the same study and day. A4 for metric jobs, Letter for US units.
@@ -260,42 +265,45 @@ def write_quote(study: Study) -> bytes:
     Raises:
         QuoteError: a text holds a character that no font here prints, the dates pass the calendar's end, or the
             currency is another one than that of the last revision.
+        Stopped: it is not wanted any more.
     """
-    return _write(study, study.job.quote.dated or study.on, None)
+    return _write(study, study.job.quote.dated or study.on, None, going)
 
 
-def write_revision(study: Study, issued: Issued) -> bytes:
+def write_revision(study: Study, issued: Issued, going: Going = ALONE) -> bytes:
     """The paper of a revision that is being issued: drawn this once, kept and only copied from then on.
 
     Args:
         study: what is issued, of a job with the revisions before this one.
         issued: the revision, without a paper yet.
+        going: asked on the way whether it is still wanted.
 
     Raises:
-        QuoteError: as for a draft.
+        QuoteError, Stopped: as for a draft.
         TextError: the revision cannot be read.
     """
-    return _write(study, handed(issued).dated, issued)
+    return _write(study, handed(issued).dated, issued, going)
 
 
-def _write(study: Study, dated: date, issued: Issued | None) -> bytes:
+def _write(study: Study, dated: date, issued: Issued | None, going: Going) -> bytes:
     if findings := unprintable(study):
         raise QuoteError(findings)
     try:
-        enclosed = enclose(study, issued)
+        enclosed = enclose(study, issued, going)
     except CompareError as error:
         raise QuoteError(
             (Finding(Severity.ERROR, "terms.currency", "paper-currency", f"Terms, Currency: {error}"),)
         ) from None
+    going.check()
     if findings := unprintable_enclosed(enclosed):
         raise QuoteError(findings)
     mark = draft_mark(study.job) if issued is None else mark_of(issued)
-    sheet = _sheet(study, dated, enclosed, mark)
+    sheet = _sheet(study, dated, enclosed, mark, going)
     # The number of pages is known only after a printing. Most papers have as many as the one before: where they do, the
     # first printing is right, else a second one is. How many stand on each page moves nothing on it.
     guess = _last_pages[0]
-    printed, pages = _print(sheet, guess)
+    printed, pages = _print(sheet, guess, going)
     if pages != guess:
-        printed, _ = _print(sheet, pages)
+        printed, _ = _print(sheet, pages, going)
     _last_pages[0] = pages
     return printed

@@ -12,6 +12,7 @@ from reportlab.lib.styles import ParagraphStyle
 from reportlab.platypus import Paragraph
 
 from estimator.documents.faces import PLAIN, STRONG, register, runs
+from estimator.going import ALONE, Going
 
 __all__ = ["ACCENT", "INK", "PALE", "QUIET", "RULE", "Prose", "Texts"]
 
@@ -58,8 +59,26 @@ class Prose:
         )
 
 
+class _Asking(Paragraph):
+    """A paragraph that asks, when it is measured, whether the paper is still wanted: the largest table is measured as a
+    whole, row by row, before any of its pages begins."""
+
+    going: Going = ALONE
+
+    def wrap(self, availWidth: float, availHeight: float) -> tuple[float, float]:
+        """Ask, then measure."""
+        self.going.check()
+        size: tuple[float, float] = super().wrap(availWidth, availHeight)
+        return size
+
+
 class Texts:
-    """Makes paragraphs of plain text; the locale decides between fonts for Han characters."""
+    """Makes paragraphs of plain text.
+
+    Args:
+        locale: decides between fonts for Han characters.
+        going: asked at every paragraph whether the paper is still wanted.
+    """
 
     TITLE: Final = Prose(25, 29, STRONG, ACCENT)
     SUBTITLE: Final = Prose(13, 17, STRONG)
@@ -87,9 +106,10 @@ class Texts:
     BIG: Final = Prose(16, 20, STRONG, ACCENT)
     BIG_NUMBER: Final = Prose(13, 16, STRONG, ACCENT, right=True)
 
-    def __init__(self, locale: str) -> None:
+    def __init__(self, locale: str, going: Going = ALONE) -> None:
         register()
         self.locale = locale
+        self._going = going
 
     def markup(self, text: str, face: str) -> str:
         """Plain text as the library's markup: everything escaped, each run in a font that holds it."""
@@ -104,11 +124,15 @@ class Texts:
 
     def paragraph(self, text: str, prose: Prose, bullet: str = "") -> Paragraph:
         """A paragraph of plain text; line breaks stay."""
-        return Paragraph(self.markup(text, prose.face), prose.style(), bulletText=bullet or None)
+        return self._made(self.markup(text, prose.face), prose, bullet)
 
     def pair(self, label: str, text: str, prose: Prose) -> Paragraph:
         """A strong label and plain text after it in one paragraph."""
         strong = self.markup(label, STRONG)
-        return Paragraph(
-            f'<font name="{STRONG}">{strong}</font> {self.markup(text, prose.face)}', prose.style()
-        )
+        return self._made(f'<font name="{STRONG}">{strong}</font> {self.markup(text, prose.face)}', prose)
+
+    def _made(self, markup: str, prose: Prose, bullet: str = "") -> Paragraph:
+        self._going.check()
+        made = _Asking(markup, prose.style(), bulletText=bullet or None)
+        made.going = self._going
+        return made

@@ -85,12 +85,14 @@ def paper_stem(job: Job, issued: Issued | None = None, *, letter: str = "") -> s
 def draft_path(wanted: Path) -> Path:
     """Where a draft goes: a file whose name says that it is one, wherever a person wants it.
 
-    >>> [draft_path(Path(name)).name for name in ("offer.pdf", "Offer v1.2", "q-7-draft.pdf", "My DRAFT 2.pdf")]
-    ['offer-draft.pdf', 'Offer v1.2-draft', 'q-7-draft.pdf', 'My DRAFT 2.pdf']
+    Args:
+        wanted: a name with its ending.
+
+    >>> [draft_path(Path(name)).name for name in ("offer.pdf", "Offer v1.2.PDF", "q-7-draft.pdf", "My DRAFT 2.pdf")]
+    ['offer-draft.pdf', 'Offer v1.2-draft.PDF', 'q-7-draft.pdf', 'My DRAFT 2.pdf']
     """
-    ending = wanted.suffix if wanted.suffix.casefold() == ".pdf" else ""
-    stem = wanted.name.removesuffix(ending)
-    return wanted if "draft" in _plain(stem).split("-") else wanted.with_name(f"{stem}-draft{ending}")
+    words = _plain(wanted.stem).split("-")
+    return wanted if "draft" in words else wanted.with_name(f"{wanted.stem}-draft{wanted.suffix}")
 
 
 def _plain(words: str) -> str:

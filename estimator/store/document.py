@@ -48,13 +48,18 @@ class ChangedOutside(Exception):
         self.theirs = theirs
 
 
-def named(path: Path, ending: str = EXTENSION) -> Path:
+def named(path: Path, ending: str = EXTENSION, *others: str) -> Path:
     """The name that a file is written under: with its ending, added to whatever was typed.
+
+    Args:
+        path: as typed.
+        ending: what is added to a name that has none of them, dots in it or not.
+        others: further endings that are right.
 
     >>> named(Path("foo")).name, named(Path("v1.2")).name, named(Path("foo.BAYDROP")).name
     ('foo.baydrop', 'v1.2.baydrop', 'foo.BAYDROP')
     """
-    return path if path.suffix.casefold() == ending else path.with_name(path.name + ending)
+    return path if path.suffix.casefold() in (ending, *others) else path.with_name(path.name + ending)
 
 
 @dataclass(slots=True)

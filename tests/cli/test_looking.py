@@ -84,6 +84,21 @@ def with_revisions(path: Path) -> Path:
     return path
 
 
+def test_a_paper_has_its_ending_whatever_dots_are_in_its_name(
+    job: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """“no. 7” was taken for an ending; what is told is the file that is written."""
+    assert run("quote", job, "--pdf", tmp_path / "Quote no. 7", "--date", "2027-03-01") == 0
+    assert (tmp_path / "Quote no. 7-draft.pdf").read_bytes().startswith(b"%PDF")
+    assert "Quote no. 7-draft.pdf." in capsys.readouterr().out
+    given = ("--reason", "First", "--date", "2027-03-01", "--json", "--anyway")
+    assert run("issue", job, "--pdf", tmp_path / "paper 1.2", *given) == 0
+    assert json.loads(capsys.readouterr().out)["pdf"] == str(tmp_path / "paper 1.2.pdf")
+    paper = (tmp_path / "paper 1.2.pdf").read_bytes()
+    assert run("quote", job, "--pdf", tmp_path / "copy of 1.2", "--revision", "A") == 0
+    assert (tmp_path / "copy of 1.2.pdf").read_bytes() == paper
+
+
 class TestRevisions:
     def test_an_issued_revision_prints_as_it_was_given_out(
         self, job: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
@@ -290,7 +305,7 @@ class TestCommands:
         [
             ("offer.pdf", "offer-draft.pdf"),
             ("Offer.PDF", "Offer-draft.PDF"),
-            ("offer", "offer-draft"),
+            ("offer", "offer-draft.pdf"),
             ("q-7-draft.pdf", "q-7-draft.pdf"),
             ("my DRAFT 2.pdf", "my DRAFT 2.pdf"),
             ("draftsman.pdf", "draftsman-draft.pdf"),
@@ -307,13 +322,14 @@ class TestCommands:
         (out / written).unlink()
         with_revisions(job)
         assert run("quote", job, "--pdf", out / typed, "--revision", "A") == 0
-        assert [p.name for p in out.iterdir()] == [typed]
-        assert capsys.readouterr().out == f"Wrote {out / typed}.\n"
+        copy = typed if typed.casefold().endswith(".pdf") else f"{typed}.pdf"
+        assert [p.name for p in out.iterdir()] == [copy]
+        assert capsys.readouterr().out == f"Wrote {out / copy}.\n"
 
     def test_a_draft_never_goes_over_an_input_under_its_new_name_either(
         self, job: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
     ) -> None:
-        book = tmp_path / "book-draft"
+        book = tmp_path / "book-draft.pdf"
         book.write_bytes(PRICES.read_bytes())
         assert run("quote", job, "--pdf", tmp_path / "book", prices=book) == 2
         assert "is the input itself" in capsys.readouterr().err

@@ -66,9 +66,9 @@ class Said(Dialogs):
         """The file set before."""
         return self.opens
 
-    def save_file(self, title: str, kinds: str, suggestion: FilePath) -> FilePath | None:
-        """The file set before."""
-        return self.saves
+    def save_file(self, title: str, kinds: str, suggestion: FilePath) -> tuple[FilePath, str] | None:
+        """The file set before, of the first kind."""
+        return None if self.saves is None else (self.saves, kinds.partition(";;")[0])
 
 
 class Hands:

@@ -12,11 +12,12 @@ from pathlib import Path
 
 import pytest
 from PySide6.QtCore import Qt
+from PySide6.QtWidgets import QFileDialog
 
 from estimator.desk.app import Unexpected, make_window
 from estimator.desk.doing.exchange_dialog import ImportDialog
 from estimator.desk.doing.files import Files
-from estimator.desk.doing.questions import Answer
+from estimator.desk.doing.questions import Answer, Dialogs
 from estimator.desk.form.inputs import LineEdit
 from estimator.desk.session import Session
 from estimator.desk.views.preview import PreviewPane
@@ -301,8 +302,66 @@ def test_the_file_of_a_draft_says_so_and_one_that_is_there_is_asked_for(desk: Ha
     desk.said.yes, desk.said.asked = False, []
     desk.put(desk.editor("quote", "title"), "Another")
     desk.window.files.papers.write_draft()
-    assert desk.said.asked == [f"{target} is there already."]
+    assert desk.said.asked == ["“offer-draft.pdf” is there already. What it holds would be replaced."]
     assert target.read_bytes() == written
+
+
+def test_a_draft_is_asked_about_once_and_by_its_own_name(desk: Hands, tmp_path: Path) -> None:
+    """The typed offer.pdf is not what is written: nobody is asked about it, whatever it holds."""
+    desk.quick()
+    (tmp_path / "offer.pdf").write_bytes(b"%PDF theirs")
+    (tmp_path / "offer-draft.pdf").write_bytes(b"%PDF older")
+    desk.said.saves, desk.said.yes = tmp_path / "offer.pdf", True
+    desk.window.files.papers.write_draft()
+    desk.bot.waitUntil(lambda: not desk.window.files.papers.is_busy, timeout=20_000)
+    assert desk.said.asked == ["“offer-draft.pdf” is there already. What it holds would be replaced."]
+    assert (tmp_path / "offer.pdf").read_bytes() == b"%PDF theirs"
+    assert (tmp_path / "offer-draft.pdf").read_bytes() != b"%PDF older"
+
+
+def test_a_paper_that_still_waits_is_there_already(desk: Hands, tmp_path: Path) -> None:
+    """A second one of its name would have gone over it unasked: its file was not there yet."""
+    desk.quick()
+    desk.said.saves = tmp_path / "offer.pdf"
+    for _ in range(2):
+        desk.window.files.papers.write_draft()
+    assert desk.said.asked == [
+        "“offer-draft.pdf” is being written just now. What it holds would be replaced."
+    ]
+    assert desk.window.files.papers.queue.names == ("offer-draft.pdf",)
+    desk.bot.waitUntil(lambda: not desk.window.files.papers.is_busy, timeout=60_000)
+
+
+@pytest.mark.parametrize(
+    ("typed", "kinds", "chosen", "name"),
+    [
+        ("Quote no. 7", "PDF (*.pdf)", "PDF (*.pdf)", "Quote no. 7.pdf"),
+        ("quay v1.2", "Jobs (*.baydrop);;All files (*)", "All files (*)", "quay v1.2.baydrop"),
+        ("prices", "CSV (*.csv);;XLSX (*.xlsx)", "XLSX (*.xlsx)", "prices.xlsx"),
+        ("prices 2.5", "CSV (*.csv);;XLSX (*.xlsx)", "CSV (*.csv)", "prices 2.5.csv"),
+        ("prices.XLSX", "CSV (*.csv);;XLSX (*.xlsx)", "CSV (*.csv)", "prices.XLSX"),
+        ("prices.csv", "CSV (*.csv);;XLSX (*.xlsx)", "XLSX (*.xlsx)", "prices.csv"),
+        ("prices", "CSV (*.csv);;XLSX (*.xlsx)", "", "prices.csv"),
+    ],
+)
+def test_a_name_has_its_ending_before_anybody_is_asked(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, typed: str, kinds: str, chosen: str, name: str
+) -> None:
+    """The ending that was typed; else that of the kind chosen in the dialog, whatever dots are in the name."""
+
+    class Asked(Dialogs):
+        def ask(self, title: str, question: str, yes: str, no: str = "Cancel") -> bool:
+            asked.append(question)
+            return False
+
+    asked: list[str] = []
+    monkeypatch.setattr(
+        QFileDialog, "getSaveFileName", lambda *_, **__: (str(tmp_path / typed), chosen), raising=True
+    )
+    assert Asked().where_to("Write", kinds, Path("suggestion")) == tmp_path / name
+    (tmp_path / name).touch()
+    assert Asked().where_to("Write", kinds, Path("suggestion")) is None
+    assert asked == [f"“{name}” is there already. What it holds would be replaced."]
 
 
 def test_examples_open_as_new_jobs(desk: Hands) -> None:

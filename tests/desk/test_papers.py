@@ -11,8 +11,11 @@ import pytest
 
 from estimator.desk.views.preview import PreviewPane
 from estimator.documents import quote
+from estimator.going import ALONE, Going
+from estimator.store.files import write_whole
 from estimator.study import Study
 from tests.desk.hands import Hands
+from tests.desk.test_revisions import issue
 
 
 @pytest.fixture
@@ -32,13 +35,15 @@ class Printer:
         self.gate.set()
         self.started = threading.Event()
         self.printed: list[date] = []
-        self._write: Callable[[Study], bytes] = quote.write_quote
+        self.asks: list[Going] = []
+        self._write: Callable[[Study, Going], bytes] = quote.write_quote
 
-    def __call__(self, study: Study) -> bytes:
+    def __call__(self, study: Study, going: Going = ALONE) -> bytes:
+        self.asks.append(going)
         self.started.set()
         assert self.gate.wait(30)
         self.printed.append(study.on)
-        return self._write(study)
+        return self._write(study, going)
 
 
 def ask_for(desk: Hands, path: Path) -> None:
@@ -136,6 +141,7 @@ def test_cancel_leaves_what_is_not_written_and_a_window_that_waits_closes(
     assert not desk.window.close()
     desk.press(desk.window.busy.cancel)
     assert "not written" in desk.window.statusBar().currentMessage()
+    assert printer.asks[0].is_left, "what draws the paper was not told that nobody waits for it"
     printer.gate.set()
     desk.bot.waitUntil(lambda: not desk.window.isVisible(), timeout=30_000)
     assert list(tmp_path.glob("*.pdf")) == []
@@ -197,6 +203,33 @@ def test_out_of_view_the_paper_is_of_the_day_it_is_written(desk: Hands, tmp_path
     assert (tmp_path / "a-draft.pdf").read_bytes() == quote.write_quote(session.study)
     assert seen is not None
     assert (tmp_path / "a-draft.pdf").read_bytes() != seen.pdf
+
+
+def test_a_copy_of_an_issued_paper_is_written_beside_the_window(
+    desk: Hands, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Unpacking and writing of up to 40 MB; closing waits for it as for any paper, a failure is told."""
+    writers: list[threading.Thread] = []
+
+    def write(path: Path, content: bytes) -> None:
+        writers.append(threading.current_thread())
+        write_whole(path, content)
+
+    monkeypatch.setattr("estimator.desk.doing.papers.write_whole", write)
+    desk.quick()
+    issue(desk, "First", tmp_path / "a.pdf")
+    view, papers = desk.window.revisions, desk.window.files.papers
+    desk.said.saves = tmp_path / "copy.pdf"
+    desk.press(view.again)
+    assert papers.queue.names == ("copy.pdf",)
+    all_written(desk)
+    assert (tmp_path / "copy.pdf").read_bytes() == (tmp_path / "a.pdf").read_bytes()
+    assert len(writers) == 2
+    assert threading.main_thread() not in writers
+    desk.said.saves = tmp_path / "no such folder" / "copy.pdf"
+    desk.press(view.again)
+    all_written(desk)
+    assert desk.said.told[-1][0] == "The paper was not written"
 
 
 def test_the_preview_can_be_left_and_made_again(desk: Hands, printer: Printer) -> None:

@@ -47,7 +47,13 @@ def issue(desk: Hands, reason: str, paper: Path) -> None:
     desk.bot.waitUntil(
         lambda: len(window.session.whole.issued) == count + 1 or bool(desk.said.told), timeout=60000
     )
+    written(desk)
     assert not desk.said.told, desk.said.told
+
+
+def written(desk: Hands) -> None:
+    """Wait until nothing is written any more."""
+    desk.bot.waitUntil(lambda: not desk.window.files.papers.is_busy, timeout=60000)
 
 
 def test_the_scene(desk: Hands, tmp_path: Path) -> None:
@@ -119,6 +125,7 @@ def test_the_scene(desk: Hands, tmp_path: Path) -> None:
     view.table.select("0")
     desk.said.saves = tmp_path / "again.pdf"
     desk.press(view.again)
+    written(desk)
     assert (tmp_path / "again.pdf").read_bytes() == (tmp_path / "a.pdf").read_bytes()
 
 

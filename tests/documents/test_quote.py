@@ -17,6 +17,7 @@ import pytest
 from estimator.documents import quote as quote_module
 from estimator.documents.quote import CHAPTERS, QuoteError, write_quote
 from estimator.documents.sheet import Sheet
+from estimator.going import Going, Stopped
 from estimator.model.edit import with_value
 from estimator.model.makers import MakerData, OwnNozzle, OwnPump, PumpPoint
 from estimator.money import money_text, round_money
@@ -428,3 +429,32 @@ def test_the_number_of_pages_is_right_after_a_paper_of_any_length(monkeypatch: p
         assert len(printings) == expected
         assert printings[-1] == lengths[is_short]
         assert paper == before[is_short]
+
+
+class _Leaving(Going):
+    """Counts the questions, and is left at one of them."""
+
+    def __init__(self, at: int) -> None:
+        super().__init__()
+        self.asked, self._at = 0, at
+
+    def check(self) -> None:
+        self.asked += 1
+        if self.asked == self._at:
+            self.leave()
+        super().check()
+
+
+def test_a_paper_that_nobody_waits_for_ends_at_the_next_question(example: tuple[Study, bytes]) -> None:
+    """Asked at each paragraph that is made or measured and at each page: nothing in between grows with the job."""
+    study, pdf = example
+    going = _Leaving(0)
+    assert write_quote(replace(study, on=DAY), going) == pdf
+    pages = len(reader(pdf).pages)
+    paragraphs = len(study.price.rows) + len(study.proof.drops)  # each has at least one
+    assert going.asked > 2 * paragraphs + pages
+    for at in (1, going.asked // 3, 2 * going.asked // 3, going.asked):
+        leaving = _Leaving(at)
+        with pytest.raises(Stopped):
+            write_quote(replace(study, on=DAY), leaving)
+        assert leaving.asked == at

@@ -63,9 +63,7 @@ class Exchange(QObject):
 
     def export_book(self) -> None:
         """Write the price book for a spreadsheet, CSV or XLSX by the ending."""
-        path = self._dialogs.where_to(
-            "Export the price book", _WRITE, Path("price-book.csv"), endings=(".csv", ".xlsx")
-        )
+        path = self._dialogs.where_to("Export the price book", _WRITE, Path("price-book.csv"))
         if path is None:
             return
         try:

@@ -12,9 +12,10 @@ from typing import TYPE_CHECKING
 from PySide6.QtCore import QObject, Signal
 
 from estimator.desk.doing.questions import Dialogs
-from estimator.desk.doing.work import Queue
+from estimator.desk.doing.work import Queue, Task
 from estimator.going import Going
 from estimator.model.finding import Severity
+from estimator.model.issued import Issued, PaperError, kept_paper
 from estimator.model.job import Job
 from estimator.model.pricebook import PriceBook
 from estimator.shown.papers import draft_path, paper_stem
@@ -61,11 +62,12 @@ class Papers(QObject):
         self._session, self._dialogs = session, dialogs
         self.queue = Queue(self)
         self.queue.idle.connect(self.finished)
-        self.queue.left.connect(lambda: session.said.emit("Left: what was not written yet is not written."))
+        self.queue.left.connect(self._left)
         self.in_view: Draft | None = None
         self._last: Draft | None = None
         self._making = Lock()
         self._issuing = False
+        self._awaited: list[Path] = []
 
     @property
     def is_busy(self) -> bool:
@@ -92,7 +94,7 @@ class Papers(QObject):
                     going.check()
                     study = work_out()
                     going.check()
-                    last = self._last = Draft(*inputs, write_quote(study))
+                    last = self._last = Draft(*inputs, write_quote(study, going))
                 return last
 
         return make
@@ -113,16 +115,8 @@ class Papers(QObject):
         ):
             return
         suggestion = Path(paper_stem(session.whole) + ".pdf")
-        wanted = dialogs.where_to("Write a draft of the quote", _PAPERS, suggestion)
-        if wanted is None:
-            return
-        path = draft_path(wanted)
-        # The question whether to write over a file was asked for the name that was typed.
-        if (
-            path != wanted
-            and path.exists()
-            and not dialogs.ask("Write the quote", f"{path} is there already.", "Write over it")
-        ):
+        path = self.where_to("Write a draft of the quote", suggestion, draft_path)
+        if path is None:
             return
         make = self.draft()
 
@@ -132,32 +126,85 @@ class Papers(QObject):
             write_whole(path, made.pdf)
 
         session.said.emit(f"Writing {path.name} …")
-        self.queue.start(write, lambda _: session.said.emit(f"Wrote {path}."), self._not_written, path.name)
+        self.start(write, lambda _: session.said.emit(f"Wrote {path}."), self._not_written, path)
 
-    def start_issue(
+    def where_to(
+        self, title: str, suggestion: Path, becomes: Callable[[Path], Path] | None = None
+    ) -> Path | None:
+        """Where a paper goes; see `Dialogs.where_to`."""
+        return self._dialogs.where_to(
+            title, _PAPERS, suggestion, becomes=becomes, awaited=tuple(self._awaited)
+        )
+
+    def start(
         self,
-        task: Callable[[Going], object],
+        task: Task,
         done: Callable[[object], None],
         failed: Callable[[BaseException], None],
-        name: str,
+        path: Path,
     ) -> None:
-        """Issue a revision in its turn; `is_issuing` until it was told."""
+        """Write a file when those before it are written; see `Queue.start`.
 
-        def ended() -> None:
-            self._issuing = False
-            self.queue.left.disconnect(ended)
+        Args:
+            path: of the file, which counts as there from now on.
+        """
 
         def finish(answer: object) -> None:
-            ended()
+            self._awaited.remove(path)
             done(answer)
 
         def fail(error: BaseException) -> None:
-            ended()
+            self._awaited.remove(path)
+            failed(error)
+
+        self._awaited.append(path)
+        self.queue.start(task, finish, fail, path.name)
+
+    def _left(self) -> None:
+        self._awaited.clear()
+        self._issuing = False
+        self._session.said.emit("Left: what was not written yet is not written.")
+
+    def start_issue(
+        self,
+        task: Task,
+        done: Callable[[object], None],
+        failed: Callable[[BaseException], None],
+        path: Path,
+    ) -> None:
+        """Issue a revision in its turn; `is_issuing` until it was told."""
+
+        def finish(answer: object) -> None:
+            self._issuing = False
+            done(answer)
+
+        def fail(error: BaseException) -> None:
+            self._issuing = False
             failed(error)
 
         self._issuing = True
-        self.queue.left.connect(ended)
-        self.queue.start(task, finish, fail, name)
+        self.start(task, finish, fail, path)
+
+    def start_copy(self, issued: Issued, path: Path, words: str, otherwise: str = "") -> None:
+        """Copy the paper of an issued revision to a file in its turn.
+
+        Args:
+            issued: the revision.
+            path: of the copy.
+            words: what is said when it is there.
+            otherwise: what is told besides the trouble where it cannot be written.
+        """
+
+        def copy(going: Going) -> None:
+            paper = kept_paper(issued)
+            going.check()
+            write_whole(path, paper)
+
+        def fail(error: BaseException) -> None:
+            trouble = str(error) if isinstance(error, FileTrouble | PaperError) else _unforeseen(error)
+            self._dialogs.tell("The paper was not written", [s for s in (trouble, otherwise) if s])
+
+        self.start(copy, lambda _: self._session.said.emit(words), fail, path)
 
     def _not_written(self, error: BaseException) -> None:
         if isinstance(error, FileTrouble):
@@ -167,5 +214,8 @@ class Papers(QObject):
 
     def tell_failure(self, error: object) -> None:
         """A paper could not be made; the job is untouched."""
-        sentences = [str(error) or type(error).__name__, "The job is as it was."]
-        self._dialogs.tell("The quote could not be made", sentences)
+        self._dialogs.tell("The quote could not be made", [_unforeseen(error), "The job is as it was."])
+
+
+def _unforeseen(error: object) -> str:
+    return str(error) or type(error).__name__

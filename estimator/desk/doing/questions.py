@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import re
+from collections.abc import Callable, Collection, Sequence
 from enum import Enum, auto
 from pathlib import Path
+from typing import Final
 
 from PySide6.QtWidgets import QFileDialog, QMessageBox, QWidget
 
@@ -13,6 +15,9 @@ from estimator.store.document import named
 from estimator.store.files import exists, shown
 
 __all__ = ["Answer", "Dialogs"]
+
+_ENDING: Final = re.compile(r"\*(\.\w+)")
+"""Of a kind of files, as a dialog filters them."""
 
 
 class Answer(Enum):
@@ -80,32 +85,43 @@ class Dialogs:
         name, _ = QFileDialog.getOpenFileName(self._parent, title, str(folder or ""), kinds)
         return Path(name) if name else None
 
-    def save_file(self, title: str, kinds: str, suggestion: Path) -> Path | None:
-        """A file name as typed, None if the person changed their mind; `where_to` asks about replacing a file."""
-        name, _ = QFileDialog.getSaveFileName(
+    def save_file(self, title: str, kinds: str, suggestion: Path) -> tuple[Path, str] | None:
+        """A file name as typed and the kind chosen, None if the person changed their mind; `where_to` asks about
+        replacing a file."""
+        name, kind = QFileDialog.getSaveFileName(
             self._parent, title, str(suggestion), kinds, options=QFileDialog.Option.DontConfirmOverwrite
         )
-        return Path(name) if name else None
+        return (Path(name), kind) if name else None
 
     def where_to(
-        self, title: str, kinds: str, suggestion: Path, own: Path | None = None, endings: Sequence[str] = ()
+        self,
+        title: str,
+        kinds: str,
+        suggestion: Path,
+        *,
+        own: Path | None = None,
+        becomes: Callable[[Path], Path] | None = None,
+        awaited: Collection[Path] = (),
     ) -> Path | None:
-        """A file to write, its name with its ending; a file that is there already goes only after asking.
+        """A file to write, by the very name that it gets; a file that is there already goes only after asking.
 
         Args:
             title: of the dialog.
-            kinds: as the dialog filters files.
-            suggestion: a name; its ending is added to one without.
+            kinds: as the dialog filters files; a name without one of their endings gets that of the kind chosen.
+            suggestion: a name.
             own: the file that is worked on, which is no other's.
-            endings: further endings that are right.
+            becomes: makes the name that is written under from the typed one with its ending.
+            awaited: files that are written in a moment and count as there.
         """
-        path = self.save_file(title, kinds, suggestion)
-        if path is None:
+        chosen = self.save_file(title, kinds, suggestion)
+        if chosen is None:
             return None
-        if path.suffix.casefold() not in endings:
-            path = named(path, suggestion.suffix.casefold())
-        if path != own and exists(path):
-            words = f"“{shown(path.name)}” is there already. What it holds would be replaced."
-            if not self.ask(title, words, "Replace it"):
-                return None
-        return path
+        path, kind = chosen
+        path = named(path, *_ENDING.findall(kind), *_ENDING.findall(kinds))
+        if becomes is not None:
+            path = becomes(path)
+        if path == own or not (path in awaited or exists(path)):
+            return path
+        there = "is being written just now" if path in awaited else "is there already"
+        words = f"“{shown(path.name)}” {there}. What it holds would be replaced."
+        return path if self.ask(title, words, "Replace it") else None

@@ -24,7 +24,7 @@ from estimator.desk.views.since_bar import since_words
 from estimator.going import Going
 from estimator.locales import day_text
 from estimator.model.finding import Severity
-from estimator.model.issued import PROMISE, Issued, PaperError, TextError, handed, kept_paper
+from estimator.model.issued import PROMISE, Issued, TextError, handed
 from estimator.model.job import Job
 from estimator.model.revisions import issue_findings, next_letter, standing
 from estimator.model.seals import short
@@ -34,7 +34,6 @@ from estimator.pricing.revise import Changes, changes_between, expired
 from estimator.shown.commands import ACTS
 from estimator.shown.figures import figures_of
 from estimator.shown.papers import paper_stem
-from estimator.store.files import FileTrouble, write_whole
 
 if TYPE_CHECKING:
     from estimator.desk.doing.files import Files
@@ -44,7 +43,6 @@ __all__ = ["RevisionsView"]
 
 _COLUMNS = ("Reason", "Revision", "Issued on", ">Total", "Content", "Fingerprint", "Paper", "State")
 _NOW = "now"
-_PAPERS = "PDF (*.pdf)"
 
 
 class RevisionsView(QWidget):
@@ -192,8 +190,8 @@ class RevisionsView(QWidget):
         ):
             return
         kept_in = self._files.job_path()
-        path = kept_in and dialogs.where_to(
-            f"Write the paper of revision {letter}", _PAPERS, Path(f"{paper_stem(whole, letter=letter)}.pdf")
+        path = kept_in and self._files.papers.where_to(
+            f"Write the paper of revision {letter}", Path(f"{paper_stem(whole, letter=letter)}.pdf")
         )
         if kept_in is None or path is None:
             session.said.emit("Nothing was issued.")
@@ -211,11 +209,12 @@ class RevisionsView(QWidget):
             going.check()
             study = work_out()
             going.check()
-            return issue(study, reason, partial(write_revision, study), earlier=earlier is not None)
+            printer = partial(write_revision, study, going=going)
+            return issue(study, reason, printer, earlier=earlier is not None)
 
         session.said.emit(f"Writing revision {letter} …")
         self._files.papers.start_issue(
-            work, lambda made: self._done(whole, made, kept_in, path), self._not_issued, path.name
+            work, lambda made: self._done(whole, made, kept_in, path), self._not_issued, path
         )
 
     def _not_issued(self, error: object) -> None:
@@ -233,14 +232,13 @@ class RevisionsView(QWidget):
         if not self._files.keep_final(kept_in, f"Issue revision {new.letter}", made):
             return
         self.reason.show_text("")
-        if self._copy(
+        session.said.emit(f"Revision {new.letter} is issued and kept in {kept_in.name}.")
+        self._files.papers.start_copy(
             new,
             path,
+            f"Revision {new.letter} is issued, kept in {kept_in.name} and copied to {path.name}.",
             f"Revision {new.letter} is issued and its paper kept in {kept_in.name}; copy its PDF from there.",
-        ):
-            session.said.emit(
-                f"Revision {new.letter} is issued, kept in {kept_in.name} and copied to {path.name}."
-            )
+        )
 
     def take_back(self) -> None:
         """Mark the chosen revision as withdrawn, after asking."""
@@ -281,21 +279,13 @@ class RevisionsView(QWidget):
         issued = self.chosen
         if issued is None:
             return
-        path = self._dialogs.where_to(
+        path = self._files.papers.where_to(
             f"Copy the paper of revision {issued.letter}",
-            _PAPERS,
             Path(paper_stem(self._session.whole, issued) + ".pdf"),
         )
-        if path is not None and self._copy(issued, path):
-            self._session.said.emit(f"Wrote {path.name}: the same bytes as were handed over.")
-
-    def _copy(self, issued: Issued, path: Path, else_where: str = "") -> bool:
-        try:
-            write_whole(path, kept_paper(issued))
-        except (FileTrouble, PaperError) as trouble:
-            self._dialogs.tell("The paper was not written", [s for s in (str(trouble), else_where) if s])
-            return False
-        return True
+        if path is not None:
+            words = f"Wrote {path.name}: the same bytes as were handed over."
+            self._files.papers.start_copy(issued, path, words)
 
     # Showing.
 
