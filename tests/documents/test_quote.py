@@ -414,9 +414,9 @@ def test_the_number_of_pages_is_right_after_a_paper_of_any_length(monkeypatch: p
     drawn = quote_module._print
     printings: list[int] = []
 
-    def counted(sheet: Sheet, pages: int) -> tuple[bytes, int]:
+    def counted(sheet: Sheet, pages: int, going: Going) -> tuple[bytes, int]:
         printings.append(pages)
-        return drawn(sheet, pages)
+        return drawn(sheet, pages, going)
 
     monkeypatch.setattr(quote_module, "_print", counted)
     long, short = (made(raw(name)) for name in JOBS)
