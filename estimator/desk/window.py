@@ -87,7 +87,7 @@ class Window(QMainWindow):
         self._revisions = Late(self._make_revisions, self)
         self.proposer = ProposeAct(session, self)
         self.findings = FindingsView(session, self)
-        self.exchange = Exchange(session, dialogs, self)
+        self.exchange = Exchange(session, dialogs, files.papers, self)
         self.pages = {p.key: p for p in make_pages(session, self._quick_built, self._make_book)}
         self._stale: set[str] = set(self.pages)
         self.nav = self._make_nav()
@@ -120,7 +120,9 @@ class Window(QMainWindow):
         self._arrange()
         self.busy = Progress(self)
         self.busy.follow(self.proposer.work, "Looking for sizes")
-        self.busy.follow(files.papers.queue, "Writing papers")
+        self.busy.follow(files.papers.queue, "Writing")
+        self.busy.follow(self.exchange.reading, "Reading a price book")
+        self.busy.follow(self.exchange.holding, "Looking which prices are used")
         self.statusBar().addPermanentWidget(self.busy)
         pages = [(page.key, page.title) for page in self.pages.values()]
         self.menus = Menus(
@@ -671,6 +673,7 @@ class Window(QMainWindow):
             if self._preview.built is not None:
                 self._preview.built.work.wait()
             self.proposer.end()
+            self.exchange.end()
             self._day_timer.stop()
             self.closed.emit()
             event.accept()

@@ -19,8 +19,9 @@ from enum import StrEnum
 from pathlib import Path
 from typing import Final, NoReturn
 
+from estimator.going import ALONE, Going
 from estimator.model.finding import Finding, Severity
-from estimator.model.pricebook import PriceBook, PriceEntry
+from estimator.model.pricebook import MOST_ENTRIES, PriceBook, PriceEntry
 from estimator.pricing.book_changes import EntryChange, entry_changes
 from estimator.store.files import FileTrouble, read_whole, shown, write_whole
 from estimator.store.pricebooks import (
@@ -33,7 +34,7 @@ from estimator.store.pricebooks import (
 )
 from estimator.store.workbook import Cell, CellKind, Unreadable, column_letters, sheet_cells
 
-__all__ = ["SHEET", "ImportMode", "ImportPreview", "export_book", "preview_import", "read_book"]
+__all__ = ["SHEET", "ImportMode", "ImportPreview", "export_book", "preview_import", "preview_of", "read_book"]
 
 SHEET: Final = "Prices"
 _MOST_BYTES: Final = 10_000_000
@@ -86,17 +87,22 @@ def _refuse(rule: str, sentence: str, place: str = "file") -> NoReturn:
     raise PriceBookError((Finding(Severity.ERROR, place, rule, sentence),)) from None
 
 
-def read_book(path: Path) -> PriceBook:
+def read_book(path: Path, going: Going = ALONE) -> PriceBook:
     """The price book of a CSV or XLSX file.
+
+    Args:
+        path: of the file.
+        going: asked and told on the way.
 
     Raises:
         PriceBookError: not readable, not a price book, or with a bad cell; the message names row and column.
+        Stopped: it is not wanted any more.
     """
     kind = path.suffix.casefold()
     if kind == ".csv":
-        return load_price_book(path)
+        return load_price_book(path, going)
     if kind == ".xlsx":
-        return price_book_from_rows(_workbook_rows(path), shown(path.name))
+        return price_book_from_rows(_workbook_rows(path, going), shown(path.name), going)
     if kind in (".xlsm", ".xls", ".xlsb", ".ods"):
         _refuse("kind", f"“{shown(path.name)}”: save it as XLSX or CSV; files of kind {kind} are not read.")
     _refuse("kind", f"“{shown(path.name)}” is neither CSV nor XLSX.")
@@ -106,10 +112,24 @@ def preview_import(path: Path, book: PriceBook, mode: ImportMode = ImportMode.ME
     """What importing a file into a price book would change, entry by entry.
 
     Raises:
-        PriceBookError: see `read_book`; or the file is in another currency and the other entries are kept.
+        PriceBookError: see `read_book` and `preview_of`.
     """
-    name = shown(path.name)
-    new = read_book(path)
+    return preview_of(read_book(path), path.name, book, mode)
+
+
+def preview_of(new: PriceBook, file: str, book: PriceBook, mode: ImportMode) -> ImportPreview:
+    """What taking over a price book that was read would change in another, entry by entry.
+
+    Args:
+        new: what was read.
+        file: name of its file.
+        book: as it is.
+        mode: what becomes of entries that the file does not hold.
+
+    Raises:
+        PriceBookError: it is in another currency and the other entries are kept, or there would be too many.
+    """
+    name = shown(file)
     if new.currency != book.currency and mode is ImportMode.MERGE:
         _refuse(
             "currency",
@@ -122,6 +142,12 @@ def preview_import(path: Path, book: PriceBook, mode: ImportMode = ImportMode.ME
         by_code = {entry.code: entry for entry in new.entries}
         kept = tuple(by_code.pop(old.code, old) for old in book.entries)
         entries = (*kept, *by_code.values())
+    if len(entries) > MOST_ENTRIES:
+        _refuse(
+            "too-many",
+            f"The price book would hold {len(entries)} entries with those of “{name}”; it holds at most "
+            f"{MOST_ENTRIES}: remove those that are not used, or replace the whole book.",
+        )
     result = PriceBook(currency=new.currency, entries=entries)
     known = {entry.code: entry for entry in book.entries}
     return ImportPreview(
@@ -147,15 +173,21 @@ def _warnings(new: PriceBook, book: PriceBook) -> tuple[Finding, ...]:
     return tuple(found)
 
 
-def export_book(path: Path, book: PriceBook) -> None:
+def export_book(path: Path, book: PriceBook, going: Going = ALONE) -> None:
     """Write a price book as CSV or XLSX, by the file's ending; `read_book` reads the same again.
+
+    Args:
+        path: of the file.
+        book: what is written.
+        going: asked on the way whether it is still wanted.
 
     Raises:
         PriceBookError: another ending, or it cannot be written; what was there is unharmed.
+        Stopped: it is not wanted any more; nothing was written.
     """
     kind = path.suffix.casefold()
     if kind == ".csv":
-        save_price_book(path, book)
+        save_price_book(path, book, going)
         return
     if kind != ".xlsx":
         _refuse("kind", f"“{shown(path.name)}”: give it the ending .csv or .xlsx.")
@@ -168,18 +200,23 @@ def export_book(path: Path, book: PriceBook) -> None:
     sheet = workbook.create_sheet(SHEET)
     sheet.append(["currency", book.currency])
     sheet.append(list(COLUMNS))
-    for entry in book.entries:
-        cells: list[object] = []
-        for value in (_written(entry, column) for column in COLUMNS):
-            if isinstance(value, str):
-                cell = WriteOnlyCell(sheet, value)
-                # Else the library takes “#N/A” for an error value.
-                cell.data_type = "s"
-                cells.append(cell)
-            else:
-                cells.append(value)
-        sheet.append(cells)
-    workbook.save(out)
+    try:
+        for entry in book.entries:
+            going.check()
+            cells: list[object] = []
+            for value in (_written(entry, column) for column in COLUMNS):
+                if isinstance(value, str):
+                    cell = WriteOnlyCell(sheet, value)
+                    # Else the library takes “#N/A” for an error value.
+                    cell.data_type = "s"
+                    cells.append(cell)
+                else:
+                    cells.append(value)
+            sheet.append(cells)
+    finally:
+        # When it is left too: the library writes the rows to a file of its own first, and takes that away now.
+        workbook.save(out)
+    going.check()
     try:
         write_whole(path, out.getvalue())
     except FileTrouble as trouble:
@@ -196,7 +233,7 @@ def _as_code(match: re.Match[str]) -> str:
     return f"_x{ord(match[0][0]):04X}_{match[0][1:]}"
 
 
-def _workbook_rows(path: Path) -> list[list[str]]:
+def _workbook_rows(path: Path, going: Going) -> list[list[str]]:
     name = shown(path.name)
     try:
         content = read_whole(path, _MOST_BYTES)
@@ -205,7 +242,7 @@ def _workbook_rows(path: Path) -> list[list[str]]:
     try:
         with zipfile.ZipFile(io.BytesIO(content)) as archive:
             _look_before_unpacking(archive, len(content), name)
-            return _rows(sheet_cells(archive, SHEET))
+            return _rows(sheet_cells(archive, SHEET, going))
     except PriceBookError:
         raise
     except Unreadable as why:

@@ -20,6 +20,7 @@ from typing import Any, Final, NoReturn
 
 from pydantic import ValidationError
 
+from estimator.going import ALONE, Going
 from estimator.model.finding import Finding, Severity
 from estimator.model.pricebook import PriceBook, PriceEntry, is_demo_source
 from estimator.model.problems import problems_of
@@ -55,6 +56,7 @@ _MOST_BYTES: Final = 5_000_000
 _MOST_ROWS: Final = 20_000
 _MOST_FINDINGS: Final = 50
 _FIRST_PART_ROW: Final = 3
+_TOLD_EACH: Final = 200
 _PLAIN: Final = re.compile(r"\d+(?:\.\d*)?|\.\d+", re.ASCII)
 _COMMA: Final = re.compile(r"\d*,\d+", re.ASCII)
 _NUMBERS: Final = ("low", "likely", "high", "labour_minutes")
@@ -78,11 +80,16 @@ def _refuse(rule: str, sentence: str) -> NoReturn:
     raise PriceBookError((Finding(Severity.ERROR, "file", rule, sentence),)) from None
 
 
-def load_price_book(path: Path) -> PriceBook:
+def load_price_book(path: Path, going: Going = ALONE) -> PriceBook:
     """Read a price book.
+
+    Args:
+        path: of the file.
+        going: asked and told on the way.
 
     Raises:
         PriceBookError: not readable, not a price book, or with a bad cell; the message names row and column.
+        Stopped: it is not wanted any more.
     """
     name = shown(path.name)
     try:
@@ -93,17 +100,19 @@ def load_price_book(path: Path) -> PriceBook:
         text = content.decode("utf-8-sig")
     except UnicodeDecodeError:
         _refuse("not-text", f"“{name}” is not UTF-8 text; save it from the spreadsheet as CSV in UTF-8.")
-    return price_book_from_text(text, name)
+    return price_book_from_text(text, name, going)
 
 
-def save_price_book(path: Path, book: PriceBook) -> None:
+def save_price_book(path: Path, book: PriceBook, going: Going = ALONE) -> None:
     """Write a price book as a whole.
 
     Raises:
         PriceBookError: it cannot be written, or not be read again; what was there is unharmed.
+        Stopped: it is not wanted any more; nothing was written.
     """
-    text = price_book_text(book)
-    price_book_from_text(text, shown(path.name))
+    text = price_book_text(book, going)
+    price_book_from_text(text, shown(path.name), going)
+    going.check()
     try:
         write_whole(path, text.encode("utf-8-sig"))
     except FileTrouble as trouble:
@@ -163,39 +172,42 @@ def cell_text(value: object) -> str:
     return escaped(str(value))
 
 
-def price_book_text(book: PriceBook) -> str:
+def price_book_text(book: PriceBook, going: Going = ALONE) -> str:
     """The text of a price book's file, without byte order mark."""
     out = io.StringIO()
     writer = csv.writer(out, lineterminator="\n")
     writer.writerow(["currency", book.currency])
     writer.writerow(COLUMNS)
     for entry in book.entries:
+        going.check()
         writer.writerow([cell_text(getattr(entry, column)) for column in COLUMNS])
     return out.getvalue()
 
 
-def price_book_from_text(text: str, name: str) -> PriceBook:
+def price_book_from_text(text: str, name: str, going: Going = ALONE) -> PriceBook:
     """The price book that a file's text holds.
 
     Args:
         text: CSV.
         name: what the file is called in messages.
+        going: asked and told on the way.
 
     Raises:
-        PriceBookError: see `load_price_book`.
+        PriceBookError, Stopped: see `load_price_book`.
     """
-    return price_book_from_rows(_rows(text, name), name)
+    return price_book_from_rows(_rows(text, name), name, going)
 
 
-def price_book_from_rows(rows: list[list[str]], name: str) -> PriceBook:
+def price_book_from_rows(rows: list[list[str]], name: str, going: Going = ALONE) -> PriceBook:
     """The price book that the rows of a table hold, laid out like the file.
 
     Args:
         rows: texts of the cells.
         name: what the file is called in messages.
+        going: asked at each row, told how far it is.
 
     Raises:
-        PriceBookError: see `load_price_book`.
+        PriceBookError, Stopped: see `load_price_book`.
     """
     if not rows or not _trimmed(rows[0]) or _trimmed(rows[0])[0].casefold() != "currency":
         _refuse(
@@ -210,6 +222,9 @@ def price_book_from_rows(rows: list[list[str]], name: str) -> PriceBook:
     entries: list[PriceEntry] = []
     first_row: dict[str, int] = {}
     for number, row in enumerate(rows[_FIRST_PART_ROW - 1 :], _FIRST_PART_ROW):
+        going.check()
+        if number % _TOLD_EACH == 0:
+            going.tell(number, len(rows))
         if not any(cell.strip() for cell in row):
             continue
         entry = cells.entry(number, row, columns)

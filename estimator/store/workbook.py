@@ -17,6 +17,8 @@ from enum import Enum
 from typing import Final, NamedTuple, NoReturn
 from xml.parsers import expat
 
+from estimator.going import ALONE, Going
+
 __all__ = ["MOST_COLUMNS", "MOST_ROWS", "Cell", "CellKind", "Unreadable", "column_letters", "sheet_cells"]
 
 MOST_ROWS: Final = 20_000
@@ -85,14 +87,20 @@ def column_letters(column: int) -> str:
     return letters
 
 
-def sheet_cells(archive: zipfile.ZipFile, wanted: str) -> list[Cell]:
+def sheet_cells(archive: zipfile.ZipFile, wanted: str, going: Going = ALONE) -> list[Cell]:
     """The cells that hold something, row by row: of the sheet of a name, or of the only one.
 
+    Args:
+        archive: the workbook.
+        wanted: name of the sheet.
+        going: asked on the way whether it is still wanted.
+
     Raises:
+        Stopped: it is not.
         Unreadable: no workbook, no such sheet, or far more than a price book.
         OSError, ValueError, RuntimeError, EOFError, zipfile.BadZipFile, zlib.error: the archive is damaged.
     """
-    parts = _Parts(archive)
+    parts = _Parts(archive, going)
     start = next((r.target for r in _relations(parts, "") if r.kind == "officeDocument"), "xl/workbook.xml")
     related = _relations(parts, start)
     if any(relation.kind == "externalLink" for relation in related):
@@ -148,8 +156,8 @@ class _Handler:
 class _Parts:
     """Parts of the archive, with what all of them together may hold."""
 
-    def __init__(self, archive: zipfile.ZipFile) -> None:
-        self._archive = archive
+    def __init__(self, archive: zipfile.ZipFile, going: Going) -> None:
+        self._archive, self._going = archive, going
         self._bytes, self._marks = _MOST_BYTES, _MOST_MARKS
 
     def has(self, name: str) -> bool:
@@ -164,6 +172,7 @@ class _Parts:
             _broken("it is packed in a way that no workbook is")
         with self._archive.open(info) as part:
             while chunk := part.read(_CHUNK):
+                self._going.check()
                 self._bytes -= len(chunk)
                 if self._bytes < 0:
                     raise Unreadable(

@@ -205,11 +205,13 @@ def test_a_price_book_can_be_imported_and_exported(desk: Hands, tmp_path: Path) 
     book = session.book
     desk.said.saves = tmp_path / "out.csv"
     desk.command("book.export")
+    desk.bot.waitUntil(lambda: not desk.window.files.papers.is_busy, timeout=60_000)
     assert load_price_book(tmp_path / "out.csv") == book
     fewer = book.model_copy(update={"entries": book.entries[:5]})
     save_price_book(tmp_path / "in.csv", fewer)
     desk.said.opens = tmp_path / "in.csv"
     desk.command("book.import")
+    desk.bot.waitUntil(lambda: not desk.window.exchange.reading.is_busy, timeout=60_000)
     dialog = desk.window.exchange.dialog
     assert isinstance(dialog, ImportDialog)
     dialog.mode.setCurrentIndex(dialog.mode.findData("replace"))
@@ -221,6 +223,7 @@ def test_a_price_book_can_be_imported_and_exported(desk: Hands, tmp_path: Path) 
     (tmp_path / "bad.csv").write_text("=1+1", encoding="utf-8")
     desk.said.opens = tmp_path / "bad.csv"
     desk.command("book.import")
+    desk.bot.waitUntil(lambda: not desk.window.exchange.reading.is_busy, timeout=60_000)
     assert session.book == book
     assert desk.said.told[-1][0] == "This price book cannot be used"
 

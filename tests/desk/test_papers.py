@@ -74,7 +74,7 @@ def test_papers_in_a_row_all_appear(desk: Hands, tmp_path: Path, printer: Printe
         ask_for(desk, path)
     papers, busy = desk.window.files.papers, desk.window.busy
     assert papers.queue.names == tuple(path.name for path in paths)
-    assert (busy.isVisible(), busy.what.text()) == (True, "Writing papers")
+    assert (busy.isVisible(), busy.what.text()) == (True, "Writing")
     assert (busy.bar.value(), busy.bar.maximum()) == (0, 3)
     printer.gate.set()
     all_written(desk)

@@ -17,9 +17,17 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from openpyxl import Workbook
 
+from estimator.going import Going, Stopped
 from estimator.model.pricebook import PriceBook, PriceEntry
 from estimator.pricing.compare import ChangeKind
-from estimator.store.book_exchange import SHEET, ImportMode, export_book, preview_import, read_book
+from estimator.store.book_exchange import (
+    SHEET,
+    ImportMode,
+    export_book,
+    preview_import,
+    preview_of,
+    read_book,
+)
 from estimator.store.pricebooks import COLUMNS, PriceBookError, shipped_price_book
 from tests.store.test_pricebooks import BOOKS
 
@@ -355,3 +363,54 @@ def test_a_code_of_a_spreadsheet_is_its_character(tmp_path: Path) -> None:
     """Spreadsheet programs write a tab or a carriage return in a cell so (ISO/IEC 29500, ST_Xstring)."""
     path = workbook(tmp_path / "book.xlsx", GUN | {"description": "Spray_x0009_gun _x005F_x0041_"})
     assert read_book(path).entries[0].description == "Spray\tgun _x0041_"
+
+
+def test_more_entries_than_a_book_holds_are_refused_with_a_sentence(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Together with those that are kept they passed the limit: a traceback once. The other mode goes on."""
+    monkeypatch.setattr("estimator.store.book_exchange.MOST_ENTRIES", 2)
+    new = PriceBook(entries=(BOOK.entries[0].model_copy(update={"code": "NEW-1"}),))
+    with pytest.raises(
+        PriceBookError, match=r"would hold 3 entries with those of “new\.csv”; it holds at most 2"
+    ):
+        preview_of(new, "new.csv", BOOK, ImportMode.MERGE)
+    assert preview_of(new, "new.csv", BOOK, ImportMode.REPLACE).book == new
+
+
+class _Leaving(Going):
+    """Counts the questions, and is left at one of them."""
+
+    def __init__(self, at: int) -> None:
+        super().__init__()
+        self.asked, self._at = 0, at
+
+    def check(self) -> None:
+        self.asked += 1
+        if self.asked == self._at:
+            self.leave()
+        super().check()
+
+
+@pytest.mark.parametrize("kind", ["csv", "xlsx"])
+def test_reading_and_writing_end_where_nobody_waits_any_more(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, kind: str
+) -> None:
+    """Asked at every row at least; what was left wrote no file, nor left what the library wrote on its way."""
+    aside = tmp_path / "aside"
+    aside.mkdir()
+    monkeypatch.setattr("tempfile.tempdir", str(aside))
+    book, path = shipped_price_book(), tmp_path / f"book.{kind}"
+    writing, reading = _Leaving(0), _Leaving(0)
+    export_book(path, book, writing)
+    assert read_book(path, reading) == book
+    assert min(writing.asked, reading.asked) >= len(book.entries)
+    path.unlink()
+    for at in (1, writing.asked // 2, writing.asked):
+        with pytest.raises(Stopped):
+            export_book(path, book, _Leaving(at))
+        assert (list(tmp_path.iterdir()), list(aside.iterdir())) == ([aside], [])
+    export_book(path, book)
+    for at in (1, reading.asked // 2, reading.asked):
+        with pytest.raises(Stopped):
+            read_book(path, _Leaving(at))

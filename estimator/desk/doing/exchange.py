@@ -2,18 +2,32 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from decimal import Decimal
+from functools import partial
 from pathlib import Path
+from typing import cast
 
 from PySide6.QtCore import QObject
 from PySide6.QtWidgets import QWidget
 
 from estimator.acts.prices import held, released, renewed
-from estimator.desk.doing.exchange_dialog import BulkDialog, ChangesDialog, ImportDialog, Outcome
+from estimator.desk.doing.exchange_dialog import (
+    BulkDialog,
+    ChangesDialog,
+    ImportDialog,
+    Looks,
+    Outcome,
+    first_words,
+)
+from estimator.desk.doing.papers import Papers
 from estimator.desk.doing.questions import Dialogs
+from estimator.desk.doing.work import Work
 from estimator.desk.session import Session
+from estimator.going import Going
 from estimator.locales import day_text
 from estimator.model.edit import EditError
+from estimator.model.job import Job
 from estimator.model.pricebook import PriceBook
 from estimator.pricing.book_changes import (
     BookChangeError,
@@ -22,7 +36,7 @@ from estimator.pricing.book_changes import (
     changed_since,
     entry_changes,
 )
-from estimator.store.book_exchange import ImportMode, ImportPreview, export_book, preview_import
+from estimator.store.book_exchange import ImportMode, export_book, preview_of, read_book
 from estimator.store.pricebooks import PriceBookError
 
 __all__ = ["Exchange"]
@@ -34,44 +48,82 @@ _WRITE = "CSV (*.csv);;XLSX (*.xlsx)"
 class Exchange(QObject):
     """What is done with prices as a whole. A dialog shows first what would change; taking it is one act.
 
+    Args:
+        session: the open job.
+        dialogs: asks the person.
+        papers: write files in their turn.
+        parent: what a dialog stands above.
+
     Attributes:
         dialog: the dialog that is open, None if there is none.
+        reading, holding: what reads a price book, what looks which prices are used.
     """
 
-    def __init__(self, session: Session, dialogs: Dialogs, parent: QWidget) -> None:
+    def __init__(self, session: Session, dialogs: Dialogs, papers: Papers, parent: QWidget) -> None:
         super().__init__(parent)
-        self._parent, self._session, self._dialogs = parent, session, dialogs
+        self._parent, self._session, self._dialogs, self._papers = parent, session, dialogs, papers
+        self.reading, self.holding = Work(self), Work(self)
+        self.reading.left.connect(lambda: session.said.emit("Left: the price book is as it was."))
+        self.holding.left.connect(lambda: session.said.emit("Left: no prices are held that were not before."))
         self.dialog: ChangesDialog | None = None
         self._name = ""
+        self._later: list[Callable[[], None]] = []
+
+    def end(self) -> None:
+        """Leave what is under way, until nothing is."""
+        self.reading.wait()
+        self.holding.wait()
 
     def import_book(self) -> None:
-        """A preview of a CSV or XLSX file; nothing changes before it is taken over."""
+        """A preview of a CSV or XLSX file, read beside the window; nothing changes before it is taken over."""
         path = self._dialogs.open_file("Import a price book", _READ)
+        if path is not None:
+            self._session.said.emit(f"Reading {path.name} …")
+            self._look(path.name, partial(read_book, path))
+
+    def _look(self, name: str, read: Callable[[Going], PriceBook]) -> None:
+        """Show what a book would change, when it is read.
+
+        Args:
+            name: of its file.
+            read: gives it.
+        """
+        book = self._session.book
+
+        def look(going: Going) -> tuple[PriceBook, Looks]:
+            new = read(going)
+            return new, {mode: _outcome(new, name, book, mode) for mode in ImportMode}
+
+        def show(answer: object) -> None:
+            new, looks = cast(tuple[PriceBook, Looks], answer)
+            if self._session.book is not book:  # edited meanwhile: what was worked out is of the book before
+                self._look(name, lambda _: new)
+            else:
+                self._open_next(
+                    lambda: self._open(ImportDialog(looks, name, self._parent), f"Import price book {name}")
+                )
+
+        def fail(error: BaseException) -> None:
+            self._dialogs.tell("This price book cannot be used", _sentences(error))
+
+        self.reading.start(look, show, fail)
+
+    def export_book(self) -> None:
+        """Write the price book for a spreadsheet, CSV or XLSX by the ending, in its turn."""
+        path = self._papers.where_to("Export the price book", Path("price-book.csv"), kinds=_WRITE)
         if path is None:
             return
         book = self._session.book
 
-        def look(mode: ImportMode) -> ImportPreview:
-            return preview_import(path, book, mode)
+        def fail(error: BaseException) -> None:
+            self._dialogs.tell("The price book was not written", _sentences(error))
 
-        try:
-            look(ImportMode.REPLACE)
-        except PriceBookError as error:
-            self._dialogs.tell("This price book cannot be used", [f.message for f in error.findings])
-            return
-        self._open(ImportDialog(look, path.name, self._parent), f"Import price book {path.name}")
-
-    def export_book(self) -> None:
-        """Write the price book for a spreadsheet, CSV or XLSX by the ending."""
-        path = self._dialogs.where_to("Export the price book", _WRITE, Path("price-book.csv"))
-        if path is None:
-            return
-        try:
-            export_book(path, self._session.book)
-        except PriceBookError as error:
-            self._dialogs.tell("The price book was not written", [f.message for f in error.findings])
-            return
-        self._session.said.emit(f"Wrote {path.name}.")
+        self._papers.start(
+            lambda going: export_book(path, book, going),
+            lambda _: self._session.said.emit(f"Wrote {path.name}."),
+            fail,
+            path,
+        )
 
     def change_group(self) -> None:
         """A change of a group by a percentage, with its preview."""
@@ -83,6 +135,17 @@ class Exchange(QObject):
 
         groups = sorted({entry.group for entry in book.entries if entry.group})
         self._open(BulkDialog(groups, work, self._parent), "")
+
+    def _open_next(self, show: Callable[[], None]) -> None:
+        """Show a dialog, or as soon as the one that is open is closed."""
+        if self.dialog is None:
+            show()
+        else:
+            self._later.append(show)
+
+    def _show_later(self) -> None:
+        if self._later and self.dialog is None:
+            self._later.pop(0)()
 
     def _open(self, dialog: ChangesDialog, name: str) -> None:
         self.dialog, self._name = dialog, name
@@ -104,6 +167,7 @@ class Exchange(QObject):
         else:
             self._session.said.emit("The price book is as it was.")
         dialog.deleteLater()
+        self._show_later()
 
     def meet(self, book: PriceBook) -> None:
         """What others changed in the price book's file, row by row; taking it is one act.
@@ -111,8 +175,9 @@ class Exchange(QObject):
         Args:
             book: what the file holds now.
         """
-        if self.dialog is not None:
-            return
+        self._open_next(lambda: self._show_others(book))
+
+    def _show_others(self, book: PriceBook) -> None:
         dialog = ChangesDialog("The price book was changed by others", "Take over", self._parent)
         told = (
             "A spreadsheet, a colleague or another window changed these. What you edit is in the file already.",
@@ -123,15 +188,30 @@ class Exchange(QObject):
     # Prices of the job.
 
     def hold(self) -> None:
-        """The job holds on to the prices that it and its options use."""
+        """The job holds on to the prices that it and its options use, when it is worked out which those are."""
         session = self._session
-        new = held(session.whole, session.whole_study()(), session.book)
-        if new is session.whole:
-            session.said.emit("The job holds all prices that it uses already.")
-            return
-        session.act_whole("Hold these prices", new)
-        number = len(new.prices.entries) if new.prices is not None else 0
-        session.said.emit(f"{number} prices are held: the price book no longer changes them.")
+        whole, book, work_out = session.whole, session.book, session.whole_study()
+
+        def work(going: Going) -> Job:
+            going.check()
+            return held(whole, work_out(), book)
+
+        def done(answer: object) -> None:
+            assert isinstance(answer, Job)
+            if (session.whole, session.book) != (whole, book):
+                self.hold()  # changed meanwhile: the prices used may be others now
+            elif answer is whole:
+                session.said.emit("The job holds all prices that it uses already.")
+            else:
+                session.act_whole("Hold these prices", answer)
+                number = len(answer.prices.entries) if answer.prices is not None else 0
+                session.said.emit(f"{number} prices are held: the price book no longer changes them.")
+
+        def fail(error: BaseException) -> None:
+            self._dialogs.tell("No prices are held", _sentences(error))
+
+        session.said.emit("Looking which prices are used …")
+        self.holding.start(work, done, fail)
 
     def release(self) -> None:
         """The price book's prices hold again."""
@@ -185,3 +265,19 @@ class Exchange(QObject):
             else:
                 session.said.emit("The job keeps its prices.")
             dialog.deleteLater()
+            self._show_later()
+
+
+def _sentences(error: BaseException) -> list[str]:
+    if isinstance(error, PriceBookError | EditError):
+        return [f.message for f in error.findings]
+    return [str(error) or type(error).__name__]
+
+
+def _outcome(new: PriceBook, name: str, book: PriceBook, mode: ImportMode) -> Outcome:
+    try:
+        found = preview_of(new, name, book, mode)
+    except PriceBookError as error:
+        return Outcome(None, (), first_words(error.findings))
+    same = f"{found.same} entries of the file are in the price book just so."
+    return Outcome(found.book, found.changes, (*first_words(found.warnings), same))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal, InvalidOperation
 
@@ -15,10 +15,9 @@ from estimator.desk.tables import Line, ReadTable, plain_label
 from estimator.model.finding import Finding
 from estimator.model.pricebook import PriceBook
 from estimator.pricing.book_changes import BookChangeError, EntryChange
-from estimator.store.book_exchange import ImportMode, ImportPreview
-from estimator.store.pricebooks import PriceBookError
+from estimator.store.book_exchange import ImportMode
 
-__all__ = ["BulkDialog", "ChangesDialog", "ImportDialog", "Outcome", "change_lines"]
+__all__ = ["BulkDialog", "ChangesDialog", "ImportDialog", "Looks", "Outcome", "change_lines", "first_words"]
 
 _COLUMNS = ("Part", "What", "Field", ">Before", ">After")
 
@@ -48,6 +47,10 @@ class Outcome:
     book: PriceBook | None
     changes: tuple[EntryChange, ...] = ()
     words: tuple[str, ...] = ()
+
+
+Looks = Mapping[ImportMode, Outcome]
+"""What an import would do, for each mode."""
 
 
 class ChangesDialog(QDialog):
@@ -92,7 +95,8 @@ class ChangesDialog(QDialog):
         self.take.setEnabled(outcome.book is not None and bool(outcome.changes))
 
 
-def _words(findings: Sequence[Finding]) -> tuple[str, ...]:
+def first_words(findings: Sequence[Finding]) -> tuple[str, ...]:
+    """The sentences of the first findings, and how many there are besides."""
     shown = [f.message for f in findings[:8]]
     return (*shown, f"… and {len(findings) - 8} more.") if len(findings) > 8 else tuple(shown)
 
@@ -101,13 +105,13 @@ class ImportDialog(ChangesDialog):
     """An import with its preview.
 
     Args:
-        look: gives the preview for a mode, or refuses it.
+        looks: what would be, for each mode.
         name: of the file.
     """
 
-    def __init__(self, look: Callable[[ImportMode], ImportPreview], name: str, parent: QWidget) -> None:
+    def __init__(self, looks: Looks, name: str, parent: QWidget) -> None:
         super().__init__("Import a price book", "Take over", parent)
-        self._look = look
+        self._looks = looks
         label = Label("&Entries that the file does not hold", self)
         self.mode = ComboBox(self)
         self.mode.setAccessibleName("Entries that the file does not hold")
@@ -125,13 +129,7 @@ class ImportDialog(ChangesDialog):
 
     def refresh(self) -> None:
         """The preview for the mode chosen."""
-        try:
-            found = self._look(ImportMode(str(self.mode.currentData())))
-        except PriceBookError as error:
-            self.show_outcome(Outcome(None, (), _words(error.findings)))
-            return
-        same = f"{found.same} entries of the file are in the price book just so."
-        self.show_outcome(Outcome(found.book, found.changes, (*_words(found.warnings), same)))
+        self.show_outcome(self._looks[ImportMode(str(self.mode.currentData()))])
 
 
 class BulkDialog(ChangesDialog):
@@ -188,6 +186,6 @@ class BulkDialog(ChangesDialog):
         try:
             book, changes = self._work(percent, str(group) if group is not None else None)
         except BookChangeError as error:
-            self.show_outcome(Outcome(None, (), _words(error.findings)))
+            self.show_outcome(Outcome(None, (), first_words(error.findings)))
             return
         self.show_outcome(Outcome(book, changes))

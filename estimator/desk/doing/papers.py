@@ -129,12 +129,14 @@ class Papers(QObject):
         self.start(write, lambda _: session.said.emit(f"Wrote {path}."), self._not_written, path)
 
     def where_to(
-        self, title: str, suggestion: Path, becomes: Callable[[Path], Path] | None = None
+        self,
+        title: str,
+        suggestion: Path,
+        becomes: Callable[[Path], Path] | None = None,
+        kinds: str = _PAPERS,
     ) -> Path | None:
-        """Where a paper goes; see `Dialogs.where_to`."""
-        return self._dialogs.where_to(
-            title, _PAPERS, suggestion, becomes=becomes, awaited=tuple(self._awaited)
-        )
+        """Where a paper goes, or a file of other kinds that is written in its turn; see `Dialogs.where_to`."""
+        return self._dialogs.where_to(title, kinds, suggestion, becomes=becomes, awaited=tuple(self._awaited))
 
     def start(
         self,
