@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable
 from functools import lru_cache
 
+from estimator.acts.options import with_option
+from estimator.model.edit import value_at
 from estimator.model.job import Job
 from estimator.model.spec import FieldKind
 from tests.every_field import changed, fields_in, scenes
@@ -50,4 +52,17 @@ def hostile_job(text: Callable[[int], str] = hostile) -> tuple[Job, dict[str, st
             if new is not None:
                 job = new
                 put[".".join(map(str, place))] = words
-    return job, put
+    return _with_hostile_option(job, put, text), put
+
+
+def _with_hostile_option(job: Job, put: dict[str, str], text: Callable[[int], str]) -> Job:
+    """The job with one offered option more, whose every text is another than that of the base design."""
+    other = job
+    for number, place in enumerate(put):
+        if place.startswith("design."):
+            path = tuple(int(step) if step.isdigit() else step for step in place.split("."))
+            words = text(500 + number)
+            new = changed(other, path, (words,) if isinstance(value_at(other, path), tuple) else words)
+            assert new is not None, place
+            other = new
+    return with_option(job, text(499), other.design, offered=True)[0]

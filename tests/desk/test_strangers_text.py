@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import ast
 import re
+import threading
 from collections.abc import Iterator
+from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
@@ -15,6 +17,7 @@ from PySide6.QtWidgets import (
     QAbstractItemView,
     QApplication,
     QComboBox,
+    QCompleter,
     QHeaderView,
     QLabel,
     QLineEdit,
@@ -30,11 +33,16 @@ from PySide6.QtWidgets import (
 )
 
 from estimator.acts.issue import issue, withdraw
-from estimator.desk.doing.exchange_dialog import BulkDialog
+from estimator.desk.doing.exchange_dialog import BulkDialog, ImportDialog
 from estimator.desk.doing.questions import Dialogs
 from estimator.desk.form.inputs import LineEdit, TextArea
 from estimator.desk.plain import Label, menu_words, tip, title
 from estimator.model.edit import with_value
+from estimator.store import autosave
+from estimator.store.book_exchange import export_book
+from estimator.store.document import JobFile
+from estimator.store.jobs import save_job
+from estimator.store.pricebooks import save_price_book, user_price_book_path
 from estimator.study import study
 from tests.days import STUDIED
 from tests.desk.hands import Hands
@@ -99,6 +107,9 @@ def texts_in(window: QWidget) -> Iterator[tuple[str, str, str]]:
                 yield whose, "button", widget.tabText(i)
         if isinstance(widget, QLineEdit | QPlainTextEdit):
             yield whose, "text", widget.placeholderText()
+        if isinstance(widget, QLineEdit) and (completer := widget.completer()) is not None:
+            for _, text in of_model(completer.model(), QModelIndex()):
+                yield whose, "completer", text
         if isinstance(widget, QStatusBar):
             yield whose, "text", widget.currentMessage()
         # A heading is a view of its table's model once more.
@@ -135,11 +146,13 @@ def test_the_walk_notices_what_is_not_guarded(desk: Hands) -> None:
     QLabel(MARKUP, window)
     QPushButton(MARKUP, window)
     QComboBox(window).addItem(hostile(1))
+    QLineEdit(window).setCompleter(QCompleter([hostile(1)], window))
     QTreeWidgetItem(QTreeWidget(window), [""]).setToolTip(0, MARKUP)
     kinds = sorted({wrong.split(":")[0] for wrong in wrong_in(window)})
     assert kinds == [
         "QComboBox , text",
         "QLabel , label",
+        "QLineEdit , completer",
         "QListView , text",  # what the box unfolds to
         "QPushButton , button",
         "QTreeWidget , tip",
@@ -230,6 +243,169 @@ def test_every_message_shows_it_as_text(strange: Hands, monkeypatch: pytest.Monk
     dialogs.choose(hostile(1), hostile(2), hostile(3), [hostile(4), hostile(5)])
     assert sorted(wrong) == []
     assert len(seen) == 4 and all(MARKUP in text for text in seen)
+
+
+def strange_name(ending: str) -> str:
+    """A name of a file as a disk takes it: the same without the one sign that parts folders."""
+    return f"{hostile(7).replace('/', '_')}[*]{ending}"
+
+
+def test_the_preview_of_an_import_shows_it_as_text(strange: Hands, tmp_path: Path) -> None:
+    """Name of the file, entries that come, go and change, warnings; a file that is none too."""
+    exchange, book = strange.window.exchange, strange.window.session.book
+    theirs = tuple(
+        e.model_copy(update={"description": hostile(300 + i), "low": 0, "likely": 0, "high": 0})
+        for i, e in enumerate(book.entries[1:])
+    )
+    strange.said.opens = tmp_path / strange_name(".csv")
+    new = theirs[0].model_copy(update={"code": "NEW", "description": hostile(299)})
+    export_book(strange.said.opens, book.model_copy(update={"entries": (*theirs, new)}))
+    exchange.import_book()
+    strange.bot.waitUntil(lambda: exchange.dialog is not None, timeout=30_000)
+    dialog = exchange.dialog
+    assert isinstance(dialog, ImportDialog)
+    wrong = wrong_in(strange.window) | wrong_in(dialog)
+    dialog.mode.setCurrentIndex(dialog.mode.findData("replace"))
+    wrong |= wrong_in(dialog)
+    assert {line.cells[1] for line in dialog.table.lines} == {"added", "changed", "removed"}
+    assert holds(dialog, MARKUP) and holds(dialog, MARKUP.replace("/", "_"))
+    dialog.reject()
+    assert sorted(wrong) == []
+
+
+def test_the_papers_under_way_show_it_as_text(strange: Hands, tmp_path: Path) -> None:
+    """Names of files in the status line: what is written, what closing waits for, what was left."""
+    window, gate = strange.window, threading.Event()
+    name = strange_name(".pdf")
+    window.files.papers.start(lambda _: gate.wait(30), lambda _: None, print, tmp_path / name)
+    strange.said.saves, strange.said.yes = tmp_path / name, True
+    strange.command("file.quote")
+    wrong = wrong_in(window)
+    assert holds(window, MARKUP.replace("/", "_"))
+    assert not window.close()
+    wrong |= wrong_in(window)
+    assert holds(window, "Closes when it is written")
+    window.busy.stop()
+    wrong |= wrong_in(window)
+    gate.set()
+    assert sorted(wrong) == []
+
+
+class Boxes:
+    """Every message that is shown, walked; presses the buttons of the words set before, Cancel after them."""
+
+    def __init__(self, patch: pytest.MonkeyPatch) -> None:
+        self.wrong: set[str] = set()
+        self.titles: list[str] = []
+        self.texts: list[str] = []
+        self.press: list[str] = []
+        self._pressed: QAbstractButton | None = None
+        patch.setattr(QMessageBox, "exec", lambda box: self._execute(box))
+        patch.setattr(QMessageBox, "clickedButton", lambda _: self._pressed)
+
+    def _execute(self, box: QMessageBox) -> int:
+        self.wrong |= wrong_in(box)
+        self.titles.append(box.windowTitle())
+        self.texts.append(f"{box.text()} {box.informativeText()}")
+        wanted = self.press.pop(0) if self.press else ""
+        self._pressed = next((b for b in box.buttons() if wanted and b.text().startswith(wanted)), None)
+        assert self._pressed is not None or not wanted, (wanted, [b.text() for b in box.buttons()])
+        return 0
+
+
+class RealDialogs(Dialogs):
+    """The window's own messages; files are named as set before."""
+
+    opens: Path | None = None
+    saves: Path | None = None
+
+    def open_file(self, title: str, kinds: str, folder: Path | None = None) -> Path | None:
+        """The file set before."""
+        return self.opens
+
+    def save_file(self, title: str, kinds: str, suggestion: Path) -> tuple[Path, str] | None:
+        """The file set before."""
+        return None if self.saves is None else (self.saves, kinds.partition(";;")[0])
+
+
+def test_every_question_about_files_shows_it_as_text(
+    strange: Hands, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Changed outside and what is different, open elsewhere, there already, not a job, earlier versions, recovery,
+    price book changed in the same cells, a paper that cannot be written: as they come up, with their own words."""
+    window, boxes, dialogs = strange.window, Boxes(monkeypatch), RealDialogs()
+    session, files = window.session, window.files
+    dialogs.stand_above(window)
+    files.dialogs = dialogs
+    monkeypatch.setattr(files.papers, "_dialogs", dialogs)
+    monkeypatch.setattr(window.exchange, "_dialogs", dialogs)
+    mine = session.whole
+    path = tmp_path / strange_name(".baydrop")
+    dialogs.saves = path
+    assert files.save_as()
+    # Changed outside.
+    theirs = with_value(mine, ("customer", "name"), hostile(400))
+    save_job(path, with_value(theirs, ("terms", "exclusions"), (hostile(401),)))
+    window.files.look_outside()
+    assert wrong_in(window) == set()
+    session.act_whole("Mine", with_value(mine, ("quote", "title"), hostile(402)))
+    boxes.press = ["Compare", "", "Keep mine"]
+    dialogs.saves = None
+    assert not files.save()
+    assert boxes.titles == ["The job was not saved", "What is different in theirs", "The job was not saved"]
+    assert hostile(400)[:8] in boxes.texts[1]
+    # Open elsewhere; there already; no job.
+    dialogs.saves = tmp_path / strange_name("-2.baydrop")
+    assert files.save_as()
+    other, _ = JobFile.read(path)
+    other.take()
+    boxes.press = []
+    assert not files.open_path(path)
+    dialogs.saves = path
+    assert not files.save_as()
+    other.close()
+    path.write_bytes(b"{")
+    assert not files.open_path(path)
+    assert {"This job is open elsewhere", "Save the job", "This file cannot be opened"} <= set(boxes.titles)
+    # Earlier versions; unsaved changes on the way.
+    session.act_whole("Mine", with_value(mine, ("quote", "title"), hostile(403)))
+    assert files.save()
+    assert strange.listing("file.earlier")
+    assert wrong_in(window) == set()
+    session.act_whole("Mine", with_value(mine, ("quote", "title"), hostile(404)))
+    boxes.press = ["Cancel"]
+    files.open_earlier(files.earlier()[0])
+    assert boxes.titles[-1] == "Unsaved changes"
+    # Recovery.
+    autosave.write("lost", mine, path, datetime(2027, 3, 1, 8, tzinfo=UTC))
+    autosave.write("lost2", mine, files.session.path, datetime(2027, 3, 1, 8, tzinfo=UTC))
+    autosave.write("lost3", mine, None, datetime(2027, 3, 1, 8, tzinfo=UTC))
+    boxes.press = []
+    assert not files.offer_recovery()
+    assert boxes.titles.count("Unsaved work was found") == 3
+    assert "<img" in boxes.texts[-1] + boxes.texts[-2]
+    # The price book, in the same cells as somebody else; a book that is none; a paper without a folder.
+    entry, *rest = session.book.entries
+    save_price_book(
+        user_price_book_path(),
+        session.book.model_copy(
+            update={"entries": (entry.model_copy(update={"description": hostile(410)}), *rest)}
+        ),
+    )
+    changed = entry.model_copy(update={"description": hostile(411)})
+    session.act("Mine", book=session.book.model_copy(update={"entries": (changed, *rest)}))
+    assert boxes.titles[-1] == "The price book was changed by somebody else"
+    dialogs.opens = tmp_path / strange_name(".csv")
+    dialogs.opens.write_text(f"currency,USD\n{hostile(412)},x\n", encoding="utf-8")
+    window.exchange.import_book()
+    strange.bot.waitUntil(lambda: boxes.titles[-1] == "This price book cannot be used", timeout=30_000)
+    gone = tmp_path / strange_name("") / strange_name(".pdf")
+    files.papers.start_copy(session.whole.issued[0], gone, "never", hostile(413))
+    strange.bot.waitUntil(lambda: boxes.titles[-1] == "The paper was not written", timeout=30_000)
+    assert sorted(boxes.wrong) == []
+    assert wrong_in(window) == set()
+    files.session.was_saved(tmp_path / "done")
+    files.dialogs = strange.said
 
 
 def test_a_name_loads_no_picture_from_the_disk(desk: Hands, tmp_path: Path) -> None:
