@@ -76,6 +76,8 @@ class Menus(QObject):
 
     def _add_entry(self, menu: QMenu, entry: Entry) -> None:
         action = menu.addAction(entry.words)
+        # Else the toolkit takes its words for its tip, and guesses whether they are markup.
+        action.setToolTip(tip(entry.words.replace("&&", "&")))
         if entry.ticked is not None:
             action.setCheckable(True)
             action.setChecked(entry.ticked)

@@ -300,7 +300,12 @@ class Boxes:
         self.texts: list[str] = []
         self.press: list[str] = []
         self._pressed: QAbstractButton | None = None
-        patch.setattr(QMessageBox, "exec", lambda box: self._execute(box))
+
+        def execute(box: QMessageBox) -> int:
+            # The toolkit's class hands itself over to a function alone, not to a method of another object.
+            return self._execute(box)
+
+        patch.setattr(QMessageBox, "exec", execute)
         patch.setattr(QMessageBox, "clickedButton", lambda _: self._pressed)
 
     def _execute(self, box: QMessageBox) -> int:
