@@ -178,6 +178,7 @@ _NUMBER: Final = r"[+-]?(?:\d+(?:[.,]\d*)?|[.,]\d+)(?:[eE][+-]?\d{1,3})?"
 _QUANTITY: Final = re.compile(
     rf"\s*({_NUMBER})\s*([^\d\s+\-.,][^\d]*?\d?(?:/[a-z]+)?)?\s*", re.ASCII | re.DOTALL
 )
+_TWO_READINGS: Final = re.compile(r"[+-]?[1-9]\d{0,2},\d{3}")
 _FEET_INCHES: Final = re.compile(
     rf"\s*(\d+)\s*(?:ft|')\s*({_NUMBER})\s*(?:in|\"|'')?\s*",
     re.ASCII,
@@ -284,6 +285,8 @@ def default_places(dimension: Dimension, system: UnitSystem) -> int:
 
 def _unit(dimension: Dimension, typed: str, whole: str) -> str:
     spellings = _SPELLINGS[dimension]
+    if typed in spellings:
+        return spellings[typed]
     cleaned = " ".join(typed.replace("³", "3").replace("^3", "3").split())
     if cleaned in spellings:
         return spellings[cleaned]
@@ -300,13 +303,23 @@ def _unit(dimension: Dimension, typed: str, whole: str) -> str:
 
 def _one_reading(number: str, whole: str) -> None:
     """Refuse "1,500": thousands to one person, one and a half to another. "0,500" and "1,50" are clear."""
-    if re.fullmatch(r"[+-]?[1-9]\d{0,2},\d{3}", number):
+    if _TWO_READINGS.fullmatch(number):
         raise QuantityError(
             f"“{_shown(whole)}” can be read two ways: write the thousands without a comma or the decimals "
             "with a point."
         )
 
 
+def _example(dimension: Dimension) -> str:
+    usual = {
+        Dimension.TEMPERATURE: "15 °C",
+        Dimension.VISCOSITY: "1 mPa·s",
+        Dimension.ANGLE: "25 °",
+    }
+    return usual.get(dimension, f"5 {units_of(dimension)[0]}")
+
+
+@lru_cache(maxsize=4096)
 def parse(text: str, dimension: Dimension) -> Quantity:
     """Read a typed quantity.
 
@@ -337,23 +350,18 @@ def parse(text: str, dimension: Dimension) -> Quantity:
         _one_reading(both[2], trimmed)
         inches = 12.0 * float(both[1]) + float(both[2].replace(",", "."))
         return Quantity(trimmed, inches * _factor("inch", si_unit)[0], dimension)
-    example = {
-        Dimension.TEMPERATURE: "15 °C",
-        Dimension.VISCOSITY: "1 mPa·s",
-        Dimension.ANGLE: "25 °",
-    }.get(dimension, f"5 {units_of(dimension)[0]}")
     found = _QUANTITY.fullmatch(trimmed)
     if found is None:
         raise QuantityError(
             f"“{_shown(trimmed)}” is not a {dimension.value}: "
-            f"write one number and a unit, such as “{example}”."
+            f"write one number and a unit, such as “{_example(dimension)}”."
         )
     _one_reading(found[1], trimmed)
     number = float(found[1].replace(",", "."))
     if found[2] is None:
         raise QuantityError(
             f"“{_shown(trimmed)}” has no unit: write one of {', '.join(units_of(dimension))}, "
-            f"such as “{example}”."
+            f"such as “{_example(dimension)}”."
         )
     scale, offset = _factor(_unit(dimension, found[2], trimmed), si_unit)
     value = number * scale + offset

@@ -10,7 +10,7 @@ from bisect import bisect_left
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import lru_cache
-from typing import Any, Final
+from typing import Any, Final, NamedTuple
 
 from pydantic import BaseModel, ValidationError, create_model
 
@@ -204,8 +204,7 @@ def changes_of(before: Design, after: Design) -> tuple[OptionChange, ...]:
 # From the base design and the changes to the option's design.
 
 
-@dataclass(frozen=True, slots=True)
-class Told:
+class Told(NamedTuple):
     """What is to be said of one change.
 
     Attributes:
@@ -243,8 +242,11 @@ class _Node:
 
     def all(self) -> Iterator[int]:
         yield from self.own
-        for node in self.below.values():
-            yield from node.all()
+        waiting = list(self.below.values())[::-1]
+        while waiting:
+            node = waiting.pop()
+            yield from node.own
+            waiting += list(node.below.values())[::-1]
 
 
 @lru_cache(maxsize=512)
@@ -266,7 +268,10 @@ class _Applying:
         for i, change in enumerate(changes):
             node = self.root
             for step in change.place:
-                node = node.below.setdefault(step, _Node())
+                below = node.below.get(step)
+                if below is None:
+                    below = node.below[step] = _Node()
+                node = below
             node.own.append(i)
 
     # Saying.
@@ -285,29 +290,30 @@ class _Applying:
 
     def group(self, model: type[BaseModel], old: Any, node: _Node, place: Place) -> Any:
         """A group with its changes."""
-        specs = {spec.name: spec for spec in fields_of(model)}
-        for name in node.below.keys() - specs.keys():
+        specs = _specs(model)
+        for name in (name for name in node.below if name not in specs):
             where = label_of(Design, _labelled(place)) or "Design"
             self._wrong(
                 node.below[name].all(), "unknown_place", f"{where}: there is no field “{name[:40]}” here."
             )
-        made: dict[str, Any] = {name: getattr(old, name) for name in specs}
+        changed: dict[str, Any] = {}
         touched: list[int] = []
         for name, spec in specs.items():
             below = node.below.get(name)
-            if below is None and not (not place and any(self.gone.values())):
+            if below is None and (place or not any(self.gone.values())):
                 continue
             below = below or _Node()
-            value = self._field(model, spec, made[name], below, (*place, name))
-            if value is not made[name]:
-                made[name] = value
+            before = getattr(old, name)
+            value = self._field(model, spec, before, below, (*place, name))
+            if value is not before:
+                changed[name] = value
                 touched += below.all()
             if not place and name in REFERENCES:
-                self._know(name, getattr(old, name), made[name])
-        if not touched and all(made[name] is getattr(old, name) for name in specs):
+                self._know(name, before, value)
+        if not changed:
             return old
         try:
-            return model(**made)
+            return model(**{**{name: getattr(old, name) for name in specs}, **changed})
         except ValidationError as error:
             self._refused(touched[:1] or [0], error, model)
             return old
@@ -374,15 +380,21 @@ class _Applying:
     def _row(self, model: type[BaseModel], key: str, position: int) -> Any:
         """A row that is added; None if it cannot be."""
         change = self.changes[position]
-        data = change.value.data
+        row, refused = None, None
         try:
+            row = model.model_validate_json(change.value.text)
+        except ValidationError as error:
+            refused = error
+        specs = fields_of(model)
+        # Looked at as data only where a field was not given, or there are groups below.
+        if row is None or len(row.model_fields_set) < len(specs) or any(s.model for s in specs):
+            data = change.value.data
             if isinstance(data, dict) and (lacking := next(missing_fields(model, data), None)):
                 sentence = f"{label_of(model, lacking)}: “{lacking[-1]}” is missing and must be given."
                 self._wrong([position], "missing", sentence)
                 return None
-            row = model.model_validate_json(change.value.text)
-        except ValidationError as error:
-            self._refused([position], error, model)
+        if refused is not None:
+            self._refused([position], refused, model)
             return None
         if getattr(row, key) != change.place[-1]:
             self._wrong(
@@ -392,8 +404,8 @@ class _Applying:
                 "they must be the same.",
             )
             return None
-        for spec in fields_of(model):
-            if unknown := self._unknown(spec, getattr(row, spec.name)):
+        for spec in specs:
+            if spec.refers_to and (unknown := self._unknown(spec, getattr(row, spec.name))):
                 self._idle([position], "idle_change", unknown)
                 return None
         return row
@@ -443,36 +455,49 @@ class _Applying:
                 if HowChanged.MOVE in by_kind:
                     moving.append((by_kind[HowChanged.MOVE], name))
         if len(place) == 1:
-            rows = {name: row for name, row in rows.items() if not self._left_out(place[0], row)}
+            self._leave_out(place[0], rows)
         order = self._ordered(rows, old, key, sorted(moving))
         made = tuple(rows[name] for name in order)
         return old if len(made) == len(old) and all(a is b for a, b in zip(made, old, strict=True)) else made
 
-    def _left_out(self, list_name: str, row: Any) -> bool:
-        """Whether a row hangs on a product or bay that the option takes out."""
-        return any(
-            getattr(row, attribute) in self.gone[kind]
-            for kind, references in REFERENCES.items()
-            for where, attribute in references
-            if where == list_name
-        )
+    def _leave_out(self, list_name: str, rows: dict[str, Any]) -> None:
+        """Take out the rows that hang on a product or bay that the option takes out."""
+        for kind, references in REFERENCES.items():
+            for where, attribute in references:
+                if where == list_name and self.gone[kind]:
+                    for name in [n for n, row in rows.items() if getattr(row, attribute) in self.gone[kind]]:
+                        del rows[name]
 
     def _ordered(
         self, rows: Mapping[str, Any], old: Sequence[Any], key: str, moving: list[tuple[int, str]]
     ) -> list[str]:
         away = {name for _, name in moving}
-        order = [n for row in old if (n := getattr(row, key)) in rows and n not in away]
+        # Which row follows which: in a list, each row put in would be looked for and would move all after it.
+        following: dict[str | None, str | None] = {None: None}
+        last: str | None = None
+        for row in old:
+            name = getattr(row, key)
+            if name in rows and name not in away:
+                following[last], following[name], last = name, None, name
         for position, name in moving:
             if name not in rows:
                 continue
             after = self.changes[position].after
-            if not after:
-                order.insert(0, name)
-            elif after in order:
-                order.insert(order.index(after) + 1, name)
-            else:
-                order.append(name)
+            before = None if not after else after if after in following else last
+            following[name], following[before] = following[before], name
+            if before == last:
+                last = name
+        order: list[str] = []
+        step = following[None]
+        while step is not None:
+            order.append(step)
+            step = following[step]
         return order
+
+
+@lru_cache(maxsize=256)
+def _specs(model: type[BaseModel]) -> Mapping[str, FieldSpec]:
+    return {spec.name: spec for spec in fields_of(model)}
 
 
 def _labelled(place: Place) -> tuple[str | int, ...]:

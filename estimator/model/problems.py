@@ -3,14 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from typing import Any
+from functools import lru_cache
+from typing import Any, Final, NamedTuple
 
 from pydantic import BaseModel, ValidationError
 
 from estimator.model.finding import Finding, Severity
-from estimator.model.spec import FieldKind, fields_of
+from estimator.model.spec import FieldKind, FieldSpec, fields_of
 
-__all__ = ["label_of", "missing_fields", "place_of", "problems_of"]
+__all__ = ["MISSING", "Misfit", "label_of", "misfits_of", "missing_fields", "place_of", "problems_of"]
+
+MISSING: Final = "missing"
+"""Rule of a declared field that is not there."""
+
+Path = tuple[str | int, ...]
 
 _SENTENCES = {
     "missing": "This is missing and must be given.",
@@ -121,21 +127,68 @@ def problems_of(
     return tuple(found)
 
 
-def missing_fields(
-    model: type[BaseModel], data: Mapping[str, Any], above: tuple[str | int, ...] = ()
-) -> Iterator[tuple[str | int, ...]]:
+class Misfit(NamedTuple):
+    """Where the keys and lists of plain data do not fit the declared fields.
+
+    Attributes:
+        path: of the field, key or row.
+        rule: as validation would call it.
+        sentence: what would be right.
+    """
+
+    path: Path
+    rule: str
+    sentence: str
+
+
+class _Shape(NamedTuple):
+    """What a model declares: its fields in order, their names, and those with fields below or a limit of rows."""
+
+    fields: tuple[FieldSpec, ...]
+    names: frozenset[str]
+    below: tuple[FieldSpec, ...]
+
+
+@lru_cache(maxsize=256)
+def _shape(model: type[BaseModel]) -> _Shape:
+    fields = fields_of(model)
+    below = tuple(f for f in fields if f.kind in (FieldKind.GROUP, FieldKind.LIST))
+    return _Shape(fields, frozenset(f.name for f in fields), below)
+
+
+def misfits_of(model: type[BaseModel], data: Mapping[str, Any], above: Path = ()) -> Iterator[Misfit]:
+    """Declared fields that plain data does not hold, one with a default too; keys nobody declared, too many rows, and
+    rows that are no groups. Values are not looked at."""
+    shape = _shape(model)
+    if data.keys() != shape.names:
+        for field in shape.fields:
+            if field.name not in data:
+                yield Misfit((*above, field.name), MISSING, f"“{field.name}” is missing and must be given.")
+        for key in data:
+            if key not in shape.names:
+                yield Misfit((*above, key), "extra_forbidden", _SENTENCES["extra_forbidden"])
+    for field in shape.below:
+        value = data.get(field.name)
+        if isinstance(value, list):
+            if field.kind is FieldKind.LIST:
+                yield from _misfits_of_rows(field, value, (*above, field.name))
+        elif isinstance(value, dict) and field.model is not None and field.kind is FieldKind.GROUP:
+            yield from misfits_of(field.model, value, (*above, field.name))
+
+
+def _misfits_of_rows(field: FieldSpec, rows: list[Any], path: Path) -> Iterator[Misfit]:
+    if 0 < field.max_length < len(rows):
+        yield Misfit(path, "too_long", f"There are {len(rows)}; {field.max_length} at most.")
+    if field.model is None:
+        return
+    shape = _shape(field.model)
+    for i, row in enumerate(rows):
+        if not isinstance(row, dict):
+            yield Misfit((*path, i), "model_type", _SENTENCES["model_type"])
+        elif shape.below or row.keys() != shape.names:
+            yield from misfits_of(field.model, row, (*path, i))
+
+
+def missing_fields(model: type[BaseModel], data: Mapping[str, Any], above: Path = ()) -> Iterator[Path]:
     """Paths of the declared fields that plain data does not hold; one with a default is missing too."""
-    for field in fields_of(model):
-        path = (*above, field.name)
-        if field.name not in data:
-            yield path
-            continue
-        value = data[field.name]
-        if field.model is None:
-            continue
-        if field.kind is FieldKind.GROUP and isinstance(value, dict):
-            yield from missing_fields(field.model, value, path)
-        elif field.kind is FieldKind.LIST and isinstance(value, list):
-            for i, row in enumerate(value):
-                if isinstance(row, dict):
-                    yield from missing_fields(field.model, row, (*path, i))
+    return (misfit.path for misfit in misfits_of(model, data, above) if misfit.rule == MISSING)

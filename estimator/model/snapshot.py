@@ -29,7 +29,8 @@ FORMAT = 2
 
 
 _ENOUGH: Final = 200
-"""Problems after which no further option is looked at."""
+"""Problems after which no further change and no further option is told."""
+_NOT_LOOKED_AT: Final = "This and what follows was not looked at."
 
 
 def _error(place: _Place, kind: str, sentence: str, value: object = None) -> InitErrorDetails:
@@ -132,8 +133,12 @@ def _option_problems(base: Design, option: Alternative, place: _Place) -> list[I
             f"option_{told.rule}",
             f"Option “{name}”, {' / '.join(option.changes[told.position].place)}. {told.sentence}",
         )
-        for told in made.wrong
+        for told in made.wrong[:_ENOUGH]
     ]
+    if len(made.wrong) > _ENOUGH:
+        wrong.append(
+            _error((*place, "changes", made.wrong[_ENOUGH].position), "not_looked_at", _NOT_LOOKED_AT)
+        )
     if wrong or made.design is base:
         return wrong
     # Whatever the changes say, a design that does not hold together is never a part of a job.
@@ -178,9 +183,7 @@ class Snapshot(Frozen):
                 )
                 wrong.append(_error(("alternatives", i, "id"), "duplicate_id", sentence, alternative.id))
             if len(wrong) > _ENOUGH:
-                wrong.append(
-                    _error(("alternatives", i), "not_looked_at", "This and what follows was not looked at.")
-                )
+                wrong.append(_error(("alternatives", i), "not_looked_at", _NOT_LOOKED_AT))
                 break
             if not base:
                 wrong += _option_problems(self.design, alternative, ("alternatives", i))

@@ -39,7 +39,7 @@ _CONTROL: Final = re.compile(r"[\x00-\x08\x0b-\x1f\x7f\ud800-\udfff]")
 
 
 def _printable(text: str) -> str:
-    if _CONTROL.search(text):
+    if not text.isprintable() and _CONTROL.search(text):
         raise PydanticCustomError("control_character", "This text holds a control character; remove it.")
     return text
 

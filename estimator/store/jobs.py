@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import json
 import re
+from collections import Counter
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any, Final, NamedTuple, NoReturn
@@ -19,10 +20,10 @@ from pydantic_core import core_schema
 
 from estimator.model.finding import Finding, Severity
 from estimator.model.job import FORMAT, Job
-from estimator.model.problems import label_of, missing_fields
+from estimator.model.problems import label_of
 from estimator.model.upgrades import upgraded
 from estimator.store.files import FileTrouble, read_whole, shown, write_whole
-from estimator.store.structure import MOST_FINDINGS, first_problems, misfits, some
+from estimator.store.structure import MOST_FINDINGS, first_problems, fit_of, some
 
 __all__ = [
     "EXTENSION",
@@ -48,7 +49,10 @@ _NEAR: Final = 0.8
 _MOST_PARTS: Final = 300_000
 _MOST_VALUES: Final = 1_200_000
 """Both nearly twice those of a job whose 50 options each change all of its 1,600 drops."""
-_TEXTS: Final = re.compile(r'"[^"\\]*+(?:\\.[^"\\]*+)*+"', re.DOTALL)
+_TEXT: Final = r'"[^"\\]*+(?:\\.[^"\\]*+)*+"'
+_TEXTS: Final = re.compile(_TEXT, re.DOTALL)
+_PIECE: Final = re.compile(rf'[^"]*+(?:{_TEXT}[^"]*+)*+', re.DOTALL)
+_PIECE_LENGTH: Final = 1_000_000
 _MEGABYTE: Final = 1_000_000
 _MOST_DEPTH: Final = 40
 _MOST_KEYS: Final = 200
@@ -164,7 +168,7 @@ def job_from_text(text: str, name: str) -> Job:
         JobFileError: see `load_job`.
     """
     data = _parsed(text, name)
-    odd = _odd_values(data)
+    odd = _odd_values(_levels(data, name))
     if odd:
         raise JobFileError(some(odd))
     if not isinstance(data, dict) or "format" not in data:
@@ -176,9 +180,9 @@ def job_from_text(text: str, name: str) -> Job:
     half = tuple(_half_upgraded(data))
     if half:
         raise JobFileError(some(half))
-    if misfit := misfits(Job, data):
-        raise JobFileError(misfit)
-    missing = tuple(_missing(data))
+    missing, hopeless = fit_of(Job, data)
+    if hopeless:
+        raise JobFileError(missing)
     try:
         job = Job.model_validate_json(text)
     except ValidationError as error:
@@ -213,23 +217,24 @@ class _Constant(NamedTuple):
     word: str
 
 
-class _Group(dict[str, Any]):
-    """A JSON object that remembers keys which stood in it more than once."""
+class _Doubled(dict[str, Any]):
+    """A JSON object in which keys stand more than once.
 
-    doubled: tuple[str, ...] = ()
+    Attributes:
+        keys_twice: these.
+    """
+
+    keys_twice: tuple[str, ...] = ()
 
 
-def _group(pairs: list[tuple[str, Any]]) -> _Group:
-    group = _Group(pairs)
-    if len(group) != len(pairs):
-        seen: set[str] = set()
-        twice: dict[str, None] = {}
-        for key, _ in pairs:
-            if key in seen:
-                twice[key] = None
-            seen.add(key)
-        group.doubled = tuple(twice)
-    return group
+def _group(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
+    group = dict(pairs)
+    if len(group) == len(pairs):
+        return group
+    doubled = _Doubled(group)
+    counts = Counter(key for key, _ in pairs)
+    doubled.keys_twice = tuple(key for key, count in counts.items() if count > 1)
+    return doubled
 
 
 def _too_deep(name: str) -> NoReturn:
@@ -260,8 +265,6 @@ def _parsed(text: str, name: str) -> object:
     except ValueError:
         # Python refuses to turn thousands of digits into a whole number.
         refuse("number", f"“{name}” holds a whole number of thousands of digits; no field of a job does.")
-    if _depth_over(data, _MOST_DEPTH):
-        _too_deep(name)
     return data
 
 
@@ -270,35 +273,55 @@ def _check_amount(text: str, name: str) -> None:
     # Brackets and commas inside texts are no structure.
     if text.count("[") + text.count("{") <= _MOST_PARTS and text.count(",") <= _MOST_VALUES:
         return
-    bare = _TEXTS.sub("", text)
-    parts, values = bare.count("[") + bare.count("{"), bare.count(",")
-    if parts > _MOST_PARTS or values > _MOST_VALUES:
-        refuse(
-            "too-many-parts",
-            f"“{name}” holds {parts} groups and lists and {values} values; a job has at most {_MOST_PARTS} and "
-            f"{_MOST_VALUES}. It was not read.",
-        )
+    parts = values = 0
+    for bare in _without_texts(text):
+        parts += bare.count("[") + bare.count("{")
+        values += bare.count(",")
+        if parts > _MOST_PARTS or values > _MOST_VALUES:
+            refuse(
+                "too-many-parts",
+                f"“{name}” holds more groups, lists and values than any job: {parts} groups and lists and {values} "
+                f"values were counted until then; a job has at most {_MOST_PARTS} and {_MOST_VALUES}. It was not read.",
+            )
 
 
-_HOLDING: Final = frozenset({_Group, list, _Constant})
+def _without_texts(text: str) -> Iterator[str]:
+    """What of a JSON text stands outside of its texts, a piece at a time: never a second copy of a large file."""
+    at = 0
+    while at < len(text):
+        # Up to the last text that ends within the piece.
+        whole = _PIECE.match(text, at, at + _PIECE_LENGTH)
+        end = whole.end() if whole is not None else at
+        if end > at:
+            yield _TEXTS.sub("", text[at:end])
+        else:
+            long = _TEXTS.match(text, at)
+            if long is None:
+                return  # a text without an end; the parser tells where
+            end = long.end()
+        at = end
+
+
+_HOLDING: Final = frozenset({dict, _Doubled, list, _Constant})
 """What there is to be looked at; most of a file are plain values."""
+_Container = dict[str, Any] | list[Any] | _Constant
 
 
-def _children(value: object) -> list[tuple[str | int, Any]]:
-    if isinstance(value, dict):
-        return [(key, child) for key, child in value.items() if type(child) in _HOLDING]
-    if isinstance(value, list):
-        return [(i, child) for i, child in enumerate(value) if type(child) in _HOLDING]
-    return []
-
-
-def _depth_over(data: object, most: int) -> bool:
-    level = [data]
-    for _ in range(most):
-        level = [child for value in level for _, child in _children(value)]
-        if not level:
-            return False
-    return True
+def _levels(data: object, name: str) -> list[list[_Container]]:
+    """All groups and lists, and words for numbers that are none, by how deep they stand."""
+    levels: list[list[_Container]] = []
+    level: list[Any] = [data] if type(data) in _HOLDING else []
+    while level:
+        if len(levels) == _MOST_DEPTH:
+            _too_deep(name)
+        levels.append(level)
+        level = [
+            child
+            for value in level
+            for child in (value.values() if isinstance(value, dict) else value)
+            if type(child) in _HOLDING
+        ]
+    return levels
 
 
 def _told(path: tuple[str | int, ...]) -> tuple[str, str]:
@@ -311,31 +334,47 @@ def _doubled_key(place: str, label: str, key: str) -> Finding:
     return Finding(Severity.ERROR, place, "duplicate-key", sentence)
 
 
-def _odd_values(data: object) -> tuple[Finding, ...]:
+def _is_odd(value: _Container) -> bool:
+    kind = type(value)
+    return kind is _Doubled or kind is _Constant or (kind is dict and len(value) > _MOST_KEYS)
+
+
+def _odd_values(levels: list[list[_Container]]) -> tuple[Finding, ...]:
     """Doubled keys, words for numbers that are none, and groups of far more keys than any part of a job has."""
     found: list[Finding] = []
-    waiting: list[tuple[tuple[str | int, ...], object]] = [((), data)]
-    while waiting and len(found) <= MOST_FINDINGS:
-        path, value = waiting.pop()
-        if isinstance(value, _Constant):
-            place, label = _told(path)
-            found.append(
-                Finding(
-                    Severity.ERROR,
-                    place,
-                    "not-finite",
-                    f"{label}: {value.word} is not a number a job can hold.",
-                )
-            )
-        elif isinstance(value, _Group) and (value.doubled or len(value) > _MOST_KEYS):
-            place, label = _told(path)
-            found += [_doubled_key(place, label, key) for key in value.doubled]
-            if len(value) > _MOST_KEYS:
-                sentence = f"{label}: {len(value)} keys stand here; no part of a job has so many."
-                found.append(Finding(Severity.ERROR, place, "too-many-keys", sentence))
-                continue
-        waiting.extend(((*path, step), child) for step, child in reversed(_children(value)))
+    for depth, level in enumerate(levels):
+        for position in [i for i, value in enumerate(level) if _is_odd(value)]:
+            found += _oddities(level[position], *_told(_path(levels, depth, position)))
+            if len(found) > MOST_FINDINGS:
+                return tuple(found)
     return tuple(found)
+
+
+def _path(levels: list[list[_Container]], depth: int, position: int) -> tuple[str | int, ...]:
+    """Where a part stands, found only for what is told: paths of all would take longer than reading the file."""
+    if depth == 0:
+        return ()
+    for above, value in enumerate(levels[depth - 1]):
+        steps = value.items() if isinstance(value, dict) else enumerate(value)
+        for step, child in steps:
+            if type(child) in _HOLDING:
+                if position == 0:
+                    return (*_path(levels, depth - 1, above), step)
+                position -= 1
+    raise AssertionError("a part stands in no other")
+
+
+def _oddities(value: _Container, place: str, label: str) -> Iterator[Finding]:
+    if isinstance(value, _Constant):
+        sentence = f"{label}: {value.word} is not a number a job can hold."
+        yield Finding(Severity.ERROR, place, "not-finite", sentence)
+        return
+    if isinstance(value, _Doubled):
+        for key in value.keys_twice:
+            yield _doubled_key(place, label, key)
+    if len(value) > _MOST_KEYS:
+        sentence = f"{label}: {len(value)} keys stand here; no part of a job has so many."
+        yield Finding(Severity.ERROR, place, "too-many-keys", sentence)
 
 
 def _check_format(number: object, name: str) -> None:
@@ -365,13 +404,6 @@ def _half_upgraded(data: dict[str, Any]) -> Iterator[Finding]:
                 "otherwise than the base design. Either a field is missing in one of the two designs, or the file says "
                 "another format than it has; correct that, or take the option out.",
             )
-
-
-def _missing(data: dict[str, Any]) -> Iterator[Finding]:
-    for path in missing_fields(Job, data):
-        place, label = _told(path)
-        sentence = f"{label}: “{path[-1]}” is missing and must be given."
-        yield Finding(Severity.ERROR, place, "missing", sentence)
 
 
 class _WholeFile(GenerateJsonSchema):

@@ -10,20 +10,19 @@ from __future__ import annotations
 import json
 from collections.abc import Iterator
 from itertools import islice
-from typing import Any, Final
+from typing import Any, Final, NamedTuple
 
 from pydantic import BaseModel, ValidationError
 
 from estimator.model.finding import Finding, Severity
-from estimator.model.problems import label_of, place_of, problems_of
+from estimator.model.problems import MISSING, Misfit, label_of, misfits_of, place_of, problems_of
 from estimator.model.spec import FieldKind, fields_of
 
-__all__ = ["MOST_FINDINGS", "first_problems", "misfits", "some"]
+__all__ = ["MOST_FINDINGS", "Fit", "first_problems", "fit_of", "some"]
 
 MOST_FINDINGS: Final = 50
 """Of one file; further ones are counted."""
 _ENOUGH: Final = 2_000
-_MISSING: Final = "missing"
 
 Path = tuple[str | int, ...]
 
@@ -45,52 +44,35 @@ def some(findings: tuple[Finding, ...], untold: int = 0, *, at_least: bool = Fal
     return (*first, Finding(Severity.ERROR, "file", "more", sentence))
 
 
-def misfits(model: type[BaseModel], data: dict[str, Any]) -> tuple[Finding, ...]:
-    """Problems to tell where so much is missing or too much that validating the rest is of no use; else none.
+class Fit(NamedTuple):
+    """How plain data fits the declared fields, before any value is looked at.
+
+    Attributes:
+        findings: fields that are missing; or, where it is hopeless, the first of all that does not fit.
+        hopeless: so much is missing or too much that validating the rest is of no use.
+    """
+
+    findings: tuple[Finding, ...]
+    hopeless: bool
+
+
+def fit_of(model: type[BaseModel], data: dict[str, Any]) -> Fit:
+    """What is missing or too much, looked at once.
 
     Args:
         model: what a file holds.
         data: parsed.
     """
-    found = list(islice(_misfits(model, data, ()), _ENOUGH + 1))
+    found = list(islice(misfits_of(model, data), _ENOUGH + 1))
     if len(found) <= MOST_FINDINGS:
-        return ()
-    told = tuple(_finding(model, *misfit) for misfit in found[:MOST_FINDINGS])
-    return some(told, len(found) - len(told), at_least=len(found) > _ENOUGH)
+        return Fit(tuple(_finding(model, misfit) for misfit in found if misfit.rule == MISSING), False)
+    told = tuple(_finding(model, misfit) for misfit in found[:MOST_FINDINGS])
+    return Fit(some(told, len(found) - len(told), at_least=len(found) > _ENOUGH), True)
 
 
-def _finding(model: type[BaseModel], path: Path, rule: str, sentence: str) -> Finding:
-    words = f"“{path[-1]}” is missing and must be given." if rule == _MISSING else sentence
-    return Finding(Severity.ERROR, place_of(path), rule, f"{label_of(model, path)}: {words}")
-
-
-def _misfits(model: type[BaseModel], data: dict[str, Any], above: Path) -> Iterator[tuple[Path, str, str]]:
-    fields = fields_of(model)
-    for field in fields:
-        path = (*above, field.name)
-        if field.name not in data:
-            yield path, _MISSING, ""
-            continue
-        value = data[field.name]
-        if isinstance(value, list) and 0 < field.max_length < len(value) and field.kind is FieldKind.LIST:
-            yield path, "too_long", f"There are {len(value)}; {field.max_length} at most."
-        if field.model is None:
-            continue
-        if field.kind is FieldKind.GROUP and isinstance(value, dict):
-            yield from _misfits(field.model, value, path)
-        elif field.kind is FieldKind.LIST and isinstance(value, list):
-            for i, row in enumerate(value):
-                if isinstance(row, dict):
-                    yield from _misfits(field.model, row, (*path, i))
-                else:
-                    yield (*path, i), "model_type", "This must be a group of fields."
-    if len(data) > len(fields):
-        for key in data.keys() - {field.name for field in fields}:
-            yield (
-                (*above, key),
-                "extra_forbidden",
-                "This key is not known here; remove it or correct its name.",
-            )
+def _finding(model: type[BaseModel], misfit: Misfit) -> Finding:
+    sentence = f"{label_of(model, misfit.path)}: {misfit.sentence}"
+    return Finding(Severity.ERROR, place_of(misfit.path), misfit.rule, sentence)
 
 
 def first_problems(

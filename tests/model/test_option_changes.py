@@ -17,6 +17,7 @@ from estimator.model.finding import Severity
 from estimator.model.job import FORMAT, Job
 from estimator.model.option_changes import (
     Unreadable,
+    _Applying,
     applied,
     as_data,
     changes_of,
@@ -314,3 +315,31 @@ def test_an_option_costs_what_it_changes_and_not_what_the_job_is() -> None:
     one = with_options(1) - base
     assert one < 700
     assert with_options(20) - base < 20 * one + 100
+
+
+def test_rows_put_in_one_after_another_are_not_looked_for_in_all_before() -> None:
+    """20,000 of them took 7 s for an option alone; counted are the comparisons of a name with another."""
+    compared = 0
+
+    class Counted(str):
+        __slots__ = ()
+
+        def __eq__(self, other: object) -> bool:
+            nonlocal compared
+            compared += 1
+            return str.__eq__(self, other) is True
+
+        __hash__ = str.__hash__
+
+    number = 1_000
+    names = [Counted(f"p{i}") for i in range(number)]
+    changes = [
+        OptionChange.model_construct(
+            kind=HowChanged.ADD, place=("products", name), after=Counted(f"p{i - 1}") if i else ""
+        )
+        for i, name in enumerate(names)
+    ]
+    rows = dict.fromkeys(names, object())
+    order = _Applying(changes)._ordered(rows, (), "id", list(enumerate(names)))
+    assert order == [f"p{i}" for i in range(number)]
+    assert compared < 10 * number

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import copy
 import json
+import tracemalloc
 from collections.abc import Iterator
 from functools import cache, partial
 from importlib import resources
@@ -18,9 +19,12 @@ from hypothesis import strategies as st
 from estimator.model.choices import Chemistry, SideName
 from estimator.model.design import AIR, Bay, Design, Drop, PlantUnit, Product
 from estimator.model.job import FORMAT, Job
+from estimator.store import jobs
 from estimator.store.jobs import (
     MOST_BYTES,
     JobFileError,
+    _check_amount,
+    _without_texts,
     job_from_text,
     job_schema,
     job_text,
@@ -28,7 +32,7 @@ from estimator.store.jobs import (
     save_job,
     schema_text,
 )
-from tests.random_jobs import jobs
+from tests.random_jobs import jobs as any_jobs
 from tests.work import calls_of
 
 EXAMPLES = ("gannet-quay.baydrop", "harrow-mill.baydrop")
@@ -123,7 +127,7 @@ def whole_file() -> jsonschema.Draft202012Validator:
 @settings(
     deadline=None, max_examples=60, suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large]
 )
-@given(jobs())
+@given(any_jobs())
 def test_a_saved_job_is_the_same_job_and_the_same_bytes(job: Job) -> None:
     text = job_text(job)
     again = job_from_text(text, "x")
@@ -427,6 +431,74 @@ def test_of_any_number_of_bad_changes_some_are_told_with_as_much_work(change: ob
     assert findings[0].place.startswith("alternatives.0.changes.0")
     # What grows is reading and validating; a sentence takes a hundred calls, and there were five a change.
     assert calls_of(lambda: refused(many)) - calls_of(lambda: refused(few)) < 4_000 * 160
+
+
+def _many_changes(number: int) -> str:
+    """An option with as many changes of a drop that the base no longer has: all in order, and all do nothing."""
+    data = example_data()
+    places = (["drops", f"gone{i}", "gun"] for i in range(number))
+    changes = [{**_NOWHERE, "place": place} for place in places]
+    data["alternatives"] = [{"id": "o", "name": "", "offered": True, "changes": changes}]
+    return json.dumps(data)
+
+
+def test_a_change_of_an_option_takes_few_calls_to_read() -> None:
+    """80,000 changes took 4 s: 94 calls for each more, and 51 now (counted); most made an encoder for a plain value
+    or kept a path that nobody asked for."""
+    job_from_text(_many_changes(10), "x")
+    few, many = _many_changes(1_000), _many_changes(3_000)
+    assert (
+        calls_of(lambda: job_from_text(many, "x")) - calls_of(lambda: job_from_text(few, "x"))
+    ) / 2_000 < 60
+
+
+def test_a_job_of_80_000_changes_to_no_field_is_told_at_its_first_200() -> None:
+    """All were told of before all but fifty were dropped."""
+    error = refused(_options_file(80_000, _NOWHERE))
+    assert len(error.findings) == 51
+    assert error.findings[-1].message == "There are 152 more problems in the file."
+
+
+def test_a_wide_file_is_looked_at_in_few_calls() -> None:
+    """8 MB of lists and groups of nothing took 2.9 s: 34 calls for each two of them, and 9 now (counted)."""
+
+    def wide(number: int) -> str:
+        return json.dumps({**example_data(), "prices": [{"a": [1, 2]}] * number})
+
+    few, many = wide(2_000), wide(4_000)
+    refused(few)
+    assert calls_of(lambda: refused(many)) - calls_of(lambda: refused(few)) < 12 * 2_000
+
+
+def test_what_is_odd_is_told_by_its_place_among_many() -> None:
+    text = json.dumps({**example_data(), "prices": [[], {"a": [1, {"b": []}]}, {"c": {"d": [[]]}}]})
+    text = text.replace('"d": [[]]', '"d": [[], [NaN], {"e": 1, "e": 2}]')
+    findings = refused(text).findings
+    assert [(f.place, f.rule) for f in findings] == [
+        ("prices.2.c.d.2", "duplicate-key"),
+        ("prices.2.c.d.1.0", "not-finite"),
+    ]
+
+
+def test_counting_parts_of_a_file_takes_no_second_copy_of_it() -> None:
+    """5 million values in 26 MB of texts and brackets: the largest of all hostile files, 565 MB."""
+    text = json.dumps({**example_data(), "extra": ['a, "b" [\\'] * 1_300_000})
+    tracemalloc.start()
+    try:
+        with pytest.raises(JobFileError, match="more groups, lists and values than any job"):
+            _check_amount(text, "x")
+        assert tracemalloc.get_traced_memory()[1] < len(text) / 2
+    finally:
+        tracemalloc.stop()
+
+
+@pytest.mark.parametrize("length", [1, 2, 7, 50, 1000])
+def test_texts_are_left_out_however_the_pieces_fall(monkeypatch: pytest.MonkeyPatch, length: int) -> None:
+    monkeypatch.setattr(jobs, "_PIECE_LENGTH", length)
+    data = {'a"[,': ["\\", '\\"', "", "x" * 60, {"b": [1, 2, '"']}], "c\\": "\n,{"}
+    bare = "".join(_without_texts(json.dumps(data)))
+    assert bare == "{: [, , , , {: [1, 2, ]}], : }"
+    assert "".join(_without_texts('{"a": [1], "b')) == "{: [1], "
 
 
 def test_keys_that_nobody_knows_are_told_as_some() -> None:
