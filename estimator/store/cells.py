@@ -34,5 +34,7 @@ def unescaped(text: str) -> str:
     >>> unescaped(escaped("-5; =1"))
     '-5; =1'
     """
+    if "'" not in text:
+        return text
     whole = text[1:] if text.startswith("'") and _FORMULA.match(text) else text
     return _INSIDE_ESCAPED.sub(r"\1\2", whole)

@@ -59,6 +59,9 @@ _FIRST_PART_ROW: Final = 3
 _TOLD_EACH: Final = 200
 _PLAIN: Final = re.compile(r"\d+(?:\.\d*)?|\.\d+", re.ASCII)
 _COMMA: Final = re.compile(r"\d*,\d+", re.ASCII)
+_POINT_OF_THOUSANDS: Final = re.compile(r"[1-9]\d{0,2}\.\d{3}")
+_COMMA_OF_THOUSANDS: Final = re.compile(r"[1-9]\d{0,2},\d{3}")
+_DAY: Final = re.compile(r"\d{4}-\d{2}-\d{2}", re.ASCII)
 _NUMBERS: Final = ("low", "likely", "high", "labour_minutes")
 _YES: Final = frozenset({"yes", "true", "1"})
 _NO: Final = frozenset({"no", "false", "0"})
@@ -218,7 +221,7 @@ def price_book_from_rows(rows: list[list[str]], name: str, going: Going = ALONE)
     columns = _columns(rows)
     numbers = [i for i, column in enumerate(columns) if column in _NUMBERS]
     decimal_comma = any(_COMMA.fullmatch(row[i].strip()) for row in rows[2:] for i in numbers if i < len(row))
-    cells = _Cells(decimal_comma, len(rows[1]))
+    cells = _Cells(columns, decimal_comma, len(rows[1]))
     entries: list[PriceEntry] = []
     first_row: dict[str, int] = {}
     for number, row in enumerate(rows[_FIRST_PART_ROW - 1 :], _FIRST_PART_ROW):
@@ -227,7 +230,7 @@ def price_book_from_rows(rows: list[list[str]], name: str, going: Going = ALONE)
             going.tell(number, len(rows))
         if not any(cell.strip() for cell in row):
             continue
-        entry = cells.entry(number, row, columns)
+        entry = cells.entry(number, row)
         if entry is None:
             continue
         if entry.code in first_row:
@@ -305,10 +308,18 @@ def _columns(rows: list[list[str]]) -> list[str]:
 class _Cells:
     """Turns rows into entries and gathers what is wrong with their cells."""
 
-    def __init__(self, decimal_comma: bool, width: int) -> None:
+    def __init__(self, columns: list[str], decimal_comma: bool, width: int) -> None:
         self.findings: list[Finding] = []
         self._width = width
         self._decimal_comma = decimal_comma
+        readers: dict[str, Callable[[str], object]] = {
+            "code": str.strip,
+            **dict.fromkeys(_NUMBERS, self._number),
+            "taxable": _flag,
+            "demo": lambda cell: bool(cell.strip()) and _flag(cell),
+            "dated": _date,
+        }
+        self._readers = [(column, readers.get(column, unescaped)) for column in columns]
 
     def wrong(self, row: int, column: str, sentence: str) -> None:
         place = f"row {row}, column {column}"
@@ -322,23 +333,23 @@ class _Cells:
         last = Finding(Severity.ERROR, "file", "more", f"There are {more} more problems in the file.")
         return (*self.findings[:_MOST_FINDINGS], last)
 
-    def entry(self, number: int, row: list[str], columns: list[str]) -> PriceEntry | None:
+    def entry(self, number: int, row: list[str]) -> PriceEntry | None:
         """The entry of a row, None where a cell is wrong."""
         before = len(self.findings)
         # A spreadsheet may pad every row alike; one longer than row 2 has a text in two cells.
-        if len(row) > self._width or any(cell.strip() for cell in row[len(columns) :]):
+        if len(row) > self._width or any(cell.strip() for cell in row[len(self._readers) :]):
             self.wrong(
                 number,
-                str(len(columns) + 1),
-                f"the row has {len(row)} cells, the names in row 2 are {len(columns)}; "
+                str(len(self._readers) + 1),
+                f"the row has {len(row)} cells, the names in row 2 are {len(self._readers)}; "
                 "a text with a separator in it must stand in quotation marks.",
             )
             return None
-        padded = [*row, *[""] * (len(columns) - len(row))]
+        padded = [*row, *[""] * (len(self._readers) - len(row))]
         values: dict[str, Any] = {}
-        for column, cell in zip(columns, padded, strict=False):
+        for (column, read), cell in zip(self._readers, padded, strict=False):
             try:
-                values[column] = self._read(column)(cell)
+                values[column] = read(cell)
             except _BadCell as bad:
                 self.wrong(number, column, str(bad))
         if len(self.findings) > before:
@@ -353,29 +364,19 @@ class _Cells:
                 self.wrong(number, column, sentence)
             return None
 
-    def _read(self, column: str) -> Callable[[str], object]:
-        readers: dict[str, Callable[[str], object]] = {
-            "code": str.strip,
-            **dict.fromkeys(_NUMBERS, self._number),
-            "taxable": _flag,
-            "demo": lambda cell: bool(cell.strip()) and _flag(cell),
-            "dated": _date,
-        }
-        return readers.get(column, unescaped)
-
     def _number(self, cell: str) -> Decimal:
         text = cell.strip()
         if not text:
             raise _BadCell("a number is missing; write 0 where it is nothing.")
         if _PLAIN.fullmatch(text):
-            if self._decimal_comma and re.fullmatch(r"[1-9]\d{0,2}\.\d{3}", text):
+            if self._decimal_comma and _POINT_OF_THOUSANDS.fullmatch(text):
                 raise _BadCell(
                     f"“{shown(text, 30)}” can be read two ways, as this file writes decimals with a comma; "
                     "write thousands without a point."
                 )
             return Decimal(text)
         if _COMMA.fullmatch(text):
-            if re.fullmatch(r"[1-9]\d{0,2},\d{3}", text):
+            if _COMMA_OF_THOUSANDS.fullmatch(text):
                 raise _BadCell(
                     f"“{shown(text, 30)}” can be read two ways; write thousands without a comma, "
                     "or decimals with a point."
@@ -402,7 +403,7 @@ def _date(cell: str) -> date | None:
     if not text:
         return None
     try:
-        if not re.fullmatch(r"\d{4}-\d{2}-\d{2}", text, re.ASCII):
+        if not _DAY.fullmatch(text):
             raise ValueError
         return date.fromisoformat(text)
     except ValueError:

@@ -67,7 +67,7 @@ def test_symbols_keep_off_those_of_the_other_side(desk: Hands, size: tuple[int, 
     view.set_zoom(1.0)
     view.repaint()
     drops = [d.id for d in desk.job.design.drops]
-    found = [(view.spot_of(d), view.radius_of(d)) for d in drops]
+    found = [(view.spot_of(d), view._radii.get(d)) for d in drops]
     for i, (spot, radius) in enumerate(found):
         assert spot is not None
         assert radius is not None

@@ -370,10 +370,6 @@ class PlanView(QWidget):
         """Where a drop's symbol is, None if it is not drawn."""
         return self._spots.get(drop)
 
-    def radius_of(self, drop: str) -> float | None:
-        """How large a drop's symbol is, from its middle, None if it is not drawn."""
-        return self._radii.get(drop)
-
     def mousePressEvent(self, event: QMouseEvent) -> None:
         """A click on a drop chooses it; with Ctrl it is added."""
         drop = self.drop_at(event.position())
