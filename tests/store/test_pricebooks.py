@@ -27,6 +27,7 @@ from estimator.store.pricebooks import (
     user_price_book_path,
 )
 from tests.random_jobs import printable_text
+from tests.work import calls_of
 
 HEAD = "currency,USD\n" + ",".join(COLUMNS) + "\n"
 ROW = "GUN-PL,Spray gun,Drops,each,40,46,54,yes,5,quote,2026-11-01,supplier,,no\n"
@@ -378,3 +379,15 @@ def test_no_separator_makes_a_formula_of_a_text(text: str, delimiter: str) -> No
     begins = [cell.strip()[:1] for row in rows for cell in row]
     assert not set(begins) & set("=+-@\uff1d"), rows
     assert price_book_from_text(written, "x").entries == (entry,)
+
+
+def test_a_row_takes_few_calls_to_read() -> None:
+    """A book of 19,990 rows took 2.6 s: 159 calls a row, and 94 now (counted); what reads a column was chosen anew for
+    each cell."""
+
+    def calls(number: int) -> int:
+        entries = tuple(PriceEntry(code=f"A-{i}", description="x") for i in range(number))
+        text = price_book_text(PriceBook(currency="USD", entries=entries))
+        return calls_of(lambda: price_book_from_text(text, "x"))
+
+    assert calls(400) - calls(200) < 105 * 200
