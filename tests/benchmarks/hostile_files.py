@@ -510,7 +510,8 @@ def _report(kind: str, found: list[Outcome]) -> int:
     refused = sum(bool(o.told) and not o.traceback for o in found)
     print(
         f"{kind}: {len(found)} files, {opened} opened, {refused} refused, {len(wrong)} wrong; slowest "
-        f"{slowest.seconds:.2f} s ({kind}:{slowest.number}), largest {largest.megabytes:.0f} MB ({kind}:{largest.number})",
+        f"{slowest.seconds:.2f} s ({kind}:{slowest.number}), largest {largest.megabytes:.0f} MB "
+        f"({kind}:{largest.number})",
         flush=True,
     )
     ends = Counter(o.traceback.strip().rpartition("\n")[2] for o in wrong)
