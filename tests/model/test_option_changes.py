@@ -339,7 +339,7 @@ def test_rows_put_in_one_after_another_are_not_looked_for_in_all_before() -> Non
         )
         for i, name in enumerate(names)
     ]
-    rows = dict.fromkeys(names, object())
+    rows: dict[str, Any] = {name: object() for name in names}
     order = _Applying(changes)._ordered(rows, (), "id", list(enumerate(names)))
     assert order == [f"p{i}" for i in range(number)]
     assert compared < 10 * number
