@@ -8,13 +8,14 @@ from datetime import date
 from threading import Lock
 from typing import TYPE_CHECKING, Any, Generic, TypeVar
 
+from estimator.going import ALONE, Going
 from estimator.layout.plan import lay_out
 from estimator.layout.types import Layout
 from estimator.model.colours import line_colours
 from estimator.model.design import Design
 from estimator.model.finding import Finding, Severity
 from estimator.model.job import Job
-from estimator.model.option_designs import option_findings, worked_on
+from estimator.model.option_designs import alternative_of, option_findings, worked_on
 from estimator.model.options import BASE
 from estimator.model.pricebook import PriceBook
 from estimator.model.revisions import revision_findings
@@ -38,7 +39,7 @@ if TYPE_CHECKING:
     from estimator.pricing.risk import RiskModel
     from estimator.sizing.proof import Prover
 
-__all__ = ["Pipeline", "Study", "study"]
+__all__ = ["Pipeline", "Study", "followed", "study"]
 
 
 @dataclass(frozen=True)
@@ -103,12 +104,31 @@ class Study:
         )
         return replace(whole, findings=_in_order((*self.findings, *more)))
 
+    def seen_with(self, base: Study) -> Study:
+        """The study of an option worked on, with what the customer can sign for besides it.
+
+        Args:
+            base: that of the base design, with its options.
+
+        Returns:
+            The same with the base and the other options as its `options`, and with those of the findings of what is
+            offered that this one does not have; each knows its design, those of this one too.
+        """
+        own = set(self.findings)
+        here = (replace(f, option=self.option) for f in self.findings)
+        more = (f for f in base.findings if f.option != self.option and replace(f, option=BASE) not in own)
+        others = (base, *(o for o in base.options if o.option != self.option))
+        return replace(self, options=others, findings=_in_order((*here, *more)))
+
 
 R = TypeVar("R")
 
 
 class _Kept(Generic[R]):
-    """Keeps the last answer of a stage for as long as its inputs are equal; threads take turns."""
+    """Keeps the last answer of a stage for as long as its inputs are equal; threads take turns.
+
+    What is handed in by name (whether the work is still wanted) does not change an answer and is not compared.
+    """
 
     def __init__(self, stage: Callable[..., R]) -> None:
         self._stage = stage
@@ -116,7 +136,7 @@ class _Kept(Generic[R]):
         self._answer: R | None = None
         self._turn = Lock()
 
-    def __call__(self, *inputs: Any) -> R:
+    def __call__(self, *inputs: Any, **beside: Any) -> R:
         with self._turn:
             known = self._inputs
             if (
@@ -124,7 +144,7 @@ class _Kept(Generic[R]):
                 or self._answer is None
                 or not all(a is b or a == b for a, b in zip(known, inputs, strict=True))
             ):
-                self._answer = self._stage(*inputs)
+                self._answer = self._stage(*inputs, **beside)
                 self._inputs = inputs
             return self._answer
 
@@ -136,7 +156,14 @@ class _Proving:
         self._prover: Prover | None = None
 
     def __call__(
-        self, site: Site, design: Design, layout: Layout, parts: Catalogue, known: Resolved
+        self,
+        site: Site,
+        design: Design,
+        layout: Layout,
+        parts: Catalogue,
+        known: Resolved,
+        *,
+        going: Going = ALONE,
     ) -> tuple[Proof, tuple[Finding, ...]]:
         if not design.drops:
             return NOTHING, ()
@@ -144,7 +171,7 @@ class _Proving:
             from estimator.sizing.proof import Prover
 
             self._prover = Prover()
-        return self._prover(site, design, layout, parts, known)
+        return self._prover(site, design, layout, parts, known, going=going)
 
 
 class _Odds:
@@ -188,16 +215,23 @@ class _Stages:
         self._safety = _Kept(safety_findings)
         self._odds = _Odds()
 
-    def __call__(self, job: Job, book: PriceBook, on: date, option: str) -> Study:
+    def __call__(self, job: Job, book: PriceBook, on: date, option: str, going: Going) -> Study:
+        going.check()
         parts, maker_findings = self._makers(job.design.makers, self._parts)
         # Every key of the design is looked up here, once, and an unknown one told once.
         known = self._resolved(job.design, parts)
         layout, layout_findings = self._layout(job.site, job.design, parts, known)
-        proof, proof_findings = self._proof(job.site, job.design, layout, parts, known)
+        going.check()
+        proof, proof_findings = self._proof(job.site, job.design, layout, parts, known, going=going)
+        going.check()
         takeoff, takeoff_findings = self._takeoff(job.design, layout, parts, known)
         prices = book_for(job, book)
         price, price_findings = self._price(takeoff, job.terms, prices)
-        bought, buying_findings = self._buying(takeoff, stock_book(), prices, line_colours(job.design))
+        going.check()
+        bought, buying_findings = self._buying(
+            takeoff, stock_book(), prices, line_colours(job.design), going=going
+        )
+        going.check()
         safety = (*self._safety(job.site, job.design, known), *line_colour_findings(job.design))
         findings = _in_order(
             (
@@ -236,38 +270,84 @@ class Pipeline:
         with self._turn:
             return self._designs.setdefault(option, _Stages(self._parts))
 
-    def study(self, job: Job, book: PriceBook, on: date) -> Study:
+    def study(self, job: Job, book: PriceBook, on: date, going: Going = ALONE) -> Study:
         """The study of a job with all its options; pure: the same inputs give the same study.
 
         Prices that the job holds on to stand before those of the book.
+
+        Args:
+            job, book, on: see `Study`.
+            going: asked all along whether the study is still wanted; what was worked out until then is kept.
+
+        Raises:
+            Stopped: it is not.
         """
-        base = self.design(job, book, on)
+        base = self.design(job, book, on, going)
         if not job.alternatives:
             return base
         ids = [a.id for a in job.alternatives]
         with self._turn:
             self._designs = {key: kept for key, kept in self._designs.items() if key == BASE or key in ids}
-        return base.with_options(self.option(job, book, on, key) for key in ids)
+        return base.with_options(self.option(job, book, on, key, going) for key in ids)
 
-    def design(self, job: Job, book: PriceBook, on: date) -> Study:
-        """The study of the base design alone, for what must follow an edit at once."""
-        return self._stages(BASE)(job, book, on, BASE)
+    def design(self, job: Job, book: PriceBook, on: date, going: Going = ALONE) -> Study:
+        """The study of the base design alone, for what must follow an edit at once.
 
-    def option(self, job: Job, book: PriceBook, on: date, option: str) -> Study:
+        Raises:
+            Stopped: it is not wanted any more; see `study`.
+        """
+        return self._stages(BASE)(job, book, on, BASE, going)
+
+    def option(self, job: Job, book: PriceBook, on: date, option: str, going: Going = ALONE) -> Study:
         """The study of one option alone, as `Study.options` holds it.
 
         Raises:
             LookupError: there is none of that id.
+            Stopped: it is not wanted any more; see `study`.
         """
-        return self._stages(option)(worked_on(job, option), book, on, option)
+        return self._stages(option)(worked_on(job, option), book, on, option, going)
 
-    def alone(self, job: Job, book: PriceBook, on: date, option: str) -> Study:
+    def alone(self, job: Job, book: PriceBook, on: date, option: str, going: Going = ALONE) -> Study:
         """The study of one design without the others, of the base design or of an option.
 
         Raises:
             LookupError: there is none of that id.
+            Stopped: it is not wanted any more; see `study`.
         """
-        return self.design(job, book, on) if option == BASE else self.option(job, book, on, option)
+        if option == BASE:
+            return self.design(job, book, on, going)
+        return self.option(job, book, on, option, going)
+
+
+def followed(job: Job, book: PriceBook, on: date, option: str) -> tuple[object, ...]:
+    """What the study of one design follows from; where two are equal their studies are, but for the `job` in them.
+
+    Of the rest of a job nothing enters: neither who quotes and who is quoted, nor a note, nor the other options. The
+    base design's findings tell of changes of options that do nothing; those alone can differ.
+
+    Args:
+        job: the whole job.
+        option: id of the option, or of the base design.
+
+    Raises:
+        LookupError: there is none of that id.
+    """
+    changes = () if option == BASE else alternative_of(job, option).changes
+    design = job.design if not job.design.name else job.design.model_copy(update={"name": ""})
+    dated = job.quote.dated if not job.issued else None
+    return (
+        design,
+        changes,
+        job.site,
+        job.terms,
+        job.prices,
+        job.units,
+        job.issued,
+        job.ledger,
+        dated,
+        book,
+        on,
+    )
 
 
 def study(job: Job, book: PriceBook, on: date) -> Study:

@@ -8,6 +8,7 @@ import traceback
 from collections.abc import Sequence
 from pathlib import Path
 from types import TracebackType
+from typing import Final
 
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QApplication, QMessageBox
@@ -77,10 +78,14 @@ def _price_book() -> tuple[PriceBook, list[str]]:
         ]
 
 
+PATIENCE_S: Final = 0.03
+"""Seconds that an act waits for what follows from it: two frames. Nobody notices, and a usual job never flickers."""
+
+
 def make_window() -> tuple[Window, list[str]]:
     """The window with a blank job, and sentences about what could not be read."""
     book, sentences = _price_book()
-    session = Session(Job(), book)
+    session = Session(Job(), book, patience_s=PATIENCE_S)
     dialogs = Dialogs()
     files = Files(session, dialogs, keep_book=not sentences)
     if session.job.units is not files.settings.units:

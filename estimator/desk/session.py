@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from concurrent.futures import Future, wait
+from dataclasses import replace
 from datetime import date
 from functools import partial
 from pathlib import Path as FilePath
@@ -16,6 +18,9 @@ from estimator.acts.history import History
 from estimator.acts.options import lost_changes
 from estimator.acts.typed import Path
 from estimator.desk.holder import Holder
+from estimator.desk.studies import Studies
+from estimator.desk.work import Work
+from estimator.going import Going
 from estimator.model.edit import EditError
 from estimator.model.finding import Finding
 from estimator.model.job import Job
@@ -33,29 +38,57 @@ __all__ = ["BookHolder", "JobHolder", "Session"]
 
 
 class Session(QObject):
-    """One open document. Every act makes a new one and a new study.
+    """One open document. Every act makes a new one, and a new study beside the window.
+
+    An act is taken at once. Its study is waited for as long as nobody notices; where it takes longer it comes later,
+    and until then there is none (`known`): an answer to an earlier job is never handed out as that of the job that
+    holds. A newer act takes its place.
+
+    Args:
+        patience_s: seconds that an act waits for its study; None where it waits until the study is there, for a script
+            or a test.
 
     Signals:
         changed: another document holds.
+        worked_out: the study of the document that holds is there, after `changed` was told without it.
+        found: what an offered option has wrong is another, or is being worked out.
         opened: another job was opened or begun.
         said: a sentence for the status line.
     """
 
     changed = Signal()
+    worked_out = Signal()
+    found = Signal()
     opened = Signal()
     said = Signal(str)
 
-    def __init__(self, job: Job, book: PriceBook, parts: Catalogue | None = None) -> None:
+    def __init__(
+        self, job: Job, book: PriceBook, parts: Catalogue | None = None, *, patience_s: float | None = None
+    ) -> None:
         super().__init__()
         self.parts = parts or catalogue()
         self._pipeline = Pipeline(self.parts)
         self._with_makers: tuple[MakerData, Catalogue] = (MakerData(), self.parts)
         self.document = Document.of(job, book)
         self.only_here = False
+        self.patience_s = patience_s
         self._today: Callable[[], date] = date.today
-        self.study: Study = self.study_of(BASE)()
+        self._work = Work(self)
+        self._asked: Future[object] | None = None
+        # Whether `worked_out` is not owed to anybody; and whether the studies could not be worked out at all.
+        self._told, self._lost = True, False
+        self._now: dict[str, Study] = {}
+        self._listed: Study | None = None
+        self.studies = Studies(self._pipeline, self)
+        self.studies.arrived.connect(lambda _: self._list_anew())
+        self.studies.moved.connect(self.found)
+        self.studies.failed.connect(self._tell_not_compared)
         self.job_holder = JobHolder(self)
         self.book_holder = BookHolder(self)
+        # In this thread: a blank job is worked out before another one has begun.
+        on = self.today()
+        self.studies.follow(job, book, on)
+        self._hold({BASE: self._pipeline.design(job, book, on)})
 
     @property
     def today(self) -> Callable[[], date]:
@@ -70,13 +103,123 @@ class Session(QObject):
     def follow_day(self) -> bool:
         """Work everything out anew where another day began since; whether one did."""
         day = self.today()
-        if self.study.on == day:
+        if self._on == day:
             return False
         self._follow(self.document)
         self.said.emit(
             f"It is {figures_of(self.whole).day(day)} now: dates, prices and papers are of that day."
         )
         return True
+
+    # What follows from the document.
+
+    @property
+    def known(self) -> Study | None:
+        """The study of the design worked on, None while it is worked out: for what is shown meanwhile."""
+        return self._now.get(self.option)
+
+    @property
+    def meanwhile(self) -> str:
+        """What stands in the place of figures while there are none."""
+        return "could not be worked out" if self._lost else "working out …"
+
+    @property
+    def known_base(self) -> Study | None:
+        """The study of the base design alone, whatever option is worked on; None while it is worked out."""
+        return self._now.get(BASE)
+
+    @property
+    def study(self) -> Study:
+        """The study of the design worked on; waited for where it is still being worked out."""
+        self._settle()
+        return self._now[self.option]
+
+    @property
+    def base_study(self) -> Study:
+        """The study of the base design alone; waited for like `study`."""
+        self._settle()
+        return self._now[BASE]
+
+    @property
+    def listed(self) -> Study:
+        """The study of the design worked on with what was found so far in the others that are on the quote.
+
+        Waited for like `study`; the others are not (see `Studies.missing`).
+        """
+        if self._listed is None:
+            study, base, of = self.study, self.base_study, self.studies.of
+            base = base.with_options(o for a in self.whole.alternatives if (o := of(a.id)) is not None)
+            self._listed = base if study.option == BASE else study.seen_with(base)
+        return self._listed
+
+    def _designs(self) -> tuple[str, ...]:
+        return tuple(dict.fromkeys((self.option, BASE)))
+
+    def _settle(self) -> None:
+        """Wait for the studies of the job that holds; what is under way for it is not begun again."""
+        if self.option in self._now:
+            return
+        if self._asked is None:
+            self._ask()
+        assert self._asked is not None
+        self._take_answer(self._asked.result())
+
+    def _ask(self) -> Future[object]:
+        """Begin the studies of the design worked on and of the base, in the place of those under way."""
+        whole, book, on, designs = self.whole, self.book, self.today(), self._designs()
+        self._on = on
+        self._now, self._listed, self._lost = {}, None, False
+        self.studies.follow(whole, book, on)
+
+        def work(going: Going) -> dict[str, Study]:
+            return {option: self._pipeline.alone(whole, book, on, option, going) for option in designs}
+
+        self._asked = asked = self._work.start(
+            work, lambda answer: self._arrive(asked, answer), lambda error: self._lose(asked, error)
+        )
+        return asked
+
+    def _hold(self, studies: dict[str, Study]) -> None:
+        self._now, self._listed, self._asked = studies, None, None
+        self._on = next(iter(studies.values())).on
+        self.studies.put(studies.values())
+
+    def _take_answer(self, answer: object) -> None:
+        assert isinstance(answer, dict)
+        self._hold(answer)
+
+    def _arrive(self, asked: Future[object], answer: object) -> None:
+        """The answer came back through the window's events; it may have been waited for before."""
+        if asked is self._asked:
+            self._take_answer(answer)
+        if not self._told:
+            self._tell_there()
+
+    def _tell_there(self) -> None:
+        self._told = True
+        self.worked_out.emit()
+        self.studies.go_on()
+
+    def _lose(self, asked: Future[object], error: BaseException) -> None:
+        if asked is not self._asked or self._told:
+            return
+        self._told = self._lost = True
+        try:
+            self.worked_out.emit()
+        finally:
+            raise error
+
+    def _list_anew(self) -> None:
+        self._listed = None
+
+    def _tell_not_compared(self, error: BaseException) -> None:
+        self.said.emit(f"The options could not be worked out: {error}")
+
+    def end(self) -> None:
+        """Leave what is under way beside the window and wait for its end."""
+        self._work.stop()
+        self.studies.wait()
+        self._work.wait()
 
     @property
     def job(self) -> Job:
@@ -110,19 +253,6 @@ class Session(QObject):
         """
         return partial(self._pipeline.study, self.whole, self.book, self.today())
 
-    def study_of(self, option: str) -> Callable[[], Study]:
-        """What works out the study of one design of the job that holds, beside the window or in it.
-
-        Args:
-            option: id of the option; of the base design, that of the base design alone.
-        """
-        return partial(self._pipeline.alone, self.whole, self.book, self.today(), option)
-
-    @property
-    def base_study(self) -> Study:
-        """The study of the base design alone, whatever option is worked on."""
-        return self.study if self.option == BASE else self.study_of(BASE)()
-
     @property
     def book(self) -> PriceBook:
         """The price book that holds."""
@@ -141,12 +271,17 @@ class Session(QObject):
 
     @property
     def findings(self) -> tuple[Finding, ...]:
-        """What was typed and not taken over, then what the study found."""
-        return (
-            *self.job_holder.kept_back(),
-            *self.book_holder.kept_back(),
-            *self.study.findings,
-        )
+        """What was typed and not taken over, then what was found in all designs on the quote.
+
+        Waited for like `listed`.
+        """
+        return (*self.kept_back, *self.listed.findings)
+
+    @property
+    def kept_back(self) -> tuple[Finding, ...]:
+        """What was typed and not taken over, in the design worked on."""
+        kept = (*self.job_holder.kept_back(), *self.book_holder.kept_back())
+        return tuple(replace(finding, option=self.option) for finding in kept)
 
     def act(self, name: str, *, job: Job | None = None, book: PriceBook | None = None) -> None:
         """One act that can be undone.
@@ -244,10 +379,19 @@ class Session(QObject):
             self.job_holder.pending = {}
             self.book_holder.pending = {}
         self.document = document
+        asked = self._ask()
+        self._told = True
         try:
-            self.study = self.study_of(document.option)()
+            wait((asked,), self.patience_s)
+            if asked.done():
+                self._lost = asked.exception() is not None
+                self._take_answer(asked.result())
+            else:
+                self._told = False
         finally:
             self.changed.emit()
+        if self._told:
+            self.studies.go_on()
 
 
 class _SessionHolder(Holder):
@@ -292,7 +436,8 @@ class JobHolder(_SessionHolder):
         """Segments of the line that a measured length or a tube size is stated for."""
         if field.name != "segment" or parent[:2] != ("design", "lines"):
             return ()
-        line = self._session.study.layout.line(self.at((*parent[:3], "service")))
+        known = self._session.known  # while it is worked out there is nothing to suggest
+        line = known and known.layout.line(self.at((*parent[:3], "service")))
         return tuple(s.id for s in line.segments) if line else ()
 
 

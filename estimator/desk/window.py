@@ -304,6 +304,8 @@ class Window(QMainWindow):
     def _connect(self) -> None:
         session = self.session
         session.changed.connect(self.refresh)
+        session.worked_out.connect(self._worked_out)
+        session.found.connect(self._found)
         session.opened.connect(self._opened)
         session.said.connect(self.say)
         self.nav.currentItemChanged.connect(self._nav_moved)
@@ -336,32 +338,50 @@ class Window(QMainWindow):
 
     def refresh(self) -> None:
         """Show what holds, everywhere."""
-        system = self.session.job.units
-        self.header.refresh()
-        self.since.refresh()
-        self.findings.refresh()
-        self.plan.refresh()
-        for late in (self._prices, self._preview, self._proof, self._risk, self._options, self._revisions):
-            if late.built is not None:
-                late.built.refresh()
-        if self._buying.built is not None:
-            self._buying.built.refresh()
+        self._show_study()
         # A page out of view is refreshed when it comes into view.
         self._stale = set(self.pages) - {self.page.key}
-        self.page.refresh(system)
-        self._count()
+        self.page.refresh(self.session.job.units)
         self.menus.refresh()
         self.setWindowModified(self.session.is_modified)
         name = self.session.path.name if self.session.path else "new job"
         self.setWindowTitle(title(name, changes=True))
 
+    def _show_study(self) -> None:
+        """Show what follows from the job that holds; where it is not there yet, that it is being worked out."""
+        meanwhile = "" if self.session.known is not None else self.session.meanwhile
+        words = meanwhile[:1].upper() + meanwhile[1:]
+        self.header.refresh()
+        self.since.refresh()
+        self.findings.refresh()
+        self.plan.refresh()
+        for late in (self._prices, self._buying, self._proof, self._risk):
+            late.wait(words)
+            if late.built is not None and not words:
+                late.built.refresh()
+        for beside in (self._preview, self._options, self._revisions):
+            if beside.built is not None:
+                beside.built.refresh()
+        self._count()
+
+    def _worked_out(self) -> None:
+        self._show_study()
+        # A form offers the segments of a line; the price book tells which parts are used.
+        self.page.refresh(self.session.job.units)
+
+    def _found(self) -> None:
+        """What is wrong in an offered option came to the list, or is still being worked out."""
+        if self.session.known is not None:
+            self.findings.refresh()
+            self.header.show_findings()
+
     def _count(self) -> None:
-        design = self.session.job.design
+        session = self.session
+        design = session.job.design
         wrong: dict[str, int] = {}
-        for finding in self.session.findings:
-            if finding.option and finding.option != self.session.option:
-                continue
-            place = place_of(self.session, finding.place)
+        # The design worked on alone: a page shows the rows of no other.
+        for finding in session.kept_back + (session.known.findings if session.known is not None else ()):
+            place = place_of(session, finding.place)
             if place is not None and finding.severity is Severity.ERROR:
                 wrong[place.page] = wrong.get(place.page, 0) + 1
         for key, item in self._nav_items.items():
@@ -668,8 +688,7 @@ class Window(QMainWindow):
             # What is under way is left everywhere before any of it is waited for.
             self.busy.stop()
             self.files.end(bytes(self.saveGeometry().data()), self._layout())
-            if self._options.built is not None:
-                self._options.built.course.wait()
+            self.session.end()
             if self._preview.built is not None:
                 self._preview.built.work.wait()
             self.proposer.end()

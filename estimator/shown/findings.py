@@ -29,6 +29,7 @@ from estimator.model.finding import (
     some,
 )
 from estimator.model.job import Job
+from estimator.model.options import BASE
 from estimator.money import money_text
 from estimator.shown.figures import Figures, figures_of
 from estimator.shown.names import Names, quoted
@@ -139,8 +140,10 @@ class Sentences:
         names = self._options.get(finding.option)
         if names is None:
             return self.told(sentence, finding.facts)
-        option = quoted(names.option(finding.option))
-        return f"Option {option}: {Sentences(self.figures, names).told(sentence, finding.facts)}"
+        told = Sentences(self.figures, names).told(sentence, finding.facts)
+        if finding.option == BASE:
+            return f"Base design: {told}"
+        return f"Option {quoted(names.option(finding.option))}: {told}"
 
     def phrase(self, phrase: Phrase) -> str:
         """A part of a sentence, or one that is no finding, begun as it is."""
@@ -211,10 +214,14 @@ class Sentences:
         return [quoted(x) if isinstance(x, str) else self.names.ref(x) for x in listed.items]
 
 
-def sentences_of(study: Study) -> Sentences:
-    """For the findings of a study."""
+def sentences_of(study: Study, whole: Job | None = None) -> Sentences:
+    """For the findings of a study.
+
+    Args:
+        whole: the job with all its options where the study is that of one of them; its own job if left out.
+    """
     job = study.job
-    called = {a.id: a.name for a in job.alternatives}
+    called = {a.id: a.name for a in (whole or job).alternatives}
     others = {o.option: Names(o.job.design, o.layout, options=called) for o in study.options}
     return Sentences(figures_of(job), Names(job.design, study.layout, options=called), others)
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from typing import Any
 
+from estimator.going import ALONE, Going
 from estimator.hydraulics.limits import OutOfRange
 from estimator.hydraulics.network_errors import NetworkError
 from estimator.hydraulics.pump import barometric_pressure
@@ -87,7 +88,14 @@ class Prover:
         self._kept: dict[str, tuple[tuple[Any, ...], LineResult]] = {}
 
     def __call__(
-        self, site: Site, design: Design, layout: Layout, parts: Catalogue, resolved: Resolved | None = None
+        self,
+        site: Site,
+        design: Design,
+        layout: Layout,
+        parts: Catalogue,
+        resolved: Resolved | None = None,
+        *,
+        going: Going = ALONE,
     ) -> tuple[Proof, tuple[Finding, ...]]:
         """The proof of a design with its findings; pure.
 
@@ -97,21 +105,28 @@ class Prover:
             layout: laid out from the same design.
             parts: the catalogue.
             resolved: the design's parts where they were looked up already; it names what the catalogue has not.
+            going: asked from line to line and from plant to plant whether the proof is still wanted; the lines proved
+                until then are kept.
+
+        Raises:
+            Stopped: it is not.
         """
         resolved = resolved or resolve(design, parts)
         answers: list[LineAnswer] = []
         findings: list[Finding] = []
         kept: dict[str, tuple[tuple[Any, ...], LineResult]] = {}
         for inputs in self._lines(site, design, layout, resolved):
+            going.check()
             key = inputs[0].id
             known = self._kept.get(key)
             result = known[1] if known is not None and known[0] == inputs else _line(*inputs)
-            kept[key] = (inputs, result)
+            kept[key] = self._kept[key] = (inputs, result)
             if result[0] is not None:
                 answers.append(result[0])
             findings.extend(result[1])
         self._kept = kept
-        plant, plant_findings = self._plant(site, design, answers, parts, resolved)
+        plant, plant_findings = self._plant(site, design, answers, parts, resolved, going)
+        going.check()
         air, air_findings = prove_air(site, design, layout, answers, resolved)
         water, water_findings = prove_water(site, plant)
         order = {d.id: i for i, d in enumerate(design.drops)}
@@ -150,13 +165,19 @@ class Prover:
 
     @staticmethod
     def _plant(
-        site: Site, design: Design, answers: Iterable[LineAnswer], parts: Catalogue, resolved: Resolved
+        site: Site,
+        design: Design,
+        answers: Iterable[LineAnswer],
+        parts: Catalogue,
+        resolved: Resolved,
+        going: Going,
     ) -> tuple[tuple[PlantProof, ...], list[Finding]]:
         by_line = {a.line.line: a for a in answers}
         products = {p.id: p for p in design.products}
         proofs: list[PlantProof] = []
         findings: list[Finding] = []
         for i, known in enumerate(resolved.plant):
+            going.check()
             product = known.unit.product
             answer = by_line.get(product)
             if answer is None:
@@ -168,6 +189,8 @@ class Prover:
         return tuple(proofs), findings
 
 
-def prove(site: Site, design: Design, layout: Layout, parts: Catalogue) -> tuple[Proof, tuple[Finding, ...]]:
-    """The proof of a design from nothing."""
-    return Prover()(site, design, layout, parts)
+def prove(
+    site: Site, design: Design, layout: Layout, parts: Catalogue, going: Going = ALONE
+) -> tuple[Proof, tuple[Finding, ...]]:
+    """The proof of a design from nothing; may raise `Stopped`."""
+    return Prover()(site, design, layout, parts, going=going)

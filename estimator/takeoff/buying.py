@@ -18,6 +18,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import Final
 
+from estimator.going import ALONE, Going
 from estimator.model.finding import Amount, Finding, Kind, Listed, Ref, Severity, facts
 from estimator.model.pricebook import PriceBook, PriceEntry
 from estimator.money import round_money
@@ -236,7 +237,12 @@ def _too_long(code: str, rows: Sequence[TakeoffRow], plan: LengthPlan) -> list[F
 
 
 def buy(
-    rows: Sequence[TakeoffRow], stock: StockBook, book: PriceBook, colours: Mapping[str, str] | None = None
+    rows: Sequence[TakeoffRow],
+    stock: StockBook,
+    book: PriceBook,
+    colours: Mapping[str, str] | None = None,
+    *,
+    going: Going = ALONE,
 ) -> tuple[tuple[BoughtRow, ...], tuple[Finding, ...]]:
     """What to buy in whole coils, stock lengths and packs, in the order of the takeoff.
 
@@ -245,10 +251,14 @@ def buy(
         stock: the sizes that are sold.
         book: costs of the unit of sale.
         colours: product id, or air's -> colour of its tube; lines without one have a colour of their own.
+        going: asked from kind to kind whether the answer is still wanted.
 
     Returns:
         The rows, and a finding for each piece that is longer than the longest stock length; such a piece is in
         no row.
+
+    Raises:
+        Stopped: it is not wanted any more.
     """
     groups: dict[_Kind, list[TakeoffRow]] = {}
     for row in rows:
@@ -261,6 +271,7 @@ def buy(
     bought: list[BoughtRow] = []
     findings: list[Finding] = []
     for kind, members in groups.items():
+        going.check()
         costs = _Costs(book.entry(kind.code), book.currency)
         packs = stock.packs_of(kind.code)
         if packs:

@@ -103,7 +103,7 @@ def beside(app: QApplication, window: Window, turn: int, waits: Waits) -> tuple[
     window.session.act_whole("Edit", edited(window.session.whole, turn))
     edit = time.perf_counter() - start
     waits.begin()
-    until(app, lambda: not window.options.course.is_busy)
+    until(app, lambda: not window.session.studies.is_busy)
     found = waits.end()
     return edit * 1000.0, found, (time.perf_counter() - start) * 1000.0
 
@@ -141,7 +141,7 @@ def main() -> None:
     window.session.open(job_with_options(), None)
     window.show_view("options")
     waits, pipeline = Waits(), Pipeline(window.session.parts)
-    until(app, lambda: not window.options.course.is_busy)
+    until(app, lambda: not window.session.studies.is_busy)
     inside(app, pipeline, window, 999, waits)
     own, wall = time.process_time(), time.perf_counter()
     edits, wholes, ours, theirs = [], [], [], []

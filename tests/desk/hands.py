@@ -115,9 +115,8 @@ class Hands:
         action.trigger()
 
     def wait_for_options(self) -> None:
-        """Until every option is worked out beside the window."""
-        options = self.window.options
-        self.bot.waitUntil(lambda: options.course.is_idle and not options.course.is_busy, timeout=60_000)
+        """Until every option that is wanted is worked out beside the window."""
+        self.bot.waitUntil(lambda: not self.window.session.studies.is_busy, timeout=60_000)
 
     def listing(self, name: str) -> list[QAction]:
         """Open a menu whose lines follow the job."""

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from datetime import date
 from decimal import Decimal
 from pathlib import Path
+from threading import Event
 from typing import Any
 
 import pytest
@@ -12,19 +14,24 @@ from PySide6.QtCore import Qt
 from estimator.acts.alternates import alternates, with_mounts
 from estimator.acts.options import with_option, without_option
 from estimator.desk.views.options import comparison_lines
+from estimator.going import Going
 from estimator.model.choices import Mount
 from estimator.model.datum import Datum
+from estimator.model.design import Design
 from estimator.model.edit import with_value
+from estimator.model.job import Job
 from estimator.model.makers import OwnNozzle
 from estimator.model.option_designs import design_of, option_ids, option_name, own_changes, worked_on
 from estimator.model.options import BASE, HowChanged, OptionChange
+from estimator.model.pricebook import PriceBook
+from estimator.model.site import Site
 from estimator.pricing.compare import Line as PriceLine
 from estimator.pricing.compare import Lines as PriceLines
 from estimator.pricing.compare import compare, lines_of
 from estimator.sizing.proof import Prover
 from estimator.store.jobs import load_job
 from estimator.store.pricebooks import shipped_price_book
-from estimator.study import Study, study
+from estimator.study import Pipeline, Study, study
 from estimator.takeoff.types import Section
 from estimator.takeoff.words import row_words
 from estimator.units import Dimension, parse
@@ -105,8 +112,10 @@ def test_every_ready_made_alternate_is_one_click(desk: Hands) -> None:
         assert option_name(session.whole, session.option) == alternate.name
     assert len(view.all.lines) == len(offers) + 1
     desk.wait_for_options()
-    assert view.figures[BASE].drops is not None
-    inside = f"{view.figures[BASE].inside} of {view.figures[BASE].drops} drops"
+    figures = session.studies.figures(BASE)
+    assert figures is not None
+    assert figures.drops is not None
+    inside = f"{figures.inside} of {figures.drops} drops"
     assert view.all.lines[0].cells[5] == inside
 
 
@@ -194,9 +203,8 @@ def test_options_are_worked_out_beside_the_window(desk: Hands) -> None:
     """Each is shown as soon as it is there; meanwhile the table says so and how far the work is."""
     open_options(desk)
     ready_made(desk, "One product less")
-    view = desk.window.options
-    assert view.course.is_busy
-    assert not view.course.is_idle
+    view, studies = desk.window.options, desk.window.session.studies
+    assert studies.is_busy
     assert [line.cells[1] for line in view.all.lines] == ["…", "…"]
     assert view.cancel.isVisible()
     assert view.progress.isVisible()
@@ -204,26 +212,26 @@ def test_options_are_worked_out_beside_the_window(desk: Hands) -> None:
     desk.wait_for_options()
     assert not view.cancel.isVisible()
     assert not view.progress.isVisible()
-    assert set(view.studies) == {BASE, "option-1"}
+    assert studies.missing == ()
     wanted = study(worked_on(desk.window.session.whole, "option-1"), desk.window.session.book, STUDIED)
-    assert view.studies["option-1"].price == wanted.price
+    made = studies.of("option-1")
+    assert made is not None
+    assert made.price == wanted.price
 
 
 def test_work_on_options_can_be_stopped_and_taken_up_again(desk: Hands) -> None:
     """What is there stays; what is not says so, and one press works it out."""
     open_options(desk)
     ready_made(desk, "One product less")
-    view = desk.window.options
+    view, studies = desk.window.options, desk.window.session.studies
     desk.press(view.cancel)
-    assert not view.course.is_busy
-    desk.bot.waitUntil(lambda: view.course.is_idle, timeout=60_000)
-    assert view.studies == {}
+    desk.wait_for_options()
+    assert studies.missing == (BASE, "option-1")
     assert [line.cells[1] for line in view.all.lines] == ["not worked out"] * 2
     assert view.state.text() == "2 options not worked out"
-    assert view.difference.text() == "Choose two options to compare."
     desk.press(view.again)
     desk.wait_for_options()
-    assert len(view.studies) == 2
+    assert {studies.of(option) is not None for option in (BASE, "option-1")} == {True}
     assert not view.again.isVisible()
 
 
@@ -233,33 +241,37 @@ def test_an_edit_meanwhile_is_what_counts(desk: Hands) -> None:
     ready_made(desk, "One product less")
     desk.put(desk.editor("terms", "discount_percent"), "10")
     desk.put(desk.editor("terms", "discount_percent"), "20")
-    view, session = desk.window.options, desk.window.session
+    session = desk.window.session
     desk.wait_for_options()
     for option in option_ids(session.whole):
-        assert (
-            view.studies[option].price == study(worked_on(session.whole, option), session.book, STUDIED).price
-        )
+        made = session.studies.of(option)
+        assert made is not None
+        assert made.price == study(worked_on(session.whole, option), session.book, STUDIED).price
 
 
 def test_an_option_that_cannot_be_worked_out_is_told(desk: Hands, monkeypatch: pytest.MonkeyPatch) -> None:
     """The others stay, the window too."""
 
-    def broken(*_: object) -> Study:
-        raise ZeroDivisionError("no option today")
+    alone = Pipeline.alone
+
+    def broken(self: Pipeline, job: Job, book: PriceBook, on: date, option: str, going: Going) -> Study:
+        if option != BASE:
+            raise ZeroDivisionError("no option today")
+        return alone(self, job, book, on, option, going)
 
     open_options(desk)
     desk.wait_for_options()
     view = desk.window.options
     session = desk.window.session
-    study_of = session.study_of
     ready_made(desk, "One product less")
     desk.wait_for_options()
-    monkeypatch.setattr(session, "study_of", lambda o: study_of(o) if o == BASE else broken)
     session.work_on(BASE)
+    monkeypatch.setattr(Pipeline, "alone", broken)
     desk.put(desk.editor("terms", "discount_percent"), "10")
     desk.wait_for_options()
     assert "no option today" in desk.window.statusBar().currentMessage()
-    assert set(view.studies) == {BASE}
+    assert session.studies.missing == ("option-1",)
+    assert view.all.lines[1].cells[1] == "not worked out"
     assert view.again.isVisible()
 
 
@@ -378,27 +390,32 @@ def test_one_pipeline_serves_window_options_and_paper(desk: Hands, monkeypatch: 
     open_options(desk)
     session = desk.window.session
     desk.wait_for_options()
-    proved = 0
-    prove = Prover.__call__
-
-    def counted(self: Prover, *inputs: Any) -> Any:
-        nonlocal proved
-        proved += 1
-        return prove(self, *inputs)
-
-    monkeypatch.setattr(Prover, "__call__", counted)
+    proved = counted_proofs(monkeypatch)
     for name, design in [(a.name, d) for a, d in alternates(session.whole.design)][:3]:
         whole, _ = with_option(session.whole, name, design)
         session.act_whole(name, whole)
     desk.wait_for_options()
     designs = len(option_ids(session.whole))
-    after_table = proved
-    assert after_table <= designs - 1
+    after_table = len(proved)
+    assert after_table == designs - 1
     session.whole_study()()
     session.work_on("option-1")
     assert session.base_study.option == BASE
     desk.wait_for_options()
-    assert proved == after_table
+    assert len(proved) == after_table
+
+
+def counted_proofs(monkeypatch: pytest.MonkeyPatch) -> list[Design]:
+    """Each design that is proved from now on."""
+    proved: list[Design] = []
+    prove = Prover.__call__
+
+    def counted(self: Prover, site: Site, design: Design, *inputs: Any, **more: Any) -> Any:
+        proved.append(design)
+        return prove(self, site, design, *inputs, **more)
+
+    monkeypatch.setattr(Prover, "__call__", counted)
+    return proved
 
 
 def test_an_act_that_concerns_no_option_leaves_their_studies(desk: Hands) -> None:
@@ -408,15 +425,72 @@ def test_an_act_that_concerns_no_option_leaves_their_studies(desk: Hands) -> Non
     desk.wait_for_options()
     view, session = desk.window.options, desk.window.session
     starts: list[int] = []
-    view.course.moved.connect(lambda done, of: starts.append(of) if not done and of else None)
-    before = dict(view.studies)
+    session.studies.began.connect(lambda: starts.append(len(session.studies.missing)))
+    before = session.studies.of("option-1")
     desk.put(desk.editor("customer", "name"), "Another Quay")
     view.all.select("option-1")
     view.rename("Less of it")
     session.work_on(BASE)
     assert starts == []
-    assert view.studies == before
+    after = session.studies.of("option-1")
+    assert before is not None
+    assert after is not None
+    assert after.price == before.price
     assert "Less of it" in view.all.lines[1].cells[0]
     desk.put(desk.editor("terms", "discount_percent"), "10")
     assert starts == [2]
     desk.wait_for_options()
+
+
+def test_an_edit_of_one_option_works_no_other_out_again(desk: Hands, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Only here: that option is proved once more; the base and the other two are as they were, figures and all."""
+    open_options(desk)
+    session = desk.window.session
+    for name, design in [(a.name, d) for a, d in alternates(session.whole.design)][:3]:
+        whole, _ = with_option(session.whole, name, design)
+        session.act_whole(name, whole)
+    session.work_on("option-1")
+    session.only_here = True
+    desk.wait_for_options()
+    kept = {option: session.studies.figures(option) for option in (BASE, "option-2", "option-3")}
+    assert None not in kept.values()
+    began: list[tuple[str, ...]] = []
+    session.studies.began.connect(lambda: began.append(session.studies.missing))
+    proved = counted_proofs(monkeypatch)
+    desk.put(desk.editor("drops", 0, "hose_length"), "7 m")
+    assert began == [("option-1",)]
+    desk.wait_for_options()
+    assert proved == [design_of(session.whole, "option-1")]
+    assert {option: session.studies.figures(option) for option in kept} == kept
+    assert all(session.studies.figures(option) is figures for option, figures in kept.items())
+
+
+def test_an_option_under_way_is_not_begun_again_by_a_note(
+    desk: Hands, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The customer's name is typed while an option is proved: that proof ends, is the only one, and counts."""
+    open_options(desk)
+    session = desk.window.session
+    desk.wait_for_options()
+    whole, option = with_option(session.whole, "Panels", with_mounts(session.whole.design, Mount.PANEL))
+    gate, began = Event(), Event()
+    proved: list[Design] = []
+    prove = Prover.__call__
+
+    def slow(self: Prover, site: Site, design: Design, *inputs: Any, **more: Any) -> Any:
+        proved.append(design)
+        began.set()
+        assert gate.wait(60)
+        return prove(self, site, design, *inputs, **more)
+
+    monkeypatch.setattr(Prover, "__call__", slow)
+    session.act_whole("Panels", whole, option=BASE)
+    assert began.wait(60)
+    desk.put(desk.editor("customer", "name"), "Another Quay")
+    assert session.studies.of(option) is None
+    gate.set()
+    desk.wait_for_options()
+    assert proved == [design_of(whole, option)]
+    made = session.studies.of(option)
+    assert made is not None
+    assert made.proof == study(worked_on(session.whole, option), session.book, STUDIED).proof

@@ -112,6 +112,7 @@ def test_sums_of_the_price_hold_every_tax_and_the_rounding(desk: Hands) -> None:
     window = desk.window
     desk.put(desk.editor("terms", "round_to"), "100")
     price = window.session.study.price
+    window.show_view("takeoff")
     table = window.prices.table
 
     def sums() -> Sequence[Line]:

@@ -8,7 +8,7 @@ from collections.abc import Iterator
 import pytest
 from pytestqt.qtbot import QtBot
 
-from estimator.desk.doing.work import Course, Queue, Work
+from estimator.desk.work import Course, Queue, Step, Task, Work
 from estimator.going import Going
 
 
@@ -25,70 +25,115 @@ def course(qtbot: QtBot) -> Iterator[Course]:
     made.wait()
 
 
+def steps_of(*tasks: Task) -> list[Step]:
+    """Steps with their places as keys."""
+    return [Step(place, task) for place, task in enumerate(tasks)]
+
+
 def test_steps_are_done_in_order_in_another_thread(course: Course, qtbot: QtBot) -> None:
-    """Answers come back to the window's thread, with how far it is."""
+    """Answers come back to the window's thread, each before the next step begins; busy from first to last."""
     threads: list[threading.Thread] = []
     here: list[threading.Thread] = []
-    answers: list[tuple[int, object]] = []
-    moves: list[tuple[int, int]] = []
-    course.moved.connect(lambda done, of: moves.append((done, of)))
+    answers: list[tuple[object, object]] = []
+    busy: list[bool] = []
+    course.busy_changed.connect(busy.append)
 
-    def step(_: Going) -> int:
+    def step(_: Going) -> tuple[int, int]:
         threads.append(threading.current_thread())
-        return len(threads)
+        return len(threads), len(answers)
 
-    def done(place: int, answer: object) -> None:
+    def done(key: object, answer: object) -> None:
         here.append(threading.current_thread())
-        answers.append((place, answer))
+        answers.append((key, answer))
 
-    course.start([step] * 3, done, fails)
+    course.want(steps_of(step, step, step), done, fails)
     qtbot.waitUntil(lambda: not course.is_busy)
-    assert answers == [(0, 1), (1, 2), (2, 3)]
-    assert moves == [(0, 3), (1, 3), (2, 3), (3, 3)]
+    assert answers == [(0, (1, 0)), (1, (2, 1)), (2, (3, 2))]
+    assert busy == [True, False]
     assert threading.main_thread() not in threads
     assert set(here) == {threading.main_thread()}
 
 
 def test_a_step_that_was_left_ends_unheard(course: Course, qtbot: QtBot) -> None:
     """Stopped while the first of two runs: its answer is not told, the second is never done."""
-    gate, done_steps = threading.Event(), []
+    gate, began, done_steps = threading.Event(), threading.Event(), []
 
     def first(_: Going) -> None:
+        began.set()
         gate.wait(10)
         done_steps.append("first")
 
     heard: list[object] = []
-    course.start([first, lambda _: done_steps.append("second")], lambda *a: heard.append(a), fails)
+    course.want(steps_of(first, lambda _: done_steps.append("second")), lambda *a: heard.append(a), fails)
+    assert began.wait(10)
     course.stop()
-    assert not course.is_busy
-    assert not course.is_idle
+    assert course.is_busy
     gate.set()
-    qtbot.waitUntil(lambda: course.is_idle)
+    qtbot.waitUntil(lambda: not course.is_busy)
     assert done_steps == ["first"]
     assert heard == []
 
 
-def test_another_course_takes_the_place_of_the_first(course: Course, qtbot: QtBot) -> None:
-    """One thread, one step at a time; only the answers of the course that holds are told."""
+def test_other_steps_take_the_place_of_those_before(course: Course, qtbot: QtBot) -> None:
+    """One thread, one step at a time; only the answers of what is wanted are told."""
     gate = threading.Event()
-    heard: list[tuple[int, object]] = []
-    course.start([lambda _: gate.wait(10), lambda _: "old"], lambda *a: heard.append(a), fails)
-    course.start([lambda _: "new", lambda _: "newer"], lambda *a: heard.append(a), fails)
+    heard: list[tuple[object, object]] = []
+
+    def tell(key: object, answer: object) -> None:
+        heard.append((key, answer))
+
+    course.want([Step("a", lambda _: gate.wait(10)), Step("b", lambda _: "old")], tell, fails)
+    course.want([Step("c", lambda _: "new"), Step("d", lambda _: "newer")], tell, fails)
     gate.set()
     qtbot.waitUntil(lambda: not course.is_busy)
-    assert heard == [(0, "new"), (1, "newer")]
+    assert heard == [("c", "new"), ("d", "newer")]
+
+
+def test_a_step_still_wanted_goes_on(course: Course, qtbot: QtBot) -> None:
+    """Under way while other steps are wanted beside it: it is done once, and its answer is told."""
+    gate, runs = threading.Event(), []
+    heard: list[object] = []
+
+    def long(going: Going) -> str:
+        runs.append("long")
+        assert gate.wait(10)
+        going.check()
+        return "long"
+
+    def tell(key: object, _: object) -> None:
+        heard.append(key)
+
+    course.want([Step("long", long), Step("old", lambda _: runs.append("old"))], tell, fails)
+    course.keep(["long"])
+    course.want([Step("new", lambda _: runs.append("new")), Step("long", long)], tell, fails)
+    gate.set()
+    qtbot.waitUntil(lambda: not course.is_busy)
+    assert runs == ["long", "new"]
+    assert heard == ["long", "new"]
 
 
 def test_a_failure_ends_the_course(course: Course, qtbot: QtBot) -> None:
     """It is told once; the steps after it are left."""
     after: list[str] = []
     errors: list[BaseException] = []
-    course.start([lambda _: 1 // 0, lambda _: after.append("x")], lambda *_: None, errors.append)
-    qtbot.waitUntil(lambda: bool(errors))
-    assert isinstance(errors[0], ZeroDivisionError)
-    assert not course.is_busy
-    qtbot.waitUntil(lambda: course.is_idle)
+    course.want(steps_of(lambda _: 1 // 0, lambda _: after.append("x")), lambda *_: None, errors.append)
+    qtbot.waitUntil(lambda: not course.is_busy)
+    (error,) = errors
+    assert isinstance(error, ZeroDivisionError)
     assert after == []
+
+
+def test_newer_work_is_done_while_the_window_waits_for_it(qtbot: QtBot) -> None:
+    """The window's thread stands still: what was left ends all the same, and the newer answer can be waited for."""
+    work, gate = Work(), threading.Event()
+    heard: list[object] = []
+    work.start(lambda _: gate.wait(10), heard.append, fails)
+    newer = work.start(lambda _: "newer", heard.append, fails)
+    gate.set()
+    assert newer.result(10) == "newer"
+    qtbot.waitUntil(lambda: not work.is_busy)
+    assert heard == ["newer"]
+    work.wait()
 
 
 def test_a_queue_does_everything_and_tells_how_far_it_is(qtbot: QtBot) -> None:

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 from PySide6.QtCore import QObject, Signal
 
 from estimator.desk.doing.questions import Dialogs
-from estimator.desk.doing.work import Queue, Task
+from estimator.desk.work import Queue, Task
 from estimator.going import Going
 from estimator.model.finding import Severity
 from estimator.model.issued import Issued, PaperError, kept_paper

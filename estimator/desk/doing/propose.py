@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING
 from PySide6.QtCore import QObject, Qt, Signal
 from PySide6.QtWidgets import QApplication, QWidget
 
-from estimator.desk.doing.work import Work
 from estimator.desk.session import Session
+from estimator.desk.work import Work
 
 if TYPE_CHECKING:
     from estimator.acts.propose import Offer

@@ -78,16 +78,18 @@ class BookPanel(QWidget):
         """Show what holds."""
         self.currency.refresh(system)
         self.rows.refresh(system)
-        used = {r.takeoff.code for r in self._session.study.price.rows}
-        count = len(self._session.book.entries)
-        job, price = self._session.job, self._session.study.price
-        old = " ".join(
-            map(sentences_of_job(job).installer, stale_findings(price, job.terms, self._session.today()))
-        )
-        self.state.setText(f"{count} entries, {len(used)} parts used by this job")
-        self.state.setToolTip(tip(old))
-        if old:
-            self.state.setText(f"{self.state.text()} · ▲ some of them old or undated")
+        session, job = self._session, self._session.job
+        count, known = len(session.book.entries), session.known
+        if known is None:
+            self.state.setText(f"{count} entries, parts used by this job: {session.meanwhile}")
+            self.state.setToolTip("")
+        else:
+            used = {r.takeoff.code for r in known.price.rows}
+            stale = stale_findings(known.price, job.terms, session.today())
+            old = " ".join(map(sentences_of_job(job).installer, stale))
+            aged = " · ▲ some of them old or undated" if old else ""
+            self.state.setText(f"{count} entries, {len(used)} parts used by this job{aged}")
+            self.state.setToolTip(tip(old))
         if job.prices is None:
             self.held.setText("This job follows the price book.")
             return

@@ -10,7 +10,8 @@ from estimator.desk.session import Session
 from estimator.desk.tables import Line, ReadTable, distinct
 from estimator.desk.theme import MARKS, current_theme
 from estimator.model.finding import Finding, Severity
-from estimator.shown.findings import sentences_of
+from estimator.model.options import BASE
+from estimator.shown.findings import sentences_of, sentences_of_job
 
 __all__ = ["FindingsView"]
 
@@ -27,8 +28,7 @@ class FindingsView(QWidget):
     def __init__(self, session: Session, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._session = session
-        self._shown: tuple[Finding, ...] | None = None
-        self._told: list[str] = []
+        self._shown: object = None
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 4, 0, 0)
         column.setSpacing(4)
@@ -50,18 +50,40 @@ class FindingsView(QWidget):
         column.addWidget(self.table, 1)
 
     def refresh(self, *, colours_changed: bool = False) -> None:
-        """Show what holds."""
-        findings = self._session.findings
-        say = sentences_of(self._session.study)
+        """Show what holds; of what is still worked out, that it is."""
+        session = self._session
+        if session.known is None:
+            findings, say, more = session.kept_back, sentences_of_job(session.whole), session.meanwhile
+            more = f"What is missing or wrong: {more}"
+        else:
+            findings, say = session.findings, sentences_of(session.listed, session.whole)
+            more = self._missing_words()
         told = [say.installer(finding) for finding in findings]
         # A new name or another system of units leaves the findings as they are and changes their sentences.
-        if (findings, told) == (self._shown, self._told) and not colours_changed:
+        shown = (findings, told, more)
+        if shown == self._shown and not colours_changed:
             return
-        self._shown, self._told = findings, told
+        self._shown = shown
         keys = distinct(f"{f.rule} {f.place} {f.option}" for f in findings)
         self._found = dict(zip(keys, findings, strict=True))
         lines = [self._line(*one) for one in zip(keys, findings, told, strict=True)]
+        if more:
+            lines.append(Line("", (more,), colour=current_theme().faint))
         self.table.show_lines(lines or [Line("", ("✓ Nothing is missing or wrong.",))])
+
+    def _missing_words(self) -> str:
+        """That options on the quote are not in the list yet."""
+        studies = self._session.studies
+        missing = [option for option in studies.missing if option != BASE]
+        offered = [a.id for a in self._session.whole.alternatives if a.offered and a.id in missing]
+        if not offered:
+            return ""
+        number = "1 offered option" if len(offered) == 1 else f"{len(offered)} offered options"
+        if studies.is_left:
+            verb = "was" if len(offered) == 1 else "were"
+            return f"▲ {number} {verb} not worked out: what is wrong there is not in this list."
+        verb = "is" if len(offered) == 1 else "are"
+        return f"… {number} {verb} still being worked out."
 
     @staticmethod
     def _line(key: str, finding: Finding, sentence: str) -> Line:

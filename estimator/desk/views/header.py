@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from decimal import Decimal
+from collections import Counter
 
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QPainter, QPaintEvent, QResizeEvent
@@ -114,7 +114,7 @@ class Header(QFrame):
     def refresh(self) -> None:
         """Show what holds."""
         session = self._session
-        job, price = session.job, session.study.price
+        job = session.job
         name = job.quote.title or "Untitled job"
         file = session.path.name if session.path else "not saved yet"
         self.title.setText(name + (" *" if session.is_modified else ""))
@@ -125,22 +125,38 @@ class Header(QFrame):
         self.title.setToolTip(tip(str(session.path or "")))
         self.customer.setToolTip(tip(self.customer.text()))
 
-        def money(amount: Decimal) -> str:
-            return money_text(amount, price.currency, job.terms.locale)
-
-        self.firm.setText(money(price.totals.total.likely))
+        known = session.known
+        if known is None:
+            # No figure of an earlier job stands for this one.
+            self.firm.setText("…")
+            self.basis.setText(session.meanwhile[:1].upper() + session.meanwhile[1:])
+            self.state.setText(f"{len(job.design.drops)} drops")
+            self._show_counts(None)
+            return
+        price = known.price
+        self.firm.setText(money_text(price.totals.total.likely, price.currency, job.terms.locale))
         self.basis.setText(_basis_words(price.basis, session.job.terms.locale))
-        words = [f"{len(job.design.drops)} drops", f"{len(session.study.layout.lines)} lines"]
+        words = [f"{len(job.design.drops)} drops", f"{len(known.layout.lines)} lines"]
         words.append("tax included" if job.terms.tax_percent else "no tax")
         if not price.complete:
             words.insert(0, "▲ some parts have no price")
         self.state.setText(" · ".join(words))
+        self.show_findings()
+
+    def show_findings(self) -> None:
+        """How many findings there are now."""
+        if self._session.known is not None:
+            self._show_counts(Counter(f.severity for f in self._session.findings))
+
+    def _show_counts(self, counts: Counter[Severity] | None) -> None:
+        """How many there are of each severity, None where that is not known yet."""
         theme = current_theme()
         for severity, button in self.counts.items():
-            count = sum(f.severity is severity for f in session.findings)
+            count = 0 if counts is None else counts[severity]
+            number = "…" if counts is None else str(count)
             plural = severity.value if count == 1 else f"{severity.value}s"
-            self._words[severity] = (f"{MARKS[severity]} {count} {plural}", f"{MARKS[severity]} {count}")
-            button.setAccessibleName(f"{count} {plural}")
+            self._words[severity] = (f"{MARKS[severity]} {number} {plural}", f"{MARKS[severity]} {number}")
+            button.setAccessibleName(f"{number} {plural}")
             button.setAccessibleDescription("Go to the first of them.")
             button.setEnabled(count > 0)
             colour = theme.of(severity) if count else theme.faint

@@ -5,8 +5,11 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Generic, TypeVar
 
+from PySide6.QtCore import Qt
 from PySide6.QtGui import QShowEvent
 from PySide6.QtWidgets import QVBoxLayout, QWidget
+
+from estimator.desk.plain import Label
 
 __all__ = ["Late"]
 
@@ -26,6 +29,12 @@ class Late(QWidget, Generic[V]):
         self.built: V | None = None
         self._column = QVBoxLayout(self)
         self._column.setContentsMargins(0, 0, 0, 0)
+        self.words = Label("", self)
+        self.words.setObjectName("faint")
+        self.words.setAlignment(Qt.AlignmentFlag.AlignCenter)
+        self.words.setWordWrap(True)
+        self.words.hide()
+        self._column.addWidget(self.words)
 
     @property
     def view(self) -> V:
@@ -34,11 +43,22 @@ class Late(QWidget, Generic[V]):
             self.built = self._build(self)
             self._column.addWidget(self.built)
             # The layout would show and place it with a later event, after a first paint without it.
-            self.built.show()
+            self.built.setVisible(self.words.isHidden())
             self._column.activate()
         return self.built
+
+    def wait(self, words: str) -> None:
+        """Words in the place of the view, so that nothing is read that does not hold; "" for the view again."""
+        self.words.setText(words)
+        self.words.setAccessibleName(words)
+        self.words.setVisible(bool(words))
+        if self.built is not None:
+            self.built.setVisible(not words)
+        elif not words and self.isVisible():
+            _ = self.view
 
     def showEvent(self, event: QShowEvent) -> None:
         """It is seen: the view is there before the paint."""
         super().showEvent(event)
-        _ = self.view
+        if self.words.isHidden():
+            _ = self.view

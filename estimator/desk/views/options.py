@@ -7,7 +7,7 @@ from decimal import Decimal
 from functools import partial
 
 from PySide6.QtCore import Qt, Signal
-from PySide6.QtGui import QShowEvent
+from PySide6.QtGui import QHideEvent, QShowEvent
 from PySide6.QtWidgets import (
     QHBoxLayout,
     QMenu,
@@ -28,12 +28,10 @@ from estimator.acts.options import (
     with_option,
     without_option,
 )
-from estimator.desk.doing.work import Course
 from estimator.desk.form.inputs import CheckBox, ComboBox, LineEdit
 from estimator.desk.plain import Label, menu_words, tip
 from estimator.desk.session import Session
 from estimator.desk.tables import Line, ReadTable, plain_label
-from estimator.going import Going
 from estimator.locales import number_text
 from estimator.model.design import Design
 from estimator.model.edit import EditError, with_value
@@ -41,10 +39,9 @@ from estimator.model.job import Job
 from estimator.model.option_designs import OwnState, design_of, option_ids, option_name
 from estimator.model.options import BASE, OptionChange
 from estimator.money import money_text
-from estimator.pricing.compare import Comparison, OptionFigures, compare, lines_of, option_figures
+from estimator.pricing.compare import Comparison, compare, lines_of
 from estimator.shown.commands import ACTS
 from estimator.shown.options import OwnWords, own_words
-from estimator.study import Study
 from estimator.takeoff.words import row_words
 
 __all__ = ["OptionsView", "comparison_lines"]
@@ -112,12 +109,9 @@ class OptionsView(QWidget):
     def __init__(self, session: Session, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._session = session
+        self._studies = session.studies
         self._of: object = None
-        self._worked_out: object = None
-        self.course = Course(self)
-        self.studies: dict[str, Study] = {}
         self._own: dict[str, OwnWords] = {}
-        self.figures: dict[str, OptionFigures] = {}
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 6, 0, 0)
         column.setSpacing(6)
@@ -235,13 +229,15 @@ class OptionsView(QWidget):
         self.progress.setMaximumHeight(10)
         self.progress.setAccessibleName("Options worked out")
         self.cancel = self._button("Cancel", "Leaves the options that are not worked out yet.")
-        self.cancel.clicked.connect(lambda _=False: self.stop())
+        self.cancel.clicked.connect(lambda _=False: self._studies.stop())
         self.again = self._button("Work them out", "Works out the options that were left.")
-        self.again.clicked.connect(lambda _=False: self._work_out())
+        self.again.clicked.connect(lambda _=False: self._studies.again())
         for widget in (self.state, self.progress, self.cancel, self.again):
             row.addWidget(widget, 1 if widget is self.progress else 0)
             widget.hide()
-        self.course.moved.connect(self._moved)
+        self._studies.moved.connect(self._moved)
+        self._studies.began.connect(self._moved)
+        self._studies.arrived.connect(self._arrived)
         return row
 
     def _make_pair(self) -> QHBoxLayout:
@@ -369,105 +365,74 @@ class OptionsView(QWidget):
         self.own.setFocus(Qt.FocusReason.OtherFocusReason)
 
     def showEvent(self, event: QShowEvent) -> None:
-        """Work out what was left while out of view."""
+        """In view all options are worked out, those not on the quote too."""
         super().showEvent(event)
         self.refresh()
+        self._studies.compare(True)
+        self._moved()
+
+    def hideEvent(self, event: QHideEvent) -> None:
+        """Out of view those on the quote alone; what is under way goes on."""
+        super().hideEvent(event)
+        self._studies.compare(False)
 
     def refresh(self) -> None:
-        """Show what holds, if in view; an option that did not change is not worked out again."""
+        """Show what holds, if in view."""
         session = self._session
-        now = (session.whole, session.book, session.option)
+        now = (session.whole, session.book, session.option, session.today())
         if not self.isVisible() or now == self._of:
             return
         self._of = now
-        concerned = self._concerned()
-        if concerned != self._worked_out:
-            self._worked_out = concerned
-            self._work_out()
-        else:
-            self._compare()
         self._show_all()
         if self.all.current not in option_ids(session.whole):
             self.all.select(session.option)
         self._show_chosen()
         self._fill_pair(option_ids(session.whole))
 
-    def _concerned(self) -> tuple[object, ...]:
-        """What the options follow from: an act on anything else leaves their studies as they are."""
-        session, whole = self._session, self._session.whole
-        own = tuple((a.id, a.changes) for a in whole.alternatives)
-        return (
-            whole.design,
-            own,
-            whole.site,
-            whole.terms,
-            whole.prices,
-            whole.units,
-            session.book,
-            session.today(),
-        )
+    def _arrived(self, option: str) -> None:
+        if self.isVisible() and option in (self.first.currentData(), self.second.currentData()):
+            self._compare()
 
-    def _work_out(self) -> None:
-        """Begin to work out every option beside the window; each is shown as soon as it is there."""
-        session = self._session
-        whole = session.whole
-        ids = option_ids(whole)
-        self.studies = {}
-
-        def work(option: str, work_out: Callable[[], Study], going: Going) -> tuple[Study, OptionFigures]:
-            going.check()
-            study = work_out()
-            going.check()
-            name = option_name(whole, option)
-            return study, option_figures(option, name, study.price, study.proof, study.risk.result)
-
-        def done(place: int, answer: object) -> None:
-            assert isinstance(answer, tuple)
-            self.studies[ids[place]], self.figures[ids[place]] = answer
-            self._show_all()
-            if ids[place] in (self.first.currentData(), self.second.currentData()):
-                self._compare()
-
-        def failed(error: BaseException) -> None:
-            session.said.emit(f"The options could not be worked out: {error}")
-            self._moved(0, 0)
-
-        self.course.start([partial(work, option, session.study_of(option)) for option in ids], done, failed)
-
-    def stop(self) -> None:
-        """Leave the options that are not worked out yet."""
-        self.course.stop()
-        self._show_all()
-        self._compare()
-
-    def _moved(self, done: int, of: int) -> None:
-        left = len(option_ids(self._session.whole)) - len(self.studies)
+    def _moved(self) -> None:
+        """Another one is there, or begins, or was left: the table tells it, and the bar how far it is."""
+        if not self.isVisible():
+            return
+        studies = self._studies
+        of, left = len(studies.wanted), len(studies.missing)
+        busy = left > 0 and not studies.is_left
         self.progress.setRange(0, max(of, 1))
-        self.progress.setValue(done)
-        self.state.setText(f"{done} of {of} options worked out" if of else f"{left} options not worked out")
-        self.state.setVisible(done < of or (not of and left > 0))
-        for widget in (self.progress, self.cancel):
-            widget.setVisible(done < of)
-        self.again.setVisible(not of and left > 0)
+        self.progress.setValue(of - left)
+        self.state.setText(
+            f"{of - left} of {of} options worked out" if busy else f"{left} options not worked out"
+        )
+        self.state.setVisible(left > 0)
+        self.progress.setVisible(busy)
+        self.cancel.setVisible(busy)
+        self.again.setVisible(studies.is_left)
+        self._show_all()
+        if left:
+            self._compare()
 
     def _show_all(self) -> None:
         self.all.show_lines([self._line(option) for option in option_ids(self._session.whole)])
 
     def _empty_line(self, option: str) -> Line:
         mark = "▸ " if option == self._session.option else ""
-        waits = "…" if self.course.is_busy else "not worked out"
+        waits = "not worked out" if self._studies.is_left else "…"
         cells = (f"{mark}{option_name(self._session.whole, option)}", waits, *[""] * (len(_ALL) - 2))
         return Line(option, cells, "Not worked out yet.")
 
     def _line(self, option: str) -> Line:
-        if option not in self.studies:
+        session, found = self._session, self._studies.figures(option)
+        if found is None:
             return self._empty_line(option)
-        session, found = self._session, self.figures[option]
+
+        currency = found.currency
 
         def money(amount: Decimal | None) -> str:
             if amount is None:
                 return "–"
-            return money_text(amount, found.currency, session.job.terms.locale)
+            return money_text(amount, currency, session.job.terms.locale)
 
         offered = option == BASE or any(a.id == option and a.offered for a in session.whole.alternatives)
         mark = "▸ " if option == session.option else ""
@@ -550,7 +515,7 @@ class OptionsView(QWidget):
         self._compare()
 
     def _compare(self) -> None:
-        before, after = (self.studies.get(str(b.currentData())) for b in (self.first, self.second))
+        before, after = (self._studies.of(str(b.currentData())) for b in (self.first, self.second))
         if before is None or after is None or before is after:
             self.rows.show_lines(())
             self.difference.setText("Choose two options to compare.")

@@ -145,16 +145,22 @@ class PlanView(QWidget):
         theme = current_theme()
         painter.fillRect(self.rect(), QColor(theme.paper))
         frame = self._frame()
-        study = self._session.study
-        plan = plan_marks(study.job.site, study.job.design, study.layout)
+        study = self._session.known
         self._paint_hall(painter, theme, frame)
+        self._spots, self._radii = {}, {}
+        if study is None:
+            # Where tubes run and how drops stand is not known yet; what held before the last act is not drawn.
+            painter.setPen(QColor(theme.faint))
+            words = f"Plan: {self._session.meanwhile}"
+            painter.drawText(QRectF(self.rect()), Qt.AlignmentFlag.AlignCenter, words)
+            return
+        plan = plan_marks(study.job.site, study.job.design, study.layout)
         for bay in plan.bays:
             self._paint_bay(painter, theme, frame, bay)
         self._paint_corridor(painter, theme, frame, plan)
         self._paint_lines(painter, theme, frame, plan)
         self._paint_board(painter, theme, frame, plan.board)
-        self._spots, self._radii = {}, {}
-        self._proofs = {d.drop: d for d in self._session.study.proof.drops}
+        self._proofs = {d.drop: d for d in study.proof.drops}
         for station in plan.stations:
             self._paint_station(painter, theme, frame, station)
         if self.hasFocus():
@@ -444,7 +450,10 @@ class PlanView(QWidget):
         told = Names(design).drop(drop_id) + (", stays" if drop.existing else "")
         if drop.service == AIR:
             return told
-        proof = next((d for d in self._session.study.proof.drops if d.drop == drop_id), None)
+        known = self._session.known
+        if known is None:
+            return f"{told}. {self._session.meanwhile}"
+        proof = next((d for d in known.proof.drops if d.drop == drop_id), None)
         room = f", room {100 * proof.room:.0f} %" if proof is not None else ""
         return f"{told}. {standing_of(proof).told}{room}"
 
@@ -515,8 +524,11 @@ class PlanPane(QWidget):
             parts.append(f"&#9633;&nbsp;<b>A</b>&nbsp;Compressed&nbsp;air,&nbsp;{AIR_COLOUR}")
         if any(d.existing for d in design.drops):
             parts.append("dotted&nbsp;outline,&nbsp;thin&nbsp;line:&nbsp;stays")
-        proofs = {d.drop: d for d in self._session.study.proof.drops}
-        there = {standing_of(proofs.get(d.id)) for d in design.drops if d.service != AIR}
+        known = self._session.known
+        proofs = {d.drop: d for d in known.proof.drops} if known is not None else {}
+        there = {
+            standing_of(proofs.get(d.id)) for d in design.drops if d.service != AIR and known is not None
+        }
         parts += [
             f'<span style="color:{theme.standing(s)}"><b>{s.sign}</b>&nbsp;{s.words.replace(" ", "&nbsp;")}</span>'
             for s in Standing

@@ -17,10 +17,10 @@ from PySide6.QtWidgets import (
 )
 
 from estimator.desk.doing.papers import Draft, Papers
-from estimator.desk.doing.work import Work
 from estimator.desk.form.inputs import ComboBox
 from estimator.desk.plain import Label, tip
 from estimator.desk.session import Session
+from estimator.desk.work import Work
 from estimator.shown.commands import ACTS
 from estimator.shown.figures import figures_of
 

@@ -7,6 +7,7 @@ from dataclasses import replace
 from decimal import Decimal
 
 from PySide6.QtCore import Signal
+from PySide6.QtGui import QShowEvent
 from PySide6.QtWidgets import QVBoxLayout, QWidget
 
 from estimator.desk.session import Session
@@ -74,8 +75,15 @@ class PriceView(QWidget):
         job = self._session.job
         return money_text(amount, self._session.study.price.currency, job.terms.locale)
 
+    def showEvent(self, event: QShowEvent) -> None:
+        """Show what changed while it was out of view."""
+        super().showEvent(event)
+        self.refresh()
+
     def refresh(self) -> None:
-        """Show what holds; what was folded and where the keyboard was stays."""
+        """Show what holds, if in view; what was folded and where the keyboard was stays."""
+        if self._shown is not None and not self.isVisible():
+            return  # shown when it comes into view
         price = self._session.study.price
         terms = self._session.job.terms
         words = row_words(self._session.job)

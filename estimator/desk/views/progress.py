@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from PySide6.QtWidgets import QHBoxLayout, QProgressBar, QPushButton, QWidget
 
-from estimator.desk.doing.work import Queue, Work
 from estimator.desk.plain import Label
+from estimator.desk.work import Queue, Work
 
 __all__ = ["Progress"]
 

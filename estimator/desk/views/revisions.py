@@ -304,7 +304,8 @@ class RevisionsView(QWidget):
     def refresh(self) -> None:
         """Show what holds, if in view."""
         session = self._session
-        now = (session.whole, session.book, self._day(), current_theme())
+        waits = session.known_base is None and session.meanwhile
+        now = (session.whole, session.book, self._day(), current_theme(), waits)
         if not self.isVisible() or now == self._of:
             return
         self._of = now

@@ -24,9 +24,11 @@ __all__ = ["SinceBar", "since_words"]
 
 
 def since_words(session: Session) -> tuple[Changes | None, str]:
-    """What moved since the last revision, and the line that says so."""
+    """What moved since the last revision, and the line that says so; no figure while the price is worked out."""
+    if session.known_base is None:
+        return None, f"Since the last revision: {session.meanwhile}"
     try:
-        changes = changes_since(session.whole, session.base_study.price, session.book)
+        changes = changes_since(session.whole, session.known_base.price, session.book)
     except CompareError as error:
         return None, str(error)
     if changes is None:
@@ -103,7 +105,7 @@ class SinceBar(QFrame):
         self.reach.setVisible(session.option != BASE)
         self.reach.setCurrentIndex(self.reach.findData(session.only_here))
         today: date = session.today()
-        now = (whole, session.book, today, current_theme())
+        now = (whole, session.book, today, current_theme(), session.known_base is None and session.meanwhile)
         if now == self._of:
             return
         self._of = now

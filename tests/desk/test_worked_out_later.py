@@ -1,0 +1,200 @@
+"""A job whose study takes long: the desk takes the edit at once and shows no figure that does not hold."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+from threading import Event
+from typing import Any
+
+import pytest
+from PySide6.QtWidgets import QApplication, QLabel, QTreeView, QWidget
+
+from estimator.going import Going
+from estimator.model.edit import with_value
+from estimator.model.finding import Severity
+from estimator.money import money_text
+from estimator.sizing.proof import Prover
+from estimator.store.jobs import load_job
+from estimator.study import Pipeline, study
+from tests.days import STUDIED
+from tests.desk.hands import Hands
+
+EXAMPLE = Path(__file__).parents[2] / "resources" / "examples" / "gannet-quay.baydrop"
+VIEWS = ("plan", "takeoff", "buying", "proof", "risk", "options", "revisions")
+
+
+class Gate:
+    """Holds every proof until it is opened, as a job does that takes long; a proof that nobody wants any more ends."""
+
+    def __init__(self, patch: pytest.MonkeyPatch) -> None:
+        self.began, self._open = Event(), Event()
+        self.left = 0
+        prove = Prover.__call__
+
+        def slow(prover: Prover, *inputs: Any, going: Going, **more: Any) -> Any:
+            self.began.set()
+            while not self._open.wait(0.001):
+                if going.is_left:
+                    self.left += 1
+                going.check()
+            return prove(prover, *inputs, going=going, **more)
+
+        patch.setattr(Prover, "__call__", slow)
+
+    def open(self) -> None:
+        """Every proof ends now."""
+        self._open.set()
+
+
+@pytest.fixture
+def gannet_quay(desk: Hands) -> Hands:
+    """The example open, in a window that waits for nothing."""
+    desk.window.session.open(load_job(EXAMPLE), None)
+    desk.window.session.patience_s = 0.0
+    return desk
+
+
+@pytest.fixture
+def gate(gannet_quay: Hands, monkeypatch: pytest.MonkeyPatch) -> Iterator[Gate]:
+    """Every proof waits; opened again at the end, so that nothing hangs."""
+    made = Gate(monkeypatch)
+    yield made
+    made.open()
+
+
+def settled(desk: Hands) -> None:
+    """Until the study is there and was told."""
+    session = desk.window.session
+    told: list[bool] = []
+    session.worked_out.connect(lambda: told.append(True))
+    desk.bot.waitUntil(lambda: session.known is not None and bool(told), timeout=60_000)
+
+
+def words_of(widget: QWidget) -> list[str]:
+    """What can be read in a widget now."""
+    labels = [w.text() for w in widget.findChildren(QLabel) if w.isVisible()]
+    cells = [
+        cell
+        for table in widget.findChildren(QTreeView)
+        if table.isVisible() and hasattr(table, "lines")
+        for line in table.lines
+        for cell in line.cells
+    ]
+    return [*labels, *cells]
+
+
+def test_the_edit_is_taken_at_once_and_no_old_figure_stands(gannet_quay: Hands, gate: Gate) -> None:
+    """The form shows it; header, list, plan, prices, proof and risk say that they are worked out, and then show it."""
+    desk, window = gannet_quay, gannet_quay.window
+    session = window.session
+    before = money_text(session.study.price.totals.total.likely, "USD", "en_US")
+    assert window.header.firm.text() == before
+    for view in VIEWS:  # each has been in view, with the figures of before
+        window.show_view(view)
+        QApplication.processEvents()
+    editor = desk.editor("site", "use", "vehicles_per_hour")
+    desk.put(editor, "9")
+    assert str(session.job.site.use.vehicles_per_hour) == "9.0" or session.job.site.use.vehicles_per_hour == 9
+    assert session.known is None
+    assert window.header.firm.text() == "…"
+    assert window.header.basis.text() == "Working out …"
+    assert {
+        b.text().split()[-1] if " " not in b.text() else b.text().split()[1]
+        for b in window.header.counts.values()
+    } == {"…"}
+    assert [line.cells[0] for line in window.findings.table.lines] == [
+        "What is missing or wrong: working out …"
+    ]
+    assert "working out" in window.since.since.text()
+    for view in ("takeoff", "buying", "proof", "risk"):
+        window.show_view(view)
+        QApplication.processEvents()
+        assert [w for w in words_of(window.tabs.currentWidget()) if w] == ["Working out …"], view
+    gate.open()
+    settled(desk)
+    wanted = study(session.whole, session.book, STUDIED)
+    total = money_text(wanted.price.totals.total.likely, "USD", "en_US")
+    assert window.header.firm.text() == total
+    assert len(window.findings.table.lines) == len(wanted.findings)
+    window.show_view("takeoff")
+    window.takeoff.setCurrentIndex(0)
+    assert total in words_of(window.prices)
+
+
+def test_a_newer_edit_takes_the_place_of_the_one_worked_out(gannet_quay: Hands, gate: Gate) -> None:
+    """The proof of the older edit is left in its middle; what comes is that of the newer."""
+    desk, session = gannet_quay, gannet_quay.window.session
+    desk.put(desk.editor("site", "use", "vehicles_per_hour"), "9")
+    assert gate.began.wait(60)
+    desk.put(desk.editor("site", "use", "vehicles_per_hour"), "2")
+    desk.bot.waitUntil(lambda: gate.left == 1, timeout=60_000)
+    told: list[object] = []
+    session.worked_out.connect(lambda: told.append(session.known and session.known.job))
+    gate.open()
+    settled(desk)
+    assert told == [session.job]
+    assert session.study == study(session.whole, session.book, STUDIED)
+
+
+def test_undo_takes_the_place_too(gannet_quay: Hands, gate: Gate) -> None:
+    """Back to what was worked out before: that study holds again and the edit's never comes."""
+    desk, session = gannet_quay, gannet_quay.window.session
+    before = session.study
+    desk.put(desk.editor("site", "use", "vehicles_per_hour"), "9")
+    session.undo()
+    gate.open()
+    settled(desk)
+    assert session.study == before
+
+
+def test_who_relies_on_the_study_waits_for_it(gannet_quay: Hands, gate: Gate) -> None:
+    """Asked for while it is worked out: the answer is of the job that holds, never of the one before."""
+    desk, session = gannet_quay, gannet_quay.window.session
+    pressure = with_value(session.job, ("design", "drops", 0, "nozzle_size"), "08")
+    session.act("Large nozzle", job=pressure)
+    assert session.known is None
+    gate.open()
+    wanted = study(pressure, session.book, STUDIED)
+    # No event of the window runs in between.
+    assert session.study == wanted
+    assert session.base_study == wanted
+    assert session.findings == wanted.findings
+    assert any(f.severity is Severity.ERROR for f in session.findings)
+    settled_once: list[bool] = []
+    session.worked_out.connect(lambda: settled_once.append(True))
+    desk.bot.waitUntil(lambda: bool(settled_once), timeout=60_000)
+    assert gannet_quay.window.header.firm.text() != "…"
+
+
+def test_a_study_that_fails_says_so_and_no_old_figure_stands(
+    gannet_quay: Hands, gate: Gate, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The fault is told like any other that nothing caught; the next edit is worked out again."""
+    desk, window = gannet_quay, gannet_quay.window
+    session = window.session
+
+    def broken(*_: Any) -> None:
+        raise ZeroDivisionError("no study today")
+
+    with monkeypatch.context() as patch:
+        patch.setattr(Pipeline, "alone", broken)
+        with desk.bot.captureExceptions() as caught:
+            desk.put(desk.editor("site", "use", "vehicles_per_hour"), "9")
+            desk.bot.waitUntil(lambda: bool(caught), timeout=60_000)
+        assert [type(e[1]) for e in caught] == [ZeroDivisionError]
+        assert session.known is None
+        assert window.header.basis.text() == "Could not be worked out"
+    gate.open()
+    desk.put(desk.editor("site", "use", "vehicles_per_hour"), "2")
+    settled(desk)
+    assert session.study == study(session.whole, session.book, STUDIED)
+
+
+def test_closing_leaves_what_is_worked_out(gannet_quay: Hands, gate: Gate) -> None:
+    """The window does not wait for a study that nobody will see."""
+    desk = gannet_quay
+    desk.put(desk.editor("site", "use", "vehicles_per_hour"), "9")
+    assert gate.began.wait(60)
+    desk.window.close()
+    assert gate.left == 1
