@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
 from decimal import Decimal
 from pathlib import Path
@@ -10,18 +11,21 @@ import pytest
 
 from estimator.acts.options import with_option
 from estimator.model.choices import SideName
-from estimator.model.edit import with_value
+from estimator.model.edit import value_at, with_value
 from estimator.model.finding import Severity
 from estimator.model.job import Job
+from estimator.model.option_designs import option_ids
+from estimator.model.options import BASE
 from estimator.model.pricebook import PriceBook
 from estimator.pricing.types import CostRange, PricedRow
 from estimator.reference.catalogue import catalogue
 from estimator.store.jobs import load_job
 from estimator.store.pricebooks import shipped_price_book
-from estimator.study import Pipeline, Study, study
+from estimator.study import Pipeline, Study, followed, study
 from estimator.takeoff.types import Section
 from estimator.units import Dimension, parse
 from tests.days import STUDIED
+from tests.every_field import changed, fields_in, others, scenes
 
 EXAMPLES = Path(__file__).parents[1] / "resources" / "examples"
 
@@ -196,3 +200,51 @@ def test_every_option_is_studied_and_what_only_an_offer_has_is_told(job: Job, bo
     told = [f for f in made.findings if f.rule == "drop-wanted-flow"]
     assert [f.option for f in told] == [offered]
     assert [f.rule for f in study(job, book, STUDIED).findings if f.rule == "drop-wanted-flow"] == []
+
+
+def _but_for_the_job(made: Study) -> Study:
+    return replace(made, job=Job(), options=())
+
+
+@pytest.mark.parametrize("option", [BASE, "option-1"])
+def test_what_is_not_followed_moves_no_study(option: str, book: PriceBook) -> None:
+    """Each declared field of a job in turn: where what a study follows from stays equal, so does the study."""
+    job = scenes()[0]
+    pipeline = Pipeline()
+    before, follows = pipeline.alone(job, book, STUDIED, option), followed(job, book, STUDIED, option)
+    kept: set[str] = set()
+    for field in fields_in(job):
+        place = field.places[0]
+        for value in others(field.spec, value_at(job, place), job):
+            other = changed(job, place, value)
+            if other is None or option not in option_ids(other):
+                continue
+            if followed(other, book, STUDIED, option) == follows:
+                kept.add(field.name)
+                after = pipeline.alone(other, book, STUDIED, option)
+                assert _but_for_the_job(after) == _but_for_the_job(before), field.name
+            break
+    # Who quotes and who is quoted, the quote's own words, the names of designs.
+    assert {"Party.name", "QuoteInfo.title", "Design.name", "Alternative.name"} <= kept
+    assert {"Drop.gun", "Use.vehicles_per_hour", "Terms.discount_percent", "QuoteInfo.dated"}.isdisjoint(kept)
+
+
+def test_an_option_worked_on_is_seen_with_what_else_can_be_signed(job: Job, book: PriceBook) -> None:
+    """Its own findings are its own; those that only the base or another offered option has know whose they are."""
+    for name, size, offered in (("Large", "08", True), ("Larger", "15", True), ("Kept back", "15", False)):
+        job, _ = with_option(
+            job, name, with_value(job.design, ("drops", 0, "nozzle_size"), size), offered=offered
+        )
+    pipeline = Pipeline()
+    whole = pipeline.study(job, book, STUDIED)
+    alone = pipeline.option(job, book, STUDIED, "option-1")
+    seen = alone.seen_with(whole)
+    assert [f for f in seen.findings if f.option == "option-1"] == [
+        replace(f, option="option-1") for f in alone.findings
+    ]
+    others = {f.option for f in seen.findings} - {"option-1"}
+    assert "option-2" in others
+    assert "option-3" not in others
+    own = {replace(f, option=BASE) for f in alone.findings}
+    assert not [f for f in seen.findings if f.option != "option-1" and replace(f, option=BASE) in own]
+    assert [o.option for o in seen.options] == [BASE, "option-2", "option-3"]
