@@ -22,8 +22,8 @@ from estimator.desk.doing.exchange_dialog import (
 )
 from estimator.desk.doing.papers import Papers
 from estimator.desk.doing.questions import Dialogs
-from estimator.desk.doing.work import Work
 from estimator.desk.session import Session
+from estimator.desk.work import Work
 from estimator.going import Going
 from estimator.locales import day_text
 from estimator.model.edit import EditError
