@@ -188,6 +188,57 @@ def test_a_new_day_renews_the_quote_in_view_and_says_so(
     assert printer.printed == [date(2027, 3, 1), date(2027, 3, 2)]
 
 
+def test_midnight_while_the_file_is_named_changes_nothing(
+    desk: Hands, tmp_path: Path, printer: Printer, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The view is renewed behind the question; what was seen when the paper was asked for is written."""
+    session, days = desk.window.session, [date(2027, 3, 1)]
+    session.today = lambda: days[0]
+    desk.quick()
+    pane = preview(desk)
+    seen = pane.shown
+    assert seen is not None
+
+    def named(title: str, kinds: str, suggestion: Path) -> tuple[Path, str]:
+        days[0] = date(2027, 3, 2)
+        assert session.follow_day()
+        desk.bot.waitUntil(lambda: pane.shown is not seen, timeout=30_000)
+        return tmp_path / "a-draft.pdf", kinds
+
+    monkeypatch.setattr(desk.said, "save_file", named)
+    desk.said.yes = True
+    desk.command("file.quote")
+    all_written(desk)
+    assert (tmp_path / "a-draft.pdf").read_bytes() == seen.pdf
+    assert pane.shown is not None
+    assert pane.shown.pdf != seen.pdf
+    assert printer.printed == [date(2027, 3, 1), date(2027, 3, 2)]
+
+
+def test_after_an_edit_that_the_view_does_not_show_yet_the_paper_is_of_the_edit(
+    desk: Hands, tmp_path: Path, printer: Printer
+) -> None:
+    """What is still in view is of the job before; the new one is drawn once, for the view and for the file."""
+    desk.quick()
+    pane = preview(desk)
+    seen = pane.shown
+    assert seen is not None
+    printer.gate.clear()
+    desk.put(desk.editor("quote", "title"), "Another")
+    assert pane.shown is seen
+    for name in ("a", "b"):
+        ask_for(desk, tmp_path / f"{name}-draft.pdf")
+    printer.gate.set()
+    all_written(desk)
+    desk.bot.waitUntil(lambda: not pane.work.is_busy, timeout=30_000)
+    assert pane.shown is not None
+    assert pane.shown.whole.quote.title == "Another"
+    written = {(tmp_path / f"{name}-draft.pdf").read_bytes() for name in ("a", "b")}
+    assert written == {pane.shown.pdf}
+    assert seen.pdf not in written
+    assert len(printer.printed) == 2
+
+
 def test_out_of_view_the_paper_is_of_the_day_it_is_written(desk: Hands, tmp_path: Path) -> None:
     """What nobody looks at is no promise."""
     session, days = desk.window.session, [date(2027, 3, 1)]
