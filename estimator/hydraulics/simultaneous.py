@@ -30,7 +30,12 @@ CRITERION: Final = 0.99
 NUMBER_MAX: Final = 1000
 """Largest number of guns taken, -."""
 _TIE: Final = 1e-12
-_CELLS: Final = 20_000
+_SUMS: Final = 20_000
+"""Different sums up to which they are all kept."""
+_STEPS: Final = 100_000
+"""Steps that more sums than that are rounded up to."""
+_NEXT_TO_NONE: Final = 1e-22
+"""Chance of one step that is cut off at the ends: a hundred thousand of them times a thousand flows are nothing."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -172,9 +177,9 @@ def guns_at_once_alike(
 def flow_at_once(guns: Iterable[Guns], criterion: float = CRITERION) -> OpenFlow:
     """Smallest flow Q with ``P(sum of open flows <= Q) >= criterion``.
 
-    guns: groups of guns alike; flow 0 or more [m3/s]. Exact over the sums that can occur; with more than 20
-    000 different sums they are rounded up to that many steps and ``resolution_m3_s`` says by how much at
-    most. OutOfRange names what is wrong. Sources [1]_, [2]_.
+    guns: groups of guns alike; flow 0 or more [m3/s]. Exact over the sums that can occur; from 20 000
+    different sums on they are rounded up to 100 000 steps, once for each flow that is still to come, and
+    ``resolution_m3_s`` says by how much at most. OutOfRange names what is wrong. Sources [1]_, [2]_.
 
     Worked example: six guns of 1.2 L/min at 0.3 with four of 3.2 L/min at 0.1: 10.0 L/min.
 
@@ -222,23 +227,57 @@ def _checked(guns: Iterable[Guns]) -> tuple[Guns, ...]:
 
 
 def _flow_distribution(groups: Sequence[Guns], most: float) -> tuple[FloatArray, FloatArray, float]:
+    alike: dict[float, list[Guns]] = {}
+    for group in groups:
+        if group.flow_m3_s > 0.0:
+            alike.setdefault(group.flow_m3_s, []).append(group)
     sums, pmf = np.zeros(1), np.ones(1)
-    resolution = 0.0
-    for flow in sorted({g.flow_m3_s for g in groups if g.flow_m3_s > 0.0}):
-        open_now = np.ones(1)
-        for group in groups:
-            if group.flow_m3_s == flow:
-                open_now = np.convolve(open_now, binomial_pmf(group.number, group.probability))
+    flows = sorted(alike)
+    for at, flow in enumerate(flows):
+        open_now = _open_of(alike[flow])
         total: FloatArray = np.add.outer(sums, flow * np.arange(open_now.size)).ravel()
         weight: FloatArray = np.multiply.outer(pmf, open_now).ravel()
         # Sums that differ by rounding only are one sum.
         sums, pmf = _merge(total, weight, np.rint(total / (1e-9 * most)).astype(np.int64))
-        if sums.size > _CELLS:
-            step = most / _CELLS
-            cells = np.ceil(sums / step - 1e-9).astype(np.int64)
-            sums, pmf = _merge(np.asarray(cells * step, np.float64), pmf, cells)
-            resolution += step
-    return sums, pmf, resolution
+        if sums.size > _SUMS:
+            return _on_steps(sums, pmf, [(f, _open_of(alike[f])) for f in flows[at + 1 :]], most)
+    return sums, pmf, 0.0
+
+
+def _open_of(groups: Sequence[Guns]) -> FloatArray:
+    """Probabilities of 0 to n open guns of groups that have one flow."""
+    open_now = np.ones(1)
+    for group in groups:
+        open_now = np.convolve(open_now, binomial_pmf(group.number, group.probability))
+    return open_now
+
+
+def _on_steps(
+    sums: FloatArray, pmf: FloatArray, more: Sequence[tuple[float, FloatArray]], most: float
+) -> tuple[FloatArray, FloatArray, float]:
+    """The distribution of sums with the flows still to come, all rounded up to equal steps.
+
+    Each flow's multiples are rounded up once, so an addition is one shift of the whole distribution for each number
+    of open guns. Ends with next to no chance are cut off: of many guns hardly ever nearly none or nearly all are open.
+    """
+    step = most / _STEPS
+    cells = _up(sums, step)
+    first = int(cells[0])
+    spread = np.bincount(cells - first, pmf)
+    for flow, open_now in more:
+        moves = _up(flow * np.arange(open_now.size), step)
+        grown = np.zeros(spread.size + int(moves[-1]))
+        for move, chance in zip(moves.tolist(), open_now.tolist(), strict=True):
+            grown[move : move + spread.size] += chance * spread
+        some = (grown > _NEXT_TO_NONE).nonzero()[0]
+        first += int(some[0])
+        spread = grown[some[0] : some[-1] + 1]
+    held = spread.nonzero()[0]
+    return (first + held) * step, spread[held], step * (1 + len(more))
+
+
+def _up(flows: FloatArray, step: float) -> NDArray[np.int64]:
+    return np.ceil(flows / step - 1e-9).astype(np.int64)
 
 
 def _merge(values: FloatArray, weights: FloatArray, keys: NDArray[np.int64]) -> tuple[FloatArray, FloatArray]:

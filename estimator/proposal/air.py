@@ -11,6 +11,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from estimator.going import ALONE, Going
 from estimator.hydraulics.air import REFERENCES, FreeAir, header_drop
 from estimator.hydraulics.fittings import sum_of
 from estimator.hydraulics.limits import OutOfRange
@@ -80,6 +81,7 @@ def size_air_line(
     parts: Catalogue,
     costs: SizeCosts,
     share: float = rules.HEADER_DROP_SHARE,
+    going: Going = ALONE,
 ) -> AirSizes:
     """The cheapest tubes of the air line.
 
@@ -90,6 +92,7 @@ def size_air_line(
         options: tubes that each segment may have, positions in the catalogue.
         parts, costs: sizes and what they cost.
         share: of the supply pressure that may be lost.
+        going: asked from segment to segment whether the sizes are still wanted.
     """
     plate = REFERENCES[site.air.reference.value]
     barometer = barometric_pressure(site.altitude.si)
@@ -98,6 +101,7 @@ def size_air_line(
     by_id = {s.id: s for s in line.segments}
     square: dict[tuple[int, int], float] = {}
     for at, segment in enumerate(line.segments):
+        going.check()
         mass = FreeAir(_flow(segment, by_drop), plate).mass_flow_kg_s
         counts = fitting_counts(segment, by_id.get(segment.upstream))
         for k in options[at]:
@@ -110,22 +114,24 @@ def size_air_line(
             except OutOfRange:
                 continue  # it chokes, so it is no size for this flow
             square[at, k] = supply**2 - found.outlet_pa**2
-    position = {s.id: i for i, s in enumerate(line.segments)}
+    onward: dict[str, list[int]] = {}
+    for at, segment in enumerate(line.segments):
+        onward.setdefault(segment.upstream, []).append(at)
     below: dict[int, list[_Label]] = {}
     exact = True
     for at in reversed(range(len(line.segments))):
         segment = line.segments[at]
         joined = [_Label(target if segment.ends_at_drop else 0.0, 0.0, ())]
-        for child in line.segments:
-            if child.upstream == segment.id:
-                joined, whole = _pareto(
-                    [
-                        _Label(max(a.need, b.need), a.cost + b.cost, a.chosen + b.chosen)
-                        for a in joined
-                        for b in below[position[child.id]]
-                    ]
-                )
-                exact &= whole
+        for child in onward.get(segment.id, ()):
+            going.check()
+            joined, whole = _pareto(
+                [
+                    _Label(max(a.need, b.need), a.cost + b.cost, a.chosen + b.chosen)
+                    for a in joined
+                    for b in below[child]
+                ]
+            )
+            exact &= whole
         labels: list[_Label] = []
         for k in options[at]:
             cost = costs.segment(segment, parts.tubes[k].key)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 
+from estimator.going import ALONE, Going
 from estimator.layout.tubes import line_plan, segment_tubes
 from estimator.layout.types import Layout, LineLayout
 from estimator.model.design import AIR, Design, LinePlan, PlantUnit, SegmentTube
@@ -53,10 +54,11 @@ def propose_air(
     parts: Catalogue,
     costs: SizeCosts,
     pinned: frozenset[str],
+    going: Going = ALONE,
 ) -> tuple[Design, LineProposal | None]:
     """Tubes of the air line: the cheapest that lose no more than the share of the supply that the proof allows.
 
-    Where none does the design stays as it is, and the proof's finding says so.
+    Where none does the design stays as it is, and the proof's finding says so. `going` is asked from try to try.
     """
     line = layout.line(AIR)
     if line is None or not line.segments or site.air.pressure.si <= 0.0:
@@ -73,7 +75,8 @@ def propose_air(
     ]
     share, supply = rules.HEADER_DROP_SHARE, site.air.pressure.si
     for _ in range(_TRIES):
-        sizes = size_air_line(site, line, by_drop, options, parts, costs, share)
+        going.check()
+        sizes = size_air_line(site, line, by_drop, options, parts, costs, share, going)
         if not sizes.tubes:
             return design, None
         chosen = {s.id: keys[k] for s, k in zip(line.segments, sizes.tubes, strict=True)}
@@ -87,6 +90,7 @@ def propose_air(
     proved = sizes.exact and share == rules.HEADER_DROP_SHARE
 
     def tried(segment: str, key: str) -> float | None:
+        going.check()
         return _air_loss(site, with_tubes(design, line, {**chosen, segment: key}), layout, answers, parts)[1]
 
     choices = _air_choices(line, held, chosen, free, sizes, parts, costs, tried, supply)
@@ -167,6 +171,7 @@ def propose_plant(
     parts: Catalogue,
     costs: SizeCosts,
     pinned: frozenset[str],
+    going: Going = ALONE,
 ) -> tuple[Design, dict[str, tuple[Choice, ...]]]:
     """Day tank and metering tip of each product whose plant can be proved.
 
@@ -176,6 +181,7 @@ def propose_plant(
         design: the design with its lines sized and free tips left out.
         proof: its proof.
         parts, costs, pinned: sizes, their cost, and what stays.
+        going: asked from product to product.
 
     Returns:
         The design, and choices by product. A tank whose chance of running dry no size keeps low enough stays as it
@@ -190,6 +196,7 @@ def propose_plant(
     units: list[PlantUnit] = []
     choices: dict[str, tuple[Choice, ...]] = {}
     for at, unit in enumerate(design.plant):
+        going.check()
         plant, answer = plants.get(unit.product), answers.get(unit.product)
         if plant is None or answer is None:
             units.append(old[unit.product] if unit.tip_drill is None else unit)

@@ -124,13 +124,13 @@ def propose(
         }
     )
     going.check()
-    first, _ = prove(site, sized, layout, parts)
+    first, _ = prove(site, sized, layout, parts, going)
     going.check()
-    sized, air = propose_air(site, sized, layout, first, parts, costs, pinned)
+    sized, air = propose_air(site, sized, layout, first, parts, costs, pinned, going)
     if air is not None:
         proposals[AIR] = air
     going.check()
-    sized, plant = propose_plant(site, design, sized, first, parts, costs, pinned)
+    sized, plant = propose_plant(site, design, sized, first, parts, costs, pinned, going)
     for product, choices in plant.items():
         old = proposals.get(product)
         if old is not None:
@@ -142,7 +142,7 @@ def propose(
                 product, choices, total, False, Phrase("Only its plant was sized.")
             )
     going.check()
-    _, findings = prove(site, sized, layout, parts)
+    _, findings = prove(site, sized, layout, parts, going)
     infeasible.extend(_left(findings, sized, failed))
     if costs.missing:
         infeasible.append(
