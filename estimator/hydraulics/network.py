@@ -12,12 +12,9 @@ packed sweeps (:mod:`estimator.hydraulics.network_tree`), loops by :mod:`estimat
 
 from __future__ import annotations
 
-from bisect import bisect_right
-from collections import OrderedDict
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from itertools import accumulate
-from typing import Final
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -25,23 +22,19 @@ from numpy.typing import ArrayLike
 from estimator.hydraulics.coil import coil_outside
 from estimator.hydraulics.friction import FloatArray, friction
 from estimator.hydraulics.network_errors import ConvergenceError, NetworkInputError
+from estimator.hydraulics.network_flat import FLOWING, ISOLATED, NO_FLOW, Patterns, TreeLines
 from estimator.hydraulics.network_model import (
     BoolArray,
     IntArray,
     Network,
     head_ends,
+    join,
     read_open_sets,
-    sum_by,
     tube_law,
 )
 from estimator.hydraulics.network_ring import RingPlan, eliminate, losses, ring_walk, solve_ring
-from estimator.hydraulics.network_topology import Forest, Pattern, Walk, forest, pack, walk
-from estimator.hydraulics.network_tree import ITERATIONS, TOLERANCE, Packed, Sizes, fit, sizes, sweep
-
-FLOWING: Final = 0
-NO_FLOW: Final = 1
-ISOLATED: Final = 2
-_KEPT_PATTERNS: Final = 32
+from estimator.hydraulics.network_topology import Forest, Walk, forest, shape_of, walk
+from estimator.hydraulics.network_tree import ITERATIONS, TOLERANCE, sweep
 
 OpenSets = ArrayLike | Sequence[Sequence[int]]
 
@@ -155,25 +148,6 @@ class Solution:
         return self._walk
 
 
-@dataclass(eq=False, slots=True)
-class _Patterns:
-    """Packed shapes already made, shared by plans that differ only in sizes."""
-
-    kept: OrderedDict[bytes, Pattern] = field(default_factory=OrderedDict)
-
-    def get(self, trees: Forest, case: IntArray, number: IntArray, line: IntArray) -> tuple[bytes, Pattern]:
-        key = case.tobytes() + number.tobytes()
-        found = self.kept.get(key)
-        if found is None:
-            found = pack(trees, case, number, line)
-            self.kept[key] = found
-            if len(self.kept) > _KEPT_PATTERNS:
-                self.kept.popitem(last=False)
-        else:
-            self.kept.move_to_end(key)
-        return key, found
-
-
 class LinesPlan:
     """Several lines compiled together; make it with :func:`compile_lines`."""
 
@@ -184,7 +158,7 @@ class LinesPlan:
         trees: Forest | None,
         tree_lines: IntArray,
         rings: dict[int, RingPlan],
-        patterns: _Patterns,
+        patterns: Patterns,
     ) -> None:
         self.networks = tuple(networks)
         self._walks = tuple(walks)
@@ -192,12 +166,10 @@ class LinesPlan:
         self._tree_lines = tree_lines
         self._rings = rings
         self._patterns = patterns
-        self._sizes: Sizes | None = None
+        self._flat: TreeLines | None = None
         if trees is not None:
-            self._sizes = sizes([self.networks[i] for i in tree_lines.tolist()], trees)
-        self._packed: OrderedDict[bytes, Packed] = OrderedDict()
-        counts = [self.networks[i].outlet_node.size for i in tree_lines.tolist()]
-        self._outlet_offset = np.concatenate(([0], np.cumsum(counts))).astype(np.int64)
+            joined = join([self.networks[i] for i in tree_lines.tolist()])
+            self._flat = TreeLines(joined, trees, patterns)
 
     def resized(self, networks: Sequence[Network]) -> LinesPlan:
         """A plan for the same layouts with other sizes, keeping all that depends on layout alone.
@@ -224,7 +196,8 @@ class LinesPlan:
     def forget(self) -> None:
         """Drop the packed patterns kept so far (they are kept for up to 32 batches)."""
         self._patterns.kept.clear()
-        self._packed.clear()
+        if self._flat is not None:
+            self._flat.forget()
 
     def solve(self, open_sets: Sequence[OpenSets]) -> list[Solution]:
         """Solve each line for its own open-sets; ``open_sets[i]`` belongs to line i.
@@ -237,12 +210,13 @@ class LinesPlan:
         answers: list[Solution | None] = [None] * len(self.networks)
         for at, plan in self._rings.items():
             answers[at] = self._solve_ring(at, plan, open_sets[at])
-        if self._trees is not None:
-            self._solve_trees(open_sets, answers)
+        if self._flat is not None:
+            self._solve_trees(self._flat, open_sets, answers)
         return [a for a in answers if a is not None]
 
-    def _solve_trees(self, open_sets: Sequence[OpenSets], answers: list[Solution | None]) -> None:
-        assert self._trees is not None
+    def _solve_trees(
+        self, flat: TreeLines, open_sets: Sequence[OpenSets], answers: list[Solution | None]
+    ) -> None:
         lines = self._tree_lines.tolist()
         read = [read_open_sets(self.networks[i].outlet_node.size, open_sets[i]) for i in lines]
         first_set = [0, *accumulate(r[2] for r in read)]
@@ -253,101 +227,33 @@ class LinesPlan:
         else:
             line = np.repeat(np.arange(len(lines)), [r[0].size for r in read])
             case = np.concatenate([r[0] + first_set[k] for k, r in enumerate(read)])
-            outlet = np.concatenate([r[1] + self._outlet_offset[k] for k, r in enumerate(read)])
-        flow, pressure, status, energy, continuity, iterations = self._solve_flat(
-            case, outlet, line, first_set
-        )
-        source = sum_by(case, flow, first_set[-1])
+            outlet = np.concatenate([r[1] + flat.lines.first_outlet[k] for k, r in enumerate(read)])
+        try:
+            found = flat.solve(case, outlet, line, first_set[-1], sweep)
+        except ConvergenceError as error:
+            case = error.case - first_set[error.line]
+            raise ConvergenceError(lines[error.line], case, error.node, error.residual_pa) from None
         for k, at in enumerate(lines):
             net = self.networks[at]
             part, rows = slice(bounds[k], bounds[k + 1]), slice(first_set[k], first_set[k + 1])
-            total = source[rows]
+            total = found.source_flow_m3_s[rows]
             answer = Solution(
                 network=net,
                 sets=read[k][2],
                 case=read[k][0],
                 outlet=read[k][1],
-                flow_m3_s=flow[part],
-                pressure_pa=pressure[part],
-                status=status[part],
+                flow_m3_s=found.flow_m3_s[part],
+                pressure_pa=found.pressure_pa[part],
+                status=found.status[part],
                 source_flow_m3_s=total,
                 source_pressure_pa=_source_pressure(net, total),
-                continuity_m3_s=continuity[rows],
-                energy_pa=energy[rows],
-                iterations=iterations,
+                continuity_m3_s=found.continuity_m3_s[rows],
+                energy_pa=found.energy_pa[rows],
+                iterations=found.iterations,
                 _walk=self._walks[at],
             )
             _pressures_without_flow(answer)
             answers[at] = answer
-
-    def _solve_flat(
-        self, case: IntArray, outlet: IntArray, line: IntArray, first_set: list[int]
-    ) -> tuple[FloatArray, FloatArray, IntArray, FloatArray, FloatArray, int]:
-        trees, size = self._trees, self._sizes
-        assert trees is not None and size is not None
-        sets = first_set[-1]
-        flow, status = np.zeros(case.size), np.zeros(case.size, dtype=np.int64)
-        energy, continuity = np.zeros(sets), np.zeros(sets)
-        number = trees.outlet_number[outlet]
-        status[number < 0] = ISOLATED
-        iterations = 0
-        open_ = (number >= 0).nonzero()[0]
-        # forest numbers rise within a case, as packing wants them
-        todo = open_[np.argsort(case[open_] * trees.parent.size + number[open_], kind="stable")]
-        again = True
-        while again and todo.size:
-            packed = self._fit(trees, size, case[todo], number[todo], line[todo], outlet[todo])
-            found = sweep(packed)
-            iterations = max(iterations, found.iterations)
-            pattern = packed.pattern
-            if not found.converged:
-                self._fail(packed, found.residual, first_set, trees)
-            leaf = found.flow[pattern.junctions :]
-            flow[todo] = leaf
-            energy[pattern.case] = 0.0
-            np.maximum.at(energy, pattern.case, found.residual)
-            roots = pattern.steps[0][1]
-            root_case = pattern.case[:roots]
-            continuity[root_case] = found.flow[:roots] - sum_by(case[todo], leaf, sets)[root_case]
-            drawing = leaf <= 0.0
-            again = bool(drawing.any())
-            if again:
-                # an outlet above the head there would draw air in; it is shut and its set solved again
-                shut = todo[drawing]
-                flow[shut] = 0.0
-                status[shut] = NO_FLOW
-                hit = np.zeros(sets, dtype=np.bool_)
-                hit[case[shut]] = True
-                continuity[hit] = 0.0
-                energy[hit] = 0.0
-                todo = todo[~drawing & hit[case[todo]]]
-        return flow, flow * flow * size.outlet_quadratic[outlet], status, energy, continuity, iterations
-
-    def _fit(
-        self, trees: Forest, size: Sizes, case: IntArray, number: IntArray, line: IntArray, outlet: IntArray
-    ) -> Packed:
-        key, pattern = self._patterns.get(trees, case, number, line)
-        packed = self._packed.get(key)
-        if packed is None:
-            packed = fit(pattern, trees, size, outlet)
-            self._packed[key] = packed
-            if len(self._packed) > _KEPT_PATTERNS:
-                self._packed.popitem(last=False)
-        return packed
-
-    def _fail(self, packed: Packed, residual: FloatArray, first_set: list[int], trees: Forest) -> None:
-        over = np.where(np.isfinite(residual), residual / packed.tolerance_pa, np.inf)
-        edge = int(np.argmax(over))
-        case = int(packed.pattern.case[edge])
-        k = bisect_right(first_set, case) - 1
-        at = int(self._tree_lines[k])
-        number = int(packed.pattern.bottom[edge])
-        nodes = trees.node_number
-        below = (nodes == number).nonzero()[0]
-        if below.size == 0:
-            below = (nodes == int(trees.parent[number])).nonzero()[0]
-        first = sum(self.networks[i].elevation_m.size for i in self._tree_lines[:k].tolist())
-        raise ConvergenceError(at, case - first_set[k], int(below[0]) - first, float(residual[edge]))
 
     def _solve_ring(self, at: int, plan: RingPlan, open_sets: OpenSets) -> Solution:
         net = plan.net
@@ -445,8 +351,9 @@ def compile_lines(networks: Sequence[Network], *, general: bool = False) -> Line
         walks.append(way)
     trees = None
     if tree_lines:
-        trees = forest([networks[i] for i in tree_lines], [walks[i] for i in tree_lines])
-    return LinesPlan(networks, walks, trees, np.array(tree_lines, dtype=np.int64), rings, _Patterns())
+        shapes = [shape_of(networks[i], walks[i]) for i in tree_lines]
+        trees = forest(shapes, np.array([networks[i].tube_from.size for i in tree_lines]))
+    return LinesPlan(networks, walks, trees, np.array(tree_lines, dtype=np.int64), rings, Patterns())
 
 
 class NetworkPlan:

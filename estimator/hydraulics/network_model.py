@@ -158,37 +158,118 @@ class Network:
             raise NetworkInputError("elevation_m", "a network needs at least the node of its source")
         if not 0 <= self.source_node < self.elevation_m.size:
             raise NetworkInputError("source_node", f"{self.source_node} is not one of the nodes")
-        for field, values in (
-            ("length_m", self.length_m),
-            ("bore_m", self.bore_m),
-            ("outlet_coefficient", self.outlet_coefficient),
-        ):
-            _reject(field, values, values <= 0.0, "give a number above 0")
-        for field, values in (
-            ("roughness_m", self.roughness_m),
-            ("minor_k", self.minor_k),
-            ("minor_k1", self.minor_k1),
-            ("coil_diameter_m", self.coil_diameter_m),
-        ):
-            _reject(field, values, values < 0.0, "give 0 or more")
-        tight = (self.coil_diameter_m > 0.0) & (self.coil_diameter_m <= self.bore_m)
-        _reject(
-            "coil_diameter_m", self.coil_diameter_m, tight, "must be larger than the bore, or 0 if straight"
-        )
-        rough = self.roughness_m >= 0.5 * self.bore_m
-        _reject("roughness_m", self.roughness_m, rough, "must be well below the bore")
-        for field, value, least in (
-            ("source_pressure_pa", self.source_pressure_pa, -math.inf),
-            ("source_linear_pa_s_m3", self.source_linear_pa_s_m3, 0.0),
-            ("source_quadratic_pa_s2_m6", self.source_quadratic_pa_s2_m6, 0.0),
-        ):
+        _check_sizes(self)
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class Joined:
+    """Lines joined, each with its own liquid: the arrays of :class:`Network`, one line after the other.
+
+    Nodes, tubes and outlets are counted in their own line. ``first_node``, ``first_tube``, ``first_outlet``
+    (lines + 1,) say where each line's begin. What a network has once is an array (lines,) here.
+    """
+
+    first_node: IntArray
+    first_tube: IntArray
+    first_outlet: IntArray
+    elevation_m: FloatArray
+    length_m: FloatArray
+    bore_m: FloatArray
+    roughness_m: FloatArray
+    minor_k: FloatArray
+    minor_k1: FloatArray
+    coil_diameter_m: FloatArray
+    outlet_node: IntArray
+    outlet_coefficient: FloatArray
+    source_node: IntArray
+    source_pressure_pa: FloatArray
+    source_linear_pa_s_m3: FloatArray
+    source_quadratic_pa_s2_m6: FloatArray
+    density_kg_m3: FloatArray
+    viscosity_pa_s: FloatArray
+
+    @property
+    def lines(self) -> int:
+        """How many lines."""
+        return self.source_node.size
+
+    def check(self) -> None:
+        """Raises :class:`NetworkInputError` for a figure that no network can have; rows are those of the joined
+        arrays."""
+        for field in _SIZES:
+            values = getattr(self, field)
+            _reject(field, values, ~np.isfinite(values), "give finite numbers")
+        _check_sizes(self)
+
+
+def join(nets: Sequence[Network]) -> Joined:
+    """Networks joined; at least one."""
+
+    def firsts(counts: list[int]) -> IntArray:
+        return np.concatenate(([0], np.cumsum(counts))).astype(np.int64)
+
+    def each(field: str) -> FloatArray:
+        return np.concatenate([getattr(net, field) for net in nets])
+
+    def once(field: str) -> FloatArray:
+        return np.array([getattr(net, field) for net in nets], dtype=np.float64)
+
+    return Joined(
+        first_node=firsts([net.elevation_m.size for net in nets]),
+        first_tube=firsts([net.tube_from.size for net in nets]),
+        first_outlet=firsts([net.outlet_node.size for net in nets]),
+        elevation_m=each("elevation_m"),
+        length_m=each("length_m"),
+        bore_m=each("bore_m"),
+        roughness_m=each("roughness_m"),
+        minor_k=each("minor_k"),
+        minor_k1=each("minor_k1"),
+        coil_diameter_m=each("coil_diameter_m"),
+        outlet_node=np.concatenate([net.outlet_node for net in nets]),
+        outlet_coefficient=each("outlet_coefficient"),
+        source_node=np.array([net.source_node for net in nets], dtype=np.int64),
+        source_pressure_pa=once("source_pressure_pa"),
+        source_linear_pa_s_m3=once("source_linear_pa_s_m3"),
+        source_quadratic_pa_s2_m6=once("source_quadratic_pa_s2_m6"),
+        density_kg_m3=once("density_kg_m3"),
+        viscosity_pa_s=once("viscosity_pa_s"),
+    )
+
+
+_ABOVE_ZERO: Final = ("length_m", "bore_m", "outlet_coefficient")
+_ZERO_OR_MORE: Final = ("roughness_m", "minor_k", "minor_k1", "coil_diameter_m")
+_SIZES: Final = ("elevation_m", *_ABOVE_ZERO, *_ZERO_OR_MORE)
+
+
+def _check_sizes(of: Network | Joined) -> None:
+    for field in _ABOVE_ZERO:
+        values = getattr(of, field)
+        _reject(field, values, values <= 0.0, "give a number above 0")
+    for field in _ZERO_OR_MORE:
+        values = getattr(of, field)
+        _reject(field, values, values < 0.0, "give 0 or more")
+    tight = (of.coil_diameter_m > 0.0) & (of.coil_diameter_m <= of.bore_m)
+    _reject("coil_diameter_m", of.coil_diameter_m, tight, "must be larger than the bore, or 0 if straight")
+    rough = of.roughness_m >= 0.5 * of.bore_m
+    _reject("roughness_m", of.roughness_m, rough, "must be well below the bore")
+    for field, least in (
+        ("source_pressure_pa", -math.inf),
+        ("source_linear_pa_s_m3", 0.0),
+        ("source_quadratic_pa_s2_m6", 0.0),
+    ):
+        for value in _listed(getattr(of, field)):
             if not (math.isfinite(value) and value >= least):
                 raise NetworkInputError(
                     field, f"{value!r} is not usable; give a finite number, not a rising curve"
                 )
-        for field, value in (("density_kg_m3", self.density_kg_m3), ("viscosity_pa_s", self.viscosity_pa_s)):
+    for field in ("density_kg_m3", "viscosity_pa_s"):
+        for value in _listed(getattr(of, field)):
             if not (math.isfinite(value) and value > 0.0):
                 raise NetworkInputError(field, f"{value!r} is not usable; give a finite number above 0")
+
+
+def _listed(value: float | FloatArray) -> list[float]:
+    return value.tolist() if isinstance(value, np.ndarray) else [value]
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -207,8 +288,8 @@ class TubeLaw:
     quadratic: FloatArray
 
 
-def tube_law(net: Network) -> TubeLaw:
-    """Loss coefficients of every tube of a network.
+def tube_law(net: Network | Joined) -> TubeLaw:
+    """Loss coefficients of every tube of a network, or of several joined.
 
     ``re_per_flow = 4 rho/(pi d mu)`` [s/m3], ``per_group = L mu**2/(2 rho d**3)`` [Pa],
     ``linear = K1 2 mu/(pi d**3)`` [Pa s/m3], ``quadratic = K 8 rho/(pi**2 d**4)`` [Pa s2/m6]; rho density
@@ -224,7 +305,12 @@ def tube_law(net: Network) -> TubeLaw:
     >>> round(float(tube_law(net).quadratic[0]) * (1.0 / 60000.0) ** 2, 1)
     276.5
     """
-    d, rho, mu = net.bore_m, net.density_kg_m3, net.viscosity_pa_s
+    d = net.bore_m
+    rho: float | FloatArray = net.density_kg_m3
+    mu: float | FloatArray = net.viscosity_pa_s
+    if isinstance(net, Joined):
+        tubes = np.diff(net.first_tube)
+        rho, mu = np.repeat(rho, tubes), np.repeat(mu, tubes)
     d3 = d * d * d
     coil = net.coil_diameter_m
     curved = coil > 0.0
@@ -238,7 +324,7 @@ def tube_law(net: Network) -> TubeLaw:
     )
 
 
-def head_ends(net: Network) -> FloatArray:
+def head_ends(net: Network | Joined) -> FloatArray:
     """``rho g (z - z_source)`` of every node [Pa]: what elevation takes from the pressure. Shape (n,).
 
     rho density [kg/m3], g 9.80665 m/s2, z elevation [m]. Valid at any elevation. Source [1]_.
@@ -252,6 +338,12 @@ def head_ends(net: Network) -> FloatArray:
     >>> round(float(head_ends(net)[1]), -1)
     100000.0
     """
+    if isinstance(net, Joined):
+        nodes = np.diff(net.first_node)
+        source = net.elevation_m[net.first_node[:-1] + net.source_node]
+        joined: FloatArray = net.elevation_m - np.repeat(source, nodes)
+        joined *= np.repeat(net.density_kg_m3 * GRAVITY_M_S2, nodes)
+        return joined
     lift: FloatArray = net.elevation_m - net.elevation_m[net.source_node]
     lift *= net.density_kg_m3 * GRAVITY_M_S2
     return lift
@@ -260,7 +352,14 @@ def head_ends(net: Network) -> FloatArray:
 def pressure_scale(net: Network) -> float:
     """The pressure that residuals are measured against [Pa]: source pressure or the largest lift, at least
     1."""
-    return max(1.0, abs(net.source_pressure_pa), float(np.abs(head_ends(net)).max()))
+    return float(pressure_scales(join([net]))[0])
+
+
+def pressure_scales(lines: Joined) -> FloatArray:
+    """:func:`pressure_scale` of each line, (lines,)."""
+    lifts = np.maximum.reduceat(np.abs(head_ends(lines)), lines.first_node[:-1])
+    scale: FloatArray = np.maximum(np.maximum(1.0, np.abs(lines.source_pressure_pa)), lifts)
+    return scale
 
 
 def sum_by(group: IntArray, values: FloatArray, groups: int) -> FloatArray:

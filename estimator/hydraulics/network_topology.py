@@ -154,45 +154,65 @@ def _floor_log2(span: IntArray) -> IntArray:
     return level
 
 
-def forest(nets: Sequence[Network], walks: Sequence[Walk]) -> Forest:
-    """Number tree lines as one forest."""
+@dataclass(frozen=True, eq=False, slots=True)
+class Shape:
+    """One tree line as a preorder forest of its own: :class:`Forest` counted in the line, ``depth`` the most numbers
+    on a way."""
+
+    parent: IntArray
+    tube: IntArray
+    outlet_number: IntArray
+    node_number: IntArray
+    depth: int
+
+
+def shape_of(net: Network, way: Walk) -> Shape:
+    """The shape of a tree line."""
+    return _shape(way, net.outlet_node.tolist())
+
+
+def _shape(way: Walk, outlet_node: Sequence[int]) -> Shape:
+    nodes = way.parent.size
     parent: list[int] = []
     tube: list[int] = []
-    line: list[int] = []
-    base: list[int] = []
-    outlet_number: list[int] = []
-    node_number: list[int] = []
-    tube_offset = 0
+    hung: list[list[int]] = [[] for _ in range(nodes)]
+    for o, node in enumerate(outlet_node):
+        hung[node].append(o)
+    number = [-1] * nodes
+    outlets = [-1] * len(outlet_node)
+    depth = [0] * nodes
     depth_most = 1
-    for at, (net, way) in enumerate(zip(nets, walks, strict=True)):
-        base.append(len(parent))
-        hung: list[list[int]] = [[] for _ in range(net.elevation_m.size)]
-        for o, node in enumerate(net.outlet_node.tolist()):
-            hung[node].append(o)
-        number = [-1] * net.elevation_m.size
-        outlets = [-1] * net.outlet_node.size
-        depth = [0] * net.elevation_m.size
-        above, by = way.parent.tolist(), way.tube.tolist()
-        for node in way.order:
-            me = len(parent)
-            number[node] = me
-            if above[node] < 0:
-                parent.append(me)
-                tube.append(-1)
-            else:
-                parent.append(number[above[node]])
-                tube.append(by[node] + tube_offset)
-                depth[node] = depth[above[node]] + 1
-                depth_most = max(depth_most, depth[node] + 1)
-            for o in hung[node]:
-                outlets[o] = len(parent)
-                parent.append(me)
-                tube.append(-1)
-        line.extend([at] * (len(parent) - base[-1]))
-        outlet_number.extend(outlets)
-        node_number.extend(number)
-        tube_offset += net.tube_from.size
-    parents = np.array(parent, dtype=np.int64)
+    above, by = way.parent.tolist(), way.tube.tolist()
+    for node in way.order:
+        me = len(parent)
+        number[node] = me
+        if above[node] < 0:
+            parent.append(me)
+            tube.append(-1)
+        else:
+            parent.append(number[above[node]])
+            tube.append(by[node])
+            depth[node] = depth[above[node]] + 1
+            depth_most = max(depth_most, depth[node] + 1)
+        for o in hung[node]:
+            outlets[o] = len(parent)
+            parent.append(me)
+            tube.append(-1)
+    return Shape(*(np.array(x, dtype=np.int64) for x in (parent, tube, outlets, number)), depth_most)
+
+
+def forest(shapes: Sequence[Shape], tubes: IntArray) -> Forest:
+    """Number tree lines as one forest. ``tubes`` (lines,): how many each has."""
+    sizes = np.array([shape.parent.size for shape in shapes], dtype=np.int64)
+    base = np.concatenate(([0], np.cumsum(sizes)[:-1])).astype(np.int64)
+    tube_base = np.concatenate(([0], np.cumsum(tubes)[:-1])).astype(np.int64)
+
+    def joined(parts: list[IntArray], offset: IntArray) -> IntArray:
+        values = np.concatenate(parts)
+        moved: IntArray = np.where(values < 0, -1, values + np.repeat(offset, [part.size for part in parts]))
+        return moved
+
+    parents = joined([shape.parent for shape in shapes], base)
     rows = [parents]
     width = 1
     while 2 * width <= parents.size:
@@ -203,13 +223,13 @@ def forest(nets: Sequence[Network], walks: Sequence[Walk]) -> Forest:
         width *= 2
     return Forest(
         parent=parents,
-        tube=np.array(tube, dtype=np.int64),
-        line=np.array(line, dtype=np.int64),
-        base=np.array(base, dtype=np.int64),
-        outlet_number=np.array(outlet_number, dtype=np.int64),
-        node_number=np.array(node_number, dtype=np.int64),
+        tube=joined([shape.tube for shape in shapes], tube_base),
+        line=np.repeat(np.arange(len(shapes), dtype=np.int64), sizes),
+        base=base,
+        outlet_number=joined([shape.outlet_number for shape in shapes], base),
+        node_number=joined([shape.node_number for shape in shapes], base),
         table=np.array(rows),
-        doublings=max(1, depth_most.bit_length() + 1),
+        doublings=max(1, max(shape.depth for shape in shapes).bit_length() + 1),
     )
 
 

@@ -15,7 +15,6 @@ Sources
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 from math import inf, sqrt
 from operator import le
@@ -27,10 +26,9 @@ from estimator.hydraulics.coil import coil_groups, curved
 from estimator.hydraulics.friction import FloatArray, fast_group, fast_groups
 from estimator.hydraulics.network_model import (
     IntArray,
-    Network,
-    TubeLaw,
+    Joined,
     head_ends,
-    pressure_scale,
+    pressure_scales,
     sum_by,
     tube_law,
 )
@@ -72,47 +70,46 @@ class Sizes:
     tolerance_pa: FloatArray
 
 
-def sizes(nets: Sequence[Network], trees: Forest) -> Sizes:
+def sizes(lines: Joined, trees: Forest) -> Sizes:
     """Sum the sizes of tree lines along their forest."""
-    laws = [tube_law(net) for net in nets]
-    slot_rows: list[IntArray] = []
-    class_rows: list[TubeLaw] = []
-    firsts: list[IntArray] = []
-    slots = 1
-    for net, law in zip(nets, laws, strict=True):
-        keys = np.stack((net.bore_m, net.roughness_m, net.coil_diameter_m), axis=1)
+    law = tube_law(lines)
+    keys = np.stack((lines.bore_m, lines.roughness_m, lines.coil_diameter_m), axis=1).tolist()
+    bounds = lines.first_tube.tolist()
+    slot = np.empty(len(keys), dtype=np.int64)
+    # of each class of tube its line, its slot and its first tube
+    class_line: list[int] = []
+    class_slot: list[int] = []
+    lead: list[int] = []
+    for at in range(lines.lines):
         seen: dict[tuple[float, ...], int] = {}
-        leads: list[int] = []
-        slot = np.empty(net.bore_m.size, dtype=np.int64)
-        for t, row in enumerate(map(tuple, keys.tolist())):
-            if row not in seen:
-                seen[row] = len(leads)
-                leads.append(t)
-            slot[t] = seen[row]
-        slots = max(slots, len(leads))
-        slot_rows.append(slot)
-        class_rows.append(law)
-        firsts.append(np.array(leads, dtype=np.int64))
-    shape = (len(nets), slots)
+        for t in range(bounds[at], bounds[at + 1]):
+            key = tuple(keys[t])
+            if key not in seen:
+                class_line.append(at)
+                class_slot.append(len(seen))
+                lead.append(t)
+                seen[key] = len(seen)
+            slot[t] = seen[key]
+    slots = max(class_slot, default=0) + 1
+    shape = (lines.lines, slots)
     re_per_flow, rough, curvature = np.ones(shape), np.zeros(shape), np.zeros(shape)
-    for at, (law, first) in enumerate(zip(class_rows, firsts, strict=True)):
-        re_per_flow[at, : first.size] = law.re_per_flow[first]
-        rough[at, : first.size] = law.rough[first]
-        curvature[at, : first.size] = law.curvature[first]
+    re_per_flow[class_line, class_slot] = law.re_per_flow[lead]
+    rough[class_line, class_slot] = law.rough[lead]
+    curvature[class_line, class_slot] = law.curvature[lead]
     sums = np.zeros((trees.parent.size, 2 * slots + 2))
     holds = (trees.tube >= 0).nonzero()[0]
     which = trees.tube[holds]
-    slot_of = np.concatenate(slot_rows)[which]
-    sums[holds, slot_of] = np.concatenate([law.per_group for law in laws])[which]
+    slot_of = slot[which]
+    sums[holds, slot_of] = law.per_group[which]
     sums[holds, slots + slot_of] = 1.0
-    sums[holds, 2 * slots] = np.concatenate([law.linear for law in laws])[which]
-    sums[holds, 2 * slots + 1] = np.concatenate([law.quadratic for law in laws])[which]
+    sums[holds, 2 * slots] = law.linear[which]
+    sums[holds, 2 * slots + 1] = law.quadratic[which]
     jump = trees.parent.copy()
     for _ in range(trees.doublings):
         sums += sums[jump]
         jump = jump[jump]
-    coefficient = np.concatenate([net.outlet_coefficient for net in nets])
-    ends = np.concatenate([head_ends(net)[net.outlet_node] for net in nets])
+    coefficient = lines.outlet_coefficient
+    at_node = np.repeat(lines.first_node[:-1], np.diff(lines.first_outlet)) + lines.outlet_node
     return Sizes(
         slots=slots,
         sums=sums,
@@ -121,11 +118,11 @@ def sizes(nets: Sequence[Network], trees: Forest) -> Sizes:
         curvature=curvature,
         coiled=bool(curvature.any()),
         outlet_quadratic=1.0 / (coefficient * coefficient),
-        outlet_end=ends,
-        source_head=np.array([net.source_pressure_pa for net in nets]),
-        source_linear=np.array([net.source_linear_pa_s_m3 for net in nets]),
-        source_quadratic=np.array([net.source_quadratic_pa_s2_m6 for net in nets]),
-        tolerance_pa=TOLERANCE * np.array([pressure_scale(net) for net in nets]),
+        outlet_end=head_ends(lines)[at_node],
+        source_head=lines.source_pressure_pa,
+        source_linear=lines.source_linear_pa_s_m3,
+        source_quadratic=lines.source_quadratic_pa_s2_m6,
+        tolerance_pa=TOLERANCE * pressure_scales(lines),
     )
 
 
@@ -307,8 +304,12 @@ def _balance(p: Packed, flow: FloatArray, a: FloatArray) -> None:
     roots = pat.steps[0][1]
     below = above[roots:]
     gap = flow[:j] - sum_by(below, flow[roots:], j)
-    if not (np.abs(gap) > _UNEVEN * np.abs(flow[:j])).any():
+    uneven = np.abs(gap) > _UNEVEN * np.abs(flow[:j])
+    if not uneven.any():
         return
+    # An open-set that adds up stays as it is, whatever is solved beside it.
+    case = pat.case[:j]
+    gap[~np.isin(case, case[uneven])] = 0.0
     a_sum = sum_by(below, a[roots:], j)
     share = a / a_sum[above]
     for low, high, prev, up in pat.steps[1:]:
@@ -480,7 +481,11 @@ def _small_guess(above: list[int], resist: list[float], end: list[float], head: 
 
 
 def sweep_arrays(p: Packed) -> Sweep:
-    """The sweeps level by level on arrays."""
+    """The sweeps level by level on arrays.
+
+    Each open-set keeps the flows with which it first balanced, so its answer is the same, bit for bit, whatever is
+    solved beside it.
+    """
     pat = p.pattern
     j = pat.junctions
     above = pat.above
@@ -497,9 +502,10 @@ def sweep_arrays(p: Packed) -> Sweep:
     loss, steep = _losses(p, flow)
     residual = np.full(flow.size, np.inf)
     a_leaf = np.empty(0)
-    converged = False
-    used = 0
-    while not converged and used < ITERATIONS:
+    open_ = np.bincount(pat.case) > 0
+    settled_flow, settled_off, settled_a = np.empty(flow.size), np.empty(flow.size), np.empty(flow.size)
+    converged, used = False, 0
+    while open_.any() and used < ITERATIONS:
         used += 1
         if used > _DAMP_FROM:
             # a slope too steep shortens the step and keeps the answer: for the rare pattern that circles
@@ -543,7 +549,15 @@ def sweep_arrays(p: Packed) -> Sweep:
         residual = upper - lower
         residual -= loss
         np.abs(residual, out=residual)
-        converged = bool((residual <= p.tolerance_pa).all())
+        # a residual that is not a number is not within tolerance either
+        off = np.bincount(pat.case[~(residual <= p.tolerance_pa)], minlength=open_.size) > 0
+        done = open_ if used == ITERATIONS else open_ & ~off
+        if done.any():
+            rows = done[pat.case]
+            settled_flow[rows], settled_off[rows] = flow[rows], residual[rows]
+            settled_a[rows] = np.concatenate((a, a_leaf))[rows]
+            converged = not (done & off).any()
+            open_ = open_ & ~done
     if converged:
-        _balance(p, flow, np.concatenate((a, a_leaf)))
-    return Sweep(flow, residual, converged, used)
+        _balance(p, settled_flow, settled_a)
+    return Sweep(settled_flow, settled_off, converged, used)

@@ -13,8 +13,9 @@ import pytest
 from estimator.hydraulics import network as module
 from estimator.hydraulics import network_model, network_tree
 from estimator.hydraulics.coil import coil_loss
-from estimator.hydraulics.network import FLOWING, ISOLATED, NO_FLOW, compile_lines, compile_network
+from estimator.hydraulics.network import compile_lines, compile_network
 from estimator.hydraulics.network_errors import ConvergenceError, NetworkError, NetworkInputError
+from estimator.hydraulics.network_flat import FLOWING, ISOLATED, NO_FLOW
 from estimator.hydraulics.network_model import GRAVITY_M_S2, Network
 from estimator.hydraulics.tube import tube_loss
 from tests.hydraulics.network_cases import WATER, one_hose

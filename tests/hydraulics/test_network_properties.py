@@ -13,7 +13,8 @@ from hypothesis import strategies as st
 
 from estimator.hydraulics import network as network_module
 from estimator.hydraulics import network_topology, network_tree
-from estimator.hydraulics.network import NO_FLOW, Solution, compile_lines, compile_network
+from estimator.hydraulics.network import Solution, compile_lines, compile_network
+from estimator.hydraulics.network_flat import NO_FLOW
 from estimator.hydraulics.network_model import Network, head_ends, pressure_scale, tube_law
 from estimator.hydraulics.network_ring import losses
 from tests.hydraulics.network_cases import some_sets, trees
@@ -234,7 +235,8 @@ def test_a_resized_plan_equals_a_new_one(net: Network, seed: int) -> None:
 @settings(max_examples=60, deadline=None)
 @given(trees(), SEED)
 def test_packing_one_by_one_equals_packing_on_arrays(net: Network, seed: int) -> None:
-    shape = network_topology.forest([net], [network_topology.walk(net)])
+    way = network_topology.walk(net)
+    shape = network_topology.forest([network_topology.shape_of(net, way)], np.array([net.tube_from.size]))
     open_ = np.random.default_rng(seed).random(net.outlet_node.size) < 0.6
     open_[0] = True
     number = np.sort(shape.outlet_number[open_])
@@ -258,3 +260,21 @@ def test_losses_one_by_one_and_on_arrays_agree(net: Network, seed: int) -> None:
             patch.setattr(network_tree, "_FEW", few)
             found.append(compile_network(net).solve(sets).pressure_pa)
     assert np.abs(found[0] - found[1]).max(initial=0.0) <= SLACK * pressure_scale(net)
+
+
+@settings(max_examples=60, deadline=None)
+@given(st.lists(trees(), min_size=2, max_size=5), SEED)
+def test_a_line_solved_on_arrays_is_the_same_to_the_last_bit_whatever_is_solved_beside_it(
+    nets: list[Network], seed: int
+) -> None:
+    sets = [some_sets(net, seed + i) for i, net in enumerate(nets)]
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(network_module, "sweep", network_tree.sweep_arrays)
+        together = compile_lines(nets).solve(sets)
+        for net, table, answer in zip(nets, sets, together, strict=True):
+            alone = compile_network(net).solve(table)
+            assert answer.flow_m3_s.tolist() == alone.flow_m3_s.tolist()
+            assert answer.source_flow_m3_s.tolist() == alone.source_flow_m3_s.tolist()
+            for row in range(table.shape[0]):
+                one = compile_network(net).solve(table[row : row + 1])
+                assert one.flow_m3_s.tolist() == alone.flow_m3_s[alone.case == row].tolist()
