@@ -231,8 +231,8 @@ class LinesPlan:
         try:
             found = flat.solve(case, outlet, line, first_set[-1], sweep)
         except ConvergenceError as error:
-            case = error.case - first_set[error.line]
-            raise ConvergenceError(lines[error.line], case, error.node, error.residual_pa) from None
+            within = error.case - first_set[error.line]
+            raise ConvergenceError(lines[error.line], within, error.node, error.residual_pa) from None
         for k, at in enumerate(lines):
             net = self.networks[at]
             part, rows = slice(bounds[k], bounds[k + 1]), slice(first_set[k], first_set[k + 1])

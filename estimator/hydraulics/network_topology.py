@@ -46,22 +46,43 @@ def walk(net: Network, favour: Sequence[float] | None = None) -> Walk:
     With ``favour`` (a weight a tube) the spanning tree is the heaviest one, so that left-over tubes are the
     tightest. Raises :class:`NetworkInputError` for a node that no tube, open or closed, joins to the source.
     """
-    n = net.elevation_m.size
+    ends = net.tube_from.tolist(), net.tube_to.tolist(), net.tube_closed.tolist()
+    return _walked(net.elevation_m.size, *ends, net.source_node, favour)
+
+
+def tree_shape(
+    tube_from: Sequence[int], tube_to: Sequence[int], outlet_node: Sequence[int], source_node: int
+) -> Shape:
+    """The shape of a tree line by what joins what: as :func:`shape_of` its network, which has a node more than it has
+    tubes and none of them closed. Raises :class:`NetworkInputError` where it is no tree."""
+    way = _walked(len(tube_from) + 1, tube_from, tube_to, [False] * len(tube_from), source_node, None)
+    if way.chords:
+        raise NetworkInputError("tube_from", "the tubes make a loop")
+    return _shape(way, outlet_node)
+
+
+def _walked(
+    n: int,
+    start: Sequence[int],
+    end: Sequence[int],
+    shut: Sequence[bool],
+    source_node: int,
+    favour: Sequence[float] | None,
+) -> Walk:
     near: list[list[tuple[int, int]]] = [[] for _ in range(n)]
-    start, end, shut = net.tube_from.tolist(), net.tube_to.tolist(), net.tube_closed.tolist()
     for t, (a, b) in enumerate(zip(start, end, strict=True)):
         if a == b:
             raise NetworkInputError("tube_to", f"tube {t} starts and ends at node {a}", t)
         near[a].append((b, t))
         near[b].append((a, t))
-    _all_joined(near, net.source_node, n)
+    _all_joined(near, source_node, n)
     allowed = [not s for s in shut]
     kept = allowed if favour is None else _heaviest(start, end, allowed, favour, n)
     parent = [-1] * n
     tube = [-1] * n
     seen = [False] * n
     order: list[int] = []
-    stack: list[tuple[int, int, int]] = [(net.source_node, -1, -1)]
+    stack: list[tuple[int, int, int]] = [(source_node, -1, -1)]
     used = [False] * len(start)
     while stack:
         node, above, by = stack.pop()
@@ -100,7 +121,7 @@ def _all_joined(near: list[list[tuple[int, int]]], source: int, n: int) -> None:
 
 
 def _heaviest(
-    start: list[int], end: list[int], allowed: list[bool], favour: Sequence[float], n: int
+    start: Sequence[int], end: Sequence[int], allowed: list[bool], favour: Sequence[float], n: int
 ) -> list[bool]:
     root = list(range(n))
 
@@ -198,7 +219,13 @@ def _shape(way: Walk, outlet_node: Sequence[int]) -> Shape:
             outlets[o] = len(parent)
             parent.append(me)
             tube.append(-1)
-    return Shape(*(np.array(x, dtype=np.int64) for x in (parent, tube, outlets, number)), depth_most)
+    return Shape(
+        parent=np.array(parent, dtype=np.int64),
+        tube=np.array(tube, dtype=np.int64),
+        outlet_number=np.array(outlets, dtype=np.int64),
+        node_number=np.array(number, dtype=np.int64),
+        depth=depth_most,
+    )
 
 
 def forest(shapes: Sequence[Shape], tubes: IntArray) -> Forest:

@@ -171,7 +171,19 @@ def guns_at_once_alike(
     (8, 0.9900182)
     """
     within("number", number, 0, NUMBER_MAX, "-")
-    return guns_at_once(np.full(number, probability), criterion, stated)
+    if stated is not None:
+        return guns_at_once(np.full(number, probability), criterion, stated)
+    within("probability", probability, 0.0, 1.0, "-")
+    above_zero("criterion", criterion, "-")
+    within("criterion", criterion, 0.0, 1.0, "-")
+    # In plain numbers: this is asked for each line, and a line has few guns.
+    p, q = min(probability, 1.0), max(1.0 - probability, 0.0)
+    cdf = 0.0
+    for k in range(number + 1):
+        cdf += math.comb(number, k) * p**k * q ** (number - k)
+        if cdf >= criterion - _TIE:
+            break
+    return OpenCount(k, _share(cdf), number * probability, False)
 
 
 def flow_at_once(guns: Iterable[Guns], criterion: float = CRITERION) -> OpenFlow:
@@ -263,17 +275,17 @@ def _on_steps(
     step = most / _STEPS
     cells = _up(sums, step)
     first = int(cells[0])
-    spread = np.bincount(cells - first, pmf)
+    spread: FloatArray = np.bincount(cells - first, pmf).astype(np.float64)
     for flow, open_now in more:
-        moves = _up(flow * np.arange(open_now.size), step)
-        grown = np.zeros(spread.size + int(moves[-1]))
+        moves = _up(np.asarray(flow * np.arange(open_now.size), np.float64), step)
+        grown: FloatArray = np.zeros(spread.size + int(moves[-1]))
         for move, chance in zip(moves.tolist(), open_now.tolist(), strict=True):
             grown[move : move + spread.size] += chance * spread
         some = (grown > _NEXT_TO_NONE).nonzero()[0]
         first += int(some[0])
         spread = grown[some[0] : some[-1] + 1]
     held = spread.nonzero()[0]
-    return (first + held) * step, spread[held], step * (1 + len(more))
+    return np.asarray((first + held) * step, np.float64), spread[held], step * (1 + len(more))
 
 
 def _up(flows: FloatArray, step: float) -> NDArray[np.int64]:

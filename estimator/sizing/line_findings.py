@@ -30,6 +30,8 @@ def _found(
 
 def drop_findings(proof: DropProof, at: int) -> Iterator[Finding]:
     """Findings of one drop; `at` is its position in the design's list."""
+    if proof.verdict.holds and proof.wanted_flow_m3_s is None:
+        return  # nothing is looked up for what nothing is said of
     place = f"design.drops.{at}"
     drop, others = told.drop(proof.drop), told.others(proof.rivals)
     low, high = told.pressure(proof.window_low_pa), told.pressure(proof.window_high_pa)

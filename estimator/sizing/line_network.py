@@ -7,12 +7,18 @@ Tubes: the s segments in the order of the layout, then the hoses in the order of
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
+from itertools import accumulate
 
 import numpy as np
 
 from estimator.hydraulics.fittings import sum_of
-from estimator.hydraulics.network_model import Network
+from estimator.hydraulics.friction import FloatArray
+from estimator.hydraulics.network_flat import Patterns, TreeLines
+from estimator.hydraulics.network_model import IntArray, Joined, Network
+from estimator.hydraulics.network_topology import Shape, forest, tree_shape
 from estimator.hydraulics.nozzle import emitter_coefficient
 from estimator.hydraulics.pump import PumpCurve
 from estimator.hydraulics.solution import Liquid
@@ -28,10 +34,12 @@ __all__ = [
     "TUBE_ROUGHNESS_M",
     "DropParts",
     "LineParts",
+    "LinesNetwork",
     "UnknownPartError",
     "fitting_counts",
     "line_network",
     "line_parts",
+    "lines_network",
     "nozzle_coefficient",
     "pump_curve",
 ]
@@ -102,7 +110,12 @@ def line_parts(layout: LineLayout, known: Resolved) -> LineParts:
 
 def nozzle_coefficient(size: NozzleSize, liquid: Liquid) -> float:
     """Coefficient C [m3/(s Pa**0.5)] of a nozzle: `q = C sqrt(p)`, ISO 10625 flow at 300 kPa, density corrected."""
-    return emitter_coefficient(size.l_min_at_300_kpa * _L_MIN, _RATED_PA, liquid.specific_gravity)
+    return _nozzle_coefficient(size.l_min_at_300_kpa, liquid.specific_gravity)
+
+
+@lru_cache(maxsize=4096)
+def _nozzle_coefficient(l_min_at_300_kpa: float, specific_gravity: float) -> float:
+    return emitter_coefficient(l_min_at_300_kpa * _L_MIN, _RATED_PA, specific_gravity)
 
 
 def pump_curve(pump: Pump) -> PumpCurve:
@@ -122,16 +135,93 @@ def _direction(start: Point, end: Point) -> tuple[float, float, float]:
     return (round(dx / size, 3), round(dy / size, 3), round(dz / size, 3))
 
 
+def _passed(segment: Segment, upstream: Segment | None) -> tuple[str, ...]:
+    """Keys of the fittings that the flow through a segment passes, one for each."""
+    kinds = [f.kind.value for f in segment.fittings if f.kind is not FittingKind.TEE]
+    if upstream is not None and len(segment.points) > 1 and len(upstream.points) > 1:
+        straight = _direction(*upstream.points[-2:]) == _direction(*segment.points[:2])
+        kinds.append("tee-run" if straight else "tee-branch")
+    return tuple(kinds)
+
+
 def fitting_counts(segment: Segment, upstream: Segment | None) -> dict[str, int]:
     """Fittings that the flow through a segment passes, by the keys of the fitting table.
 
     The tee at the end of the upstream segment counts here, once, as run or as branch by the turn taken.
     """
-    counts = Counter(f.kind.value for f in segment.fittings if f.kind is not FittingKind.TEE)
-    if upstream is not None and len(segment.points) > 1 and len(upstream.points) > 1:
-        straight = _direction(*upstream.points[-2:]) == _direction(*segment.points[:2])
-        counts["tee-run" if straight else "tee-branch"] += 1
-    return dict(counts)
+    return dict(Counter(_passed(segment, upstream)))
+
+
+@lru_cache(maxsize=4096)
+def _sum_of(passed: tuple[str, ...], bore_m: float) -> tuple[float, float]:
+    # A design has a few kinds of segment, hundreds of times each.
+    return sum_of(Counter(passed), bore_m)
+
+
+@lru_cache(maxsize=4096)
+def _outlet_coefficient(kv: float, l_min_at_300_kpa: float, liquid: Liquid) -> float:
+    """Of gun and nozzle together [m3/(s Pa**0.5)]."""
+    return in_series(
+        coefficient_from_kv(kv, liquid.density_kg_m3),
+        _nozzle_coefficient(l_min_at_300_kpa, liquid.specific_gravity),
+    )
+
+
+@lru_cache(maxsize=1024)
+def _shape(tube_from: tuple[int, ...], tube_to: tuple[int, ...], outlet_node: tuple[int, ...]) -> Shape:
+    # Lines with as many drops are mostly alike in shape, and stay so while lengths and heights change.
+    return tree_shape(tube_from, tube_to, outlet_node, 0)
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class _Figures:
+    """A line's arrays as lists, as the module says; see `Network`."""
+
+    elevation_m: list[float]
+    tube_from: list[int]
+    tube_to: list[int]
+    length_m: list[float]
+    bore_m: list[float]
+    minor_k: list[float]
+    minor_k1: list[float]
+    coil_diameter_m: list[float]
+    outlet_node: list[int]
+    outlet_coefficient: list[float]
+
+
+def _figures(line: LineParts, liquid: Liquid) -> _Figures:
+    segments = line.layout.segments
+    node_of = {segment.id: i + 1 for i, segment in enumerate(segments)}
+    end_of_drop = {segment.ends_at_drop: i + 1 for i, segment in enumerate(segments) if segment.ends_at_drop}
+    bore = [tube.bore_mm / 1000.0 for tube in line.tubes]
+    fittings = [
+        _sum_of(_passed(s, segments[node_of[s.upstream] - 1] if s.upstream in node_of else None), d)
+        for s, d in zip(segments, bore, strict=True)
+    ]
+    drops = line.drops
+    straight, nodes = [0.0] * len(segments), len(segments) + 1
+    return _Figures(
+        elevation_m=[
+            segments[0].points[0].z,
+            *(segment.points[-1].z for segment in segments),
+            *([GUN_HEIGHT_M] * len(drops)),
+        ],
+        tube_from=[
+            *(node_of[s.upstream] if s.upstream else 0 for s in segments),
+            *(end_of_drop[part.drop.id] for part in drops),
+        ],
+        tube_to=list(range(1, nodes + len(drops))),
+        length_m=[*(max(s.length_m, 1e-3) for s in segments), *(p.drop.hose_length.si for p in drops)],
+        bore_m=[*bore, *(part.hose.bore_mm / 1000.0 for part in drops)],
+        minor_k=[*(k for _, k in fittings), *([0.0] * len(drops))],
+        minor_k1=[*(k1 for k1, _ in fittings), *([0.0] * len(drops))],
+        coil_diameter_m=[
+            *straight,
+            *(p.hose.coil_diameter_mm / 1000.0 if p.drop.hose is HoseKind.COIL else 0.0 for p in drops),
+        ],
+        outlet_node=list(range(nodes, nodes + len(drops))),
+        outlet_coefficient=[_outlet_coefficient(p.gun.kv, p.size.l_min_at_300_kpa, liquid) for p in drops],
+    )
 
 
 def line_network(line: LineParts, pump: Pump, source_pressure_pa: float, liquid: Liquid) -> Network:
@@ -149,48 +239,87 @@ def line_network(line: LineParts, pump: Pump, source_pressure_pa: float, liquid:
     Raises:
         NetworkInputError: a figure that no network can have.
     """
-    segments = line.layout.segments
-    node_of = {segment.id: i + 1 for i, segment in enumerate(segments)}
-    by_id = {segment.id: segment for segment in segments}
-    end_of_drop = {segment.ends_at_drop: i + 1 for i, segment in enumerate(segments) if segment.ends_at_drop}
-    elevation = [segments[0].points[0].z, *(segment.points[-1].z for segment in segments)]
-    start = [node_of[s.upstream] if s.upstream else 0 for s in segments]
-    end = [node_of[s.id] for s in segments]
-    bore = [tube.bore_mm / 1000.0 for tube in line.tubes]
-    fittings = [
-        sum_of(fitting_counts(s, by_id.get(s.upstream)), d) for s, d in zip(segments, bore, strict=True)
-    ]
-    length = [max(s.length_m, 1e-3) for s in segments]
-    coil = [0.0] * len(segments)
-    for i, part in enumerate(line.drops):
-        elevation.append(GUN_HEIGHT_M)
-        start.append(end_of_drop[part.drop.id])
-        end.append(len(segments) + 1 + i)
-        length.append(part.drop.hose_length.si)
-        bore.append(part.hose.bore_mm / 1000.0)
-        fittings.append((0.0, 0.0))
-        coil.append(part.hose.coil_diameter_mm / 1000.0 if part.drop.hose is HoseKind.COIL else 0.0)
-    curve = pump_curve(pump)
-    density = liquid.density_kg_m3
+    curve, known = pump_curve(pump), _figures(line, liquid)
     return Network.build(
-        elevation_m=elevation,
-        tube_from=start,
-        tube_to=end,
-        length_m=length,
-        bore_m=bore,
+        elevation_m=known.elevation_m,
+        tube_from=known.tube_from,
+        tube_to=known.tube_to,
+        length_m=known.length_m,
+        bore_m=known.bore_m,
         roughness_m=TUBE_ROUGHNESS_M,
-        minor_k=[k for _, k in fittings],
-        minor_k1=[k1 for k1, _ in fittings],
-        coil_diameter_m=coil,
-        outlet_node=np.arange(len(segments) + 1, len(segments) + 1 + len(line.drops)),
-        outlet_coefficient=[
-            in_series(coefficient_from_kv(p.gun.kv, density), nozzle_coefficient(p.size, liquid))
-            for p in line.drops
-        ],
+        minor_k=known.minor_k,
+        minor_k1=known.minor_k1,
+        coil_diameter_m=known.coil_diameter_m,
+        outlet_node=known.outlet_node,
+        outlet_coefficient=known.outlet_coefficient,
         source_node=0,
         source_pressure_pa=source_pressure_pa,
         source_linear_pa_s_m3=curve.linear_pa_s_m3,
         source_quadratic_pa_s2_m6=curve.quadratic_pa_s2_m6,
-        density_kg_m3=density,
+        density_kg_m3=liquid.density_kg_m3,
         viscosity_pa_s=liquid.viscosity_pa_s,
     )
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class LinesNetwork:
+    """Several lines compiled together.
+
+    Attributes:
+        lines: their sizes.
+        plan: solves their open-sets.
+        ways: of each line the tubes' upper ends, as the module counts nodes; equal ones are the same object.
+    """
+
+    lines: Joined
+    plan: TreeLines
+    ways: tuple[tuple[int, ...], ...]
+
+
+def lines_network(
+    lines: Sequence[tuple[LineParts, Pump, float, Liquid]],
+) -> LinesNetwork:
+    """The networks of several lines, each with the arguments of `line_network`, compiled to be solved together.
+
+    Raises:
+        NetworkInputError: a figure that no network can have; it does not say of which line.
+    """
+    known = [_figures(line, liquid) for line, _, _, liquid in lines]
+    curves = [pump_curve(pump) for _, pump, _, _ in lines]
+    liquids = [liquid for *_, liquid in lines]
+
+    def each(name: str) -> FloatArray:
+        return np.array([value for one in known for value in getattr(one, name)], dtype=np.float64)
+
+    def first(name: str) -> IntArray:
+        return np.array([0, *accumulate(len(getattr(one, name)) for one in known)], dtype=np.int64)
+
+    tubes = first("tube_from")
+    joined = Joined(
+        first_node=first("elevation_m"),
+        first_tube=tubes,
+        first_outlet=first("outlet_node"),
+        elevation_m=each("elevation_m"),
+        length_m=each("length_m"),
+        bore_m=each("bore_m"),
+        roughness_m=np.full(int(tubes[-1]), TUBE_ROUGHNESS_M),
+        minor_k=each("minor_k"),
+        minor_k1=each("minor_k1"),
+        coil_diameter_m=each("coil_diameter_m"),
+        outlet_node=each("outlet_node").astype(np.int64),
+        outlet_coefficient=each("outlet_coefficient"),
+        source_node=np.zeros(len(lines), dtype=np.int64),
+        source_pressure_pa=np.array([pressure for _, _, pressure, _ in lines], dtype=np.float64),
+        source_linear_pa_s_m3=np.array([curve.linear_pa_s_m3 for curve in curves]),
+        source_quadratic_pa_s2_m6=np.array([curve.quadratic_pa_s2_m6 for curve in curves]),
+        density_kg_m3=np.array([liquid.density_kg_m3 for liquid in liquids]),
+        viscosity_pa_s=np.array([liquid.viscosity_pa_s for liquid in liquids]),
+    )
+    joined.check()
+    ways: dict[tuple[int, ...], tuple[int, ...]] = {}
+    way_of = [ways.setdefault(way, way) for way in (tuple(one.tube_from) for one in known)]
+    shapes = [
+        _shape(way, tuple(one.tube_to), tuple(one.outlet_node))
+        for way, one in zip(way_of, known, strict=True)
+    ]
+    return LinesNetwork(joined, TreeLines(joined, forest(shapes, np.diff(tubes)), Patterns()), tuple(way_of))

@@ -62,15 +62,15 @@ def worst_sets(member: BoolArray, flow_m3_s: FloatArray) -> IntArray:
 
     Args:
         member: (sets, outlets) which outlet is in which set.
-        flow_m3_s: (sets, outlets) flow of each open outlet.
+        flow_m3_s: (..., sets, outlets) flow of each open outlet; of one line, or of several alike.
 
     Returns:
-        Row of each outlet's set.
+        (..., outlets) row of each outlet's set.
     """
     own = np.where(member, flow_m3_s, np.inf)
-    near = own <= own.min(axis=0) * (1.0 + _ALIKE)
-    total = np.where(near, np.where(member, flow_m3_s, 0.0).sum(axis=1)[:, None], -np.inf)
-    worst: IntArray = (total >= total.max(axis=0) * (1.0 - _ALIKE)).argmax(axis=0)
+    near = own <= own.min(axis=-2, keepdims=True) * (1.0 + _ALIKE)
+    total = np.where(near, np.where(member, flow_m3_s, 0.0).sum(axis=-1)[..., None], -np.inf)
+    worst: IntArray = (total >= total.max(axis=-2, keepdims=True) * (1.0 - _ALIKE)).argmax(axis=-2)
     return worst
 
 

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
-from typing import Any
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from typing import Final
 
 from estimator.going import ALONE, Going
 from estimator.hydraulics.limits import OutOfRange
@@ -21,7 +22,7 @@ from estimator.sizing.air_proof import prove_air
 from estimator.sizing.assumptions import assumptions_of
 from estimator.sizing.line_findings import drop_findings, line_findings
 from estimator.sizing.line_network import LineParts, UnknownPartError, line_parts
-from estimator.sizing.line_proof import LineAnswer, prove_line
+from estimator.sizing.line_proof import LineAnswer, LineCase, prove_lines
 from estimator.sizing.plant_proof import prove_plant, prove_water
 from estimator.sizing.types import PlantProof, Proof
 
@@ -29,63 +30,89 @@ __all__ = ["Prover", "prove"]
 
 LineResult = tuple[LineAnswer | None, tuple[Finding, ...]]
 
+_BATCH: Final = 100
+"""Lines proved together: more gain nothing, and between two batches it is asked whether the proof is still wanted."""
 
-def _problem(place: str, rule: str, product: Product, why: Fact) -> Finding:
-    return Finding(
-        Severity.ERROR,
-        place,
-        rule,
-        "{product} cannot be proved: {why}.",
-        "hydraulic proof",
-        facts=facts(product=told.product(product.id), why=why),
+
+@dataclass(frozen=True, slots=True)
+class _Line:
+    """A line to be proved, and where in the design its parts stand."""
+
+    product: Product
+    product_at: int
+    line: LineParts
+    drops_at: tuple[int, ...]
+    unit: PlantUnit
+    unit_at: int
+    pump: Pump
+    site: Site
+
+
+def _problem(place: str, rule: str, product: Product, why: Fact) -> LineResult:
+    return None, (
+        Finding(
+            Severity.ERROR,
+            place,
+            rule,
+            "{product} cannot be proved: {why}.",
+            "hydraulic proof",
+            facts=facts(product=told.product(product.id), why=why),
+        ),
     )
 
 
-def _line(
-    product: Product,
-    product_at: int,
-    line: LineParts,
-    drops_at: tuple[int, ...],
-    unit: PlantUnit,
-    unit_at: int,
-    pump: Pump,
-    site: Site,
-) -> LineResult:
-    place = f"design.products.{product_at}"
-    source_pa = rules.pump_pressure(unit.regulator.si, site.air.pressure.si)
-    try:
-        flowing = liquid(
+def _out_of_range(of: _Line, error: OutOfRange) -> LineResult:
+    where = (
+        "site.water.temperature" if error.quantity == "temperature_k" else f"design.products.{of.product_at}"
+    )
+    return _problem(where, "proof-out-of-range", of.product, told.out_of_range(error))
+
+
+def _case(of: _Line) -> LineCase:
+    """May raise OutOfRange."""
+    site, viscosity = of.site, of.product.viscosity
+    return LineCase(
+        of.line,
+        of.product,
+        site.use,
+        of.pump,
+        rules.pump_pressure(of.unit.regulator.si, site.air.pressure.si),
+        liquid(
             site.water.temperature.si,
-            product.specific_gravity,
-            product.viscosity.si if product.viscosity is not None else None,
-        )
-        answer = prove_line(
-            line,
-            product,
-            site.use,
-            pump,
-            source_pa,
-            flowing,
-            barometric_pressure(site.altitude.si),
-            site.water.temperature.si - 273.15,
-        )
-    except OutOfRange as error:
-        where = "site.water.temperature" if error.quantity == "temperature_k" else place
-        return None, (_problem(where, "proof-out-of-range", product, told.out_of_range(error)),)
-    except NetworkError as error:
-        return None, (_problem(place, "proof-not-solved", product, str(error)),)
-    found = (
-        *line_findings(answer, product, product_at, unit, unit_at, pump, site),
-        *(f for proof, at in zip(answer.drops, drops_at, strict=True) for f in drop_findings(proof, at)),
+            of.product.specific_gravity,
+            viscosity.si if viscosity is not None else None,
+        ),
+        barometric_pressure(site.altitude.si),
+        site.water.temperature.si - 273.15,
     )
-    return answer, found
+
+
+def _results(lines: Sequence[_Line]) -> list[LineResult]:
+    """Each line's answer, or why there is none."""
+    try:
+        answers = prove_lines([_case(of) for of in lines])
+    except (NetworkError, OutOfRange) as error:
+        if len(lines) > 1:
+            # One cannot be proved; each alone gets the answer that it would have had beside the others.
+            return [_results([of])[0] for of in lines]
+        if isinstance(error, OutOfRange):
+            return [_out_of_range(lines[0], error)]
+        place = f"design.products.{lines[0].product_at}"
+        return [_problem(place, "proof-not-solved", lines[0].product, str(error))]
+    return [(answer, tuple(_found(of, answer))) for of, answer in zip(lines, answers, strict=True)]
+
+
+def _found(of: _Line, answer: LineAnswer) -> Iterator[Finding]:
+    yield from line_findings(answer, of.product, of.product_at, of.unit, of.unit_at, of.pump, of.site)
+    for proof, at in zip(answer.drops, of.drops_at, strict=True):
+        yield from drop_findings(proof, at)
 
 
 class Prover:
     """Proves designs and keeps each line's answer for as long as nothing it depends on has changed."""
 
     def __init__(self) -> None:
-        self._kept: dict[str, tuple[tuple[Any, ...], LineResult]] = {}
+        self._kept: dict[str, tuple[_Line, LineResult]] = {}
 
     def __call__(
         self,
@@ -112,19 +139,17 @@ class Prover:
             Stopped: it is not.
         """
         resolved = resolved or resolve(design, parts)
-        answers: list[LineAnswer] = []
-        findings: list[Finding] = []
-        kept: dict[str, tuple[tuple[Any, ...], LineResult]] = {}
-        for inputs in self._lines(site, design, layout, resolved):
+        lines = tuple(self._lines(site, design, layout, resolved))
+        fresh = [of for of in lines if not self._knows(of)]
+        for start in range(0, len(fresh), _BATCH):
             going.check()
-            key = inputs[0].id
-            known = self._kept.get(key)
-            result = known[1] if known is not None and known[0] == inputs else _line(*inputs)
-            kept[key] = self._kept[key] = (inputs, result)
-            if result[0] is not None:
-                answers.append(result[0])
-            findings.extend(result[1])
-        self._kept = kept
+            some = fresh[start : start + _BATCH]
+            for of, result in zip(some, _results(some), strict=True):
+                self._kept[of.product.id] = of, result
+        self._kept = {of.product.id: self._kept[of.product.id] for of in lines}
+        results = [result for _, result in self._kept.values()]
+        answers = [answer for answer, _ in results if answer is not None]
+        findings = [finding for _, found in results for finding in found]
         plant, plant_findings = self._plant(site, design, answers, parts, resolved, going)
         going.check()
         air, air_findings = prove_air(site, design, layout, answers, resolved)
@@ -141,10 +166,12 @@ class Prover:
         )
         return proof, (*findings, *plant_findings, *air_findings, *water_findings)
 
+    def _knows(self, of: _Line) -> bool:
+        known = self._kept.get(of.product.id)
+        return known is not None and known[0] == of
+
     @staticmethod
-    def _lines(
-        site: Site, design: Design, layout: Layout, resolved: Resolved
-    ) -> Iterator[tuple[Product, int, LineParts, tuple[int, ...], PlantUnit, int, Pump, Site]]:
+    def _lines(site: Site, design: Design, layout: Layout, resolved: Resolved) -> Iterator[_Line]:
         units = {known.unit.product: (i, known) for i, known in enumerate(resolved.plant)}
         products = {product.id: (i, product) for i, product in enumerate(design.products)}
         at = {drop.id: i for i, drop in enumerate(design.drops)}
@@ -161,7 +188,7 @@ class Prover:
                 continue
             if made.drops:
                 drops_at = tuple(at[part.drop.id] for part in made.drops)
-                yield product, product_at, made, drops_at, known.unit, unit_at, known.pump, site
+                yield _Line(product, product_at, made, drops_at, known.unit, unit_at, known.pump, site)
 
     @staticmethod
     def _plant(

@@ -139,7 +139,13 @@ def room(low_pa: Figures, high_pa: Figures, together_pa: Figures, alone_pa: Figu
 
 def nearest_end(low_pa: float, high_pa: float, together_pa: float, alone_pa: float) -> End:
     """The end of the window that a drop's `room` is measured to."""
-    return End.LOW if _to_low(low_pa, together_pa) <= _to_high(high_pa, alone_pa) else End.HIGH
+    return End.LOW if nearer_low(low_pa, high_pa, together_pa, alone_pa) else End.HIGH
+
+
+def nearer_low(low_pa: Figures, high_pa: Figures, together_pa: Figures, alone_pa: Figures) -> Mask:
+    """Whether that end is the low one."""
+    nearer: BoolArray = _to_low(low_pa, together_pa) <= _to_high(high_pa, alone_pa)
+    return nearer
 
 
 def too_low(low_pa: Figures, together_pa: Figures) -> Mask:
@@ -152,15 +158,24 @@ def too_high(high_pa: Figures, alone_pa: Figures) -> Mask:
     return above(alone_pa, high_pa)
 
 
-def drop_verdict(low_pa: float, high_pa: float, together_pa: float, alone_pa: float) -> Verdict:
-    """How a drop stands; what is outside its window at both ends is told as too low."""
+def drop_verdict(
+    low_pa: float, high_pa: float, together_pa: float, alone_pa: float, room_left: float | None = None
+) -> Verdict:
+    """How a drop stands; what is outside its window at both ends is told as too low.
+
+    Args:
+        low_pa, high_pa, together_pa, alone_pa: see `room`.
+        room_left: its room, where that is known already.
+    """
     if together_pa <= 0.0:
         return Verdict.NO_FLOW
     if too_low(low_pa, together_pa):
         return Verdict.LOW
     if too_high(high_pa, alone_pa):
         return Verdict.HIGH
-    return inside(float(room(low_pa, high_pa, together_pa, alone_pa)))
+    if room_left is None:
+        room_left = float(room(low_pa, high_pa, together_pa, alone_pa))
+    return inside(room_left)
 
 
 def inside(room_left: float) -> Verdict:
