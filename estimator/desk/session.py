@@ -246,7 +246,7 @@ class Session(QObject):
         """The file of the job, None where it has none yet."""
         return self.document.path
 
-    def whole_study(self) -> Callable[[], Study]:
+    def whole_study(self) -> Callable[[Going], Study]:
         """What works out the study of the job that holds with all its options, beside the window or in it.
 
         The quote is written from it, whatever option is worked on.

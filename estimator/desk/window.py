@@ -682,7 +682,9 @@ class Window(QMainWindow):
         self._closing = papers.is_busy
         if self._closing:
             names = ", ".join(papers.queue.names)
-            self.say(f"Closes when it is written: {names}. Cancel leaves it.")
+            one = len(papers.queue.names) == 1
+            what = ("it is", "it") if one else ("they are", "them")
+            self.say(f"Closes when {what[0]} written: {names}. Cancel leaves {what[1]}.")
             event.ignore()
         elif self.files.may_leave():
             # What is under way is left everywhere before any of it is waited for.

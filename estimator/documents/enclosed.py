@@ -144,8 +144,8 @@ def _names(design: Design) -> dict[str, dict[str, str]]:
 def _sentence(difference: Difference, names: dict[str, dict[str, str]]) -> str:
     block, *rest = difference.place.split(".")
     words = difference.words
-    if block in ("customer", "company"):
-        return f"{block.capitalize()}, {words}"
+    if difference.placed_words != words:
+        return difference.placed_words
     if block == "design" and len(rest) > 1 and (found := _ID.search(difference.label)):
         named = names.get(rest[0], {}).get(found[1])
         # An id is the installer's own shorthand.

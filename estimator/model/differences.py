@@ -45,6 +45,12 @@ class Difference:
             return f"{self.label}: removed."
         return f"{self.label}: {self.before} → {self.after}."
 
+    @property
+    def placed_words(self) -> str:
+        """The sentence with whose name or address it is, which its label alone does not tell."""
+        block = self.place.partition(".")[0]
+        return f"{block.capitalize()}, {self.words}" if block in ("customer", "company") else self.words
+
 
 def plain_value(field: FieldSpec, value: Any, locale: str = "en_US") -> str:
     """A value in words: labels of choices, yes and no, days and numbers by the locale, quantities as typed."""

@@ -50,7 +50,9 @@ class Said(Dialogs):
         self.asked.append(question)
         return self.yes
 
-    def choose(self, title: str, question: str, more: str, choices: Sequence[str]) -> int | None:
+    def choose(
+        self, title: str, question: str, more: str, choices: Sequence[str], otherwise: str = "Cancel"
+    ) -> int | None:
         """The answers set before, one after the other; after them the first choice or none, as `yes` says."""
         self.asked.append(f"{question} {more}")
         if self.choices:

@@ -199,10 +199,10 @@ def test_holding_prices_is_worked_out_beside_the_window(desk: Hands, monkeypatch
     desk.quick()
     whole_study, gate, threads = session.whole_study, threading.Event(), list[threading.Thread]()
 
-    def studied() -> Study:
+    def studied(going: Going) -> Study:
         threads.append(threading.current_thread())
         assert gate.wait(30)
-        return whole_study()()
+        return whole_study()(going)
 
     monkeypatch.setattr(session, "whole_study", lambda: studied)
     window.exchange.hold()

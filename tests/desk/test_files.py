@@ -6,13 +6,14 @@ import errno
 import json
 import os
 import sys
+import threading
 from datetime import UTC, datetime
 from decimal import Decimal
 from pathlib import Path
 
 import pytest
 from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QFileDialog
+from PySide6.QtWidgets import QFileDialog, QMessageBox
 
 from estimator.desk.app import Unexpected, make_window
 from estimator.desk.doing.exchange_dialog import ImportDialog
@@ -367,6 +368,34 @@ def test_a_name_has_its_ending_before_anybody_is_asked(
     assert asked == [f"“{name}” is there already. What it holds would be replaced."]
 
 
+def test_enter_alone_replaces_nothing(desk: Hands, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The button that a question begins with is the one that leaves everything as it is."""
+    defaults: list[str] = []
+
+    def execute(box: QMessageBox) -> int:
+        defaults.append(box.defaultButton().text())
+        return 0
+
+    monkeypatch.setattr(QMessageBox, "exec", execute)
+    dialogs = Dialogs()
+    dialogs.stand_above(desk.window)
+    assert not dialogs.ask("Write", "It is there already.", "Replace it")
+    assert dialogs.choose("Unsaved", "Found.", "", ("Open it", "Discard it"), "Ask again later") is None
+    assert defaults == ["Cancel", "Ask again later"]
+
+
+def test_the_bar_of_what_is_under_way_takes_no_more_room_than_it_needs(desk: Hands, tmp_path: Path) -> None:
+    """Its button was stretched over a fifth of the window, 258 pixels of 1366."""
+    gate = threading.Event()
+    desk.window.files.papers.start(lambda _: gate.wait(30), lambda _: None, print, tmp_path / "a")
+    busy = desk.window.busy
+    desk.bot.waitUntil(lambda: busy.isVisible() and busy.cancel.width() > 0)
+    assert busy.cancel.width() == busy.cancel.sizeHint().width()
+    assert busy.width() <= busy.sizeHint().width()
+    gate.set()
+    desk.bot.waitUntil(lambda: not desk.window.files.papers.is_busy)
+
+
 def test_examples_open_as_new_jobs(desk: Hands) -> None:
     """Both examples are in the menu; saving asks for a name of one's own."""
     names = [a.text() for a in desk.window.menus.menus["&File/Open &example"].actions()]
@@ -447,7 +476,7 @@ class TestTwoWindows:
         assert load_job(path) == theirs
         desk.said.choices = [2, 1]
         assert desk.window.files.save()
-        assert any("Mine → Theirs" in word for word in desk.said.told[-1][1])
+        assert "Customer, Name: Mine → Theirs." in desk.said.told[-1][1]
         assert desk.job == theirs
         assert not desk.window.session.is_modified
         desk.command("edit.undo")

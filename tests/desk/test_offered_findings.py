@@ -9,6 +9,7 @@ import pytest
 from PySide6.QtCore import Qt
 
 from estimator.acts.options import with_option
+from estimator.going import ALONE
 from estimator.model.choices import Chemistry
 from estimator.model.design import Design
 from estimator.model.edit import with_value
@@ -148,7 +149,7 @@ def test_table_list_and_paper_prove_each_design_once(desk: Hands, monkeypatch: p
     assert len(proofs) == 3
     desk.window.show_view("options")
     desk.wait_for_options()
-    session.whole_study()()
+    session.whole_study()(ALONE)
     desk.window.show_view("preview")
     desk.bot.waitUntil(lambda: not desk.window.preview.work.is_busy, timeout=60_000)
     assert len(proofs) == 3

@@ -14,7 +14,7 @@ from PySide6.QtCore import Qt
 from estimator.acts.alternates import alternates, with_mounts
 from estimator.acts.options import with_option, without_option
 from estimator.desk.views.options import comparison_lines
-from estimator.going import Going
+from estimator.going import ALONE, Going
 from estimator.model.choices import Mount
 from estimator.model.datum import Datum
 from estimator.model.design import Design
@@ -398,7 +398,7 @@ def test_one_pipeline_serves_window_options_and_paper(desk: Hands, monkeypatch: 
     designs = len(option_ids(session.whole))
     after_table = len(proved)
     assert after_table == designs - 1
-    session.whole_study()()
+    session.whole_study()(ALONE)
     session.work_on("option-1")
     assert session.base_study.option == BASE
     desk.wait_for_options()

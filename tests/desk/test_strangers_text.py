@@ -284,7 +284,7 @@ def test_the_papers_under_way_show_it_as_text(strange: Hands, tmp_path: Path) ->
     assert holds(window, MARKUP.replace("/", "_"))
     assert not window.close()
     wrong |= wrong_in(window)
-    assert holds(window, "Closes when it is written")
+    assert holds(window, "Closes when they are written")
     window.busy.stop()
     wrong |= wrong_in(window)
     gate.set()

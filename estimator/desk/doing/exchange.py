@@ -194,7 +194,7 @@ class Exchange(QObject):
 
         def work(going: Going) -> Job:
             going.check()
-            return held(whole, work_out(), book)
+            return held(whole, work_out(going), book)
 
         def done(answer: object) -> None:
             assert isinstance(answer, Job)

@@ -146,7 +146,7 @@ class Files(QObject):
             answer = self.dialogs.choose(
                 "This job is open elsewhere",
                 str(locked),
-                "Whoever has it open is asked before going over what you save, if you take it over.",
+                "If you take it over, whoever has it open is asked before what you save is written over.",
                 ("Open a copy", "Take it over"),
             )
             if answer != 1:
@@ -296,7 +296,8 @@ class Files(QObject):
             self.session.said.emit(f"This is what {file.path.name} holds. Undo brings yours back.")
             return True
         words = _moved(self.session.whole, theirs)
-        self.dialogs.tell("What is different in theirs", words or ["Nothing that was decided."])
+        told = ["Yours stands before the arrow, theirs after it.", *words]
+        self.dialogs.tell("What is different in theirs", told if words else ["Nothing that was decided."])
         return None
 
     def look_outside(self) -> None:
@@ -562,6 +563,7 @@ class Files(QObject):
                 f"“{name}” was not saved when the program ended.",
                 "\n".join(lines),
                 ("Open it", "Open beside as a new job", "Discard it"),
+                "Ask again later",
             )
             if answer is None:
                 continue
@@ -608,7 +610,7 @@ class Files(QObject):
 
 def _moved(before: Job, after: Job) -> list[str]:
     """What is otherwise in the later job, in words."""
-    words = [d.words for d in job_changes(snapshot_of(before), snapshot_of(after))]
+    words = [d.placed_words for d in job_changes(snapshot_of(before), snapshot_of(after))]
     if before.issued != after.issued:
         words.append(f"Issued revisions: {len(before.issued)} → {len(after.issued)}.")
     return words

@@ -92,7 +92,7 @@ class Papers(QObject):
                     from estimator.documents.quote import write_quote  # loaded when a paper is wanted
 
                     going.check()
-                    study = work_out()
+                    study = work_out(going)
                     going.check()
                     last = self._last = Draft(*inputs, write_quote(study, going))
                 return last

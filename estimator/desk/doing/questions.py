@@ -53,15 +53,22 @@ class Dialogs:
         """A question with two answers."""
         box = self._box(QMessageBox.Icon.Question, title, question)
         accept = box.addButton(menu_words(yes), QMessageBox.ButtonRole.AcceptRole)
-        box.addButton(menu_words(no), QMessageBox.ButtonRole.RejectRole)
+        # Enter alone writes nothing over.
+        box.setDefaultButton(box.addButton(menu_words(no), QMessageBox.ButtonRole.RejectRole))
         box.exec()
         return box.clickedButton() is accept
 
-    def choose(self, title: str, question: str, more: str, choices: Sequence[str]) -> int | None:
-        """A question with several answers: the position of the one chosen, None if the person changed their mind."""
+    def choose(
+        self, title: str, question: str, more: str, choices: Sequence[str], otherwise: str = "Cancel"
+    ) -> int | None:
+        """A question with several answers: the position of the one chosen, None if the person changed their mind.
+
+        Args:
+            otherwise: words on the button that chooses none.
+        """
         box = self._box(QMessageBox.Icon.Question, title, question, more)
         buttons = [box.addButton(menu_words(words), QMessageBox.ButtonRole.AcceptRole) for words in choices]
-        cancel = box.addButton("Cancel", QMessageBox.ButtonRole.RejectRole)
+        cancel = box.addButton(menu_words(otherwise), QMessageBox.ButtonRole.RejectRole)
         box.setDefaultButton(cancel)
         box.exec()
         pressed = box.clickedButton()

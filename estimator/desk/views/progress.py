@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from PySide6.QtWidgets import QHBoxLayout, QProgressBar, QPushButton, QWidget
+from PySide6.QtWidgets import QHBoxLayout, QProgressBar, QPushButton, QSizePolicy, QWidget
 
 from estimator.desk.plain import Label
 from estimator.desk.work import Queue, Work
@@ -27,6 +27,9 @@ class Progress(QWidget):
         self.bar.setAccessibleName("Working")
         self.cancel = QPushButton("Cancel", self)
         self.cancel.setAutoDefault(False)
+        self.cancel.setSizePolicy(QSizePolicy.Policy.Maximum, QSizePolicy.Policy.Fixed)
+        # It takes the room that it needs, and leaves the rest to the sentence beside it.
+        self.setSizePolicy(QSizePolicy.Policy.Maximum, QSizePolicy.Policy.Preferred)
         self.cancel.setAccessibleDescription("Leaves what is under way; nothing is changed by it.")
         self.cancel.clicked.connect(lambda _=False: self.stop())
         for widget in (self.what, self.bar, self.cancel):

@@ -207,7 +207,7 @@ class RevisionsView(QWidget):
 
         def work(going: Going) -> Job:
             going.check()
-            study = work_out()
+            study = work_out(going)
             going.check()
             printer = partial(write_revision, study, going=going)
             return issue(study, reason, printer, earlier=earlier is not None)
