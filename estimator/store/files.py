@@ -13,6 +13,7 @@ import secrets
 import stat
 import time
 from enum import Enum
+from functools import lru_cache
 from pathlib import Path
 from typing import Final
 
@@ -171,6 +172,7 @@ def write_whole(path: Path, content: bytes, *, over_any: bool = False) -> None:
                 raise FileTrouble(f"“{name}” is write-protected; choose another name or lift the protection.")
             if not over_any:
                 _check_kind(target, content, name)
+        _sweep_once(target.parent, os.getpid())
         beside = target.with_name(part_name())
         flags = os.O_WRONLY | os.O_CREAT | os.O_EXCL | getattr(os, "O_BINARY", 0)
         with os.fdopen(os.open(beside, flags, 0o666), "wb") as file:
@@ -233,6 +235,13 @@ def sweep(folder: Path) -> int:
                 path.unlink()
                 swept += 1
     return swept
+
+
+@lru_cache(maxsize=1000)
+def _sweep_once(folder: Path, process: int) -> None:
+    """Sweep a folder when a process first writes there: one of papers, of exports, of earlier versions is opened by
+    nobody who would do it."""
+    sweep(folder)
 
 
 def _flush_folder(folder: Path) -> None:

@@ -98,7 +98,7 @@ def _write_job(path: Path, writer: int, edits: int, seed: int, journal: _Journal
     for number in range(1, edits + 1):
         job = _counted(job, writer, number)
         asked = 0
-        if file.lock is None and dice.random() < 0.1:
+        if file.lock is None and dice.random() < 0.05:
             try:
                 file.take(over=dice.random() < 0.5)
             except Locked:
@@ -129,7 +129,7 @@ def _write_job(path: Path, writer: int, edits: int, seed: int, journal: _Journal
                 if answer == "copied":
                     JobFile.to_be(path.with_name(f"copy-{writer}-{number}")).save(mine)
                 job, outcome = theirs, answer
-        if file.lock is not None and dice.random() < 0.3:
+        if file.lock is not None and dice.random() < 0.5:
             file.close()
         journal.write(kind="edit", writer=writer, number=number, outcome=outcome, asked=asked)
         time.sleep(dice.uniform(0, 0.004))

@@ -5,11 +5,15 @@ from __future__ import annotations
 import errno
 import os
 import stat
+import subprocess
+import sys
 from pathlib import Path
 
 import pytest
 
+from estimator.store.backups import earlier_of, keep_earlier
 from estimator.store.files import FileTrouble, read_whole, write_whole
+from estimator.store.processes import this_process
 
 
 def fail(*_: object, **__: object) -> None:
@@ -108,3 +112,26 @@ def test_messages_hold_no_control_characters_and_end(tmp_path: Path) -> None:
         read_whole(tmp_path / ("n\n" * 100), 10)
     assert "\n" not in str(caught.value)
     assert len(str(caught.value)) < 320
+
+
+def test_what_a_dead_process_left_is_swept_by_whoever_writes_there_next(tmp_path: Path) -> None:
+    """Beside a paper, where no job is opened, and among earlier versions; what a living process writes there stays."""
+    with subprocess.Popen([sys.executable, "-c", ""]) as process:
+        gone = process.pid
+    key, job = this_process().machine_key, tmp_path / "jobs" / "a.baydrop"
+    assert keep_earlier(job, b"first", 0.0) == ""
+    (version,) = earlier_of(job)
+    papers = tmp_path / "papers"
+    papers.mkdir()
+    left = [
+        folder / f".{key}-{number}-{'0' * 16}.part"
+        for folder in (papers, version.path.parent)
+        for number in (gone, os.getpid())
+    ]
+    for part in left:
+        part.write_bytes(b"half of it")
+    write = "import sys; from estimator.store.files import write_whole; from pathlib import Path; "
+    act = f"{write}write_whole(Path(sys.argv[1]), b'%PDF'); write_whole(Path(sys.argv[2]), b'x')"
+    places = [str(papers / "a.pdf"), str(version.path.parent / "file.txt")]
+    subprocess.run([sys.executable, "-c", act, *places], check=True)
+    assert [part.exists() for part in left] == [False, True, False, True]
