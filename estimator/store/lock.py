@@ -35,6 +35,8 @@ __all__ = [
 
 _MOST_BYTES: Final = 10_000
 _ENDING: Final = ".lock"
+_NOT_REMOVED: Final[set[str]] = set()
+"""Tokens of locks that this process let go of while the disk did not: they count for nothing."""
 _TRIES: Final = 200
 _WAIT_S: Final = 0.02
 
@@ -66,8 +68,8 @@ class Holder:
 
     @property
     def is_gone(self) -> bool:
-        """Whether its process is gone for sure."""
-        return bool(self.token) and not self.process.is_there()
+        """Whether its process is gone for sure, or let go of it."""
+        return self.token in _NOT_REMOVED or (bool(self.token) and not self.process.is_there())
 
     @property
     def is_here(self) -> bool:
@@ -100,8 +102,10 @@ class Lock:
     def release(self) -> None:
         """Let go of it; one that was taken over stays with whoever took it."""
         if self.is_held:
-            with contextlib.suppress(OSError):
+            try:
                 self.path.unlink()
+            except OSError:
+                _NOT_REMOVED.add(self.token)
 
 
 def lock_path(path: Path, *, writing: bool = False) -> Path:
@@ -249,9 +253,13 @@ def _clear(place: Path, token: str) -> bool:
 
 def _read(place: Path) -> Holder | None:
     """What a lock says; a holder without a name where it says nothing that can be read, None where there is none."""
-    if not os.path.lexists(place):
-        return None
     nobody = Holder("", Process("", 0), None, "")
+    try:
+        os.lstat(place)
+    except (FileNotFoundError, NotADirectoryError, ValueError):
+        return None
+    except OSError:
+        return nobody  # whether there is one cannot be seen
     try:
         content = json.loads(read_whole(place, _MOST_BYTES))
         user, machine, began, token = (str(content[key]) for key in ("user", "machine", "began", "token"))

@@ -15,7 +15,6 @@ from __future__ import annotations
 
 import argparse
 import contextlib
-import functools
 import importlib
 import os
 import signal
@@ -27,27 +26,16 @@ from abc import ABC, abstractmethod
 from collections import Counter
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
-from datetime import date
 from itertools import pairwise
 from pathlib import Path
 from random import Random
 from typing import Any, Final
 from unittest.mock import patch
 
-from PySide6.QtCore import QCoreApplication, QEventLoop
-from PySide6.QtWidgets import QApplication
-
 from estimator import cli
-from estimator.acts.quick_build import QuickBuild, built
 from estimator.desk.doing import files as desk_files
-from estimator.desk.doing.files import Files
-from estimator.desk.doing.questions import Answer, Dialogs
-from estimator.desk.session import Session
 from estimator.desk.views.revisions import RevisionsView
-from estimator.model.edit import with_value
 from estimator.model.issued import kept_paper
-from estimator.model.job import Job
-from estimator.model.pricebook import PriceBook
 from estimator.model.revisions import issue_findings
 from estimator.store import autosave, backups
 from estimator.store.book_exchange import export_book, read_book
@@ -60,54 +48,26 @@ from estimator.store.pricebooks import (
     shipped_price_book,
     user_price_book_path,
 )
+from tests.benchmarks.desk_alone import (
+    DAY,
+    Person,
+    application,
+    desk,
+    number_of,
+    numbered,
+    small_job,
+    until,
+    with_words,
+)
 
 __all__ = ["SCENES", "Outcome", "Scene", "kills"]
 
-_DAY: Final = date(2027, 3, 1)
 _CALIBRATED: Final = 3
 """Acts that are timed before the first kill."""
 _PATIENCE_S: Final = 120.0
 
 Tell = Callable[[str], None]
 """Tells the parent: the number of an act that begins, "d" where it comes to the disk."""
-
-
-class _Person(Dialogs):
-    """Answers as told, and keeps what was told."""
-
-    def __init__(self, path: Path | None = None, choice: int | None = None) -> None:
-        super().__init__()
-        self.path, self.choice = path, choice
-        self.told: list[str] = []
-
-    def tell(self, title: str, sentences: Sequence[str]) -> None:
-        self.told.append(f"{title}: {' '.join(sentences)}")
-
-    def ask(self, title: str, question: str, yes: str, no: str = "Cancel") -> bool:
-        return True
-
-    def choose(self, title: str, question: str, more: str, choices: Sequence[str]) -> int | None:
-        self.told.append(f"{title}: {question}")
-        return self.choice
-
-    def ask_unsaved(self, name: str, warning: str = "") -> Answer:
-        return Answer.CANCEL
-
-    def save_file(self, title: str, kinds: str, suggestion: Path) -> Path | None:
-        return self.path
-
-
-def _numbered(job: Job, number: int) -> Job:
-    return with_value(job, ("customer", "name"), f"{number}")
-
-
-def _number(job: Job) -> int:
-    return int(job.customer.name)
-
-
-@functools.cache
-def _job() -> Job:
-    return _numbered(built(Job(), QuickBuild(bays=1, products=2, drops_per_side=1)), 0)
 
 
 class Scene(ABC):
@@ -127,7 +87,7 @@ class Scene(ABC):
         """Before anything is done."""
         for folder in (self.jobs, self.papers, self.home):
             folder.mkdir()
-        save_job(self.path, _job())
+        save_job(self.path, small_job())
 
     @abstractmethod
     def begin(self, tell: Tell) -> Callable[[int], None]:
@@ -143,9 +103,9 @@ class Scene(ABC):
         file.take()
         if file.lock is None:
             yield "no lock could be kept"
-        file.save(_numbered(job, 1_000_000))
+        file.save(numbered(job, 1_000_000))
         file.close()
-        session, files = _desk(_Person(choice=None))
+        session, files = desk(Person(choice=None))
         files.offer_recovery()
         # A folder of papers is swept by whoever writes there next.
         export_book(self.papers / "again.csv", session.book)
@@ -159,41 +119,26 @@ class Scene(ABC):
                     yield f"{path.relative_to(folder.parent)} was not swept"
 
 
-def _desk(person: _Person) -> tuple[Session, Files]:
-    """A desk without its window; the application must be there."""
-    path = user_price_book_path()
-    book = load_price_book(path) if path.exists() else shipped_price_book()
-    session = Session(Job(), book)
-    session.today = lambda: _DAY
-    return session, Files(session, person)
-
-
-def _application() -> QApplication:
-    app = QApplication.instance() or QApplication(["kills"])
-    assert isinstance(app, QApplication)
-    return app
-
-
 class _Save(Scene):
     """The job, saved again and again."""
 
     name = "save"
 
     def begin(self, tell: Tell) -> Callable[[int], None]:
-        _application()
-        session, files = _desk(_Person())
+        application()
+        session, files = desk(Person())
         assert files.open_path(self.path)
         job = session.whole
 
         def act(number: int) -> None:
-            session.act("Name", job=_numbered(job, number))
+            session.act("Name", job=numbered(job, number))
             with _marked(JobFile, "save", tell):
                 assert files.save()
 
         return act
 
     def look(self, number: int) -> Iterator[str]:
-        there = _number(load_job(self.path))
+        there = number_of(load_job(self.path))
         if there not in (number - 1, number):
             yield f"the file holds {there}"
         yield from _earlier(self.path)
@@ -205,13 +150,13 @@ class _Copy(Scene):
     name = "autosave"
 
     def begin(self, tell: Tell) -> Callable[[int], None]:
-        _application()
-        session, files = _desk(_Person())
+        application()
+        session, files = desk(Person())
         assert files.open_path(self.path)
         job = session.whole
 
         def act(number: int) -> None:
-            session.act("Name", job=_numbered(job, number))
+            session.act("Name", job=numbered(job, number))
             with _marked(autosave, "write", tell):
                 files.write_recovery()
             if number % 5 == 0:
@@ -222,8 +167,8 @@ class _Copy(Scene):
     def look(self, number: int) -> Iterator[str]:
         copies, problems = autosave.copies()
         yield from (p.message for p in problems)
-        held = [_number(autosave.read(copy.job_id)) for copy in copies]
-        saved = _number(load_job(self.path))
+        held = [number_of(autosave.read(copy.job_id)) for copy in copies]
+        saved = number_of(load_job(self.path))
         if max([saved, *held]) not in (number - 1, number):
             yield f"the file holds {saved}, copies {held}"
         if saved % 5 or saved > number:
@@ -231,16 +176,16 @@ class _Copy(Scene):
 
     def start_again(self, number: int) -> Iterator[str]:
         copies, _ = autosave.copies()
-        newest = max((_number(autosave.read(copy.job_id)) for copy in copies), default=None)
-        session, files = _desk(_Person(choice=0))
+        newest = max((number_of(autosave.read(copy.job_id)) for copy in copies), default=None)
+        session, files = desk(Person(choice=0))
         if files.offer_recovery() != (newest is not None):
             yield "unsaved work was not offered"
         if newest is not None:
-            if _number(session.whole) != newest:
-                yield f"{_number(session.whole)} was recovered, not {newest}"
+            if number_of(session.whole) != newest:
+                yield f"{number_of(session.whole)} was recovered, not {newest}"
             if not files.save():
                 yield "what was recovered cannot be saved"
-            if _number(load_job(self.path)) != newest:
+            if number_of(load_job(self.path)) != newest:
                 yield "what was recovered is not in its file"
         files.end(b"", b"")
         if autosave.copies() != ((), ()):
@@ -280,22 +225,22 @@ class _IssueDesk(_Issue):
     name = "issue-desk"
 
     def begin(self, tell: Tell) -> Callable[[int], None]:
-        app = _application()
-        person = _Person()
-        session, files = _desk(person)
+        app = application()
+        person = Person()
+        session, files = desk(person)
         assert files.open_path(self.path)
         view = RevisionsView(session, files, person)
         self._kept: Any = view, app
 
         def act(number: int) -> None:
             person.path = self.paper(number)
-            session.act("Name", job=_numbered(session.job, number))
+            session.act("Name", job=numbered(session.job, number))
             # A copy of what is about to be issued; it knows nothing of the revision.
             files.write_recovery()
             view.reason.setText(f"Revision {number}")
             with _marked(JobFile, "save", tell):
                 view.start()
-                _until(lambda: not files.papers.is_issuing)
+                until(lambda: not files.papers.is_issuing)
             assert not person.told, person.told
 
         return act
@@ -306,8 +251,8 @@ class _IssueDesk(_Issue):
 
     def start_again(self, number: int) -> Iterator[str]:
         issued = load_job(self.path).issued
-        person = _Person(choice=0)
-        session, files = _desk(person)
+        person = Person(choice=0)
+        session, files = desk(person)
         if files.offer_recovery():
             knew = session.whole.issued == issued
             # A copy from before the issue never goes over the revision in silence.
@@ -334,7 +279,7 @@ class _IssueTerminal(_Issue):
 
         def act(number: int) -> None:
             arguments = [
-                *("issue", str(self.path), "--anyway", "--reason", f"Revision {number}", "--date", f"{_DAY}"),
+                *("issue", str(self.path), "--anyway", "--reason", f"Revision {number}", "--date", f"{DAY}"),
                 *("--pdf", str(self.paper(number)), "--prices", str(book)),
             ]
             with _marked(JobFile, "save", tell), contextlib.redirect_stderr(None), _silent():
@@ -350,16 +295,16 @@ class _Book(Scene):
 
     def prepare(self) -> None:
         super().prepare()
-        save_price_book(user_price_book_path(), _with_words(shipped_price_book(), 0))
+        save_price_book(user_price_book_path(), with_words(shipped_price_book(), 0))
 
     def begin(self, tell: Tell) -> Callable[[int], None]:
-        _application()
-        session, _files = _desk(_Person())
+        application()
+        session, _files = desk(Person())
         self._kept: Any = _files
 
         def act(number: int) -> None:
             with _marked(desk_files, "keep_edit", tell):
-                session.act("Price", book=_with_words(session.book, number))
+                session.act("Price", book=with_words(session.book, number))
             export_book(self._exported(number), session.book)
 
         return act
@@ -386,22 +331,12 @@ SCENES: Final[dict[str, type[Scene]]] = {
 }
 
 
-def _with_words(book: PriceBook, number: int) -> PriceBook:
-    entry = book.entries[0].model_copy(update={"description": f"{number}"})
-    return book.model_copy(update={"entries": (entry, *book.entries[1:])})
-
-
 def _earlier(path: Path) -> Iterator[str]:
     for version in backups.earlier_of(path):
         try:
             backups.read_earlier(version)
         except ValueError as error:
             yield f"an earlier version: {error}"
-
-
-def _until(done: Callable[[], bool]) -> None:
-    while not done():
-        QCoreApplication.processEvents(QEventLoop.ProcessEventsFlag.WaitForMoreEvents, 50)
 
 
 @contextlib.contextmanager
@@ -577,7 +512,7 @@ def _asked(look: Callable[[], list[str]]) -> list[str]:
         os.close(here)
         try:
             signal.alarm(int(_PATIENCE_S))
-            _application()
+            application()
             wrong = look()
         except BaseException:
             wrong = [traceback.format_exc()]

@@ -191,6 +191,22 @@ class TestLocks:
         file.close()
         assert holder_of(path) is None
 
+    @pytest.mark.parametrize("call", ["lstat", "unlink"])
+    def test_a_disk_that_fails_as_a_lock_is_let_go_of_locks_nobody_out(
+        self, path: Path, monkeypatch: pytest.MonkeyPatch, call: str
+    ) -> None:
+        """The lock that could not be looked at, or not be removed, is this very process's own."""
+        for writing in (False, True):
+            lock = take_lock(path, writing=writing)
+            assert lock is not None
+            with monkeypatch.context() as broken:
+                broken.setattr(os, call, fail)
+                lock.release()
+            again = take_lock(path, writing=writing)
+            assert again is not None
+            again.release()
+        assert [p.name for p in path.parent.iterdir()] == [path.name]
+
     def test_only_what_dead_processes_left_is_swept(self, path: Path) -> None:
         folder, here = path.parent, this_process()
         dead, alive, far = (
