@@ -11,7 +11,7 @@ import errno
 import io
 import os
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, Final
@@ -151,11 +151,11 @@ def failing(disk: Disk) -> Iterator[Disk]:
         disk.step("open to read" if set(mode) <= set("rbt") else "open")
         return _File(real_open(path, mode, *arguments, **named), disk)
 
-    fakes = {name: by_path(name) for name in _BY_PATH}
+    fakes: dict[str, Callable[..., Any]] = {name: by_path(name) for name in _BY_PATH}
     fakes |= {"open": opened, "fdopen": as_file, "fsync": flushed, "close": closed}
-    with (
-        patch.multiple(os, **fakes),
-        patch.object(io, "open", plainly),
-        patch.object(builtins, "open", plainly),
-    ):
+    with ExitStack() as stack:
+        for name, fake in fakes.items():
+            stack.enter_context(patch.object(os, name, fake))
+        for module in (io, builtins):
+            stack.enter_context(patch.object(module, "open", plainly))
         yield disk

@@ -184,8 +184,14 @@ def copies() -> tuple[tuple[RecoveryCopy, ...], tuple[Finding, ...]]:
     problems: list[Finding] = []
     try:
         paths = sorted(p for p in folder().iterdir() if p.suffix == _EXTENSION and _ID.fullmatch(p.stem))
-    except OSError:
+    except FileNotFoundError:
         return (), ()
+    except OSError as error:
+        sentence = (
+            f"Whether there is unsaved work in “{shown(str(folder()))}” cannot be seen: "
+            f"{shown(error.strerror or type(error).__name__)}."
+        )
+        return (), (Finding(Severity.WARNING, "recovery", "recovery-unseen", sentence),)
     for path in paths:
         try:
             found.append(_copy(path))

@@ -238,9 +238,11 @@ def sweep(folder: Path) -> int:
 
 
 @lru_cache(maxsize=1000)
-def _sweep_once(folder: Path, process: int) -> None:
-    """Sweep a folder when a process first writes there: one of papers, of exports, of earlier versions is opened by
-    nobody who would do it."""
+def _sweep_once(folder: Path, _process: int) -> None:
+    """Sweep a folder when a process first writes there.
+
+    One of papers, of exports or of earlier versions is opened by nobody who would do it.
+    """
     sweep(folder)
 
 

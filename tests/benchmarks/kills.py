@@ -8,7 +8,7 @@ the last. Then everything that lies there is looked at: each file is whole and h
 after it, no issued revision is without its paper nor a paper without its revision, and nothing that was told as saved
 is missing. Then the next start happens: the lock of the dead process is in nobody's way, what it left half written is
 swept, unsaved work is offered, and the same act goes well. The program ends with 1 if anything is wrong. Not
-collected by pytest: `tests/desk/test_kills.py` takes a small sample. Needs a system that copies processes (POSIX).
+collected by pytest: Needs a system that copies processes (POSIX).
 """
 
 from __future__ import annotations

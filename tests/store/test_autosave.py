@@ -100,9 +100,18 @@ def test_a_broken_copy_is_told_and_left(home: Path, content: bytes) -> None:
         autosave.read("bad")
 
 
+def test_a_folder_that_cannot_be_looked_into_is_told(home: Path) -> None:
+    """What may lie there is not taken for nothing."""
+    home.mkdir(parents=True)
+    autosave.folder().write_text("a file stands here", encoding="utf-8")
+    found, (finding,) = autosave.copies()
+    assert found == ()
+    assert "unsaved work" in finding.message and "Not a directory" in finding.message
+
+
 def test_a_copy_that_cannot_be_written_is_told(home: Path) -> None:
     home.parent.mkdir(parents=True)
     home.write_text("a file stands here", encoding="utf-8")
     with pytest.raises(AutosaveError, match="not written"):
         autosave.write("one", Job(), None, NOON)
-    assert autosave.copies() == ((), ())
+    assert [f.rule for f in autosave.copies()[1]] == ["recovery-unseen"]
