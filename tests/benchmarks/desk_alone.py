@@ -71,9 +71,9 @@ class Person(Dialogs):
         """Stay."""
         return Answer.CANCEL
 
-    def save_file(self, title: str, kinds: str, suggestion: Path) -> Path | None:
-        """The file set before."""
-        return self.path
+    def save_file(self, title: str, kinds: str, suggestion: Path) -> tuple[Path, str] | None:
+        """The file set before, of the first kind."""
+        return None if self.path is None else (self.path, kinds.partition(";;")[0])
 
     def open_file(self, title: str, kinds: str, folder: Path | None = None) -> Path | None:
         """The file set before."""

@@ -6,8 +6,7 @@ Each act of the desk that reads or writes is done once to count its calls below 
 each of them, that call failing: with no space left, a fault of the disk, no permission; alone, and with everything
 after it that fills the disk failing too. Nothing may be raised; the files are as before the act or after it, whole; a
 job that was not saved is open and modified; what could not be done is told in a sentence; nothing is left half
-written. Then, on a disk that works again, the same act goes well. The program ends with 1 if anything is wrong. Not
-collected by pytest: `tests/desk/test_full_disk.py` takes a sample.
+written. Then, on a disk that works again, the same act goes well. The program ends with 1 if anything is wrong.
 """
 
 from __future__ import annotations
