@@ -62,7 +62,9 @@ class Person(Dialogs):
         """Yes."""
         return True
 
-    def choose(self, title: str, question: str, more: str, choices: Sequence[str]) -> int | None:
+    def choose(
+        self, title: str, question: str, more: str, choices: Sequence[str], otherwise: str = "Cancel"
+    ) -> int | None:
         """The answer set before."""
         self.told.append(f"{title}: {question}")
         return self.choice
