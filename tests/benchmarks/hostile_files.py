@@ -49,6 +49,8 @@ _ROOM: Final = 1_500_000_000
 _WAIT_S: Final = 60
 _FRESH_MB: Final = 250.0
 """A process that took more is not used again: it would keep some of it."""
+_USUAL_MB: Final = 150.0
+"""Making a file may not leave more than this in the process that opens it."""
 _TRIES: Final = 3
 _EXAMPLES: Final = ("gannet-quay.baydrop", "harrow-mill.baydrop")
 _TEXTS: Final = (
@@ -420,27 +422,37 @@ def open_one(kind: str, number: int, path: Path) -> Outcome:
     return Outcome(kind, number, told, trace, taken)
 
 
-def _peak_mb() -> float:
-    """Largest memory of this process since the mark was reset, as Linux counts it."""
+def _memory_mb(name: str) -> float:
+    """Memory of this process as Linux counts it: "VmRSS" is now, "VmHWM" the largest since the mark was reset."""
     for line in Path("/proc/self/status").read_text(encoding="ascii").splitlines():
-        if line.startswith("VmHWM:"):
+        if line.startswith(f"{name}:"):
             return int(line.split()[1]) / 1000
-    raise RuntimeError("this system does not tell the largest memory of a process")
+    raise RuntimeError("this system does not tell the memory of a process")
 
 
 def _serve(kind: str, seed: int, path: Path, orders: Connection) -> None:
-    """Open the files whose numbers come in, one after another, until one took so much that a new process is better."""
+    """Make and open the files whose numbers come in, one after another, until one took so much that a new process is
+    better; the answer is None where that is so before the file is opened."""
     # Not on every system; the sample in the tests does without.
     import resource
 
-    resource.setrlimit(resource.RLIMIT_AS, (_ROOM, _ROOM))
+    none = resource.getrlimit(resource.RLIMIT_AS)
+    made = True
     while True:
-        number = orders.recv()
-        path.write_bytes(content_of(kind, number, seed))
-        gc.collect()
+        number, is_made = orders.recv()
+        fits = True
+        if not is_made:
+            path.write_bytes(content_of(kind, number, seed))
+            gc.collect()
+            fits = _memory_mb("VmRSS") < _USUAL_MB
+        if not fits:
+            orders.send(None)
+            return
         # What making the file took is not what opening it takes.
         Path("/proc/self/clear_refs").write_text("5", encoding="ascii")
-        outcome = replace(open_one(kind, number, path), megabytes=_peak_mb())
+        resource.setrlimit(resource.RLIMIT_AS, (_ROOM, none[1]))
+        outcome = replace(open_one(kind, number, path), megabytes=_memory_mb("VmHWM"))
+        resource.setrlimit(resource.RLIMIT_AS, none)
         orders.send(outcome)
         if outcome.megabytes > _FRESH_MB:
             return
@@ -462,17 +474,20 @@ class _Servant:
 
     def open(self, number: int) -> Outcome:
         """What becomes of a file."""
-        if self._process is None or not self._process.is_alive():
-            self._start()
-        try:
-            self._here.send(number)
-            outcome: Outcome | None = self._here.recv() if self._here.poll(_WAIT_S) else None
-        except (EOFError, OSError):
-            outcome = None
-        if outcome is None or outcome.megabytes > _FRESH_MB:
-            self.end()
-        dead = f"no answer within {_WAIT_S} s, or its process died"
-        return outcome or Outcome(self._kind, number, traceback=dead)
+        dead = Outcome(self._kind, number, traceback=f"no answer within {_WAIT_S} s, or its process died")
+        for is_made in (False, True):
+            if self._process is None or not self._process.is_alive():
+                self._start()
+            try:
+                self._here.send((number, is_made))
+                outcome: Outcome | None = self._here.recv() if self._here.poll(_WAIT_S) else dead
+            except (EOFError, OSError):
+                outcome = dead
+            if outcome is None or outcome.traceback or outcome.megabytes > _FRESH_MB:
+                self.end()
+            if outcome is not None:
+                return outcome
+        return dead
 
     def end(self) -> None:
         """Let the process go."""
@@ -504,6 +519,8 @@ def outcomes(kind: str, numbers: range, seed: int, until: float = float("inf")) 
 
 
 def _report(kind: str, found: list[Outcome]) -> int:
+    if not found:
+        return 0
     wrong = [o for o in found if o.is_wrong]
     slowest, largest = max(found, key=lambda o: o.seconds), max(found, key=lambda o: o.megabytes)
     opened = sum(not o.told and not o.traceback for o in found)
@@ -530,6 +547,8 @@ def main() -> int:
     for kind, number in (("jobs", 10_000), ("books", 2_000), ("workbooks", 500)):
         parser.add_argument(f"--{kind}", type=int, default=number)
     parser.add_argument("--seed", type=int, default=1)
+    parser.add_argument("--first", type=int, default=0, help="number of the first file of each kind")
+    parser.add_argument("--every", type=int, default=1_000_000, help="tell how it stands after so many files")
     parser.add_argument("--seconds", type=float, default=float("inf"), help="of each kind")
     parser.add_argument("--only", help="one file, such as jobs:4711, with its traceback")
     chosen = parser.parse_args()
@@ -541,11 +560,13 @@ def main() -> int:
         return 0
     wrong = 0
     for kind in KINDS:
-        number = getattr(chosen, kind)
-        if number:
-            wrong += _report(
-                kind, list(outcomes(kind, range(number), chosen.seed, time.monotonic() + chosen.seconds))
-            )
+        numbers = range(chosen.first, chosen.first + getattr(chosen, kind))
+        found: list[Outcome] = []
+        for outcome in outcomes(kind, numbers, chosen.seed, time.monotonic() + chosen.seconds):
+            found.append(outcome)
+            if len(found) % chosen.every == 0:
+                _report(kind, found)
+        wrong += _report(kind, found)
     return int(wrong > 0)
 
 
