@@ -174,18 +174,18 @@ def withdraw(job: Job, letter: str, on: date, reason: str, *, earlier: bool = Fa
     return _with_issued(job, tuple(marked if r is issued else r for r in job.issued), ledger)
 
 
-def check_lineage(job: Job, kept: Job) -> None:
+def check_lineage(job: Job, kept: Sequence[Issued]) -> None:
     """Refuse to go over a file that holds a revision which this job does not know.
 
     Args:
         job: that would be written.
-        kept: what the file holds.
+        kept: the revisions that the file holds.
 
     Raises:
         IssueError: two papers could get one letter.
     """
     known = {(r.letter, r.fingerprint, r.paper_fingerprint) for r in job.issued}
-    for issued in kept.issued:
+    for issued in kept:
         if (issued.letter, issued.fingerprint, issued.paper_fingerprint) not in known:
             raise IssueError(
                 f"The file holds a revision {issued.letter} that was issued from another window or program; open it "

@@ -127,6 +127,11 @@ def write(
                 "written."
             )
         encoded = text.encode("utf-8")
+        if len(encoded) > _MOST_BYTES:
+            raise AutosaveError(
+                f"The recovery copy was not written: it would be larger than {_MOST_BYTES / 1_000_000:g} MB and could "
+                "not be read again. Take out options or pictures, or begin a new quote for further revisions."
+            )
         write_whole(path, encoded)
     except (FileTrouble, UnicodeEncodeError) as trouble:
         raise AutosaveError(f"The recovery copy was not written: {trouble}") from None

@@ -29,6 +29,7 @@ from estimator.store.pricebooks import (
     PriceBookError,
     cell_text,
     load_price_book,
+    near_limits,
     price_book_from_rows,
     save_price_book,
 )
@@ -156,11 +157,11 @@ def preview_of(new: PriceBook, file: str, book: PriceBook, mode: ImportMode) -> 
         book=result,
         changes=entry_changes(book.entries, result.entries),
         same=sum(known.get(entry.code) == entry for entry in new.entries),
-        warnings=_warnings(new, book),
+        warnings=_warnings(new, book, result),
     )
 
 
-def _warnings(new: PriceBook, book: PriceBook) -> tuple[Finding, ...]:
+def _warnings(new: PriceBook, book: PriceBook, result: PriceBook) -> tuple[Finding, ...]:
     found = []
     if new.currency != book.currency:
         words = f"row 1, column 2: the whole book changes from {book.currency} to {new.currency}."
@@ -170,6 +171,8 @@ def _warnings(new: PriceBook, book: PriceBook) -> tuple[Finding, ...]:
         codes = ", ".join(free[:6]) + (", …" if len(free) > 6 else "")
         words = f"column likely: {len(free)} entries cost nothing, neither part nor labour: {codes}."
         found.append(Finding(Severity.WARNING, "column likely", "price-zero", words))
+    if near := near_limits(result):
+        found.append(Finding(Severity.WARNING, "file", "price-book-near-limit", near))
     return tuple(found)
 
 
@@ -217,8 +220,18 @@ def export_book(path: Path, book: PriceBook, going: Going = ALONE) -> None:
         # When it is left too: the library writes the rows to a file of its own first, and takes that away now.
         workbook.save(out)
     going.check()
+    content = out.getvalue()
+    # What is written can be read again for sure: as large as a workbook may be, and the same book.
+    if len(content) > _MOST_BYTES:
+        _refuse(
+            "too-large",
+            f"“{shown(path.name)}” would be {len(content) / _MEGABYTE:.1f} MB; a workbook with prices has at most "
+            f"{_MOST_BYTES / _MEGABYTE:g} MB, so it could not be read again. It was not written.",
+        )
+    price_book_from_rows(_rows_in(content, shown(path.name), going), shown(path.name), going)
+    going.check()
     try:
-        write_whole(path, out.getvalue())
+        write_whole(path, content)
     except FileTrouble as trouble:
         _refuse("file", str(trouble))
 
@@ -239,6 +252,10 @@ def _workbook_rows(path: Path, going: Going) -> list[list[str]]:
         content = read_whole(path, _MOST_BYTES)
     except FileTrouble as trouble:
         _refuse("file", str(trouble))
+    return _rows_in(content, name, going)
+
+
+def _rows_in(content: bytes, name: str, going: Going) -> list[list[str]]:
     try:
         with zipfile.ZipFile(io.BytesIO(content)) as archive:
             _look_before_unpacking(archive, len(content), name)

@@ -13,6 +13,7 @@ from pathlib import Path
 from typing import Final
 
 from estimator.acts.issue import IssueError, check_lineage
+from estimator.model.issued import Issued
 from estimator.model.job import Job
 from estimator.store.backups import keep_earlier
 from estimator.store.files import FileTrouble, Kind, fingerprint, kind_of, shown, sweep, write_whole
@@ -69,12 +70,15 @@ class JobFile:
     Attributes:
         path: of the file, with its ending.
         mark: fingerprint of what it held when it was read or written last; None where there was no file.
+        issued: the revisions in it then; None where nobody looked. While the mark holds, a save asks these and does
+            not read and check the whole file again.
         lock: ours, None where none is held.
     """
 
     path: Path
     mark: str | None
     lock: Lock | None = None
+    issued: tuple[Issued, ...] | None = None
 
     @classmethod
     def read(cls, path: Path, known: tuple[JobFile, Job] | None = None) -> tuple[JobFile, Job]:
@@ -90,7 +94,7 @@ class JobFile:
         if known is not None and known[0].mark == fingerprint(content):
             return known
         job = job_from_bytes(content, shown(path.name))
-        return cls(path, fingerprint(content)), job
+        return cls(path, fingerprint(content), issued=job.issued), job
 
     @classmethod
     def to_be(cls, path: Path) -> JobFile:
@@ -180,9 +184,11 @@ class JobFile:
         if before is not None:
             if fingerprint(before) != self.mark:
                 raise ChangedOutside(self.path, _job_in(before, name))
-            kept = _job_in(before, name)
+            if self.issued is None:
+                kept = _job_in(before, name)
+                self.issued = kept.issued if kept is not None else ()
             try:
-                check_lineage(job, kept if kept is not None else Job())
+                check_lineage(job, self.issued)
             except IssueError as error:
                 refuse("lineage", str(error))
             if before and before != content:
@@ -193,7 +199,7 @@ class JobFile:
             write_whole(self.path, content, over_any=before is not None)
         except FileTrouble as trouble:
             refuse("file", str(trouble))
-        self.mark = fingerprint(content)
+        self.mark, self.issued = fingerprint(content), job.issued
         return " ".join(note for note in notes if note)
 
 

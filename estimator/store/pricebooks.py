@@ -22,7 +22,7 @@ from pydantic import ValidationError
 
 from estimator.going import ALONE, Going
 from estimator.model.finding import Finding, Severity
-from estimator.model.pricebook import PriceBook, PriceEntry, is_demo_source
+from estimator.model.pricebook import MOST_ENTRIES, PriceBook, PriceEntry, is_demo_source
 from estimator.model.problems import problems_of
 from estimator.money import CurrencyError, check_currency
 from estimator.shipped import shipped
@@ -32,9 +32,12 @@ from estimator.store.places import user_folder
 
 __all__ = [
     "COLUMNS",
+    "MOST_BYTES",
+    "MOST_ROWS",
     "PriceBookError",
     "cell_text",
     "load_price_book",
+    "near_limits",
     "price_book_from_rows",
     "price_book_from_text",
     "price_book_text",
@@ -52,10 +55,16 @@ _LATER: Final = frozenset({"tax", "demo"})
 entries that still have the demo book's own source are demo figures."""
 
 _FILE_NAME: Final = "price-book.csv"
-_MOST_BYTES: Final = 5_000_000
-_MOST_ROWS: Final = 20_000
+MOST_BYTES: Final = 5_000_000
+"""Of a price book's file, when it is written and when it is read."""
+_NEAR: Final = 0.8
+_FEW: Final = 1_000
+"""Entries of a book that cannot come near 5 MB: a row has at most some 3 KB of text."""
+_MEGABYTE: Final = 1_000_000
 _MOST_FINDINGS: Final = 50
 _FIRST_PART_ROW: Final = 3
+MOST_ROWS: Final = MOST_ENTRIES + _FIRST_PART_ROW - 1
+"""Of a table that holds a price book: its parts, the currency and the names of the columns."""
 _TOLD_EACH: Final = 200
 _PLAIN: Final = re.compile(r"\d+(?:\.\d*)?|\.\d+", re.ASCII)
 _COMMA: Final = re.compile(r"\d*,\d+", re.ASCII)
@@ -96,7 +105,7 @@ def load_price_book(path: Path, going: Going = ALONE) -> PriceBook:
     """
     name = shown(path.name)
     try:
-        content = read_whole(path, _MOST_BYTES)
+        content = read_whole(path, MOST_BYTES)
     except FileTrouble as trouble:
         _refuse("file", str(trouble))
     try:
@@ -113,13 +122,34 @@ def save_price_book(path: Path, book: PriceBook, going: Going = ALONE) -> None:
         PriceBookError: it cannot be written, or not be read again; what was there is unharmed.
         Stopped: it is not wanted any more; nothing was written.
     """
-    text = price_book_text(book, going)
-    price_book_from_text(text, shown(path.name), going)
+    text, name = price_book_text(book, going), shown(path.name)
+    content = text.encode("utf-8-sig")
+    if len(content) > MOST_BYTES:
+        _refuse(
+            "too-large",
+            f"“{name}” would be {len(content) / _MEGABYTE:.1f} MB; a price book has at most "
+            f"{MOST_BYTES / _MEGABYTE:g} MB, so it could not be opened again. It was not written: remove entries that "
+            "are not used, or shorten their texts.",
+        )
+    price_book_from_text(text, name, going)
     going.check()
     try:
-        write_whole(path, text.encode("utf-8-sig"))
+        write_whole(path, content)
     except FileTrouble as trouble:
         _refuse("file", str(trouble))
+
+
+def near_limits(book: PriceBook) -> str:
+    """A warning where a price book comes near what its file may hold, beyond which it is not saved; else ""."""
+    number = len(book.entries)
+    size = len(price_book_text(book).encode("utf-8-sig")) if number > _FEW else 0
+    told = [
+        *([f"{number} of {MOST_ENTRIES} entries"] if number > _NEAR * MOST_ENTRIES else []),
+        *([f"{size / _MEGABYTE:.1f} of {MOST_BYTES / _MEGABYTE:g} MB"] if size > _NEAR * MOST_BYTES else []),
+    ]
+    return (
+        f"The price book takes {' and '.join(told)}; remove entries that are not used soon." if told else ""
+    )
 
 
 @lru_cache(maxsize=1)
@@ -263,8 +293,8 @@ def _rows(text: str, name: str) -> list[list[str]]:
     try:
         for row in reader:
             rows.append(row)
-            if len(rows) > _MOST_ROWS:
-                _refuse("too-many", f"“{name}” has more than {_MOST_ROWS} rows; a price book has fewer.")
+            if len(rows) > MOST_ROWS:
+                _refuse("too-many", f"“{name}” has more than {MOST_ROWS} rows; a price book has fewer.")
     except csv.Error as error:
         _refuse(
             "not-csv",

@@ -19,10 +19,12 @@ from typing import Final, NamedTuple, NoReturn
 from xml.parsers import expat
 
 from estimator.going import ALONE, Going
+from estimator.model.pricebook import MOST_ENTRIES
 
 __all__ = ["MOST_COLUMNS", "MOST_ROWS", "Cell", "CellKind", "Unreadable", "column_letters", "sheet_cells"]
 
-MOST_ROWS: Final = 20_000
+MOST_ROWS: Final = MOST_ENTRIES + 2
+"""A price book with its two rows of headings."""
 MOST_COLUMNS: Final = 60
 _MOST_BYTES: Final = 80_000_000
 _MOST_MARKS: Final = 2_600_000

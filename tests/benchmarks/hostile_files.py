@@ -437,7 +437,6 @@ def _serve(kind: str, seed: int, path: Path, orders: Connection) -> None:
     import resource
 
     none = resource.getrlimit(resource.RLIMIT_AS)
-    made = True
     while True:
         number, is_made = orders.recv()
         fits = True

@@ -115,3 +115,17 @@ def test_a_copy_that_cannot_be_written_is_told(home: Path) -> None:
     with pytest.raises(AutosaveError, match="not written"):
         autosave.write("one", Job(), None, NOON)
     assert [f.rule for f in autosave.copies()[1]] == ["recovery-unseen"]
+
+
+assert autosave.copies() == ((), ())
+
+
+def test_a_copy_that_could_not_be_read_is_not_written(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A job larger than a file may be got a copy, and no copy could be opened after a crash."""
+    autosave.write("a", Job(), None)
+    size = autosave.path_of("a").stat().st_size
+    autosave.path_of("a").unlink()
+    monkeypatch.setattr(autosave, "_MOST_BYTES", size - 1)
+    with pytest.raises(AutosaveError, match="could not be read again"):
+        autosave.write("a", Job(), None)
+    assert not autosave.path_of("a").exists()

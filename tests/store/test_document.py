@@ -17,7 +17,7 @@ import pytest
 from estimator.model.edit import with_value
 from estimator.model.job import Job
 from estimator.model.party import Party
-from estimator.store import backups, jobs
+from estimator.store import backups, document, jobs
 from estimator.store.document import NOT_KNOWN, ChangedOutside, JobFile, named
 from estimator.store.files import FileTrouble, read_whole, sweep, write_whole
 from estimator.store.jobs import JobFileError, job_from_text, job_text, load_job, save_job
@@ -264,6 +264,31 @@ class TestEarlierVersions:
         file, _ = JobFile.read(path)
         assert "not kept" in file.save(job_of("second"))
         assert load_job(path).customer.name == "second"
+
+
+class TestLineage:
+    def test_a_save_checks_no_job_but_the_one_that_it_writes(
+        self, path: Path, monkeypatch: pytest.MonkeyPatch
+    ) -> None:
+        """What was on the disk was read and validated anew with each save, for its revisions."""
+        file, _ = JobFile.read(path)
+        read: list[str] = []
+        real = jobs.job_from_bytes
+
+        def counted(content: bytes, name: str) -> Job:
+            read.append(name)
+            return real(content, name)
+
+        monkeypatch.setattr(document, "job_from_bytes", counted)
+        file.save(job_of("second"))
+        file.save(job_of("third"))
+        assert read == []
+
+    def test_what_another_put_there_is_still_compared(self, path: Path) -> None:
+        file, _ = JobFile.read(path)
+        save_job(path, job_of("theirs"))
+        with pytest.raises(ChangedOutside):
+            file.save(job_of("mine"))
 
 
 class TestLimits:

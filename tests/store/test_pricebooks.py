@@ -15,10 +15,12 @@ from hypothesis import strategies as st
 
 from estimator.model.pricebook import PriceBook, PriceEntry
 from estimator.reference.catalogue import catalogue
+from estimator.store import pricebooks
 from estimator.store.pricebooks import (
     COLUMNS,
     PriceBookError,
     load_price_book,
+    near_limits,
     price_book_from_text,
     price_book_text,
     save_price_book,
@@ -283,7 +285,7 @@ def test_a_doubled_code_is_told_with_both_rows() -> None:
         (HEAD + '"GUN', "row 3 (line 3) is not readable as CSV"),
         (HEAD + '"a"b,\n', "is not readable as CSV"),
         (HEAD + "x" * 200_000, "is not readable as CSV"),
-        (HEAD + "\n" * 20_001, "more than 20000 rows"),
+        (HEAD + "\n" * 20_001, "more than 20002 rows"),
         (HEAD + "a\n" * 5_000, "more problems"),
     ],
 )
@@ -391,3 +393,34 @@ def test_a_row_takes_few_calls_to_read() -> None:
         return calls_of(lambda: price_book_from_text(text, "x"))
 
     assert calls(400) - calls(200) < 105 * 200
+
+
+def _book_of(number: int) -> PriceBook:
+    """Texts of 120 letters of two bytes each in three columns: 0.8 KB a row."""
+    words = "\u00e4" * 120
+    entries = tuple(
+        PriceEntry(code=f"A-{i}", description=words, group=words, source=words) for i in range(number)
+    )
+    return PriceBook(currency="USD", entries=entries)
+
+
+def test_the_limit_of_saving_is_that_of_reading(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A book of more than 5 MB was saved and could never be opened again."""
+    path = tmp_path / "book.csv"
+    book = _book_of(3)
+    size = len(price_book_text(book).encode("utf-8-sig"))
+    monkeypatch.setattr(pricebooks, "MOST_BYTES", size)
+    save_price_book(path, book)
+    assert load_price_book(path) == book
+    before = path.read_bytes()
+    monkeypatch.setattr(pricebooks, "MOST_BYTES", size - 1)
+    with pytest.raises(PriceBookError, match="could not be opened again"):
+        save_price_book(path, book)
+    assert path.read_bytes() == before
+
+
+def test_a_book_near_its_limits_is_warned_of() -> None:
+    assert near_limits(_book_of(10)) == ""
+    assert "of 5 MB" in near_limits(_book_of(6_000))
+    few = tuple(PriceEntry(code=f"A-{i}", description="x") for i in range(17_000))
+    assert "17000 of 20000 entries" in near_limits(PriceBook(currency="USD", entries=few))
