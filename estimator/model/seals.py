@@ -34,7 +34,7 @@ def short(of: str) -> str:
 
 def seal_of(text_fingerprint: str, paper_fingerprint: str) -> str:
     """Over the fingerprints of a revision and of its paper; the next revision's text holds it."""
-    return hashlib.sha256(f"{text_fingerprint}:{paper_fingerprint}".encode()).hexdigest()
+    return fingerprint(f"{text_fingerprint}:{paper_fingerprint}")
 
 
 def place_of(letter: str) -> int:

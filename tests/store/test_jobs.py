@@ -517,3 +517,11 @@ def test_empty_lists_without_number_are_not_read() -> None:
     (finding,) = refused(text).findings
     assert finding.rule == "too-many-parts"
     assert calls_of(lambda: refused(text)) < 100
+
+
+def test_a_fingerprint_of_the_first_format_that_is_no_text_is_told() -> None:
+    """Half of a pair of characters in it was a traceback (found by `tests/benchmarks/hostile_files.py`, jobs:276)."""
+    data = example_data()
+    odd = "\ud800"
+    issued = [{"letter": "A", "snapshot": {}, "fingerprint": odd, "pdf_fingerprint": odd}]
+    refused_data({**data, "format": 1, "issued": issued})
