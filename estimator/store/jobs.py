@@ -186,6 +186,13 @@ def job_from_text(text: str, name: str) -> Job:
     try:
         job = Job.model_validate_json(text)
     except ValidationError as error:
+        if error.error_count() == 1 and error.errors(include_url=False)[0]["type"] == "json_invalid":
+            # What reads JSON here takes an escape of half a pair of characters; what checks it does not.
+            refuse(
+                "json_invalid",
+                f"“{name}” holds half of a pair of characters (an escape from \\ud800 to \\udfff that stands alone), "
+                "which is no text; correct it or take it out.",
+            )
         told = {f.place for f in missing}
         first, untold = first_problems(error, Job, data)
         wrong = tuple(f for f in first if f.place not in told)

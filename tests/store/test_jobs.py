@@ -519,9 +519,16 @@ def test_empty_lists_without_number_are_not_read() -> None:
     assert calls_of(lambda: refused(text)) < 100
 
 
-def test_a_fingerprint_of_the_first_format_that_is_no_text_is_told() -> None:
-    """Half of a pair of characters in it was a traceback (found by `tests/benchmarks/hostile_files.py`, jobs:276)."""
-    data = example_data()
+@pytest.mark.parametrize("number", [1, FORMAT])
+def test_half_a_pair_of_characters_is_told(number: int) -> None:
+    """As a fingerprint of the first format it was a traceback (found by `tests/benchmarks/hostile_files.py`, jobs:276);
+    elsewhere a sentence about hexadecimal without the name of the file."""
     odd = "\ud800"
     issued = [{"letter": "A", "snapshot": {}, "fingerprint": odd, "pdf_fingerprint": odd}]
-    refused_data({**data, "format": 1, "issued": issued})
+    (finding,) = refused_data({**example_data(), "format": number, "issued": issued}).findings
+    told = (
+        finding.message
+        if number == 1
+        else refused_data({**example_data(), "customer": odd}).findings[0].message
+    )
+    assert "“x.baydrop” holds half of a pair of characters" in told
