@@ -230,14 +230,19 @@ def with_field(job: Job, path: Path, value: object) -> Job:
         LookupError: nothing stands at the path.
         EditError: the value is not allowed, or an option cannot follow.
     """
+    return _followed(job, path, lambda whole: _with_field(whole, path, value))
+
+
+def _followed(whole: Any, path: Path, edit: Callable[[Any], Any]) -> Any:
+    """An edit at a path; what an option refuses of it is told by the option's name."""
     try:
-        return _with_field(job, path, value)
+        return edit(whole)
     except EditError as error:
-        if not job.alternatives:
+        if not isinstance(whole, Job) or not whole.alternatives or path[:1] == ("alternatives",):
             raise
         # What is wrong with the base design itself is told first.
-        alone = _with_field(with_value(job, ("alternatives",), ()), path, value)
-        raise cannot_follow(error, alone.design, job.alternatives) from None
+        alone = edit(with_value(whole, ("alternatives",), ()))
+        raise cannot_follow(error, alone.design, whole.alternatives) from None
 
 
 def _with_field(job: Job, path: Path, value: object) -> Job:
@@ -353,7 +358,8 @@ def added(
         EditError: the list is full, or a value is not allowed.
     """
     row = new_row(whole, path, model, values or {})
-    return RowEdit(f"{label}: add", inserted(whole, path, at, row), lambda i: i if i < at else i + 1, (at,))
+    new = _followed(whole, path, lambda one: inserted(one, path, at, row))
+    return RowEdit(f"{label}: add", new, lambda i: i if i < at else i + 1, (at,))
 
 
 def copied(whole: BaseModel, path: Path, position: int, label: str) -> RowEdit:
@@ -363,7 +369,7 @@ def copied(whole: BaseModel, path: Path, position: int, label: str) -> RowEdit:
         NothingToReferTo, EditError: see `duplicated`.
     """
     title = row_title(value_at(whole, (*path, position)), position)
-    new = duplicated(whole, path, position)
+    new = _followed(whole, path, lambda one: duplicated(one, path, position))
     return RowEdit(
         f"{label}: duplicate {title}", new, lambda i: i if i <= position else i + 1, (position + 1,)
     )
@@ -382,7 +388,7 @@ def dropped(whole: BaseModel, path: Path, positions: Sequence[int], label: str) 
     left = len(rows) - len(gone)
     return RowEdit(
         f"{label}: remove {what}" + (f" with {more}" if more else ""),
-        without_rows(whole, path, gone),
+        _followed(whole, path, lambda one: without_rows(one, path, gone)),
         lambda i: None if i in gone else i - sum(g < i for g in gone),
         (min(gone[0], left - 1),) if left else (),
     )
@@ -399,4 +405,5 @@ def shifted(whole: BaseModel, path: Path, position: int, to: int, label: str) ->
         return i + 1 if to <= i < position else i
 
     title = row_title(value_at(whole, (*path, position)), position)
-    return RowEdit(f"{label}: move {title}", moved(whole, path, position, to), goes_to, (to,))
+    new = _followed(whole, path, lambda one: moved(one, path, position, to))
+    return RowEdit(f"{label}: move {title}", new, goes_to, (to,))

@@ -18,7 +18,7 @@ from typing import Annotated, Any, TypeVar
 
 from pydantic import BaseModel, ValidationError
 
-from estimator.locales import decimal_mark
+from estimator.locales import day_read, day_short, decimal_mark
 from estimator.model.edit import EditError, value_at, with_value
 from estimator.model.finding import Finding, Severity
 from estimator.model.problems import label_of, problems_of
@@ -124,12 +124,13 @@ def value_from(model: type[BaseModel], field: FieldSpec, raw: str | bool, locale
         return text
     base = _base_type(model.model_fields[field.name].annotation)
     if base is date:
-        try:
-            return date.fromisoformat(text)
-        except ValueError:
+        day = day_read(text, locale)
+        if day is None:
             raise ValueError(
-                f"{field.label}: “{text[:40]}” is not a date; write one such as 2027-03-31."
-            ) from None
+                f"{field.label}: “{text[:40]}” is not a date; write one such as 2027-03-31 or "
+                f"{day_short(date(2027, 3, 31), locale)}."
+            )
+        return day
     if base is int:
         try:
             return int(text)
@@ -159,6 +160,8 @@ def text_of(field: FieldSpec, value: Any, locale: str = "en_US") -> str:
     if field.kind is FieldKind.NUMBER:
         text = f"{value:.10g}" if isinstance(value, float) else f"{value:f}"
         return text.replace(".", decimal_mark(locale))
+    if isinstance(value, date):
+        return day_short(value, locale)
     return str(getattr(value, "value", value))
 
 

@@ -113,7 +113,10 @@ def _change(change: EntryChange) -> dict[str, object]:
         "kind": change.kind.value,
         "code": change.code,
         "description": change.description,
-        "cells": [{"field": c.field, "before": c.before, "after": c.after} for c in change.cells],
+        "cells": [
+            {"field": c.field, "before": c.words("en_US")[0], "after": c.words("en_US")[1]}
+            for c in change.cells
+        ],
     }
 
 
@@ -144,7 +147,7 @@ def _preview(
         }
         write(None, json_bytes(document), "--json")
         return GOOD
-    tell((c.words for c in changes), sys.stdout)
+    tell((c.words_in("en_US") for c in changes), sys.stdout)
     tell((report(w) for w in warnings), sys.stderr)
     count = f"{len(changes)} {'entry' if len(changes) == 1 else 'entries'}"
     done = f"{count} changed in {path}." if arguments.take else f"{count} would change; --take does it."
@@ -251,7 +254,7 @@ def _renew(arguments: argparse.Namespace) -> int:
     except BookChangeError as error:
         raise Refused(*told(error.findings)) from None
     if not arguments.json:
-        tell((c.words for c in changes), sys.stdout)
+        tell((c.words_in(job.terms.locale) for c in changes), sys.stdout)
     same = "No price changed since." if job.prices is not None else "The job holds no prices."
     if changes and not arguments.take:
         new, same = job, f"{len(changes)} prices changed since; --take takes them."

@@ -17,7 +17,6 @@ from estimator.desk.plain import menu_words
 from estimator.desk.session import Session
 from estimator.desk.views.plan import PlanView
 from estimator.shown.commands import ACTS
-from estimator.store.backups import words as version_words
 from estimator.units import UnitSystem
 
 if TYPE_CHECKING:
@@ -210,7 +209,7 @@ def _of_files(panes: Panes, files: Files) -> list[Command | Listing]:
 
     def earlier() -> list[Entry]:
         return [
-            Entry(menu_words(version_words(version)), partial(files.open_earlier, version))
+            Entry(menu_words(files.version_words(version)), partial(files.open_earlier, version))
             for version in files.earlier()
         ]
 

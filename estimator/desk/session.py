@@ -30,6 +30,7 @@ from estimator.model.pricebook import PriceBook
 from estimator.model.spec import FieldSpec
 from estimator.reference.catalogue import Catalogue, catalogue
 from estimator.reference.own_parts import with_makers
+from estimator.shown.air_words import air_choices
 from estimator.shown.figures import figures_of
 from estimator.shown.options import lost_words
 from estimator.study import Pipeline, Study
@@ -430,7 +431,10 @@ class JobHolder(_SessionHolder):
     def choices(self, field: FieldSpec, parent: Path) -> tuple[tuple[str, str], ...]:
         """Of an enumeration, of a catalogue table, or the ids in the design."""
         job = self._session.job
-        return acts.choices(job, field, self._session.parts_with(acts.design_at(job).makers))
+        found = acts.choices(job, field, self._session.parts_with(acts.design_at(job).makers))
+        if (*parent, field.name) == ("site", "air", "reference"):
+            return air_choices(found, figures_of(job))
+        return found
 
     def suggestions(self, field: FieldSpec, parent: Path) -> tuple[str, ...]:
         """Segments of the line that a measured length or a tube size is stated for."""

@@ -43,7 +43,6 @@ class AirReference:
     [-]."""
 
     key: str
-    name: str
     pressure_pa: float
     temperature_k: float
     relative_humidity: float
@@ -55,14 +54,12 @@ class AirReference:
         within("reference relative_humidity", self.relative_humidity, 0.0, 1.0, "-")
 
 
-ANR: Final = AirReference("anr", "ANR, ISO 8778: 100 kPa, 20 °C, 65 % RH", 100e3, 293.15, 0.65)
-SCFM_60F: Final = AirReference(
-    "scfm-60f", "14.696 psia, 60 °F, dry", 14.696 * PSI_PA, 288.15 + 5.0 / 9.0, 0.0
-)
-SCFM_68F: Final = AirReference("scfm-68f", "14.5 psia, 68 °F, dry", 14.5 * PSI_PA, 293.15, 0.0)
-NORMAL: Final = AirReference("normal", "Normal, DIN 1343: 101.325 kPa, 0 °C, dry", 101325.0, 273.15, 0.0)
+ANR: Final = AirReference("anr", 100e3, 293.15, 0.65)
+SCFM_60F: Final = AirReference("scfm-60f", 14.696 * PSI_PA, 288.15 + 5.0 / 9.0, 0.0)
+SCFM_68F: Final = AirReference("scfm-68f", 14.5 * PSI_PA, 293.15, 0.0)
+NORMAL: Final = AirReference("normal", 101325.0, 273.15, 0.0)
 REFERENCES: Final = {reference.key: reference for reference in (ANR, SCFM_60F, SCFM_68F, NORMAL)}
-"""Reference conditions by key (source [1])."""
+"""Reference conditions by key (source [1]): ISO 8778, two readings of scfm, DIN 1343."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,13 +100,12 @@ class FreeAir:
 def site_reference(barometric_pa: float, temperature_k: float = 293.15) -> AirReference:
     """The air as it is at the site, as reference conditions: barometer [Pa], temperature [K].
 
-    >>> site_reference(65780.0).name
-    'at the site: 65.8 kPa, 20 °C'
+    >>> site_reference(65780.0).pressure_pa
+    65780.0
     """
     above_zero("barometric_pa", barometric_pa, "Pa")
     within("temperature_k", temperature_k, *TEMPERATURE_RANGE_K, "K")
-    name = f"at the site: {1e-3 * barometric_pa:.1f} kPa, {temperature_k - 273.15:.0f} °C"
-    return AirReference("site", name, barometric_pa, temperature_k, 0.0)
+    return AirReference("site", barometric_pa, temperature_k, 0.0)
 
 
 def line_flow(air: FreeAir, gauge_pa: float, barometric_pa: float, temperature_k: float = 293.15) -> float:

@@ -139,12 +139,12 @@ class AirReference(_Labelled):
 
     @property
     def label(self) -> str:
-        """The conditions in full."""
+        """What the conditions are called; `shown.air_words` says them in figures."""
         return {
-            "anr": "ANR, ISO 8778: 100 kPa, 20 °C, 65 % RH",
-            "scfm-60f": "14.696 psia, 60 °F, dry",
-            "scfm-68f": "14.5 psia, 68 °F, dry",
-            "normal": "Normal, DIN 1343: 101.325 kPa, 0 °C, dry",
+            "anr": "ANR, ISO 8778",
+            "scfm-60f": "Standard air, 60 °F",
+            "scfm-68f": "Standard air, 68 °F",
+            "normal": "Normal, DIN 1343",
         }[self.value]
 
 

@@ -16,7 +16,7 @@ from estimator.model.finding import Amount, Finding, Listed, Number, Severity, f
 from estimator.model.job import Job
 from estimator.model.pricebook import PinnedPrices, PriceBook, PriceEntry
 from estimator.model.problems import problems_of
-from estimator.model.spec import fields_of
+from estimator.model.spec import FieldSpec, fields_of
 from estimator.model.terms import Terms
 from estimator.pricing.compare import ChangeKind
 from estimator.pricing.types import Price
@@ -52,12 +52,30 @@ class BookChangeError(ValueError):
 
 @dataclass(frozen=True, slots=True)
 class CellChange:
-    """One field of an entry that differs, in words."""
+    """One field of an entry that differs.
 
-    field: str
-    label: str
-    before: str
-    after: str
+    Attributes:
+        spec: the field.
+        old, new: what it holds.
+    """
+
+    spec: FieldSpec
+    old: object
+    new: object
+
+    @property
+    def field(self) -> str:
+        """Its name."""
+        return self.spec.name
+
+    @property
+    def label(self) -> str:
+        """What a person calls it."""
+        return self.spec.label
+
+    def words(self, locale: str) -> tuple[str, str]:
+        """Before and after, numbers and days by a locale."""
+        return plain_value(self.spec, self.old, locale), plain_value(self.spec, self.new, locale)
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,12 +87,11 @@ class EntryChange:
     description: str
     cells: tuple[CellChange, ...] = ()
 
-    @property
-    def words(self) -> str:
-        """A sentence."""
+    def words_in(self, locale: str) -> str:
+        """A sentence, numbers and days by a locale."""
         if self.kind is not ChangeKind.CHANGED:
             return f"Price of {self.code} ({self.description}): {self.kind.value}."
-        cells = ", ".join(f"{c.label} {c.before} → {c.after}" for c in self.cells)
+        cells = ", ".join(f"{c.label} {' → '.join(c.words(locale))}" for c in self.cells)
         return f"Price of {self.code} ({self.description}): {cells}."
 
 
@@ -90,12 +107,7 @@ def entry_changes(before: Iterable[PriceEntry], after: Iterable[PriceEntry]) -> 
             found.append(EntryChange(ChangeKind.ADDED, entry.code, entry.description))
         elif known != entry:
             cells = tuple(
-                CellChange(
-                    f.name,
-                    f.label,
-                    plain_value(f, getattr(known, f.name)),
-                    plain_value(f, getattr(entry, f.name)),
-                )
+                CellChange(f, getattr(known, f.name), getattr(entry, f.name))
                 for f in fields_of(PriceEntry)
                 if getattr(known, f.name) != getattr(entry, f.name)
             )

@@ -182,19 +182,6 @@ class RowChange:
         """Whether only its price is another."""
         return self.quantity_before == self.quantity_after
 
-    @property
-    def words(self) -> str:
-        """What happened, without money: that is written in the customer's locale elsewhere."""
-        name = f"{self.description}, {self.detail}" if self.detail else self.description
-        old, new = (
-            f"{q.normalize():f} {self.unit}".strip() for q in (self.quantity_before, self.quantity_after)
-        )
-        if self.kind is ChangeKind.ADDED:
-            return f"{name}: added, {new}."
-        if self.kind is ChangeKind.REMOVED:
-            return f"{name}: removed, {old}."
-        return f"{name}: {old} → {new}." if old != new else f"{name}: the price changed."
-
 
 @dataclass(frozen=True, slots=True)
 class SumChange:

@@ -80,12 +80,14 @@ class Changes:
         letter: of the older revision.
         price: row by row, with the difference of the totals.
         job: what was decided otherwise. `prices`: which of the prices used became others.
+        locale: of the newer job.
     """
 
     letter: str
     price: Comparison
     job: tuple[Difference, ...]
     prices: tuple[EntryChange, ...]
+    locale: str
 
     @property
     def difference(self) -> Decimal:
@@ -95,7 +97,7 @@ class Changes:
     @property
     def words(self) -> tuple[str, ...]:
         """The list of what moved, a sentence each."""
-        return (*(d.words for d in self.job), *(c.words for c in self.prices))
+        return (*(d.words for d in self.job), *(c.words_in(self.locale) for c in self.prices))
 
 
 class _Namer:
@@ -163,6 +165,7 @@ def _changes(before: Issued, after: Snapshot, lines: Lines, entries: Iterable[Pr
         compare(lines_of_issued(before), lines, own=(change.code for change in prices)),
         moved,
         prices,
+        after.terms.locale,
     )
 
 

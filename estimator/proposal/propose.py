@@ -240,7 +240,7 @@ def _line(
         where_ = "site.water.temperature" if error.quantity == "temperature_k" else place
         return _stop(where_, line.id, told.out_of_range(error))
     except NetworkError as error:
-        return _stop(place, line.id, str(error))
+        return _stop(place, line.id, told.not_solved(error))
     if act.kept:
         note = "No sizes offered work at a step of the regulator; what the line has now works and is kept."
     elif act.search.proved:

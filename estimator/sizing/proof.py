@@ -98,7 +98,7 @@ def _results(lines: Sequence[_Line]) -> list[LineResult]:
         if isinstance(error, OutOfRange):
             return [_out_of_range(lines[0], error)]
         place = f"design.products.{lines[0].product_at}"
-        return [_problem(place, "proof-not-solved", lines[0].product, str(error))]
+        return [_problem(place, "proof-not-solved", lines[0].product, told.not_solved(error))]
     return [(answer, tuple(_found(of, answer))) for of, answer in zip(lines, answers, strict=True)]
 
 

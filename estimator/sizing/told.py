@@ -6,13 +6,15 @@ import math
 from typing import Final
 
 from estimator.hydraulics.limits import OutOfRange
-from estimator.model.finding import Amount, Kind, Listed, Number, Phrase, Ref, facts
+from estimator.hydraulics.network_errors import ConvergenceError, NetworkError
+from estimator.model.finding import Amount, Fact, Kind, Listed, Number, Phrase, Ref, facts
 from estimator.units import Dimension
 
 __all__ = [
     "drop",
     "flow",
     "length",
+    "not_solved",
     "others",
     "out_of_range",
     "pressure",
@@ -27,7 +29,13 @@ _UNITS: Final = {
     "Pa": Dimension.PRESSURE,
     "m3/s": Dimension.FLOW,
     "m": Dimension.LENGTH,
+    "m3": Dimension.VOLUME,
+    "Pa s": Dimension.VISCOSITY,
+    "rad": Dimension.ANGLE,
+    "s": Dimension.TIME,
 }
+_PLACES: Final = 3
+"""Decimals of a number whose unit is the same everywhere."""
 
 
 def pressure(si: float, places: int = 2) -> Amount:
@@ -79,14 +87,30 @@ def others(rivals: tuple[str, ...]) -> Phrase:
 
 def out_of_range(error: OutOfRange) -> Phrase:
     """What is outside the range in which the physics has an answer."""
-    dimension = _UNITS.get(error.unit)
-    if dimension is None or not math.isfinite(error.low) or not math.isfinite(error.high):
-        return Phrase("{error}", facts(error=str(error)))
-    return Phrase(
-        "{value} is outside {low} to {high}, and nothing is known there",
-        facts(
-            value=Amount(error.value, dimension),
-            low=Amount(error.low, dimension),
-            high=Amount(error.high, dimension),
-        ),
-    )
+    value = _told(error.value, error.unit) if math.isfinite(error.value) else "what is not a number"
+    hint = f"; {error.hint}" if error.hint else ""
+    low, high = (_told(end, error.unit) for end in (error.low, error.high))
+    if math.isfinite(error.low) and math.isfinite(error.high):
+        sentence = f"{{value}} is outside {{low}} to {{high}}, and nothing is known there{hint}"
+        return Phrase(sentence, facts(value=value, low=low, high=high))
+    if math.isfinite(error.low):
+        enough = "more than {low}" if error.open_low else "{low} or more"
+        return Phrase(f"{{value}} is too little; {enough} would be right{hint}", facts(value=value, low=low))
+    return Phrase(f"{{value}} is no finite number{hint}", facts(value=value))
+
+
+def _told(value: float, unit: str) -> Fact:
+    dimension = _UNITS.get(unit)
+    if dimension is not None:
+        return Amount(value, dimension)
+    return Number(value, _PLACES, "" if unit == "-" else f"\u00a0{unit}")
+
+
+def not_solved(error: NetworkError) -> Fact:
+    """Why a line has no answer."""
+    if isinstance(error, ConvergenceError):
+        return Phrase(
+            "no balance of flow and pressure was found; {out} are still open",
+            facts(out=Amount(error.residual_pa, Dimension.PRESSURE)),
+        )
+    return str(error)

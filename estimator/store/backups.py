@@ -15,6 +15,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import Final
 
+from estimator.locales import moment_text
 from estimator.model.job import Job
 from estimator.store.files import FileTrouble, read_whole, shown, write_whole
 from estimator.store.jobs import EXTENSION, load_job
@@ -145,6 +146,6 @@ def read_earlier(version: Earlier) -> Job:
     return load_job(version.path)
 
 
-def words(version: Earlier) -> str:
-    """What a version is called in a list."""
-    return f"{version.saved.astimezone():%Y-%m-%d %H:%M:%S}, {shown(version.of.name)}"
+def words(version: Earlier, locale: str) -> str:
+    """What a version is called in a list, its day and time by a locale."""
+    return f"{moment_text(version.saved.astimezone(), locale)}, {shown(version.of.name)}"

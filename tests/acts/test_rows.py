@@ -7,11 +7,14 @@ from typing import Any
 import pytest
 
 from estimator.acts.quick_build import QuickBuild, built
-from estimator.acts.rows import added, shifted
-from estimator.model.design import Design, Drop
-from estimator.model.edit import with_value
+from estimator.acts.rows import added, dropped, shifted
+from estimator.model.design import Bay, Design, Drop
+from estimator.model.edit import EditError, with_value
 from estimator.model.job import Job
+from estimator.model.option_changes import changes_of
+from estimator.model.options import Alternative
 from estimator.reference.catalogue import catalogue
+from tests.layout.examples import gannet_quay
 
 DROPS = ("design", "drops")
 
@@ -50,3 +53,29 @@ def test_rows_between_close_up_when_one_moves(job: Job) -> None:
     assert [edit.goes_to(i) for i in range(3)] == [2, 0, 1]
     assert isinstance(edit.whole, Job)
     assert [edit.whole.design.drops.index(d) for d in job.design.drops] == [2, 0, 1]
+
+
+def test_what_an_option_refuses_of_a_removed_row_is_told_by_its_name() -> None:
+    """“Options 1, Changes 1: …” was read: nobody counts options or knows their changes by number."""
+    job = gannet_quay()
+    design = job.design
+    bay = design.bays[-1].id
+    new = with_value(design.drops[0], ("id",), "late")
+    new = with_value(new, ("bay",), bay)
+    wider = with_value(design, ("drops",), (*design.drops, new))
+    option = Alternative(id="late", name="Late drop", changes=changes_of(design, wider))
+    whole = with_value(job, ("alternatives",), (option,))
+    with pytest.raises(EditError) as refused:
+        dropped(whole, ("design", "bays"), [len(design.bays) - 1], "Bays")
+    (sentence,) = [finding.message for finding in refused.value.findings]
+    assert sentence.startswith("Option “Late drop” cannot follow: ")
+    assert "Options 1" not in sentence
+
+
+def test_a_row_that_the_base_itself_refuses_is_told_as_before() -> None:
+    job = gannet_quay()
+    option = Alternative(id="o", name="O", changes=())
+    whole = with_value(job, ("alternatives",), (option,))
+    with pytest.raises(EditError) as refused:
+        added(whole, ("design", "bays"), Bay, 0, "Bays", {"id": job.design.bays[0].id})
+    assert "Option" not in str(refused.value)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from datetime import date
 from decimal import Decimal
 
 import pytest
@@ -24,6 +25,7 @@ from estimator.acts.typed import (
 )
 from estimator.model.design import CommonPlant, Drop, Product
 from estimator.model.job import Job
+from estimator.model.party import QuoteInfo
 from estimator.model.spec import FieldSpec, fields_of
 from estimator.model.terms import LabourRate
 
@@ -166,3 +168,13 @@ def test_three_digits_after_a_mark_that_may_part_thousands_are_asked_about(
     done = put(Product(id="soap"), {}, Product, spec, [()], raw, locale=locale)
     assert "can be read two ways" in done.refused
     assert done.kept[(field,)].raw == raw
+
+
+def test_a_date_is_typed_as_a_file_holds_it_or_as_the_locale_writes_it() -> None:
+    """CLDR: the day first in German, the month first in the United States; a year of two figures is refused."""
+    field = next(f for f in fields_of(QuoteInfo) if f.name == "dated")
+    for text, locale in (("2027-03-31", "de_DE"), ("31.03.2027", "de_DE"), ("3/31/2027", "en_US")):
+        assert value_from(QuoteInfo, field, text, locale) == date(2027, 3, 31)
+    for text, locale in (("31.3.27", "de_DE"), ("31.3.2027", "en_US"), ("30.2.2027", "de_DE")):
+        with pytest.raises(ValueError, match="write one such as 2027-03-31 or "):
+            value_from(QuoteInfo, field, text, locale)

@@ -28,13 +28,14 @@ from estimator.model.site import Site
 from estimator.pricing.compare import Line as PriceLine
 from estimator.pricing.compare import Lines as PriceLines
 from estimator.pricing.compare import compare, lines_of
+from estimator.shown.figures import Figures
 from estimator.sizing.proof import Prover
 from estimator.store.jobs import load_job
 from estimator.store.pricebooks import shipped_price_book
 from estimator.study import Pipeline, Study, study
 from estimator.takeoff.types import Section
 from estimator.takeoff.words import row_words
-from estimator.units import Dimension, parse
+from estimator.units import Dimension, UnitSystem, parse
 from tests.days import STUDIED
 from tests.desk.hands import Hands, shown
 
@@ -190,7 +191,7 @@ def test_rows_at_another_price_are_one_line_on_screen() -> None:
     dearer = job.model_copy(update={"terms": job.terms.model_copy(update={"rule_percent": Decimal(60)})})
     before, after = (study(j, shipped_price_book(), STUDIED) for j in (job, dearer))
     made = compare(*(lines_of(s.price, row_words(s.job)) for s in (before, after)))
-    lines = comparison_lines(made, "en_US")
+    lines = comparison_lines(made, Figures("en_US", "USD", UnitSystem.METRIC))
     assert [line.cells[0] for line in lines if line.key == "repriced"] == [
         f"{len(made.rows)} items of the same quantity at another price"
     ]
@@ -283,7 +284,7 @@ def test_quantities_and_money_follow_the_locale_on_screen() -> None:
         for quantity, price in (("1234.5", "1"), ("2000", "23940"))
     ]
     before, after = (PriceLines("EUR", (row,), (), row.price) for row in rows)
-    (line, _) = comparison_lines(compare(before, after), "de_DE")
+    (line, _) = comparison_lines(compare(before, after), Figures("de_DE", "EUR", UnitSystem.METRIC))
     assert line.cells[2:4] == ("1.234,5 m · 1,00\xa0€", "2.000 m · 23.940,00\xa0€")
 
 

@@ -59,7 +59,8 @@ def test_a_bulk_change_touches_one_group_and_dates_it() -> None:
         ("GUN", D("47.61"), date(2027, 1, 2)),
     ]
     (change,) = entry_changes(BOOK.entries, new.entries)
-    assert change.kind is ChangeKind.CHANGED and "Likely 46 → 47.61" in change.words
+    assert change.kind is ChangeKind.CHANGED and "Likely 46 → 47.61" in change.words_in("en_US")
+    assert "Likely 46 → 47,61" in change.words_in("de_DE")
     assert bulk_change(BOOK, D(-10), NOW).entries[0].likely == D("1.125")
 
 

@@ -27,12 +27,15 @@ from estimator.pricing.compare import (
     option_figures,
 )
 from estimator.pricing.risk import RiskModel, items_of
+from estimator.shown.changes import row_change_words
+from estimator.shown.figures import Figures
 from estimator.sizing.types import Verdict
 from estimator.store.jobs import load_job
 from estimator.store.pricebooks import shipped_price_book
 from estimator.study import Pipeline, Study
 from estimator.takeoff.types import Section
 from estimator.takeoff.words import row_words
+from estimator.units import UnitSystem
 from tests.days import STUDIED
 
 D = Decimal
@@ -69,7 +72,7 @@ def test_rows_by_hand() -> None:
     ]
     assert [(s.name, s.difference) for s in made.sums] == [("Tax", D(1))]
     assert made.difference == D(8) == sum(r.difference for r in made.rows) + 1
-    assert [r.words for r in made.rows] == [
+    assert [row_change_words(r, Figures("en_US", "USD", UnitSystem.METRIC)) for r in made.rows] == [
         "Part A: removed, 1 each.",
         "Part B: 2 each → 3 each.",
         "Part C: added, 1 each.",

@@ -113,7 +113,7 @@ def test_a_preview_tells_row_by_row_and_changes_nothing(tmp_path: Path) -> None:
         (ChangeKind.CHANGED, "GUN-PL"),
         (ChangeKind.ADDED, "NEW-1"),
     ]
-    assert "Likely 44 → 46.5" in merged.changes[0].words
+    assert "Likely 44 → 46.5" in merged.changes[0].words_in("en_US")
     assert [e.code for e in merged.book.entries] == ["GUN-PL", "TUB-8", "NEW-1"]
     replaced = preview_import(path, BOOK, ImportMode.REPLACE)
     assert (ChangeKind.REMOVED, "TUB-8") in [(c.kind, c.code) for c in replaced.changes]

@@ -69,6 +69,11 @@ class Exchange(QObject):
         self._name = ""
         self._later: list[Callable[[], None]] = []
 
+    @property
+    def _locale(self) -> str:
+        """By which the open job writes numbers and days."""
+        return self._session.whole.terms.locale
+
     def end(self) -> None:
         """Leave what is under way, until nothing is."""
         self.reading.wait()
@@ -100,7 +105,9 @@ class Exchange(QObject):
                 self._look(name, lambda _: new)
             else:
                 self._open_next(
-                    lambda: self._open(ImportDialog(looks, name, self._parent), f"Import price book {name}")
+                    lambda: self._open(
+                        ImportDialog(looks, name, self._parent, self._locale), f"Import price book {name}"
+                    )
                 )
 
         def fail(error: BaseException) -> None:
@@ -134,7 +141,7 @@ class Exchange(QObject):
             return new, entry_changes(book.entries, new.entries)
 
         groups = sorted({entry.group for entry in book.entries if entry.group})
-        self._open(BulkDialog(groups, work, self._parent), "")
+        self._open(BulkDialog(groups, work, self._parent, self._locale), "")
 
     def _open_next(self, show: Callable[[], None]) -> None:
         """Show a dialog, or as soon as the one that is open is closed."""
@@ -178,7 +185,9 @@ class Exchange(QObject):
         self._open_next(lambda: self._show_others(book))
 
     def _show_others(self, book: PriceBook) -> None:
-        dialog = ChangesDialog("The price book was changed by others", "Take over", self._parent)
+        dialog = ChangesDialog(
+            "The price book was changed by others", "Take over", self._parent, self._locale
+        )
         told = (
             "A spreadsheet, a colleague or another window changed these. What you edit is in the file already.",
         )
@@ -242,7 +251,7 @@ class Exchange(QObject):
             self._dialogs.tell("New prices cannot be taken", [f.message for f in error.findings])
             return
         prices = session.whole.prices
-        dialog = ChangesDialog("Take new prices", "Take new prices", self._parent)
+        dialog = ChangesDialog("Take new prices", "Take new prices", self._parent, self._locale)
         locale = session.whole.terms.locale
         since = (
             f"Changed in the price book since {day_text(prices.taken, locale)}." if prices is not None else ""

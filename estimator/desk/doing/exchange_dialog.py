@@ -12,6 +12,7 @@ from estimator.desk.form.inputs import ComboBox, LineEdit
 from estimator.desk.plain import Label
 from estimator.desk.plain import title as as_title
 from estimator.desk.tables import Line, ReadTable, plain_label
+from estimator.locales import decimal_mark
 from estimator.model.finding import Finding
 from estimator.model.pricebook import PriceBook
 from estimator.pricing.book_changes import BookChangeError, EntryChange
@@ -22,18 +23,18 @@ __all__ = ["BulkDialog", "ChangesDialog", "ImportDialog", "Looks", "Outcome", "c
 _COLUMNS = ("Part", "What", "Field", ">Before", ">After")
 
 
-def change_lines(changes: Sequence[EntryChange]) -> tuple[Line, ...]:
+def change_lines(changes: Sequence[EntryChange], locale: str) -> tuple[Line, ...]:
     """One row for each field that changes, or for each entry that comes or goes."""
     lines = []
     for change in changes:
         name = f"{change.code}: {change.description}"
         if not change.cells:
-            lines.append(Line(change.code, (name, change.kind.value, "", "", ""), change.words))
+            lines.append(Line(change.code, (name, change.kind.value, "", "", ""), change.words_in(locale)))
         lines += [
             Line(
                 f"{change.code} {cell.field}",
-                (name, change.kind.value, cell.label, cell.before, cell.after),
-                change.words,
+                (name, change.kind.value, cell.label, *cell.words(locale)),
+                change.words_in(locale),
             )
             for cell in change.cells
         ]
@@ -59,10 +60,12 @@ class ChangesDialog(QDialog):
     Args:
         title: of the dialog.
         accept: words on the button that does it.
+        locale: of the numbers and days.
     """
 
-    def __init__(self, title: str, accept: str, parent: QWidget) -> None:
+    def __init__(self, title: str, accept: str, parent: QWidget, locale: str) -> None:
         super().__init__(parent)
+        self._locale = locale
         self.setWindowTitle(as_title(title))
         self.setModal(True)
         self.resize(860, 520)
@@ -85,7 +88,7 @@ class ChangesDialog(QDialog):
     def show_outcome(self, outcome: Outcome) -> None:
         """Show what would be."""
         self.outcome = outcome
-        self.table.show_lines(change_lines(outcome.changes))
+        self.table.show_lines(change_lines(outcome.changes, self._locale))
         self.told.setText("\n".join(outcome.words))
         self.told.setVisible(bool(outcome.words))
         number = len(outcome.changes)
@@ -109,8 +112,8 @@ class ImportDialog(ChangesDialog):
         name: of the file.
     """
 
-    def __init__(self, looks: Looks, name: str, parent: QWidget) -> None:
-        super().__init__("Import a price book", "Take over", parent)
+    def __init__(self, looks: Looks, name: str, parent: QWidget, locale: str) -> None:
+        super().__init__("Import a price book", "Take over", parent, locale)
         self._looks = looks
         label = Label("&Entries that the file does not hold", self)
         self.mode = ComboBox(self)
@@ -145,8 +148,9 @@ class BulkDialog(ChangesDialog):
         groups: Sequence[str],
         work: Callable[[Decimal, str | None], tuple[PriceBook, tuple[EntryChange, ...]]],
         parent: QWidget,
+        locale: str,
     ) -> None:
-        super().__init__("Change prices by a percentage", "Take over", parent)
+        super().__init__("Change prices by a percentage", "Take over", parent, locale)
         self._work = work
         group, percent = Label("&Group", self), Label("&Change in %", self)
         self.group = ComboBox(self)
@@ -176,10 +180,16 @@ class BulkDialog(ChangesDialog):
             self.show_outcome(Outcome(None, (), ("Type by how much the prices change.",)))
             return
         try:
-            percent = Decimal(text)
+            percent = Decimal(text.replace(decimal_mark(self._locale), "."))
         except InvalidOperation:
             self.show_outcome(
-                Outcome(None, (), (f"Change: “{text}” is no number; type one such as 3 or -2.5.",))
+                Outcome(
+                    None,
+                    (),
+                    (
+                        f"Change: “{text}” is no number; type one such as 3 or -2{decimal_mark(self._locale)}5.",
+                    ),
+                )
             )
             return
         group = self.group.currentData()

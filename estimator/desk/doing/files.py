@@ -17,6 +17,7 @@ from estimator import __version__
 from estimator.desk.doing.papers import Papers
 from estimator.desk.doing.questions import Answer, Dialogs
 from estimator.desk.session import Session
+from estimator.locales import moment_text
 from estimator.model.edit import with_value
 from estimator.model.job import Job, snapshot_of
 from estimator.model.pricebook import PriceBook, PriceEntry
@@ -323,7 +324,7 @@ class Files(QObject):
             return
         if self.may_leave():
             self._adopt(job, None)
-            self.session.said.emit(f"Opened {backups.words(version)}; save it under a name of its own.")
+            self.session.said.emit(f"Opened {self.version_words(version)}; save it under a name of its own.")
 
     def may_leave(self) -> bool:
         """Whether the open job may go: it is saved, or the person says so."""
@@ -437,7 +438,9 @@ class Files(QObject):
             try:
                 now = keep_edit(path, before, after, theirs=left)
             except BookConflict as conflict:
-                words = "\n".join(change.words for change in conflict.changes)
+                words = "\n".join(
+                    change.words_in(self.session.whole.terms.locale) for change in conflict.changes
+                )
                 mine = self.dialogs.choose(
                     "The price book was changed by somebody else",
                     str(conflict),
@@ -597,6 +600,10 @@ class Files(QObject):
         """The person's own price book cannot be read."""
         self.dialogs.tell("Your price book cannot be read", sentences)
 
+    def version_words(self, version: backups.Earlier) -> str:
+        """What an earlier version is called, its day as the job in view writes days."""
+        return backups.words(version, self.session.whole.terms.locale)
+
     def tell_about(self) -> None:
         """What this is."""
         self.dialogs.tell(
@@ -618,7 +625,8 @@ def _moved(before: Job, after: Job) -> list[str]:
 
 def _about(copy: autosave.RecoveryCopy, job: Job) -> list[str]:
     """When the copy and the file were written, and what the copy has otherwise."""
-    lines = [f"The copy was written {copy.written.astimezone():%Y-%m-%d %H:%M:%S}."]
+    locale = job.terms.locale
+    lines = [f"The copy was written {moment_text(copy.written.astimezone(), locale)}."]
     if copy.original is None:
         return [*lines, "It was never saved to a file."]
     try:
@@ -628,7 +636,7 @@ def _about(copy: autosave.RecoveryCopy, job: Job) -> list[str]:
         return [*lines, f"Its file {shown(copy.original.name)} cannot be read."]
     newer = saved > copy.written
     lines.append(
-        f"{shown(copy.original.name)} was saved {saved:%Y-%m-%d %H:%M:%S}{', after the copy' if newer else ''}."
+        f"{shown(copy.original.name)} was saved {moment_text(saved, locale)}{', after the copy' if newer else ''}."
     )
     moved = _moved(kept, job)
     if not moved:

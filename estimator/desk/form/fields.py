@@ -38,7 +38,9 @@ def describe(field: FieldSpec) -> str:
     if field.dimension is not None:
         words.append(f"With a unit: {', '.join(units_of(field.dimension))}.")
     if field.kind is FieldKind.DATE:
-        words.append("Year-month-day, such as 2027-03-31.")
+        words.append(
+            "Year-month-day such as 2027-03-31, or as the number format writes it, the year in four figures."
+        )
     if field.optional:
         words.append("May stay empty: not stated.")
     if field.demo:

@@ -9,8 +9,8 @@ from PySide6.QtWidgets import QVBoxLayout, QWidget
 
 from estimator.desk.session import Session
 from estimator.desk.tables import Line, ReadTable, plain_label
-from estimator.locales import number_text
 from estimator.money import money_text
+from estimator.shown.figures import Figures, figures_of
 from estimator.takeoff.buying import BoughtRow
 from estimator.takeoff.words import row_words
 
@@ -42,8 +42,15 @@ class BuyingView(QWidget):
         super().showEvent(event)
         self.refresh()
 
-    def _number(self, value: float) -> str:
-        return number_text(value, 2, self._session.job.terms.locale)
+    @property
+    def _figures(self) -> Figures:
+        return figures_of(self._session.job)
+
+    def _quantity(self, value: float, unit: str) -> str:
+        return "\u00a0".join(self._figures.quantity(value, unit))
+
+    def _length(self, metres: float) -> str:
+        return self._figures.length(metres, 2)
 
     def _money(self, amount: Decimal) -> str:
         return money_text(amount, self._session.study.prices.currency, self._session.job.terms.locale)
@@ -70,13 +77,13 @@ class BuyingView(QWidget):
         entry = self._session.study.prices.entry(row.code)
         name = entry.description if entry is not None else row.code
         detail = row_words(self._session.job).bought(row.services, row.colour)
-        packs = " + ".join(f"{p.count} × {self._number(p.size)}" for p in row.packs)
+        packs = " + ".join(f"{p.count} × {self._figures.quantity(p.size, row.unit)[0]}" for p in row.packs)
         cells = (
             f"{name}, {detail}" if detail else name,
-            f"{self._number(row.needed)} {row.unit}",
-            f"{self._number(row.bought)} {row.unit}",
+            self._quantity(row.needed, row.unit),
+            self._quantity(row.bought, row.unit),
             packs,
-            f"{self._number(row.offcut)} {row.unit}",
+            self._quantity(row.offcut, row.unit),
             self._money(row.cost.likely) if row.priced else "no price",
             self._money(row.extra.likely) if row.priced else "–",
         )
@@ -88,10 +95,7 @@ class BuyingView(QWidget):
             self.cuts.setText("Choose a row to see how it is cut. Coils are not spliced inside a run.")
             return
         row = bought[int(key)]
-        cuts = [
-            f"{self._number(a)} m: {' + '.join(self._number(p) for p in pieces)}"
-            for a, pieces in row.cuts[:8]
-        ]
+        cuts = [f"{self._length(a)}: {' + '.join(map(self._length, pieces))}" for a, pieces in row.cuts[:8]]
         if len(row.cuts) > 8:
             cuts.append(f"… and {len(row.cuts) - 8} more")
         self.cuts.setText("  ·  ".join((row.note, *cuts)))

@@ -32,7 +32,6 @@ from estimator.desk.form.inputs import CheckBox, ComboBox, LineEdit
 from estimator.desk.plain import Label, menu_words, tip
 from estimator.desk.session import Session
 from estimator.desk.tables import Line, ReadTable, plain_label
-from estimator.locales import number_text
 from estimator.model.design import Design
 from estimator.model.edit import EditError, with_value
 from estimator.model.job import Job
@@ -40,7 +39,9 @@ from estimator.model.option_designs import OwnState, design_of, option_ids, opti
 from estimator.model.options import BASE, OptionChange
 from estimator.money import money_text
 from estimator.pricing.compare import Comparison, compare, lines_of
+from estimator.shown.changes import quantity_words, row_change_words
 from estimator.shown.commands import ACTS
+from estimator.shown.figures import Figures, figures_of
 from estimator.shown.options import OwnWords, own_words
 from estimator.takeoff.words import row_words
 
@@ -51,11 +52,11 @@ _OWN = ("What", "Here", "In the base", "Note")
 _ROWS = ("What", "", ">Before", ">After", ">Difference")
 
 
-def comparison_lines(found: Comparison, locale: str) -> tuple[Line, ...]:
+def comparison_lines(found: Comparison, figures: Figures) -> tuple[Line, ...]:
     """Rows and sums of a comparison, the difference of the totals last."""
 
     def money(amount: Decimal) -> str:
-        return money_text(amount, found.currency, locale)
+        return money_text(amount, found.currency, figures.locale)
 
     def signed(amount: Decimal) -> str:
         return f"+{money(amount)}" if amount > 0 else money(amount)
@@ -66,16 +67,16 @@ def comparison_lines(found: Comparison, locale: str) -> tuple[Line, ...]:
             (
                 f"{r.description}, {r.detail}" if r.detail else r.description,
                 r.kind.value,
-                f"{number_text(r.quantity_before, 3, locale)} {r.unit} · {money(r.price_before)}",
-                f"{number_text(r.quantity_after, 3, locale)} {r.unit} · {money(r.price_after)}",
+                f"{quantity_words(r, figures)[0]} · {money(r.price_before)}",
+                f"{quantity_words(r, figures)[1]} · {money(r.price_after)}",
                 signed(r.difference),
             ),
-            r.words,
+            row_change_words(r, figures),
         )
         for r in found.alone
     ]
     if (folded := found.repriced) is not None:
-        told = "\n".join(f"{r.words} {signed(r.difference)}" for r in folded.rows)
+        told = "\n".join(f"{row_change_words(r, figures)} {signed(r.difference)}" for r in folded.rows)
         cells = (
             folded.words,
             "changed",
@@ -522,6 +523,6 @@ class OptionsView(QWidget):
             return
         found = compare(*(lines_of(study.price, row_words(study.job)) for study in (before, after)))
         locale = self._session.job.terms.locale
-        self.rows.show_lines(comparison_lines(found, locale))
+        self.rows.show_lines(comparison_lines(found, figures_of(self._session.job)))
         sign = "+" if found.difference > 0 else ""
         self.difference.setText(f"{sign}{money_text(found.difference, found.currency, locale)}")

@@ -17,7 +17,7 @@ from estimator.model.choices import ContingencyBasis, PriceBasis
 from estimator.model.terms import Terms
 from estimator.money import money_text
 from estimator.pricing.types import CostRange, Price, PricedRow
-from estimator.shown.figures import figures_of
+from estimator.shown.figures import Figures, figures_of
 from estimator.takeoff.words import row_words
 
 __all__ = ["PriceView"]
@@ -68,8 +68,12 @@ class PriceView(QWidget):
     def _number(self, value: float) -> str:
         return number_text(value, 2, self._session.job.terms.locale)
 
+    @property
+    def _figures(self) -> Figures:
+        return figures_of(self._session.job)
+
     def _percent(self, value: Decimal) -> str:
-        return figures_of(self._session.job).percent(value)
+        return self._figures.percent(value)
 
     def _money(self, amount: Decimal) -> str:
         job = self._session.job
@@ -183,8 +187,9 @@ class PriceView(QWidget):
             missing = f"{takeoff.code} is not in the price book"
             shown = f"▲ {self._words.named(missing, takeoff)}"
         line = self._line(key, shown, row.price, row.cost, told=f"{takeoff.code}: {name}")
-        quantity, labour = self._number(takeoff.quantity), self._hours(row.labour_minutes)
-        return replace(line, cells=(shown, quantity, row.unit, *line.cells[3:7], labour))
+        quantity, unit = self._figures.quantity(takeoff.quantity, row.unit)
+        labour = self._hours(row.labour_minutes)
+        return replace(line, cells=(shown, quantity, unit, *line.cells[3:7], labour))
 
     @property
     def current(self) -> PricedRow | None:
@@ -204,8 +209,9 @@ class PriceView(QWidget):
         takeoff = row.takeoff
         text = f"{takeoff.code} comes from: {', '.join(takeoff.objects) or 'the whole job'}."
         if takeoff.existing:
-            text += f" {self._number(takeoff.existing)} {row.unit} hang there already and are not priced."
+            there, unit = self._figures.quantity(takeoff.existing, row.unit)
+            text += f" {there} {unit} hang there already and are not priced."
         if takeoff.pieces_m:
-            text += f" Pieces: {', '.join(self._number(p) for p in takeoff.pieces_m)} m."
+            text += f" Pieces: {', '.join(self._figures.length(p, 2) for p in takeoff.pieces_m)}."
         self.origin.setText(text)
         self.objects_chosen.emit(takeoff.objects)

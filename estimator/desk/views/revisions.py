@@ -411,5 +411,5 @@ class RevisionsView(QWidget):
         if found is not None and not moved:
             lines = [Line("none", ("Nothing was decided otherwise.",))]
         self.moved.show_lines(lines)
-        locale = self._session.job.terms.locale
-        self.rows.show_lines(comparison_lines(found.price, locale) if found is not None else ())
+        figures = figures_of(self._session.job)
+        self.rows.show_lines(comparison_lines(found.price, figures) if found is not None else ())

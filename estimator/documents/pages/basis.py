@@ -8,6 +8,7 @@ from reportlab.platypus import Flowable, PageBreak
 
 from estimator.documents.sheet import Chapter, Heading, Sheet, boxed, headed, ruled_table
 from estimator.documents.style import Texts
+from estimator.shown.air_words import free_air_at
 from estimator.shown.proof_tables import Table, assumed, drop_table, line_table, plant_table, services
 from estimator.sizing.types import End
 from estimator.units import Dimension
@@ -67,7 +68,7 @@ def _survey(sheet: Sheet) -> list[Flowable]:
     told = (
         f"Water: {figures.typed(site.water.pressure)} while {figures.typed(site.water.flow)} flows, "
         f"{figures.typed(site.water.temperature)}. Compressor: {figures.typed(site.air.free_air)} free air "
-        f"({site.air.reference.label}) at {figures.typed(site.air.pressure)}, "
+        f"({free_air_at(site.air.reference, figures)}) at {figures.typed(site.air.pressure)}, "
         f"{figures.percent(site.air.leak_percent)} leaks. Altitude {figures.typed(site.altitude)}. "
         f"Busy hour: {figures.number(use.vehicles_per_hour, 1)} vehicles; "
         f"{figures.number(use.hours_per_day, 1)} hours a day; "

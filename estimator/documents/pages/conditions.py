@@ -9,6 +9,7 @@ from reportlab.platypus import Flowable
 from estimator.documents.sheet import Chapter, Sheet, headed
 from estimator.documents.style import Texts
 from estimator.model.finding import Severity
+from estimator.shown.air_words import free_air_at
 
 __all__ = ["CONDITIONS"]
 
@@ -29,7 +30,7 @@ def _surveyed(sheet: Sheet) -> list[str]:
         lines.insert(
             1,
             f"Compressor as surveyed: {figures.typed(site.air.free_air)} free air "
-            f"({site.air.reference.label}) at {figures.typed(site.air.pressure)}.",
+            f"({free_air_at(site.air.reference, figures)}) at {figures.typed(site.air.pressure)}.",
         )
     return lines
 
