@@ -230,7 +230,8 @@ def with_field(job: Job, path: Path, value: object) -> Job:
         LookupError: nothing stands at the path.
         EditError: the value is not allowed, or an option cannot follow.
     """
-    return _followed(job, path, lambda whole: _with_field(whole, path, value))
+    new: Job = _followed(job, path, lambda whole: _with_field(whole, path, value))
+    return new
 
 
 def _followed(whole: Any, path: Path, edit: Callable[[Any], Any]) -> Any:

@@ -11,7 +11,7 @@ __all__ = ["quantity_words", "row_change_words"]
 def quantity_words(change: RowChange, figures: Figures) -> tuple[str, str]:
     """How much there was and is, in the units and the number format of the job."""
     before, after = (
-        "\u00a0".join(filter(None, figures.quantity(float(quantity), change.unit)))
+        " ".join(filter(None, figures.quantity(float(quantity), change.unit)))
         for quantity in (change.quantity_before, change.quantity_after)
     )
     return before, after

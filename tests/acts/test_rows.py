@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 
 from estimator.acts.quick_build import QuickBuild, built
-from estimator.acts.rows import added, dropped, shifted
+from estimator.acts.rows import added, shifted
 from estimator.model.design import Bay, Design, Drop
 from estimator.model.edit import EditError, with_value
 from estimator.model.job import Job
@@ -55,21 +55,19 @@ def test_rows_between_close_up_when_one_moves(job: Job) -> None:
     assert [edit.whole.design.drops.index(d) for d in job.design.drops] == [2, 0, 1]
 
 
-def test_what_an_option_refuses_of_a_removed_row_is_told_by_its_name() -> None:
+def test_what_an_option_refuses_of_an_added_row_is_told_by_its_name() -> None:
     """“Options 1, Changes 1: …” was read: nobody counts options or knows their changes by number."""
     job = gannet_quay()
-    design = job.design
-    bay = design.bays[-1].id
-    new = with_value(design.drops[0], ("id",), "late")
-    new = with_value(new, ("bay",), bay)
-    wider = with_value(design, ("drops",), (*design.drops, new))
-    option = Alternative(id="late", name="Late drop", changes=changes_of(design, wider))
+    bays = job.design.bays
+    # The most bays that a design holds.
+    more = (with_value(bays[-1], ("id",), f"more-{i}") for i in range(100 - len(bays)))
+    wider = with_value(job.design, ("bays",), (*bays, *more))
+    option = Alternative(id="wide", name="Every bay", changes=changes_of(job.design, wider))
     whole = with_value(job, ("alternatives",), (option,))
     with pytest.raises(EditError) as refused:
-        dropped(whole, ("design", "bays"), [len(design.bays) - 1], "Bays")
-    (sentence,) = [finding.message for finding in refused.value.findings]
-    assert sentence.startswith("Option “Late drop” cannot follow: ")
-    assert "Options 1" not in sentence
+        added(whole, ("design", "bays"), Bay, 0, "Bays")
+    sentences = [finding.message for finding in refused.value.findings]
+    assert [s for s in sentences if not s.startswith("Option “Every bay” cannot follow: ")] == []
 
 
 def test_a_row_that_the_base_itself_refuses_is_told_as_before() -> None:

@@ -658,7 +658,7 @@ def test_a_colleagues_prices_do_not_vanish(desk: Hands) -> None:
     assert session.book == renamed(1, "Mine", base)
     dialog = desk.window.exchange.dialog
     assert dialog is not None
-    assert [c.words for c in dialog.outcome.changes if "Theirs" in c.words]
+    assert [c.words_in("en_US") for c in dialog.outcome.changes if "Theirs" in c.words_in("en_US")]
     desk.press(dialog.take)
     assert session.book == both
     session.undo()
