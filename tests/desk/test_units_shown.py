@@ -16,12 +16,12 @@ def test_a_job_in_us_units_is_priced_and_bought_in_feet(desk: Hands) -> None:
     """The price view said “23.94 m” beside a paper that said 78.5 ft (23.94 m / 0.3048, exact)."""
     window = desk.window
     window.session.open(with_value(gannet_quay(), ("units",), UnitSystem.US), None)
-    window.tabs.setCurrentWidget(window.prices)
+    desk.command("view.takeoff")
     lines = [row for line in window.prices.table.lines for row in line.children]
     units = {row.cells[2] for row in lines if row.cells[2]}
     assert "ft" in units and "m" not in units
     assert "78.5" in {row.cells[1] for row in lines if row.cells[2] == "ft"}
-    window.tabs.setCurrentWidget(window.buying)
+    desk.command("view.buying")
     bought = window.buying.table.lines
     assert any("ft" in row.cells[1] for row in bought)
     for row in bought:

@@ -47,7 +47,7 @@ class BuyingView(QWidget):
         return figures_of(self._session.job)
 
     def _quantity(self, value: float, unit: str) -> str:
-        return "\u00a0".join(self._figures.quantity(value, unit))
+        return " ".join(self._figures.quantity(value, unit))
 
     def _length(self, metres: float) -> str:
         return self._figures.length(metres, 2)
