@@ -7,7 +7,6 @@ import json
 import os
 import subprocess
 import sys
-import tempfile
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -23,6 +22,7 @@ from estimator.store.files import FileTrouble, read_whole, sweep, write_whole
 from estimator.store.jobs import JobFileError, job_from_text, job_text, load_job, save_job
 from estimator.store.lock import Locked, holder_of, lock_path, sweep_locks, take_lock
 from estimator.store.processes import Process, this_process
+from tests.ordinary import ordinary
 
 
 def job_of(name: str) -> Job:
@@ -418,13 +418,10 @@ class TestBadInput:
         assert read_whole(path, 1000) == b"xy"
 
 
-AS_SOMEBODY = """
-import os, sys
+READ_ONLY = """
+import sys
 from pathlib import Path
 folder = Path(sys.argv[1])
-os.setgroups([]); os.setgid(65534); os.setuid(65534)
-"""
-READ_ONLY = """
 from estimator.model.job import Job
 from estimator.store.document import JobFile
 from estimator.store.jobs import JobFileError
@@ -440,37 +437,20 @@ file.close()
 """
 
 
-@pytest.mark.skipif(os.name != "posix", reason="permissions of POSIX")
-def test_a_folder_that_only_can_be_read(path: Path) -> None:
-    """Opened without a lock; saving is told. Root may write anything, so an ordinary user of its own looks."""
+@pytest.mark.skipif(not sys.platform.startswith("linux"), reason="permissions of Linux")
+def test_a_folder_that_only_can_be_read(path: Path, tmp_path: Path) -> None:
+    """Opened without a lock; saving is told. Root may write anything, so an ordinary user looks."""
     before = path.read_bytes()
-    is_root = os.geteuid() == 0
-    # Not below the folder of the test, into which nobody but its owner may look.
-    with tempfile.TemporaryDirectory() as name:
-        folder = Path(name)
-        there = folder / "quay.baydrop"
-        there.write_bytes(before)
-        there.chmod(0o644)
-        folder.chmod(0o555)
-        begin = AS_SOMEBODY if is_root else AS_SOMEBODY.rpartition("os.setgroups")[0]
-        try:
-            if (
-                is_root
-                and subprocess.run(
-                    [sys.executable, "-c", AS_SOMEBODY + "import estimator.store.jobs", name],
-                    capture_output=True,
-                    check=False,
-                ).returncode
-            ):
-                pytest.skip("an ordinary user cannot read the program where it stands")
-            ran = subprocess.run(
-                [sys.executable, "-c", begin + READ_ONLY, name],
-                capture_output=True,
-                text=True,
-                check=False,
-                env={**os.environ, "BAYDROP_HOME": str(folder / "home")},
-            )
-            assert ran.stdout == "refused\n", ran.stderr
-        finally:
-            folder.chmod(0o755)
-        assert there.read_bytes() == before
+    path.parent.chmod(0o555)
+    try:
+        ran = subprocess.run(
+            ordinary(sys.executable, "-c", READ_ONLY, str(path.parent)),
+            capture_output=True,
+            text=True,
+            check=False,
+            env={**os.environ, "BAYDROP_HOME": str(tmp_path / "home")},
+        )
+        assert ran.stdout == "refused\n", ran.stderr
+    finally:
+        path.parent.chmod(0o755)
+    assert path.read_bytes() == before
