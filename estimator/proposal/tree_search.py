@@ -30,11 +30,16 @@ from estimator.proposal.trial import LineTrial, Outcome, Pick
 from estimator.sizing import rules
 from estimator.sizing.rules import Limit
 
-__all__ = ["MOST_BOXES", "Found", "Search", "Space", "cheapest"]
+__all__ = ["MOST_BOXES", "MOST_WORK", "Found", "Search", "Space", "cheapest"]
 
 MOST_BOXES = 600
 """Boxes looked at before the search gives up the proof."""
 
+MOST_WORK = 120_000
+"""Open outlets of a line that are solved before the search gives up the proof: a line of many drops costs so much for
+each box that its number alone would not end the search. Its improvement gets as much again."""
+
+_TRIED_TOGETHER = 8
 _TIE = 1e-9
 
 
@@ -297,7 +302,9 @@ def cheapest(trial: LineTrial, nozzles: Sequence[int], space: Space, most_boxes:
     heap: list[tuple[float, int, Box]] = [(search.cost(box), 0, box)]
     pushed = looked = 0
     batch = 1
-    while heap and looked < most_boxes:
+    begun = trial.work
+    until = begun + MOST_WORK
+    while heap and looked < most_boxes and trial.work < until:
         taken: list[Box] = []
         while heap and len(taken) < batch:
             cost, _, box = heap[0]
@@ -313,7 +320,9 @@ def cheapest(trial: LineTrial, nozzles: Sequence[int], space: Space, most_boxes:
             if search.best is None or cost <= search.best.cost + _TIE * max(1.0, search.best.cost):
                 pushed += 1
                 heapq.heappush(heap, (cost, pushed, child))
-        batch = min(2 * batch, 16)
+        # No more together than the work that is left is likely to be enough for.
+        each = max(1, (trial.work - begun) // max(1, looked))
+        batch = max(1, min(2 * batch, 16, (until - trial.work) // each))
     proved = search.sure and (
         not heap or (search.best is not None and heap[0][0] >= search.best.cost - _TIE * search.best.cost)
     )
@@ -409,7 +418,10 @@ def _improve(search: _Searcher, box: Box) -> None:
         )
         if not _try(search, [widest]):
             return
+    until = trial.work + MOST_WORK
     for _ in range(200):
+        if trial.work >= until:
+            return
         best = search.best
         assert best is not None
         now = Box((best.pick.pump,), tuple((k,) for k in best.pick.tubes))
@@ -430,14 +442,19 @@ def _improve(search: _Searcher, box: Box) -> None:
 
 def _try(search: _Searcher, members: Sequence[Box]) -> bool:
     """Whether one of the members, taken in order, works; the first that does is kept."""
-    spans = [(m, search.settings(m)) for m in members]
-    ready = [(m, span) for m, span in spans if span is not None]
-    picks = [search.pick(m, span[1]) for m, span in ready]
-    for (member, span), pick, outcome in zip(ready, picks, search.trial.run(picks), strict=True):
-        if outcome.limit is Limit.LOW:
-            continue
-        chosen, final = search.lowest(pick, span[0], outcome)
-        if not final.broken:
-            search.better(chosen, search.cost(member), final)
-            return True
+    ready: list[tuple[Box, tuple[float, float], Pick]] = []
+    for member in members:
+        span = search.settings(member)
+        if span is not None:
+            ready.append((member, span, search.pick(member, span[1])))
+    # A few at a time: mostly one of the first works, and the rest need not be solved.
+    for start in range(0, len(ready), _TRIED_TOGETHER):
+        some = ready[start : start + _TRIED_TOGETHER]
+        for (member, span, pick), outcome in zip(some, search.trial.run([p for *_, p in some]), strict=True):
+            if outcome.limit is Limit.LOW:
+                continue
+            chosen, final = search.lowest(pick, span[0], outcome)
+            if not final.broken:
+                search.better(chosen, search.cost(member), final)
+                return True
     return False

@@ -163,6 +163,8 @@ class LineTrial:
         self._guns = max(1, min(2, self.count))
         self._sets: dict[int, tuple[list[tuple[int, ...]] | None, BoolArray]] = {}
         self.solved = 0
+        self.work = 0
+        """Open outlets solved so far, in all sets of all candidates: what a search costs, the same on every machine."""
 
     def network(self, pick: Pick) -> Network:
         """The network of a candidate."""
@@ -225,6 +227,7 @@ class LineTrial:
             answers = plan.resized(nets).solve(opens)[: len(some)]
             found.extend(a.flow_table() for a in answers)
         self.solved += len(picks)
+        self.work += sum(int(table.sum()) for table in tables)
         return found
 
     def run(self, picks: Sequence[Pick], guns: int | None = None) -> list[Outcome]:
