@@ -474,12 +474,15 @@ class _Servant:
     def open(self, number: int) -> Outcome:
         """What becomes of a file."""
         dead = Outcome(self._kind, number, traceback=f"no answer within {_WAIT_S} s, or its process died")
+        # Making a file can take long where the machine is busy; that is not what is looked at.
         for is_made in (False, True):
             if self._process is None or not self._process.is_alive():
                 self._start()
             try:
                 self._here.send((number, is_made))
-                outcome: Outcome | None = self._here.recv() if self._here.poll(_WAIT_S) else dead
+                outcome: Outcome | None = (
+                    self._here.recv() if self._here.poll(_WAIT_S if is_made else 10 * _WAIT_S) else dead
+                )
             except (EOFError, OSError):
                 outcome = dead
             if outcome is None or outcome.traceback or outcome.megabytes > _FRESH_MB:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import base64
 import io
+import os
 import random
 import re
 import zipfile
@@ -437,3 +438,37 @@ def test_a_workbook_that_could_not_be_read_is_not_written(tmp_path: Path) -> Non
     with pytest.raises(PriceBookError):
         export_book(path, PriceBook(currency="USD", entries=entries))
     assert not path.exists()
+
+
+@pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="named pipes")
+@pytest.mark.parametrize("ending", ["csv", "xlsx"])
+def test_what_is_no_ordinary_file_is_told(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, ending: str
+) -> None:
+    """A pipe is not waited for, a loop of links not followed, a name too long and a file that grows are told."""
+    pipe, folder, loop, device = (
+        tmp_path / f"{name}.{ending}" for name in ("pipe", "folder", "loop", "device")
+    )
+    os.mkfifo(pipe)
+    folder.mkdir()
+    loop.symlink_to(loop)
+    device.symlink_to("/dev/zero")
+    for odd in (pipe, folder, device):
+        assert "is not a file" in str(refused(odd))
+    assert "cannot be read" in str(refused(loop))
+    assert "too long" in str(refused(tmp_path / f"{'q' * 255}.{ending}"))
+    assert "There is no file" in str(refused(tmp_path / "gone" / f"a.{ending}"))
+    path = tmp_path / f"book.{ending}"
+    export_book(path, BOOK)
+    look, looks = os.fstat, [0]
+
+    def grown(handle: int) -> os.stat_result:
+        looks[0] += 1
+        if looks[0] == 2:
+            with path.open("ab") as file:
+                file.write(b"y")
+        return look(handle)
+
+    with monkeypatch.context() as patch:
+        patch.setattr(os, "fstat", grown)
+        assert "being written by another program" in str(refused(path))
