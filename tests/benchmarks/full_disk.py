@@ -267,7 +267,7 @@ class _Issue(Act):
         told = len(self.person.told)
         self.view.reason.setText("Offer")
         self.view.start()
-        until(lambda: not self.files.papers.is_issuing)
+        until(lambda: not (self.files.papers.is_issuing or self.files.papers.is_busy))
         return len(self.person.told) == told
 
     def look(self, well: bool) -> Iterator[str]:

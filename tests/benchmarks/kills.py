@@ -240,7 +240,7 @@ class _IssueDesk(_Issue):
             view.reason.setText(f"Revision {number}")
             with _marked(JobFile, "save", tell):
                 view.start()
-                until(lambda: not files.papers.is_issuing)
+                until(lambda: not (files.papers.is_issuing or files.papers.is_busy))
             assert not person.told, person.told
 
         return act
