@@ -2,8 +2,8 @@
 
     python tests/benchmarks/largest_job.py [--rounds 5]
 
-Processor time, the least of the rounds; each figure is also told as a multiple of that of half the size, which is 2 where
-growth is linear. Wished for a change of run height on the whole job: twelve frames, 200 ms.
+Processor time, the least of the rounds; each figure is also told as a multiple of that of half the size, which is 2
+where growth is linear. Wished for a change of run height on the whole job: twelve frames, 200 ms.
 """
 
 from __future__ import annotations
@@ -12,6 +12,7 @@ import argparse
 import sys
 import time
 from decimal import Decimal
+from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
@@ -65,10 +66,7 @@ def main() -> None:
     print(f"{'ms, and times half the size':<28}" + "".join(f"{share:>18.0%}" for share in SHARES))
     for name in found[0]:
         row = [f"{found[0][name]:18.1f}"]
-        row += [
-            f"{now[name]:10.1f} x{now[name] / before[name]:<6.1f}"
-            for before, now in zip(found, found[1:], strict=False)
-        ]
+        row += [f"{now[name]:10.1f} x{now[name] / before[name]:<6.1f}" for before, now in pairwise(found)]
         print(f"{name:<28}" + "".join(row))
 
 
