@@ -232,7 +232,7 @@ class _Stages:
             takeoff, stock_book(), prices, line_colours(job.design), going=going
         )
         going.check()
-        safety = (*self._safety(job.site, job.design, known), *line_colour_findings(job.design))
+        safety = (*self._safety(job.site, job.design, known, on), *line_colour_findings(job.design))
         findings = _in_order(
             (
                 *maker_findings,

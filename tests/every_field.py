@@ -13,7 +13,7 @@ from pydantic import BaseModel, ValidationError
 
 from estimator.acts.options import with_option
 from estimator.layout.plan import lay_out
-from estimator.model.choices import ContingencyBasis, PriceBasis, Section
+from estimator.model.choices import Chemistry, ContingencyBasis, Pictogram, PriceBasis, Section
 from estimator.model.design import LinePlan, MeasuredLength, SegmentTube
 from estimator.model.edit import EditError, with_value
 from estimator.model.job import Job
@@ -99,6 +99,10 @@ def scenes() -> tuple[Job, ...]:
     sure = with_value(sure, ("terms", "contingency_basis"), ContingencyBasis.CONFIDENCE)
     typed = with_value(full, ("terms", "typed_price"), Decimal(40_000))
     typed = with_value(typed, ("terms", "price_basis"), PriceBasis.TYPED)
+    # What may not be beside bleach is only asked for where there is some.
+    bleach = typed.design.products[-1].sheet.model_copy(update={"classes": (Chemistry.HYPOCHLORITE,)})
+    last = len(typed.design.products) - 1
+    typed = with_value(typed, ("design", "products", last, "sheet"), bleach)
     # One product waits for its plant, so that a plant can be given to another one.
     typed = with_value(typed, ("alternatives",), ())
     typed = with_value(typed, ("design", "plant"), typed.design.plant[:-1])
@@ -176,7 +180,9 @@ def others(field: FieldSpec, value: Any, job: Job) -> Iterator[Any]:
             yield (value or date(2026, 11, 30)) + timedelta(days=1)
             yield date(2020, 1, 1)
         case FieldKind.TEXT_LIST:
-            yield (*value, "Another line")
+            yield (*value, "H272" if field.name == "statements" else "Another line")
+        case FieldKind.CHOICES:
+            yield from ((*value, kind) for kind in (Chemistry.HYPOCHLORITE, Pictogram.FLAME_OVER_CIRCLE))
         case _ if field.catalogue:
             yield from (key for key, _ in catalogue().choices(field.catalogue) if key != value)
             yield from (row.key for row in job.design.makers.nozzles if field.catalogue == "nozzle_sizes")

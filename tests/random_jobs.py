@@ -5,6 +5,8 @@ Every strategy is made once: a test draws many jobs, and making the strategies c
 
 from __future__ import annotations
 
+import types
+import typing
 from datetime import date
 from decimal import Decimal
 from functools import cache
@@ -112,6 +114,13 @@ def _decimals(low: str, high: str) -> st.SearchStrategy[Decimal]:
     return st.decimals(min_value=low or "0", max_value=high or "1000", places=2)
 
 
+def _plain(annotation: Any) -> Any:
+    """The type under Annotated and `| None`."""
+    while typing.get_origin(annotation) in (typing.Annotated, typing.Union, types.UnionType):
+        annotation = next(a for a in typing.get_args(annotation) if a is not type(None))
+    return annotation
+
+
 def _values(field: FieldSpec, model: type[BaseModel]) -> st.SearchStrategy[Any]:
     kind = field.kind
     annotation = str(model.model_fields[field.name].annotation)
@@ -124,6 +133,12 @@ def _values(field: FieldSpec, model: type[BaseModel]) -> st.SearchStrategy[Any]:
     elif kind is FieldKind.LIST:
         assert field.model is not None
         value = st.lists(parts(field.model), max_size=2).map(tuple)
+    elif kind is FieldKind.CHOICES:
+        row = typing.get_args(_plain(model.model_fields[field.name].annotation))[0]
+        value = st.lists(st.sampled_from(list(row)), unique=True, max_size=3).map(tuple)
+    elif field.name == "statements":
+        codes = ["H225", "H290", "H302", "H314", "H318", "H335", "H360FD", "EUH031"]
+        value = st.lists(st.sampled_from(codes), unique=True, max_size=3).map(tuple)
     elif kind is FieldKind.TEXT_LIST:
         value = st.lists(printable_text(field.max_length), max_size=3).map(tuple)
     elif kind is FieldKind.FLAG:
@@ -141,7 +156,7 @@ def _values(field: FieldSpec, model: type[BaseModel]) -> st.SearchStrategy[Any]:
     elif field.refers_to:
         value = IDS
     elif field.choices:
-        enumeration = model.model_fields[field.name].annotation
+        enumeration = _plain(model.model_fields[field.name].annotation)
         assert isinstance(enumeration, type)
         value = st.sampled_from([enumeration(key) for key, _ in field.choices])
     elif field.name == "id":

@@ -23,7 +23,6 @@ REASONS: Final[dict[str, str]] = {
     "Job.format": "how the file is read",
     "Product.id": "what the product is known by, and all that refers to it with it; a person reads its name",
     "QuoteInfo.first_letter": "what the first revision is called once it is issued; a study issues nothing",
-    "Product.container": "what a container holds counts in the savings and the tray, which are not worked out yet",
     "Product.container_price": "counts in the savings, which are not worked out yet",
 }
 """Fields that move nothing, each with its reason."""

@@ -349,6 +349,8 @@ def _text(field: FieldSpec, raw: object, place: str, known: Sequence[tuple[str, 
         text = str(raw)
     elif isinstance(raw, list) and field.kind is FieldKind.TEXT_LIST and all(isinstance(x, str) for x in raw):
         text = "\n".join(str(x).replace("\n", "⏎") for x in raw)
+    elif isinstance(raw, list) and field.kind is FieldKind.CHOICES and all(isinstance(x, str) for x in raw):
+        text = ", ".join(map(str, raw))
     else:
         raise _refused(place, f"{place}: {field.label}: this must be a text.")
     if field.kind is not FieldKind.CHOICE or isinstance(text, bool) or (field.optional and not text.strip()):

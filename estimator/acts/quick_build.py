@@ -14,10 +14,20 @@ from typing import Annotated, Final
 
 from pydantic import Field
 
-from estimator.model.choices import Chemistry, LineColour, NozzleType, SideName, Wall
+from estimator.model.choices import (
+    Answer,
+    Chemistry,
+    LineColour,
+    NozzleType,
+    Pictogram,
+    SideName,
+    SignalWord,
+    Wall,
+)
 from estimator.model.design import AIR, Bay, CommonPlant, Design, Drop, PlantUnit, Product
 from estimator.model.finding import Finding, Severity
 from estimator.model.job import Job
+from estimator.model.sheet import SafetySheet
 from estimator.model.site import Site
 from estimator.model.spec import Frozen, spec
 from estimator.units import Dimension, Measure, Quantity, parse
@@ -103,8 +113,8 @@ class _Example:
 
 def _example(
     name: tuple[str, str],
-    chemistry: Chemistry,
-    dilution: float,
+    sheet: SafetySheet,
+    dilution: tuple[float, float, float],
     use: str,
     concentrate: tuple[str, float],
     container: tuple[str, str],
@@ -114,8 +124,10 @@ def _example(
     product = Product(
         id=name[0],
         name=name[1],
-        chemistry=chemistry,
-        dilution=dilution,
+        sheet=sheet,
+        dilution=dilution[0],
+        label_strongest=dilution[1],
+        label_weakest=dilution[2],
         use_per_vehicle=parse(use, _D.VOLUME),
         concentrate_viscosity=parse(concentrate[0], _D.VISCOSITY),
         concentrate_specific_gravity=concentrate[1],
@@ -125,14 +137,42 @@ def _example(
     return _Example(product, tank, nozzle_size)
 
 
-_C = Chemistry
+_C, _P, _NO, _YES = Chemistry, Pictogram, Answer.NO, Answer.YES
+
+
+def _sheet(
+    *classes: Chemistry,
+    ph: float | None,
+    statements: tuple[str, ...] = (),
+    pictograms: tuple[Pictogram, ...] = (),
+    word: SignalWord = SignalWord.NONE,
+    flash_point: str = "",
+    amine: Answer = _NO,
+) -> SafetySheet:
+    """An invented sheet. It has no date: that of the very product is to be asked for."""
+    return SafetySheet(
+        classes=classes,
+        ph=ph,
+        flash_point=parse(flash_point, _D.TEMPERATURE) if flash_point else None,
+        oxidiser=_NO,
+        reducer=_NO,
+        amine=amine,
+        pictograms=pictograms,
+        signal_word=word,
+        statements=statements,
+    )
+
+
+_WARNING, _DANGER = SignalWord.WARNING, SignalWord.DANGER
 
 # Invented demo data.
 _EXAMPLES: Final = (
     _example(
         ("prewash", "Alkaline foam pre-wash"),
-        _C.STRONG_ALKALI,
-        40.0,
+        _sheet(
+            _C.STRONG_ALKALI, ph=13.0, statements=("H290", "H314"), pictograms=(_P.CORROSION,), word=_DANGER
+        ),
+        (40.0, 20.0, 60.0),
         "12 L",
         ("20 mPa·s", 1.12),
         ("25 L", "96.00"),
@@ -141,8 +181,15 @@ _EXAMPLES: Final = (
     ),
     _example(
         ("remover", "Insect and tar remover"),
-        _C.PETROLEUM_SOLVENT,
-        8.0,
+        _sheet(
+            _C.PETROLEUM_SOLVENT,
+            ph=None,
+            statements=("H226", "H304", "H336"),
+            pictograms=(_P.FLAME, _P.EXCLAMATION_MARK, _P.HEALTH_HAZARD),
+            word=_DANGER,
+            flash_point="42 °C",
+        ),
+        (8.0, 4.0, 12.0),
         "1.5 L",
         ("5 mPa·s", 0.9),
         ("20 L", "148.00"),
@@ -151,8 +198,15 @@ _EXAMPLES: Final = (
     ),
     _example(
         ("degreaser", "Citrus degreaser"),
-        _C.TERPENE,
-        15.0,
+        _sheet(
+            _C.TERPENE,
+            ph=8.0,
+            statements=("H226", "H315", "H317"),
+            pictograms=(_P.FLAME, _P.EXCLAMATION_MARK),
+            word=_WARNING,
+            flash_point="54 °C",
+        ),
+        (15.0, 10.0, 30.0),
         "3 L",
         ("8 mPa·s", 0.98),
         ("20 L", "118.00"),
@@ -161,8 +215,15 @@ _EXAMPLES: Final = (
     ),
     _example(
         ("glass", "Glass and mirror cleaner"),
-        _C.ALCOHOL,
-        6.0,
+        _sheet(
+            _C.ALCOHOL,
+            ph=9.0,
+            statements=("H226", "H319"),
+            pictograms=(_P.FLAME, _P.EXCLAMATION_MARK),
+            word=_WARNING,
+            flash_point="38 °C",
+        ),
+        (6.0, 4.0, 10.0),
         "0.8 L",
         ("3 mPa·s", 0.95),
         ("20 L", "74.00"),
@@ -171,8 +232,8 @@ _EXAMPLES: Final = (
     ),
     _example(
         ("sanitiser", "Interior sanitiser (quaternary)"),
-        _C.QUATERNARY,
-        64.0,
+        _sheet(_C.QUATERNARY, ph=7.5, statements=("H314", "H302"), pictograms=(_P.CORROSION,), word=_DANGER),
+        (64.0, 50.0, 70.0),
         "1 L",
         ("10 mPa·s", 1.0),
         ("20 L", "132.00"),
@@ -181,8 +242,15 @@ _EXAMPLES: Final = (
     ),
     _example(
         ("shampoo", "Hand-wash shampoo"),
-        _C.NEUTRAL_DETERGENT,
-        100.0,
+        _sheet(
+            _C.NEUTRAL_DETERGENT,
+            ph=7.0,
+            statements=("H319",),
+            pictograms=(_P.EXCLAMATION_MARK,),
+            word=_WARNING,
+            amine=_YES,
+        ),
+        (100.0, 60.0, 200.0),
         "4 L",
         ("200 mPa·s", 1.03),
         ("20 L", "62.00"),
@@ -191,8 +259,14 @@ _EXAMPLES: Final = (
     ),
     _example(
         ("upholstery", "Upholstery cleaner"),
-        _C.MILD_ALKALI,
-        20.0,
+        _sheet(
+            _C.MILD_ALKALI,
+            ph=10.0,
+            statements=("H319",),
+            pictograms=(_P.EXCLAMATION_MARK,),
+            word=_WARNING,
+        ),
+        (20.0, 10.0, 40.0),
         "1 L",
         ("5 mPa·s", 1.04),
         ("20 L", "84.00"),
@@ -201,8 +275,8 @@ _EXAMPLES: Final = (
     ),
     _example(
         ("dressing", "Tyre and trim dressing"),
-        _C.SILICONE_EMULSION,
-        3.0,
+        _sheet(_C.SILICONE_EMULSION, ph=7.0),
+        (3.0, 1.0, 5.0),
         "0.5 L",
         ("50 mPa·s", 0.99),
         ("20 L", "139.00"),
@@ -211,7 +285,6 @@ _EXAMPLES: Final = (
     ),
 )
 _FOAM: Final = "prewash"
-_CORROSIVE: Final = (_C.STRONG_ALKALI, _C.MINERAL_ACID, _C.FLUORIDE_ACID)
 
 # Micrometres, so that the places come out as round figures.
 _M: Final = 1_000_000
@@ -326,7 +399,7 @@ def quick_design(inputs: QuickBuild, site: Site) -> tuple[Site, Design]:
         bays=bays,
         drops=tuple(drops),
         plant=tuple(PlantUnit(product=example.product.id, tank=example.tank) for example in examples),
-        common=CommonPlant(eyewash=any(p.chemistry in _CORROSIVE for p in products)),
+        common=CommonPlant(eyewash=any("H314" in p.sheet.statements for p in products)),
     )
     return site.model_copy(update={"floor": floor, "board": board}), design
 

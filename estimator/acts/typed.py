@@ -111,6 +111,8 @@ def value_from(model: type[BaseModel], field: FieldSpec, raw: str | bool, locale
         return tuple(line.replace(_LINE_BREAK, "\n") for line in raw.split("\n") if line.strip())
     if field.kind in (FieldKind.TEXT, FieldKind.LONG_TEXT):
         return raw
+    if field.kind is FieldKind.CHOICES:
+        return _several(model, field, raw)
     text = raw.strip()
     if not text and field.optional:
         return None
@@ -151,12 +153,33 @@ def value_from(model: type[BaseModel], field: FieldSpec, raw: str | bool, locale
     return text
 
 
+def _several(model: type[BaseModel], field: FieldSpec, raw: str) -> tuple[Any, ...]:
+    """The chosen ones, in the order of the choices: keys or words parted by commas, semicolons or lines."""
+    kind = typing.get_args(_base_type(model.model_fields[field.name].annotation))[0]
+    by_word = {name.casefold(): key for key, name in field.choices} | {key: key for key, _ in field.choices}
+    # A name may hold a comma itself, so what is no choice as it stands is parted.
+    chosen: set[str] = set()
+    for part in (raw,) if raw.strip().casefold() in by_word else re.split(r"[,;\n]", raw):
+        word = part.strip().casefold()
+        if not word:
+            continue
+        if word not in by_word:
+            known = ", ".join(key for key, _ in field.choices)
+            raise ValueError(
+                f"{field.label}: “{part.strip()[:40]}” is not one of the choices; they are {known}."
+            )
+        chosen.add(by_word[word])
+    return tuple(kind(key) for key, _ in field.choices if key in chosen)
+
+
 def text_of(field: FieldSpec, value: Any, locale: str = "en_US") -> str:
     """A value as the text that a person of a locale would type for it; "" for what is not stated."""
     if value is None:
         return ""
     if field.kind is FieldKind.TEXT_LIST:
         return "\n".join(str(item).replace("\n", _LINE_BREAK) for item in value)
+    if field.kind is FieldKind.CHOICES:
+        return ", ".join(item.value for item in value)
     if field.kind is FieldKind.NUMBER:
         text = f"{value:.10g}" if isinstance(value, float) else f"{value:f}"
         return text.replace(".", decimal_mark(locale))
@@ -244,6 +267,8 @@ def _name(
         text = "yes" if value else "no"
     elif field.kind is FieldKind.CHOICE:
         text = dict(choices).get(text, text)
+    elif field.kind is FieldKind.CHOICES:
+        text = ", ".join(item.label for item in value)
     short = text if len(text) <= _SHORT else text[: _SHORT - 1] + "…"
     where = f"{field.label} of {len(paths)} rows" if len(paths) > 1 else label_of(root, paths[0])
     return f"{where}: {short or 'empty'}"

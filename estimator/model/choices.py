@@ -6,6 +6,7 @@ from enum import StrEnum
 
 __all__ = [
     "AirReference",
+    "Answer",
     "BayDirection",
     "Chemistry",
     "ContingencyBasis",
@@ -14,10 +15,12 @@ __all__ = [
     "LineColour",
     "Mount",
     "NozzleType",
+    "Pictogram",
     "PriceBasis",
     "PriceRule",
     "Section",
     "SideName",
+    "SignalWord",
     "Wall",
 ]
 
@@ -100,16 +103,20 @@ class NozzleType(_Labelled):
 
 
 class Chemistry(_Labelled):
-    """Class of chemistry, from the safety data sheet; decides materials, mixing and cautions."""
+    """A class of chemistry, from the safety data sheet; decides materials, mixing and cautions."""
 
     NEUTRAL_DETERGENT = "neutral-detergent"
     STRONG_ALKALI = "strong-alkali"
     MILD_ALKALI = "mild-alkali"
     MINERAL_ACID = "mineral-acid"
+    HYDROCHLORIC_ACID = "hydrochloric-acid"
+    NITRIC_ACID = "nitric-acid"
     ORGANIC_ACID = "organic-acid"
     FLUORIDE_ACID = "fluoride-acid"
     HYPOCHLORITE = "hypochlorite"
     AMMONIA = "ammonia"
+    AMINE = "amine"
+    THIOGLYCOLATE = "thioglycolate"
     ALCOHOL = "alcohol"
     GLYCOL_ETHER = "glycol-ether"
     PETROLEUM_SOLVENT = "petroleum-solvent"
@@ -126,7 +133,42 @@ class Chemistry(_Labelled):
             "quaternary": "Quaternary ammonium sanitiser",
             "alcohol": "Alcohol (isopropanol)",
             "strong-alkali": "Strong alkali (caustic)",
+            "mineral-acid": "Mineral acid (phosphoric, sulphuric)",
+            "nitric-acid": "Nitric acid (oxidising)",
+            "fluoride-acid": "Fluoride acid (hydrofluoric, bifluoride)",
+            "amine": "Amine (ethanolamine)",
+            "thioglycolate": "Thioglycolate (iron remover)",
         }.get(self.value, self.value.replace("-", " ").capitalize())
+
+
+class Answer(_Labelled):
+    """What a safety data sheet says to a question; until it is answered the worse case counts."""
+
+    NOT_KNOWN = "not-known"
+    YES = "yes"
+    NO = "no"
+
+
+class Pictogram(_Labelled):
+    """A hazard pictogram of the GHS: the nine there are."""
+
+    EXPLODING_BOMB = "exploding-bomb"
+    FLAME = "flame"
+    FLAME_OVER_CIRCLE = "flame-over-circle"
+    GAS_CYLINDER = "gas-cylinder"
+    CORROSION = "corrosion"
+    SKULL_AND_CROSSBONES = "skull-and-crossbones"
+    EXCLAMATION_MARK = "exclamation-mark"
+    HEALTH_HAZARD = "health-hazard"
+    ENVIRONMENT = "environment"
+
+
+class SignalWord(_Labelled):
+    """The signal word of a GHS label."""
+
+    DANGER = "danger"
+    WARNING = "warning"
+    NONE = "none"
 
 
 class AirReference(_Labelled):

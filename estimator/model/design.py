@@ -6,8 +6,9 @@ from typing import Annotated, Final
 
 from pydantic import Field
 
-from estimator.model.choices import BayDirection, Chemistry, HoseKind, LineColour, Mount, NozzleType, SideName
+from estimator.model.choices import BayDirection, HoseKind, LineColour, Mount, NozzleType, SideName
 from estimator.model.makers import MakerData
+from estimator.model.sheet import SafetySheet
 from estimator.model.spec import Amount, Frozen, Identifier, ShortText, spec
 from estimator.units import Dimension, Measure, Quantity
 
@@ -44,13 +45,23 @@ class Product(Frozen):
 
     id: Identifier = spec("Id", "Short name used by drops and lines; letters, digits and hyphens.")
     name: ShortText = spec("Product", "Name as it is printed.", default="")
-    chemistry: Chemistry = spec(
-        "Chemistry", "Class of chemistry, from the safety data sheet.", default=Chemistry.NEUTRAL_DETERGENT
-    )
+    sheet: SafetySheet = spec("Safety data sheet", "What it says of the concentrate.", default=SafetySheet())
     dilution: Annotated[float, Field(ge=0.0, le=2000.0)] = spec(
         "Dilution",
         "Parts of water to one part of concentrate; 0 for a product used undiluted.",
         default=20.0,
+        unit=":1",
+    )
+    label_strongest: Annotated[float, Field(ge=0.0, le=2000.0)] | None = spec(
+        "Label range, strongest",
+        "The strongest dilution that the product's own label allows, in parts of water.",
+        default=None,
+        unit=":1",
+    )
+    label_weakest: Annotated[float, Field(ge=0.0, le=2000.0)] | None = spec(
+        "Label range, weakest",
+        "The weakest dilution that the product's own label allows, in parts of water.",
+        default=None,
         unit=":1",
     )
     use_per_vehicle: Annotated[Quantity, Measure(_D.VOLUME, "0 mL", "200 L")] = spec(
@@ -72,6 +83,11 @@ class Product(Frozen):
     )
     container: Annotated[Quantity, Measure(_D.VOLUME, "0.1 L", "1200 L")] = spec(
         "Container", "Size that the concentrate is bought in.", default="20 L"
+    )
+    containers: Annotated[int, Field(ge=1, le=200)] = spec(
+        "Containers kept",
+        "Full ones at the board together with the one in use; they size the tray.",
+        default=1,
     )
     container_price: Amount | None = spec(
         "Container price", "What one container costs the shop, in the job's currency.", default=None

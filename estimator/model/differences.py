@@ -65,7 +65,8 @@ def plain_value(field: FieldSpec, value: Any, locale: str = "en_US") -> str:
         return f"{text} {field.unit}".strip()
     if isinstance(value, date):
         return day_text(value, locale)
-    text = " / ".join(map(str, value)) if isinstance(value, tuple) else str(value)
+    items = value if isinstance(value, tuple) else (value,)
+    text = " / ".join(str(getattr(item, "label", item)) for item in items)
     return " ".join(text.split()) or "empty"
 
 

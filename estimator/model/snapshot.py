@@ -24,7 +24,7 @@ __all__ = ["BASE", "FORMAT", "Snapshot", "snapshot_of"]
 
 _Place = tuple[str | int, ...]
 
-FORMAT = 2
+FORMAT = 3
 """Number of the file format this program writes."""
 
 

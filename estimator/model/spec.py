@@ -117,6 +117,7 @@ class FieldKind(StrEnum):
     GROUP = "group"
     LIST = "list"
     TEXT_LIST = "list of texts"
+    CHOICES = "several choices"
     DATUM = "value of any kind"
 
 
@@ -190,6 +191,10 @@ def _limits(metadata: list[Any]) -> tuple[str, str, int]:
     return low, high, longest
 
 
+def _choices(kind: type[Enum]) -> tuple[tuple[str, str], ...]:
+    return tuple((str(m.value), str(getattr(m, "label", m.value))) for m in kind)
+
+
 def _field(name: str, info: FieldInfo) -> FieldSpec:
     annotation, metadata, optional = _unwrap(info.annotation, list(info.metadata))
     low, high, longest = _limits(metadata)
@@ -202,6 +207,8 @@ def _field(name: str, info: FieldInfo) -> FieldSpec:
         row, row_metadata, _ = _unwrap(typing.get_args(annotation)[0], [])
         if isinstance(row, type) and issubclass(row, BaseModel):
             kind, model = FieldKind.LIST, row
+        elif isinstance(row, type) and issubclass(row, Enum):
+            kind, choices = FieldKind.CHOICES, _choices(row)
         else:
             kind, longest = FieldKind.TEXT_LIST, _limits(row_metadata)[2]
     elif annotation is Datum:
@@ -212,8 +219,7 @@ def _field(name: str, info: FieldInfo) -> FieldSpec:
     elif isinstance(annotation, type) and issubclass(annotation, BaseModel):
         kind, model = FieldKind.GROUP, annotation
     elif isinstance(annotation, type) and issubclass(annotation, Enum):
-        kind = FieldKind.CHOICE
-        choices = tuple((str(m.value), str(getattr(m, "label", m.value))) for m in annotation)
+        kind, choices = FieldKind.CHOICE, _choices(annotation)
     elif annotation is bool:
         kind = FieldKind.FLAG
     elif annotation is int:

@@ -134,8 +134,61 @@ def _options_as_differences(data: Data) -> None:
         option["changes"] = changes
 
 
+def _sheets(data: Data) -> None:
+    """A product had one class of chemistry, which was "neutral-detergent" until somebody chose.
+
+    That default cannot be told from a choice, and an acid left at it would go out as harmless: it is asked for again.
+    """
+    for option in _groups(data.get("alternatives")):
+        for change in _groups(option.get("changes")):
+            _changed_sheet(change)
+    design = data.get("design")
+    for product in _groups(design.get("products")) if isinstance(design, dict) else ():
+        _sheet_of(product)
+
+
+def _changed_sheet(change: Data) -> None:
+    place = change.get("place")
+    if not isinstance(place, list) or place[:1] != ["products"]:
+        return
+    if len(place) == 2:
+        for side in ("value", "instead_of"):
+            if isinstance(change.get(side), dict):
+                _sheet_of(change[side])
+    elif place[2:] == ["chemistry"]:
+        change["place"] = [*place[:2], "sheet", "classes"]
+        for side in ("value", "instead_of"):
+            if side in change:
+                change[side] = _classes(change[side])
+
+
+def _classes(chemistry: object) -> list[object]:
+    return [] if chemistry in (None, "neutral-detergent") else [chemistry]
+
+
+def _sheet_of(product: Data) -> None:
+    if "sheet" in product:
+        return
+    product["sheet"] = {
+        "classes": _classes(product.pop("chemistry", None)),
+        "ph": None,
+        "flash_point": None,
+        "oxidiser": "not-known",
+        "reducer": "not-known",
+        "amine": "not-known",
+        "pictograms": [],
+        "signal_word": None,
+        "statements": [],
+        "dated": None,
+    }
+    for name in ("label_strongest", "label_weakest"):
+        product.setdefault(name, None)
+    product.setdefault("containers", 1)
+
+
 _STEPS: Final[Mapping[int, tuple[Callable[[Data], None], ...]]] = {
-    1: (_letters, _papers, _line_colours, _demo_marks, _options_as_differences)
+    1: (_letters, _papers, _line_colours, _demo_marks, _options_as_differences),
+    2: (_sheets,),
 }
 """By the format they start from; each changes the copy it is given. A step that gives every design a field stands
 before the one that turns the options' designs into differences."""

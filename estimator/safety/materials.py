@@ -10,13 +10,23 @@ checked against them. Where they were in doubt the worse letter stands. Whatever
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable
 from dataclasses import dataclass
 from enum import StrEnum
 from typing import Final
 
 from estimator.model.choices import Chemistry
 
-__all__ = ["MATERIALS_SOURCE", "Cell", "Grade", "Material", "cell", "materials_in"]
+__all__ = [
+    "MATERIALS_SOURCE",
+    "Cell",
+    "Confidence",
+    "Grade",
+    "Material",
+    "cell",
+    "materials_in",
+    "worst",
+]
 
 _C = Chemistry
 
@@ -50,43 +60,74 @@ class Material(StrEnum):
     PVDF = "PVDF"
     PVC = "PVC"
     NYLON = "nylon"
+    PUR = "polyurethane"
+    CERAMIC = "ceramic or glass"
+
+
+class Confidence(StrEnum):
+    """How firm the memory of a cell is."""
+
+    FIRM = "firm"
+    MEDIUM = "medium"
+    LOW = "low"
 
 
 @dataclass(frozen=True, slots=True)
 class Cell:
-    """One cell: the grade, and whether memory of it is firm."""
+    """One cell.
+
+    Attributes:
+        grade: how the material stands the class.
+        confidence: how firm the memory of it is.
+        source: where it is from.
+    """
 
     grade: Grade
-    firm: bool
+    confidence: Confidence
+    source: str = MATERIALS_SOURCE
+
+    @property
+    def firm(self) -> bool:
+        """Whether memory of it is firm."""
+        return self.confidence is Confidence.FIRM
 
 
 # Where a rule of thumb is firmer than a book's cell (brass with any acid, 316 with hypochlorite, PVC with
 # solvents) the rule stands. Columns in the order of Material. "~" marks medium, "?" low confidence in memory.
+# Mineral acid holds the worse of phosphoric up to 50 % and sulphuric up to 30 %, hydrochloric and nitric stand for up
+# to 20 %. Detergents, amines and thioglycolates stand in no book that was at hand: their cells follow from general
+# knowledge of what they are made of.
 _ROWS: Final[dict[Chemistry, str]] = {
-    _C.MINERAL_ACID: "A B~ X A X X X X X X A A A A X",
-    _C.FLUORIDE_ACID: "B~ C~ X A X X X X~ X X B~ A A B~ X",
-    _C.ORGANIC_ACID: "C~ A C~ A B~ X B A C C~ A A A A C",
-    _C.STRONG_ALKALI: "X A B A C~ C~ A A X C~ A A X~ A C~",
-    _C.HYPOCHLORITE: "B~ B~ X A C~ X X X X X C~ B~ B~ A X",
-    _C.AMMONIA: "X A C~ A C~ X A A C~ C~ A A C~ A B~",
-    _C.ALCOHOL: "A~ A B A B~ A A A B~ A A A A A B~",
-    _C.GLYCOL_ETHER: "X~ B~ C~ A C~ B~ A A C~ B~ B~ B B~ X B~",
-    _C.PETROLEUM_SOLVENT: "A X A A X A A A A A C C A X A",
-    _C.TERPENE: "B~ X C~ A X B~ A A A~ B~ X X~ A X B~",
-    _C.SILICONE_EMULSION: "A A A A X B~ A A B~ A A B A A B~",
-    _C.QUATERNARY: "B? A~ B~ A B~ B~ B~ A~ C~ B~ A B~ A A B~",
-    _C.PEROXIDE: "B~ B~ X~ A B~ X B A~ B~ X B~ A A A X",
+    _C.NEUTRAL_DETERGENT: "A~ A~ A~ A A~ B~ A~ A B~ A~ A B~ A A~ A~ A~ A",
+    _C.STRONG_ALKALI: "X A B A C~ C~ A A X C~ A A X~ A C~ X~ B~",
+    _C.MILD_ALKALI: "B~ A B~ A B~ B~ A A C~ B~ A A~ B~ A B~ B~ A",
+    _C.MINERAL_ACID: "A B~ X A X X X~ C~ X X A A A A X X A",
+    _C.HYDROCHLORIC_ACID: "A B~ X A X X X X X X A A A A X X A",
+    _C.NITRIC_ACID: "A~ B~ X A X~ X B~ B~ X~ X B~ B~ A~ A~ X X A",
+    _C.ORGANIC_ACID: "C~ A C~ A B~ X B A C C~ A A A A C C~ A",
+    _C.FLUORIDE_ACID: "B~ C~ X A X X X X~ X X B~ A A B~ X X X",
+    _C.HYPOCHLORITE: "B~ B~ X A C~ X X X X X C~ B~ B~ A X X A",
+    _C.AMMONIA: "X A C~ A C~ X A A C~ C~ A A C~ A B~ X~ A",
+    _C.AMINE: "X A~ C~ A C? X~ A~ A~ C? B? A~ A~ X~ C? B? X? A",
+    _C.THIOGLYCOLATE: "C? A? C? A~ C? X? B? B? C? C? A? A? B? B? C? C? A",
+    _C.ALCOHOL: "A~ A B A B~ A A A B~ A A A A A B~ C~ A",
+    _C.GLYCOL_ETHER: "X~ B~ C~ A C~ B~ A A C~ B~ B~ B B~ X B~ X? A",
+    _C.PETROLEUM_SOLVENT: "A X A A X A A A A A C C A X A B~ A",
+    _C.TERPENE: "B~ X C~ A X B~ A A A~ B~ X X~ A X B~ C~ A",
+    _C.SILICONE_EMULSION: "A A A A X B~ A A B~ A A B A A B~ A~ A",
+    _C.QUATERNARY: "B? A~ B~ A B~ B~ B~ A~ C~ B~ A B~ A A B~ B? A",
+    _C.PEROXIDE: "B~ B~ X~ A B~ X B A~ B~ X B~ A A A X C? A",
 }
-# Mineral acid holds the worse of phosphoric up to 50 % and hydrochloric up to 20 %. Mild alkali and neutral
-# detergent have no row in the handbooks' sense and so no verdict.
+_CONFIDENCE: Final = {"": Confidence.FIRM, "~": Confidence.MEDIUM, "?": Confidence.LOW}
 
 _TABLE: Final[dict[Chemistry, dict[Material, Cell]]] = {
     chemistry: {
-        material: Cell(Grade(mark[0]), len(mark) == 1)
+        material: Cell(Grade(mark[0]), _CONFIDENCE[mark[1:]])
         for material, mark in zip(Material, row.split(), strict=True)
     }
     for chemistry, row in _ROWS.items()
 }
+_WORST_FIRST: Final = (Grade.NOT, Grade.SHORT, Grade.FAIR, Grade.GOOD)
 
 _WORDS: Final[tuple[tuple[str, Material], ...]] = (
     (r"fkm|fluoroelastomer", Material.FKM),
@@ -104,17 +145,32 @@ _WORDS: Final[tuple[tuple[str, Material], ...]] = (
     (r"pvdf", Material.PVDF),
     (r"pvc", Material.PVC),
     (r"nylon|polyamide|pa", Material.NYLON),
+    (r"polyurethane|pur|tpu", Material.PUR),
+    (r"ceramic|glass(?!-filled)", Material.CERAMIC),
 )
 
 
-def cell(chemistry: Chemistry, material: Material) -> Cell | None:
-    """The table's cell, None for a chemistry that has no row.
+def cell(chemistry: Chemistry, material: Material) -> Cell:
+    """The table's cell.
 
-    >>> cell(Chemistry.AMMONIA, Material.FKM)
-    Cell(grade=<Grade.NOT: 'X'>, firm=True)
+    >>> found = cell(Chemistry.AMMONIA, Material.FKM)
+    >>> found.grade.value, found.confidence.value
+    ('X', 'firm')
     """
-    row = _TABLE.get(chemistry)
-    return row[material] if row else None
+    return _TABLE[chemistry][material]
+
+
+def worst(classes: Iterable[Chemistry], material: Material) -> tuple[Chemistry, Cell] | None:
+    """The class of a blend that the material stands least, with its cell; None for no class.
+
+    Of two cells with one grade the one of firmer memory speaks.
+    """
+    confidence = list(Confidence)
+    return min(
+        ((c, cell(c, material)) for c in classes),
+        key=lambda found: (_WORST_FIRST.index(found[1].grade), confidence.index(found[1].confidence)),
+        default=None,
+    )
 
 
 def materials_in(words: str) -> tuple[Material, ...]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from typing import Final
 
@@ -10,15 +10,11 @@ from estimator.model.choices import Chemistry, HoseKind, NozzleType
 from estimator.model.design import AIR, Design, Product
 from estimator.model.finding import Amount, Facts, Kind, Listed, Ref, facts, filled, plain
 from estimator.model.site import Site
-from estimator.safety.chemistry import (
-    ACIDS,
-    ALKALIS,
-    CORROSIVE,
-    FLAMMABLE,
-    MAY_BE_CORROSIVE,
-)
+from estimator.safety.chemistry import ACIDS, ALKALIS
+from estimator.safety.hazards import Hazards, Known, hazards_of
 from estimator.safety.limits import BLOW_OFF_LIMIT_PA
-from estimator.safety.reactivity import Verdict, reaction
+from estimator.safety.mixing import meetings_of
+from estimator.safety.reactivity import Verdict
 from estimator.units import Dimension
 
 __all__ = ["SafetyNote", "safety_notes"]
@@ -134,9 +130,12 @@ def _general(design: Design) -> Iterator[SafetyNote]:
 
 def _chemistry(design: Design) -> Iterator[SafetyNote]:
     def of(group: frozenset[Chemistry]) -> tuple[Product, ...]:
-        return tuple(p for p in design.products if p.chemistry in group)
+        return tuple(p for p in design.products if group & set(p.sheet.classes))
 
-    if corrosive := of(CORROSIVE | MAY_BE_CORROSIVE):
+    def such(holds: Callable[[Hazards], bool]) -> tuple[Product, ...]:
+        return tuple(p for p in design.products if holds(hazards_of(p.sheet)))
+
+    if corrosive := such(lambda h: h.corrosive is not Known.NO):
         yield SafetyNote(
             "Eyewash",
             "The concentrate of {products} can burn eyes and skin. Where its safety data sheet "
@@ -175,7 +174,7 @@ def _chemistry(design: Design) -> Iterator[SafetyNote]:
             _ids(fluoride),
             facts(products=_named(fluoride)),
         )
-    if flammable := of(FLAMMABLE):
+    if flammable := such(lambda h: h.flammable):
         yield SafetyNote(
             "Flammable concentrates",
             "{products} may be flammable. Keep ignition sources away, store only what is needed, "
@@ -196,9 +195,8 @@ def _chemistry(design: Design) -> Iterator[SafetyNote]:
         )
     forbidden = [
         (a, b)
-        for i, a in enumerate(design.products)
-        for b in design.products[i + 1 :]
-        if (rule := reaction(a.chemistry, b.chemistry)) and rule.verdict is Verdict.NEVER_TOGETHER
+        for a, b, meets in meetings_of(design.products)
+        if any(r is not None and r.verdict is Verdict.NEVER_TOGETHER for r in (meets.sure, meets.open))
     ]
     for a, b in forbidden:
         yield SafetyNote(

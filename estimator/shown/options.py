@@ -84,6 +84,9 @@ class _Namer:
         if isinstance(value, bool):
             return "yes" if value else "no"
         if isinstance(value, list):
+            if field.kind is FieldKind.CHOICES:
+                named = dict(field.choices)
+                return ", ".join(named.get(str(key), str(key)) for key in value) or "none"
             return (
                 ", ".join(map(str, value))
                 if field.kind is FieldKind.TEXT_LIST and value

@@ -8,17 +8,31 @@ from dataclasses import dataclass
 
 from estimator.model.called import bay_names, service_names
 from estimator.model.choices import HoseKind, NozzleType
-from estimator.model.design import AIR, Design, Drop
+from estimator.model.design import AIR, Design, Drop, Product
 from estimator.shown.figures import Figures
 from estimator.shown.names import Names
 from estimator.study import Study
 
-__all__ = ["DropKind", "SideGroup", "product_name", "scope_sentences", "side_groups", "staying"]
+__all__ = [
+    "DropKind",
+    "SideGroup",
+    "classes_text",
+    "dilution_text",
+    "product_name",
+    "scope_sentences",
+    "side_groups",
+    "staying",
+]
 
 
 def product_name(design: Design, service: str) -> str:
     """What a service is called on paper."""
     return service_names(design)[service]
+
+
+def classes_text(product: Product) -> str:
+    """What a product is, in words."""
+    return ", ".join(c.label for c in product.sheet.classes) or "No class chosen"
 
 
 def dilution_text(dilution: float, figures: Figures) -> str:

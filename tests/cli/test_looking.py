@@ -560,7 +560,11 @@ JOBS: list[tuple[str, Change, tuple[str, ...]]] = [
     ("rate low above high", put("terms", "labour", "low", "999"), ("Labour rate", "low ≤ likely ≤ high")),
     ("margin of 100 %", put("terms", "rule_percent", "100"), ("below 100 %",)),
     ("unknown currency", put("terms", "currency", "XQX"), ("Currency", "ISO 4217")),
-    ("unknown chemistry", put("design", "products", 0, "chemistry", "magic"), ("Chemistry", "one of")),
+    (
+        "unknown chemistry",
+        put("design", "products", 0, "sheet", "classes", ["magic"]),
+        ("Classes of chemistry", "one of"),
+    ),
 ]
 
 

@@ -17,7 +17,7 @@ from estimator.acts.typed import text_of
 from estimator.desk.doing.questions import Answer, Dialogs
 from estimator.desk.form.fields import FieldEditor
 from estimator.desk.form.form import Form
-from estimator.desk.form.inputs import CheckBox, ComboBox, LineEdit, TextArea
+from estimator.desk.form.inputs import CheckBox, ChoicesBox, ComboBox, LineEdit, TextArea
 from estimator.desk.form.pages import BookPage, FormPage, QuickPage, RowsPage
 from estimator.desk.form.rows import RowsEditor
 from estimator.desk.window import Window
@@ -179,6 +179,16 @@ class Hands:
             assert wanted >= 0, f"{raw!r} is no choice of {editor.field.label}"
             field.setCurrentIndex(wanted)
             field.activated.emit(wanted)
+        elif isinstance(field, ChoicesBox):
+            keys = [key.strip() for key in str(raw).split(",")]
+            field.menu().aboutToShow.emit()
+            for row in range(field.list.count()):
+                item = field.list.item(row)
+                ticked = item.data(Qt.ItemDataRole.UserRole) in keys
+                if (item.checkState() is Qt.CheckState.Checked) is not ticked:
+                    field.list.setCurrentRow(row)
+                    self.key(field.list, Qt.Key.Key_Space)
+            field.menu().aboutToHide.emit()
         elif isinstance(field, TextArea):
             field.setFocus()
             field.selectAll()
@@ -250,6 +260,8 @@ def shown(editor: FieldEditor) -> str | bool:
         return field.isChecked()
     if isinstance(field, ComboBox):
         return str(field.currentData() or "")
+    if isinstance(field, ChoicesBox):
+        return ", ".join(field.chosen)
     if isinstance(field, TextArea):
         return field.toPlainText()
     return field.text()

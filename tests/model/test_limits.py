@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import typing
 from collections.abc import Iterator
+from datetime import date
 from functools import partial
 
 import annotated_types
@@ -100,7 +101,7 @@ def test_a_layout_and_the_cautions_grow_with_the_job() -> None:
     parts = catalogue()
 
     def cautions(site: Site, design: Design, parts: Catalogue) -> object:
-        return safety_findings(site, design, resolve(design, parts))
+        return safety_findings(site, design, resolve(design, parts), date(2026, 11, 25))
 
     for stage in (lay_out, cautions):
         stage(jobs[0].site, jobs[0].design, parts)  # what is kept for all jobs is loaded

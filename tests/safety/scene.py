@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from typing import Any
 
-from estimator.model.choices import Chemistry, NozzleType
+from estimator.model.choices import Answer, Chemistry, NozzleType
 from estimator.model.design import Bay, Design, Drop, PlantUnit, Product
+from estimator.model.sheet import SafetySheet
 from estimator.reference.catalogue import Backflow, Catalogue, Gun, Tube
 
 __all__ = ["PARTS", "design", "drop", "product"]
@@ -45,9 +46,15 @@ PARTS = Catalogue(
 )
 
 
-def product(key: str, chemistry: Chemistry, dilution: float = 20.0) -> Product:
-    """A product named after its key."""
-    return Product(id=key, name=key.title(), chemistry=chemistry, dilution=dilution)
+def product(key: str, *classes: Chemistry, dilution: float = 20.0, **sheet: Any) -> Product:
+    """A product named after its key, with every question of its sheet answered by no unless it is given."""
+    answers: dict[str, Any] = dict.fromkeys(("oxidiser", "reducer", "amine"), Answer.NO)
+    return Product(
+        id=key,
+        name=key.title(),
+        sheet=SafetySheet(classes=classes, **{**answers, **sheet}),
+        dilution=dilution,
+    )
 
 
 def drop(key: str, service: str, gun: str = "gun-plastic", nozzle: NozzleType = NozzleType.STREAM) -> Drop:

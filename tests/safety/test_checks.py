@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from datetime import date
+
 import pytest
 
 from estimator.model.choices import Chemistry, NozzleType
@@ -14,10 +16,11 @@ from estimator.units import Dimension, parse
 from tests.safety.scene import PARTS, design, drop, product
 
 C = Chemistry
+TODAY = date(2026, 11, 25)
 
 
 def safety(site: Site, made: Design) -> tuple[Finding, ...]:
-    return safety_findings(site, made, resolve(made, PARTS))
+    return safety_findings(site, made, resolve(made, PARTS), TODAY)
 
 
 def found(made: Design, rule: str, site: Site | None = None) -> list[Finding]:
@@ -33,7 +36,7 @@ def test_bleach_with_ammonia_is_an_error_in_either_order() -> None:
     for pair in ((bleach, ammonia), (ammonia, bleach)):
         (finding,) = found(design(*pair), "mixing-forbidden")
         assert finding.severity is Severity.ERROR
-        assert finding.place == "design.products.1.chemistry"
+        assert finding.place == "design.products.1.sheet.classes"
         assert "“bleach”" in finding.message and "“glass”" in finding.message
         assert "chloramine" in finding.message
 
@@ -210,7 +213,7 @@ def test_tube_material_against_chemistry() -> None:
         lines=(LinePlan(service="tar", tube="tube-8"),),
     )
     first, second = found(made, "tube-material")
-    assert (first.severity, first.place) == (Severity.WARNING, "design.products.0.chemistry")
+    assert (first.severity, first.place) == (Severity.WARNING, "design.products.0.sheet.classes")
     assert "polyethylene" in first.message and "“citrus”" in first.message and "15:1" in first.message
     assert (second.severity, second.place) == (Severity.NOTE, "design.lines.0.tube")
     assert not found(design(citrus), "tube-material")

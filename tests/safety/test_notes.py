@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from estimator.model.choices import Chemistry, HoseKind, NozzleType
 from estimator.model.design import Design, Drop, Product
+from estimator.model.sheet import SafetySheet
 from estimator.model.site import Site, WaterSupply
 from estimator.safety.notes import SafetyNote, safety_notes
 from estimator.shown.figures import Figures
@@ -83,7 +84,7 @@ def test_cold_water_is_told_as_it_was_typed() -> None:
 
 
 def test_names_stay_as_typed() -> None:
-    odd = Product(id="x", name="<b>A & B</b>", chemistry=C.TERPENE)
+    odd = Product(id="x", name="<b>A & B</b>", sheet=SafetySheet(classes=(C.TERPENE,)))
     made = design(odd)
     note = notes(made)["Flammable concentrates"]
     say = Sentences(Figures("en_US", "USD", UnitSystem.US), Names(made))

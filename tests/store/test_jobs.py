@@ -19,6 +19,7 @@ from hypothesis import strategies as st
 from estimator.model.choices import Chemistry, SideName
 from estimator.model.design import AIR, Bay, Design, Drop, PlantUnit, Product
 from estimator.model.job import FORMAT, Job
+from estimator.model.sheet import SafetySheet
 from estimator.store import jobs
 from estimator.store.jobs import (
     MOST_BYTES,
@@ -310,7 +311,7 @@ def test_an_unknown_key_is_told_and_not_dropped() -> None:
         (("design", "products", 0, "dilution"), -1, "at least 0"),
         (("design", "products", 0, "dilution"), 1e300, "at most 2000"),
         (("design", "products", 0, "name"), "n" * 300, "120 characters at most"),
-        (("design", "products", 0, "chemistry"), "magic", "one of 'neutral-detergent'"),
+        (("design", "products", 0, "sheet", "classes"), ["magic"], "one of 'neutral-detergent'"),
         (("terms", "rule_percent"), "100", "below 100 %"),
         (("terms", "labour", "low"), "60", "low ≤ likely ≤ high"),
         (("terms", "currency"), "usd", "ISO 4217"),
@@ -386,7 +387,9 @@ def test_a_failed_save_leaves_the_file(tmp_path: Path) -> None:
 
 
 def _large_job(number: int) -> Job:
-    products = tuple(Product(id=f"p{i}", chemistry=Chemistry.QUATERNARY) for i in range(40))
+    products = tuple(
+        Product(id=f"p{i}", sheet=SafetySheet(classes=(Chemistry.QUATERNARY,))) for i in range(40)
+    )
     bays = tuple(Bay(id=f"b{i}") for i in range(60))
     drops = tuple(Drop(id=f"d{i}", bay=f"b{i % 60}", service=f"p{i % 40}") for i in range(number))
     plant = tuple(PlantUnit(product=p.id) for p in products)

@@ -13,18 +13,21 @@ import pytest
 
 from estimator.model.issued import PaperError, handed, kept_paper
 from estimator.model.job import FORMAT
+from estimator.model.option_designs import worked_on
 from estimator.model.revisions import issue_findings, next_letter
 from estimator.model.seals import fingerprint
 from estimator.model.upgrades import _line_colours, upgraded
 from estimator.pricing.revise import changes_between
 from estimator.store.jobs import JobFileError, job_from_text, job_text, load_job
 from estimator.store.pricebooks import shipped_price_book
+from estimator.study import study
 
 SAMPLES = sorted((Path(__file__).parent / "format_1").glob("*.baydrop"))
+OF_FORMAT_2 = sorted((Path(__file__).parent / "format_2").glob("*.baydrop"))
 
 
-@pytest.mark.parametrize("path", SAMPLES, ids=lambda p: p.stem)
-def test_a_file_of_format_1_opens(path: Path) -> None:
+@pytest.mark.parametrize("path", [*SAMPLES, *OF_FORMAT_2], ids=lambda p: f"{p.parent.name}-{p.stem}")
+def test_a_file_of_an_older_format_opens(path: Path) -> None:
     job = load_job(path)
     assert job.format == FORMAT
     old = json.loads(path.read_text(encoding="utf-8"))
@@ -32,7 +35,7 @@ def test_a_file_of_format_1_opens(path: Path) -> None:
     assert str(job.design.drops[0].hose_length) == old["design"]["drops"][0]["hose_length"]
 
 
-@pytest.mark.parametrize("path", SAMPLES, ids=lambda p: p.stem)
+@pytest.mark.parametrize("path", [*SAMPLES, *OF_FORMAT_2], ids=lambda p: f"{p.parent.name}-{p.stem}")
 def test_what_was_read_is_left_as_it_was(path: Path) -> None:
     data = json.loads(path.read_text(encoding="utf-8"))
     before = deepcopy(data)
@@ -167,3 +170,33 @@ def test_prices_held_in_a_file_of_format_1_keep_the_mark_of_the_demo_book() -> N
     job = job_from_text(json.dumps(data), "x")
     assert job.prices is not None
     assert [e.demo for e in job.prices.entries] == [True, False]
+
+
+def test_the_one_class_of_format_2_is_kept_in_base_and_options_and_the_old_default_is_asked_for() -> None:
+    """Issued by the program as it was, with an option of an acid beside a fluoride acid that nobody was told of."""
+    path = OF_FORMAT_2[0].with_name("gannet-quay-revised.baydrop")
+    job = load_job(path)
+    assert [c.value for c in job.design.products[1].sheet.classes] == ["petroleum-solvent"]
+    option = worked_on(job, "option-1").design
+    assert [[c.value for c in p.sheet.classes] for p in option.products if p.id in ("remover", "wheel")] == [
+        ["mineral-acid"],
+        ["fluoride-acid"],
+    ]
+    assert issue_findings(job) == () and kept_paper(job.issued[0]).startswith(b"%PDF-")
+    assert job_from_text(job_text(job), "x") == job
+    mill = load_job(path.with_name("harrow-mill.baydrop"))
+    assert mill.design.products[0].sheet.classes == ()
+    first, *_ = study(mill, shipped_price_book(), date(2026, 11, 25)).findings
+    assert (first.rule, first.place) == ("class-missing", "design.products.0.sheet.classes")
+
+
+def test_a_damaged_product_of_format_2_is_left_for_validation() -> None:
+    data = json.loads(OF_FORMAT_2[0].read_text(encoding="utf-8"))
+    data["design"]["products"] = [3, {"chemistry": ["x"]}]
+    data["alternatives"] = [
+        3,
+        {"changes": [{"place": 7}, {"place": ["products"]}, {"place": ["products", "a"]}]},
+    ]
+    before = deepcopy(data)
+    made = upgraded(data)
+    assert data == before and made["design"]["products"][1]["sheet"]["classes"] == [["x"]]

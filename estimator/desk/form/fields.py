@@ -19,7 +19,7 @@ from PySide6.QtWidgets import (
 )
 
 from estimator.acts.typed import Path, text_of
-from estimator.desk.form.inputs import CheckBox, ComboBox, LineEdit, TextArea
+from estimator.desk.form.inputs import CheckBox, ChoicesBox, ComboBox, LineEdit, TextArea
 from estimator.desk.holder import Holder
 from estimator.desk.plain import Label, shown_text, tip
 from estimator.model.spec import FieldKind, FieldSpec
@@ -95,7 +95,7 @@ class FieldEditor(QObject):
         self.error.hide()
         self.hint = Label("", parent)
         self.hint.setObjectName("fieldHint")
-        self.input: LineEdit | TextArea | ComboBox | CheckBox = self._make(parent)
+        self.input: LineEdit | TextArea | ComboBox | CheckBox | ChoicesBox = self._make(parent)
         self.input.setObjectName(field.name)
         self.input.setAccessibleName(field.label)
         self.input.setAccessibleDescription(describe(field))
@@ -118,7 +118,7 @@ class FieldEditor(QObject):
         else:
             self.hint.hide()
 
-    def _make(self, parent: QWidget) -> LineEdit | TextArea | ComboBox | CheckBox:
+    def _make(self, parent: QWidget) -> LineEdit | TextArea | ComboBox | CheckBox | ChoicesBox:
         field = self.field
         if field.kind is FieldKind.FLAG:
             box = CheckBox("Yes", parent)
@@ -129,6 +129,12 @@ class FieldEditor(QObject):
             combo.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
             combo.activated.connect(lambda _: self._commit(str(combo.currentData() or "")))
             return combo
+        if field.kind is FieldKind.CHOICES:
+            several = ChoicesBox("None chosen", parent)
+            several.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Fixed)
+            several.offer(field.choices)
+            several.committed.connect(self._commit)
+            return several
         if field.kind in (FieldKind.LONG_TEXT, FieldKind.TEXT_LIST):
             area = TextArea(parent)
             area.setFixedHeight(area.fontMetrics().lineSpacing() * 4 + 14)
@@ -198,6 +204,9 @@ class FieldEditor(QObject):
         raw = pending.raw if pending else None
         if isinstance(self.input, CheckBox):
             self._show_flag(bool(values[0]) if raw is None else bool(raw), same or raw is not None)
+        elif isinstance(self.input, ChoicesBox):
+            keys = [key.strip() for key in (text if raw is None else str(raw)).split(",")]
+            self.input.show_chosen(keys, "" if same or raw is not None else _SEVERAL)
         elif isinstance(self.input, ComboBox):
             self._show_choice(text if raw is None else str(raw), same or raw is not None)
         else:

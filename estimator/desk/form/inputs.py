@@ -17,15 +17,19 @@ from PySide6.QtWidgets import (
     QCheckBox,
     QComboBox,
     QLineEdit,
+    QListWidget,
+    QListWidgetItem,
+    QMenu,
     QPlainTextEdit,
     QPushButton,
     QScrollArea,
     QWidget,
+    QWidgetAction,
 )
 
 from estimator.desk.plain import Label, shown_text, tip
 
-__all__ = ["CheckBox", "ComboBox", "HelpStrip", "LineEdit", "TextArea", "button_of", "scrolled"]
+__all__ = ["CheckBox", "ChoicesBox", "ComboBox", "HelpStrip", "LineEdit", "TextArea", "button_of", "scrolled"]
 
 
 def _is_undo(event: QEvent) -> bool:
@@ -170,6 +174,87 @@ class ComboBox(QComboBox):
     def wheelEvent(self, event: QWheelEvent) -> None:
         """The wheel scrolls the form."""
         event.ignore()
+
+
+class ChoicesBox(QPushButton):
+    """Several of some choices: a button with what is chosen, which opens the list to tick. `committed` comes with the
+    keys, parted by commas, when the list is left and something was changed."""
+
+    committed = Signal(str)
+
+    def __init__(self, none: str, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._none = self._words = none
+        self._shown: tuple[str, ...] = ()
+        self.setAutoDefault(False)
+        self.setObjectName("choices")
+        menu = QMenu(self)
+        self.list = QListWidget(menu)
+        self.list.setMinimumWidth(280)
+        action = QWidgetAction(menu)
+        action.setDefaultWidget(self.list)
+        menu.addAction(action)
+        menu.aboutToShow.connect(self._open)
+        menu.aboutToHide.connect(self._close)
+        self.setMenu(menu)
+
+    def offer(self, choices: Iterable[tuple[str, str]]) -> None:
+        """The choices, by key and words."""
+        self.list.clear()
+        for key, words in choices:
+            item = QListWidgetItem(shown_text(words), self.list)
+            item.setData(Qt.ItemDataRole.UserRole, key)
+            item.setFlags(
+                Qt.ItemFlag.ItemIsEnabled | Qt.ItemFlag.ItemIsSelectable | Qt.ItemFlag.ItemIsUserCheckable
+            )
+            item.setCheckState(Qt.CheckState.Unchecked)
+        rows = min(self.list.count(), 20)
+        self.list.setFixedHeight(rows * max(self.list.sizeHintForRow(0), 18) + 8)
+
+    def show_chosen(self, keys: Iterable[str], words: str = "") -> None:
+        """Show what is chosen.
+
+        Args:
+            keys: of the choices.
+            words: in the place of theirs, where several rows differ.
+        """
+        self._shown = tuple(keys)
+        for item in self._items():
+            chosen = item.data(Qt.ItemDataRole.UserRole) in self._shown
+            item.setCheckState(Qt.CheckState.Checked if chosen else Qt.CheckState.Unchecked)
+        text = words or ", ".join(i.text() for i in self._items() if i.checkState() is Qt.CheckState.Checked)
+        self._words = text or self._none
+        self._fit()
+
+    @property
+    def chosen(self) -> tuple[str, ...]:
+        """Keys of what is ticked."""
+        items = (i for i in self._items() if i.checkState() is Qt.CheckState.Checked)
+        return tuple(str(i.data(Qt.ItemDataRole.UserRole)) for i in items)
+
+    def _items(self) -> list[QListWidgetItem]:
+        return [self.list.item(row) for row in range(self.list.count())]
+
+    def _open(self) -> None:
+        self.list.setMinimumWidth(max(self.width(), 280))
+        self.list.setFocus(Qt.FocusReason.PopupFocusReason)
+        if self.list.currentRow() < 0:
+            self.list.setCurrentRow(0)
+
+    def _close(self) -> None:
+        if self.chosen != self._shown:
+            self.committed.emit(", ".join(self.chosen))
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """More room shows more of what is chosen."""
+        super().resizeEvent(event)
+        self._fit()
+
+    def _fit(self) -> None:
+        room = max(self.width() - 34, 60)
+        self.setText(
+            self.fontMetrics().elidedText(shown_text(self._words), Qt.TextElideMode.ElideRight, room)
+        )
 
 
 class HelpStrip(Label):

@@ -12,7 +12,7 @@ from estimator.documents.sheet import Chapter, Heading, Sheet, headed, ruled_tab
 from estimator.documents.style import Texts
 from estimator.model.design import AIR
 from estimator.shown.lines import line_styles
-from estimator.shown.scope import dilution_text, product_name
+from estimator.shown.scope import classes_text, dilution_text, product_name
 
 __all__ = ["PICTURE"]
 
@@ -34,7 +34,7 @@ def _products(sheet: Sheet) -> list[Flowable]:
             sheet.text("Drops", Texts.HEAD_NUMBER),
         ]
     ]
-    services = [(p.id, p.chemistry.label, dilution_text(p.dilution, sheet.figures)) for p in design.products]
+    services = [(p.id, classes_text(p), dilution_text(p.dilution, sheet.figures)) for p in design.products]
     if drops[AIR] or AIR in lengths:
         services.append((AIR, "", ""))
     for service, kind, dilution in services:

@@ -1,0 +1,54 @@
+"""Two concentrates on one board: the worst that their traits do, for sure and while questions are open."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Final
+
+from estimator.safety.reactivity import Reaction, Verdict, reaction
+from estimator.safety.traits import Trait, Why
+
+__all__ = ["Meeting", "meeting"]
+
+_ORDER: Final = {verdict: place for place, verdict in enumerate(Verdict)}
+
+
+@dataclass(frozen=True, slots=True)
+class Meeting:
+    """What happens when two concentrates meet.
+
+    Attributes:
+        sure: the worst that is known; None where no table has a rule.
+        open: the worst that also could be until questions are answered, where it is worse than what is sure.
+        asked: the questions of the first and of the second concentrate that `open` rests on.
+    """
+
+    sure: Reaction | None
+    open: Reaction | None
+    asked: tuple[tuple[Why, ...], tuple[Why, ...]] = ((), ())
+
+
+def meeting(one: Mapping[Trait, Why], other: Mapping[Trait, Why]) -> Meeting:
+    """What two concentrates of these traits do."""
+    sure: Reaction | None = None
+    may: Reaction | None = None
+    asked: list[set[Why]] = [set(), set()]
+    for a, why_a in one.items():
+        for b, why_b in other.items():
+            rule = reaction(a, b)
+            if rule is None:
+                continue
+            if not (why_a.is_open or why_b.is_open):
+                if sure is None or _ORDER[rule.verdict] < _ORDER[sure.verdict]:
+                    sure = rule
+                continue
+            if may is None or _ORDER[rule.verdict] < _ORDER[may.verdict]:
+                may, asked = rule, [set(), set()]
+            if rule.verdict is may.verdict:
+                for questions, why in zip(asked, (why_a, why_b), strict=True):
+                    if why.is_open:
+                        questions.add(why)
+    if may is None or (sure is not None and _ORDER[sure.verdict] <= _ORDER[may.verdict]):
+        return Meeting(sure, None)
+    return Meeting(sure, may, (tuple(sorted(asked[0])), tuple(sorted(asked[1]))))

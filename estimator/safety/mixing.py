@@ -1,0 +1,124 @@
+"""Pairs on one board that must not meet, and what a fluoride acid asks for."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from itertools import combinations
+from typing import Final
+
+from estimator.model.choices import Chemistry
+from estimator.model.design import Product
+from estimator.model.finding import Finding, Severity, facts
+from estimator.safety.hazards import hazards_of
+from estimator.safety.meetings import Meeting, meeting
+from estimator.safety.reactivity import Reaction, Verdict
+from estimator.safety.scene import LOCAL, Scene, classes_of, named, products_named
+from estimator.safety.traits import Why
+
+__all__ = ["fluoride", "meetings_of", "mixing", "open_questions"]
+
+_ASKED: Final = {
+    Why.OXIDISER_OPEN: "an oxidiser",
+    Why.REDUCER_OPEN: "a reducer",
+    Why.AMINE_OPEN: "an amine or ammonia",
+}
+
+
+def meetings_of(products: tuple[Product, ...]) -> Iterator[tuple[Product, Product, Meeting]]:
+    """Every two products that have a class, with what happens when they meet.
+
+    A product without a class is asked for first: of it nothing is known.
+    """
+    known = [(p, dict(hazards_of(p.sheet).traits)) for p in products if p.sheet.classes]
+    for (a, a_does), (b, b_does) in combinations(known, 2):
+        yield a, b, meeting(a_does, b_does)
+
+
+def mixing(scene: Scene) -> Iterator[Finding]:
+    """What is known of the pairs."""
+    for a, b, meets in meetings_of(scene.design.products):
+        if meets.sure is not None:
+            yield _pair(scene, a, b, meets.sure)
+
+
+def _pair(scene: Scene, a: Product, b: Product, rule: Reaction) -> Finding:
+    known = facts(a=named(a), a_is=classes_of(a), b=named(b), b_is=classes_of(b), hazard=rule.hazard)
+    pair = "Chemistry: {a} ({a_is}) with {b} ({b_is}) {hazard}"
+    source = f"{rule.source}; {rule.status}"
+    place = scene.place_of(b)
+    if rule.verdict is Verdict.NEVER_TOGETHER:
+        return Finding(
+            Severity.ERROR,
+            place,
+            "mixing-forbidden",
+            f"{pair}. They must never meet: take one off this board, and never let them share a tank, a tray, a drain "
+            "or a bay floor. The safety data sheets decide.",
+            source,
+            LOCAL,
+            known,
+        )
+    if rule.verdict is Verdict.KEEP_APART:
+        return Finding(
+            Severity.WARNING,
+            place,
+            "mixing-apart",
+            f"{pair}. Keep the concentrates apart: separate trays, separate suction tubes, tanks not beside each "
+            "other; rinse the vehicle between the two.",
+            source,
+            facts=known,
+        )
+    return Finding(
+        Severity.NOTE, place, "mixing-inactive", f"{pair}. Rinse well between the two.", source, facts=known
+    )
+
+
+def open_questions(scene: Scene) -> Iterator[Finding]:
+    """Questions of the safety data sheets on which it depends whether two products may be on one board.
+
+    One for each question of a product, with the products that it concerns; a question that moves nothing is not asked.
+    """
+    asked: dict[tuple[str, Why], tuple[Product, list[Product], Reaction]] = {}
+    for a, b, meets in meetings_of(scene.design.products):
+        rule = meets.open
+        if rule is None:
+            continue
+        for one, other, questions in ((a, b, meets.asked[0]), (b, a, meets.asked[1])):
+            for why in questions:
+                _, others, worst = asked.setdefault((one.id, why), (one, [], rule))
+                if list(Verdict).index(rule.verdict) < list(Verdict).index(worst.verdict):
+                    others.clear()
+                    asked[one.id, why] = (one, others, rule)
+                if rule.verdict is asked[one.id, why][2].verdict:
+                    others.append(other)
+    for (_, why), (product, others, rule) in asked.items():
+        never = rule.verdict is Verdict.NEVER_TOGETHER
+        yield Finding(
+            Severity.ERROR if never else Severity.WARNING,
+            scene.place_of(product, f"sheet.{why.value}"),
+            "mixing-not-answered",
+            "Safety data sheet: whether {product} holds {what} is not stated, so it counts as if it did. Then it "
+            "{must} {others}: the pair {hazard}. Look it up in sections 3 and 10 of its safety data sheet.",
+            f"{rule.source}; {rule.status}",
+            facts=facts(
+                product=named(product),
+                what=_ASKED[why],
+                must="must never meet" if never else "is to be kept apart from",
+                others=products_named(others),
+                hazard=rule.hazard,
+            ),
+        )
+
+
+def fluoride(scene: Scene) -> Iterator[Finding]:
+    """First aid and parts for a fluoride acid."""
+    for product in scene.of_chemistry({Chemistry.FLUORIDE_ACID}):
+        yield Finding(
+            Severity.WARNING,
+            scene.place_of(product),
+            "fluoride-acid",
+            "Chemistry: {product} is a fluoride acid. Burns need the special first aid of its safety data sheet at "
+            "hand before work starts, calcium gluconate as a rule, and no glass or ceramic part may be wetted by it.",
+            "general handbooks, from memory; 29 CFR 1910.151",
+            "occupational physician",
+            facts(product=named(product)),
+        )
