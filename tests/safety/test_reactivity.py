@@ -21,8 +21,8 @@ EVERY = list(pairs(Trait, Trait))
 
 def answered(*classes: Chemistry, **answers: Answer) -> SafetySheet:
     """A sheet whose every question is answered by no unless it is given."""
-    no = dict.fromkeys(("oxidiser", "reducer", "amine"), Answer.NO)
-    return SafetySheet(classes=classes, **{**no, **answers})
+    no = SafetySheet(classes=classes, oxidiser=Answer.NO, reducer=Answer.NO, amine=Answer.NO)
+    return no.model_copy(update=answers)
 
 
 def met(one: SafetySheet, other: SafetySheet) -> Meeting:

@@ -57,7 +57,11 @@ def test_a_question_that_is_open_counts_as_the_worse_case_and_is_asked_once() ->
     ],
 )
 def test_what_cannot_all_be_right(classes: tuple[Chemistry, ...], sheet: dict[str, Any], word: str) -> None:
-    right = {"oxidiser": Answer.NOT_KNOWN, "reducer": Answer.NOT_KNOWN, "amine": Answer.NOT_KNOWN}
+    right: dict[str, Any] = {
+        "oxidiser": Answer.NOT_KNOWN,
+        "reducer": Answer.NOT_KNOWN,
+        "amine": Answer.NOT_KNOWN,
+    }
     made = design(product("p", *classes, **{**right, **sheet}))
     findings = [*found(made, "classes-contradict"), *found(made, "sheet-contradicts")]
     assert len(findings) == 1 and word in findings[0].message

@@ -133,6 +133,8 @@ class FieldEditor(QObject):
             several = ChoicesBox("None chosen", parent)
             several.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Fixed)
             several.offer(field.choices)
+            several.list.setAccessibleName(f"{field.label}: tick those that apply")
+            several.list.setAccessibleDescription(describe(field))
             several.committed.connect(self._commit)
             return several
         if field.kind in (FieldKind.LONG_TEXT, FieldKind.TEXT_LIST):

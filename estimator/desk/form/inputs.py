@@ -202,7 +202,8 @@ class ChoicesBox(QPushButton):
         """The choices, by key and words."""
         self.list.clear()
         for key, words in choices:
-            item = QListWidgetItem(shown_text(words), self.list)
+            self.list.addItem(shown_text(words))
+            item = self.list.item(self.list.count() - 1)
             item.setData(Qt.ItemDataRole.UserRole, key)
             item.setFlags(
                 Qt.ItemFlag.ItemIsEnabled | Qt.ItemFlag.ItemIsSelectable | Qt.ItemFlag.ItemIsUserCheckable
