@@ -145,6 +145,7 @@ def _style(t: Theme) -> str:
         background: {t.paper}; color: {t.ink}; border: 1px solid {t.line}; border-radius: 4px; padding: 4px 10px;
     }}
     QToolButton {{ padding: 3px 6px; }}
+    ChoicesBox {{ text-align: left; }}
     QPushButton:hover, QToolButton:hover {{ background: {t.raised}; }}
     QPushButton:focus, QToolButton:focus {{ border: 2px solid {t.accent}; padding: 3px 9px; }}
     QToolButton:focus {{ padding: 2px 5px; }}

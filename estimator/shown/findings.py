@@ -75,6 +75,9 @@ CUSTOMER: Final[dict[str, str]] = {
     "water-scald": "The water arrives at {water}, which scalds; {limit} or less would be right.",
     # What keeps people safe.
     "mixing-forbidden": "{a} and {b} must never meet: mixing them {hazard}. One of them should leave this system.",
+    "mixing-not-answered": "It is still to be looked up whether {product} holds {what}. If so, it {must} {others}.",
+    "class-missing": "It is still to be looked up what {product} is made of, and so what it must not meet.",
+    "dilution-off-label": "{product} is set to {given}, which is {word} that its own label allows, {limit}.",
     "mixing-apart": _MIXING,
     "fluoride-acid": "{product} is a fluoride acid: have the special first aid of its safety data sheet at hand before "
     "work starts.",
