@@ -22,6 +22,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Final
 
+from estimator.hydraulics.air_reference import PSI_PA, TEMPERATURE_RANGE_K, AirReference
 from estimator.hydraulics.friction import friction
 from estimator.hydraulics.limits import OutOfRange, above_zero, within, zero_or_more
 
@@ -29,37 +30,8 @@ GAS_CONSTANT_J_KG_K: Final = 287.05
 """Specific gas constant of dry air, J/(kg K)."""
 HEAT_RATIO: Final = 1.4
 """Ratio of specific heats of air, -."""
-PSI_PA: Final = 6894.757293168
-"""1 psi in Pa."""
 BLOW_OFF_LIMIT_PA: Final = 30.0 * PSI_PA
 """Static pressure that a blow-off gun must stay below, gauge, Pa (source [5])."""
-TEMPERATURE_RANGE_K: Final = (233.15, 373.15)
-"""Air temperature taken, K."""
-
-
-@dataclass(frozen=True, slots=True)
-class AirReference:
-    """Conditions that a free air figure is stated at: pressure [Pa absolute], temperature [K], humidity
-    [-]."""
-
-    key: str
-    pressure_pa: float
-    temperature_k: float
-    relative_humidity: float
-
-    def __post_init__(self) -> None:
-        """Raises OutOfRange naming the field."""
-        above_zero("reference pressure_pa", self.pressure_pa, "Pa")
-        within("reference temperature_k", self.temperature_k, *TEMPERATURE_RANGE_K, "K")
-        within("reference relative_humidity", self.relative_humidity, 0.0, 1.0, "-")
-
-
-ANR: Final = AirReference("anr", 100e3, 293.15, 0.65)
-SCFM_60F: Final = AirReference("scfm-60f", 14.696 * PSI_PA, 288.15 + 5.0 / 9.0, 0.0)
-SCFM_68F: Final = AirReference("scfm-68f", 14.5 * PSI_PA, 293.15, 0.0)
-NORMAL: Final = AirReference("normal", 101325.0, 273.15, 0.0)
-REFERENCES: Final = {reference.key: reference for reference in (ANR, SCFM_60F, SCFM_68F, NORMAL)}
-"""Reference conditions by key (source [1]): ISO 8778, two readings of scfm, DIN 1343."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,6 +51,7 @@ class FreeAir:
         Dry ideal gas, source [1]_. Worked example: 1 scfm at 60 degF and 14.696 psia is 1.02912 at 68 degF
         and 14.5.
 
+        >>> from estimator.hydraulics.air_reference import SCFM_60F, SCFM_68F
         >>> round(FreeAir(1.0, SCFM_60F).to(SCFM_68F).flow_m3_s, 6)
         1.02912
         """
@@ -115,6 +88,7 @@ def line_flow(air: FreeAir, gauge_pa: float, barometric_pa: float, temperature_k
 
     Worked example: 10 scfm (68 degF, 14.5 psia) at 80 psig, 68 degF, 14.696 psia barometer: 1.53122.
 
+    >>> from estimator.hydraulics.air_reference import SCFM_68F
     >>> round(line_flow(FreeAir(10.0, SCFM_68F), 80.0 * PSI_PA, 14.696 * PSI_PA), 5)
     1.53122
     """
@@ -266,6 +240,7 @@ def orifice_mass_flow(
 
     Worked example: a 1/16 in hole, Cd 1, 100 psig, 60 degF: 6.45 scfm (60 degF).
 
+    >>> from estimator.hydraulics.air_reference import SCFM_60F
     >>> m = orifice_mass_flow(0.0254 / 16, 114.696 * PSI_PA, 14.696 * PSI_PA, SCFM_60F.temperature_k)
     >>> per_scfm = FreeAir(0.3048**3 / 60, SCFM_60F).mass_flow_kg_s
     >>> round(m / per_scfm, 2)
@@ -296,6 +271,7 @@ def isentropic_power(air: FreeAir, gauge_pa: float) -> float:
 
     Worked example: 1 scfm (60 degF) to 100 psig: 0.17926 hp.
 
+    >>> from estimator.hydraulics.air_reference import SCFM_60F
     >>> round(isentropic_power(FreeAir(0.3048**3 / 60, SCFM_60F), 100.0 * PSI_PA) / 745.6998716, 4)
     0.1793
     """
@@ -360,6 +336,7 @@ def gun_air(stated: FreeAir, stated_pa: float, working_pa: float, barometric_pa:
 
     Worked example: 200 L/min at 6 bar is 142.9 L/min at 4 bar (pa 1 bar).
 
+    >>> from estimator.hydraulics.air_reference import ANR
     >>> g = gun_air(FreeAir(200.0 / 60000.0, ANR), 6e5, 4e5, 1e5)
     >>> round(60000.0 * g.air.flow_m3_s, 1)
     142.9
@@ -419,6 +396,7 @@ def site_delivery(plate: FreeAir, barometric_pa: float, temperature_k: float = 2
 
     Worked example: 600 L/min (ANR) at 3500 m and 20 degC: 394.7 L/min.
 
+    >>> from estimator.hydraulics.air_reference import ANR
     >>> round(60000.0 * site_delivery(FreeAir(0.010, ANR), 65780.0).flow_m3_s, 1)
     394.7
     """
@@ -442,6 +420,7 @@ def check_compressor(
 
     Worked example: 600 L/min ANR at sea level, 10 % leaks, 500 L/min asked for.
 
+    >>> from estimator.hydraulics.air_reference import ANR
     >>> c = check_compressor(FreeAir(0.010, ANR), [FreeAir(500.0 / 60000.0, ANR)], 0.10, 100e3)
     >>> round(60000.0 * c.available.flow_m3_s), round(c.margin, 4), c.valid
     (540, 0.0741, True)

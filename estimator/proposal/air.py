@@ -12,7 +12,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from estimator.going import ALONE, Going
-from estimator.hydraulics.air import REFERENCES, FreeAir, header_drop
+from estimator.hydraulics.air import FreeAir, header_drop
+from estimator.hydraulics.air_reference import REFERENCES
 from estimator.hydraulics.fittings import sum_of
 from estimator.hydraulics.limits import OutOfRange
 from estimator.hydraulics.pump import barometric_pressure

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from estimator.hydraulics.air import REFERENCES
+from estimator.hydraulics.air_reference import REFERENCES
 from estimator.model.choices import AirReference
 from estimator.shown.figures import Figures
 from estimator.units import Dimension

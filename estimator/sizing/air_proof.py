@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from functools import lru_cache
 
-from estimator.hydraulics.air import REFERENCES, FreeAir, check_compressor, header_drop, site_reference
+from estimator.hydraulics.air import FreeAir, check_compressor, header_drop, site_reference
+from estimator.hydraulics.air_reference import REFERENCES
 from estimator.hydraulics.fittings import sum_of
 from estimator.hydraulics.limits import OutOfRange
 from estimator.hydraulics.pump import barometric_pressure, free_air_used

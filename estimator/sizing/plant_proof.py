@@ -141,7 +141,7 @@ def prove_plant(
                     product=named,
                     drill=str(drill),
                     given=Number(dilution, 0, ":1"),
-                    off=told.share(abs(off)),
+                    off=told.excess(abs(off)),
                     word="leaner" if off > 0.0 else "richer",
                     wanted=Number(product.dilution, 2, ":1"),
                 ),

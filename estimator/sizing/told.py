@@ -12,6 +12,7 @@ from estimator.units import Dimension
 
 __all__ = [
     "drop",
+    "excess",
     "flow",
     "length",
     "not_solved",
@@ -61,6 +62,17 @@ def speed(si: float) -> Amount:
 def share(value: float, places: int = 0) -> Number:
     """A share as percent."""
     return Number(100.0 * value, places, "%")
+
+
+def excess(ratio: float) -> Number | Phrase:
+    """How far something is off as percent; beyond ten times the figure itself tells nobody anything (and may be
+    more than a number can hold), so that much is said and no more.
+
+    >>> excess(0.25).value
+    25.0
+    """
+    most = 10.0
+    return share(ratio) if ratio <= most else Phrase("more than {most}", facts(most=share(most)))
 
 
 def drop(key: str) -> Ref:

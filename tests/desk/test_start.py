@@ -100,8 +100,8 @@ app.main([])
     assert loaded & {"numpy", "openpyxl", "pint", "PIL", "pypdfium2", "reportlab"} == set()
 
 
-def test_a_view_is_built_when_it_is_first_seen(told: list[Sequence[str]]) -> None:
-    """Behind the floor plan nothing is built by the start, and each view is there, filled, once it is chosen."""
+def test_a_view_is_built_when_it_is_first_seen(told: list[Sequence[str]], qtbot: QtBot) -> None:
+    """Nothing behind the floor plan is built by the start; each view is there, filled, once chosen and worked out."""
     assert main([str(EXAMPLE)]) == 0
     (window,) = [w for w in QApplication.topLevelWidgets() if isinstance(w, Window)]
     views: tuple[type[QWidget], ...] = (
@@ -115,6 +115,7 @@ def test_a_view_is_built_when_it_is_first_seen(told: list[Sequence[str]]) -> Non
     )
     assert window.findChildren(PlanPane)
     assert not [view for view in views if window.findChildren(view)]
+    qtbot.waitUntil(lambda: window.session.known is not None, timeout=60_000)
     for key, kind in zip(
         ("takeoff", "buying", "preview", "proof", "risk", "options", "revisions"), views, strict=True
     ):

@@ -9,28 +9,28 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from estimator.hydraulics import air
+from estimator.hydraulics import air, air_reference
 from estimator.hydraulics.limits import OutOfRange
 from estimator.hydraulics.pump import barometric_pressure
 
-PSI = air.PSI_PA
+PSI = air_reference.PSI_PA
 CFM = 0.3048**3 / 60.0
 ATM_PSI = 14.696
 
 
 def test_reference_conversions() -> None:
     # Computed, ideal dry gas.
-    one = air.FreeAir(CFM, air.SCFM_60F)
-    assert one.to(air.SCFM_68F).flow_m3_s / CFM == pytest.approx(1.029120, rel=1e-5)
-    assert 3600 * one.to(air.NORMAL).flow_m3_s == pytest.approx(1.60747, rel=1e-5)
-    ten = air.FreeAir(10 * CFM, air.SCFM_68F)
+    one = air.FreeAir(CFM, air_reference.SCFM_60F)
+    assert one.to(air_reference.SCFM_68F).flow_m3_s / CFM == pytest.approx(1.029120, rel=1e-5)
+    assert 3600 * one.to(air_reference.NORMAL).flow_m3_s == pytest.approx(1.60747, rel=1e-5)
+    ten = air.FreeAir(10 * CFM, air_reference.SCFM_68F)
     assert air.line_flow(ten, 80 * PSI, ATM_PSI * PSI) / CFM == pytest.approx(1.53122, rel=1e-5)
 
 
-@pytest.mark.parametrize("key", list(air.REFERENCES))
+@pytest.mark.parametrize("key", list(air_reference.REFERENCES))
 def test_every_reference_comes_back(key: str) -> None:
-    start = air.FreeAir(0.01, air.REFERENCES[key])
-    for other in air.REFERENCES.values():
+    start = air.FreeAir(0.01, air_reference.REFERENCES[key])
+    for other in air_reference.REFERENCES.values():
         there = start.to(other)
         assert there.mass_flow_kg_s == pytest.approx(start.mass_flow_kg_s, rel=1e-12)
         assert there.to(start.reference).flow_m3_s == pytest.approx(0.01, rel=1e-12)
@@ -40,7 +40,7 @@ def test_every_reference_comes_back(key: str) -> None:
 def test_shop_line() -> None:
     # Computed: 100 psig, 20 degC, 9.525 mm, 30 m, 0.0015 mm, 10 scfm (68 degF, 14.696 psia), mu 1.82e-5, R
     # 287.05.
-    reference = air.AirReference("test", ATM_PSI * PSI, 293.15, 0.0)
+    reference = air_reference.AirReference("test", ATM_PSI * PSI, 293.15, 0.0)
     mass = air.FreeAir(10 * CFM, reference).mass_flow_kg_s
     assert mass == pytest.approx(5.68283e-3, rel=1e-5)
     at = air.header_drop(mass, 114.696 * PSI, 293.15, 30.0, 9.525e-3, 1.5e-6, 0.0, 1.82e-5)
@@ -54,7 +54,7 @@ def test_crane_7_16() -> None:
     # Crane TP-410 example 7.16 (confirmed as quoted in the fluids documentation): 2.61 psi, 3367 to 3484
     # ft/min; computed with an ideal gas: f 0.02384, 2.706 psi, 3399 to 3518 ft/min. 5 % and 1 %.
     kelvin = (115 + 459.67) / 1.8
-    mass = air.FreeAir(100 * CFM, air.SCFM_60F).mass_flow_kg_s
+    mass = air.FreeAir(100 * CFM, air_reference.SCFM_60F).mass_flow_kg_s
     at = air.header_drop(mass, (65 + ATM_PSI) * PSI, kelvin, 75 * 0.3048, 1.049 * 0.0254, 4.572e-5)
     foot_per_minute = 0.3048 / 60
     assert at.drop_pa / PSI == pytest.approx(2.61, rel=0.05)
@@ -131,10 +131,10 @@ def test_no_flow_no_drop() -> None:
     ],
 )
 def test_choked_orifice(inch: float, at_100: float, table_100: float, at_80: float, table_80: float) -> None:
-    per_scfm = air.FreeAir(CFM, air.SCFM_60F).mass_flow_kg_s
+    per_scfm = air.FreeAir(CFM, air_reference.SCFM_60F).mass_flow_kg_s
     for gauge, computed, table in ((100, at_100, table_100), (80, at_80, table_80)):
         mass = air.orifice_mass_flow(
-            inch * 0.0254, (gauge + ATM_PSI) * PSI, ATM_PSI * PSI, air.SCFM_60F.temperature_k
+            inch * 0.0254, (gauge + ATM_PSI) * PSI, ATM_PSI * PSI, air_reference.SCFM_60F.temperature_k
         )
         assert mass / per_scfm == pytest.approx(computed, rel=0.002)
         assert mass / per_scfm == pytest.approx(table, rel=0.02)
@@ -142,8 +142,10 @@ def test_choked_orifice(inch: float, at_100: float, table_100: float, at_80: flo
 
 def test_sharp_hole_passes_less() -> None:
     # Computed: 0.61 times, 1/8 in at 100 psig 15.7 scfm. 2 %.
-    mass = air.orifice_mass_flow(0.0254 / 8, 114.696 * PSI, ATM_PSI * PSI, air.SCFM_60F.temperature_k, 0.61)
-    assert mass / air.FreeAir(CFM, air.SCFM_60F).mass_flow_kg_s == pytest.approx(15.7, rel=0.02)
+    mass = air.orifice_mass_flow(
+        0.0254 / 8, 114.696 * PSI, ATM_PSI * PSI, air_reference.SCFM_60F.temperature_k, 0.61
+    )
+    assert mass / air.FreeAir(CFM, air_reference.SCFM_60F).mass_flow_kg_s == pytest.approx(15.7, rel=0.02)
 
 
 def test_orifice_is_continuous_at_choking() -> None:
@@ -159,7 +161,7 @@ def test_orifice_is_continuous_at_choking() -> None:
 
 def test_power_and_leaks() -> None:
     # Computed: 0.17926 hp/scfm to 100 psig.
-    power = air.isentropic_power(air.FreeAir(CFM, air.SCFM_60F), 100 * PSI)
+    power = air.isentropic_power(air.FreeAir(CFM, air_reference.SCFM_60F), 100 * PSI)
     assert power / 745.6998716 == pytest.approx(0.17926, rel=1e-4)
     # DOE Sourcebook, leak section, from memory.
     assert air.leak_share(90.0, 510.0) == pytest.approx(0.15, rel=1e-12)
@@ -174,26 +176,29 @@ def test_blow_off_limit() -> None:
 
 
 def test_compressor() -> None:
-    plate = air.FreeAir(200.0 / 60000.0, air.ANR)
-    ask = [air.FreeAir(150.0 / 60000.0, air.ANR), air.FreeAir(100.0 / 60000.0, air.NORMAL)]
+    plate = air.FreeAir(200.0 / 60000.0, air_reference.ANR)
+    ask = [
+        air.FreeAir(150.0 / 60000.0, air_reference.ANR),
+        air.FreeAir(100.0 / 60000.0, air_reference.NORMAL),
+    ]
     short = air.check_compressor(plate, ask, 0.1)
     assert short.available.flow_m3_s == pytest.approx(0.9 * 200 * 1.01325 / 60000, rel=1e-9)  # computed
     assert short.leak.flow_m3_s == pytest.approx(0.1 * 200 * 1.01325 / 60000, rel=1e-9)
     assert not short.valid and short.margin < 0.0 and "259" in short.note  # computed
     assert air.check_compressor(plate, ask[:1], 0.1).valid
-    none = air.check_compressor(air.FreeAir(0.0, air.ANR), ask, 0.1)
+    none = air.check_compressor(air.FreeAir(0.0, air_reference.ANR), ask, 0.1)
     assert not none.valid and none.margin == -1.0 and "there is none" in none.note
-    assert air.check_compressor(air.FreeAir(0.0, air.ANR), [], 0.1).valid
+    assert air.check_compressor(air.FreeAir(0.0, air_reference.ANR), [], 0.1).valid
 
 
 def test_thin_air_at_3500_m_costs_a_third() -> None:
-    plate = air.FreeAir(0.01, air.ANR)
+    plate = air.FreeAir(0.01, air_reference.ANR)
     high = air.check_compressor(plate, [], 0.0, barometric_pressure(3500.0))
     assert high.available.flow_m3_s == pytest.approx(0.01 * 0.6578, rel=1e-3)  # computed, 65.78/100
 
 
 def test_gun_air_says_when_it_does_not_choke() -> None:
-    stated = air.FreeAir(0.003, air.ANR)
+    stated = air.FreeAir(0.003, air_reference.ANR)
     assert air.gun_air(stated, 6e5, 2e5, 101325.0).outside == ()
     low = air.gun_air(stated, 6e5, 0.5e5, 101325.0)
     assert "working" in low.outside[0] and low.air.flow_m3_s > 0.0
@@ -202,9 +207,9 @@ def test_gun_air_says_when_it_does_not_choke() -> None:
 @pytest.mark.parametrize("bad", [-1.0, math.nan, math.inf])
 def test_bad_numbers_are_named(bad: float) -> None:
     with pytest.raises(OutOfRange, match="free air"):
-        air.FreeAir(bad, air.ANR)
+        air.FreeAir(bad, air_reference.ANR)
     with pytest.raises(OutOfRange, match="leak_fraction"):
-        air.check_compressor(air.FreeAir(0.01, air.ANR), [], bad)
+        air.check_compressor(air.FreeAir(0.01, air_reference.ANR), [], bad)
     with pytest.raises(OutOfRange, match="bore_m"):
         air.header_drop(0.001, 8e5, 293.15, 10.0, bad)
     with pytest.raises(OutOfRange, match="temperature_k"):

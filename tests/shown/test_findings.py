@@ -198,3 +198,20 @@ def test_every_sentence_for_the_customer_belongs_to_a_rule_and_its_facts() -> No
     rules = {f.rule for f in found.findings}
     assert {"drop-pressure-low", "water-freezing", "containment-missing"} <= rules
     assert all(say.customer(f) for f in found.findings if f.rule in CUSTOMER)
+
+
+@pytest.mark.parametrize("parts", [1e-313, 1e-3])
+def test_a_dilution_far_from_the_wanted_one_is_told_without_a_figure_that_no_number_can_hold(
+    parts: float,
+) -> None:
+    """A thousandth of a part of water, or a number hardly above nothing: the figure is cut at ten times."""
+    job = Job.model_validate_json(json.dumps(raw()))
+    product = job.design.products[0].model_copy(update={"dilution": parts})
+    changed = job.design.model_copy(update={"products": (product, *job.design.products[1:])})
+    found = study(job.model_copy(update={"design": changed}), shipped_price_book(), date(2027, 3, 1))
+    (told,) = [
+        f
+        for f in found.findings
+        if f.rule == "dilution-off" and dict(f.facts)["product"] == Ref(Kind.PRODUCT, product.id)
+    ]
+    assert "more than 1,000% leaner" in sentences_of(found).installer(told).replace("\xa0", "")
