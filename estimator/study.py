@@ -13,7 +13,7 @@ from estimator.layout.plan import lay_out
 from estimator.layout.types import Layout
 from estimator.model.colours import line_colours
 from estimator.model.design import Design
-from estimator.model.finding import Finding, Severity
+from estimator.model.finding import Finding, in_order
 from estimator.model.job import Job
 from estimator.model.option_designs import alternative_of, option_findings, worked_on
 from estimator.model.options import BASE
@@ -55,8 +55,8 @@ class Study:
         proof: what comes out of every nozzle, and whether plant, air and water keep up.
         takeoff: what to buy.
         price: what it costs.
-        findings: what is missing, wrong or to be looked at; errors first. Those of an offered option that the base
-            design does not have stand here too and know their option.
+        findings: what is missing, wrong or to be looked at, in the order of `in_order`. Those of an
+            offered option that the base design does not have stand here too and know their option.
         prices: the prices it was worked out with: those the job holds on to, the book's for every other part.
         bought: what to buy in whole coils, stock lengths and packs against what is needed.
         option: id of the design.
@@ -102,7 +102,7 @@ class Study:
             for f in study.findings
             if f not in own  # what the base design has too is told once
         )
-        return replace(whole, findings=_in_order((*self.findings, *more)))
+        return replace(whole, findings=in_order((*self.findings, *more)))
 
     def seen_with(self, base: Study) -> Study:
         """The study of an option worked on, with what the customer can sign for besides it.
@@ -118,7 +118,7 @@ class Study:
         here = (replace(f, option=self.option) for f in self.findings)
         more = (f for f in base.findings if f.option != self.option and replace(f, option=BASE) not in own)
         others = (base, *(o for o in base.options if o.option != self.option))
-        return replace(self, options=others, findings=_in_order((*here, *more)))
+        return replace(self, options=others, findings=in_order((*here, *more)))
 
 
 R = TypeVar("R")
@@ -191,14 +191,6 @@ class _Odds:
         return self._kept(price, prices)
 
 
-_ORDER = {severity: place for place, severity in enumerate(Severity)}
-
-
-def _in_order(findings: Iterable[Finding]) -> tuple[Finding, ...]:
-    """Errors first; what several stages found alike is told once."""
-    return tuple(sorted(dict.fromkeys(findings), key=lambda f: _ORDER[f.severity]))
-
-
 class _Stages:
     """The stages of one design, each with its last answer."""
 
@@ -233,7 +225,7 @@ class _Stages:
         )
         going.check()
         safety = (*self._safety(job.site, job.design, known, on), *line_colour_findings(job.design))
-        findings = _in_order(
+        findings = in_order(
             (
                 *maker_findings,
                 *known.findings,

@@ -10,13 +10,14 @@ from pathlib import Path
 import pytest
 
 from estimator.acts.options import with_option
-from estimator.model.choices import SideName
+from estimator.model.choices import Answer, Chemistry, SideName
 from estimator.model.edit import value_at, with_value
-from estimator.model.finding import Severity
+from estimator.model.finding import Severity, in_order
 from estimator.model.job import Job
 from estimator.model.option_designs import option_ids
 from estimator.model.options import BASE
 from estimator.model.pricebook import PriceBook
+from estimator.model.sheet import SafetySheet
 from estimator.pricing.types import CostRange, PricedRow
 from estimator.reference.catalogue import catalogue
 from estimator.store.jobs import load_job
@@ -26,6 +27,7 @@ from estimator.takeoff.types import Section
 from estimator.units import Dimension, parse
 from tests.days import STUDIED
 from tests.every_field import changed, fields_in, others, scenes
+from tests.large_jobs import large_job
 
 EXAMPLES = Path(__file__).parents[1] / "resources" / "examples"
 
@@ -127,12 +129,33 @@ def test_a_study_changes_neither_job_nor_book(job: Job, book: PriceBook) -> None
     assert (job.model_dump_json(), book.model_dump_json()) == before
 
 
-def test_findings_stand_with_errors_first(job: Job, book: PriceBook) -> None:
+def test_findings_stand_in_their_order(job: Job, book: PriceBook) -> None:
+    """What can hurt first; of the rest errors first, whatever stage found them."""
     bare = PriceBook(currency=book.currency, entries=book.entries[1:])
-    severities = [f.severity for f in study(job, bare, STUDIED).findings]
+    findings = study(job, bare, STUDIED).findings
+    assert findings == in_order(findings)
+    assert findings[0].hurts
+    severities = [f.severity for f in findings if not f.hurts]
     order = [Severity.ERROR, Severity.WARNING, Severity.NOTE]
     assert severities == sorted(severities, key=order.index)
     assert severities[0] is Severity.ERROR
+
+
+def test_of_sixty_wet_drops_what_can_hurt_is_first() -> None:
+    """28 drops below their window, and an acid without an eyewash, which stood behind all of them."""
+    whole = large_job(60 / 1600, options=False)
+    no = SafetySheet(oxidiser=Answer.NO, reducer=Answer.NO, amine=Answer.NO)
+    kinds = [Chemistry.MINERAL_ACID, *[Chemistry.NEUTRAL_DETERGENT] * (len(whole.design.products) - 1)]
+    products = tuple(
+        p.model_copy(update={"sheet": no.model_copy(update={"classes": (kind,)})})
+        for p, kind in zip(whole.design.products, kinds, strict=True)
+    )
+    drops = tuple(d.model_copy(update={"nozzle_size": "08"}) for d in whole.design.drops)
+    design = whole.design.model_copy(update={"products": products, "drops": drops})
+    found = study(with_value(whole, ("design",), design), shipped_price_book(), STUDIED).findings
+    assert len(drops) == 60
+    assert sum(f.rule == "drop-pressure-low" for f in found) > 20
+    assert found[0].rule == "eyewash-missing"
 
 
 def test_what_has_not_changed_is_kept_as_the_same_object(job: Job, book: PriceBook) -> None:

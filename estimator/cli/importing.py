@@ -23,7 +23,7 @@ from estimator.cli.talk import (
     of_file,
     open_job,
     read_book,
-    report,
+    reports,
     result,
     save,
     tell,
@@ -148,7 +148,7 @@ def _preview(
         write(None, json_bytes(document), "--json")
         return GOOD
     tell((c.words_in("en_US") for c in changes), sys.stdout)
-    tell((report(w) for w in warnings), sys.stderr)
+    tell(reports(warnings), sys.stderr)
     count = f"{len(changes)} {'entry' if len(changes) == 1 else 'entries'}"
     done = f"{count} changed in {path}." if arguments.take else f"{count} would change; --take does it."
     tell([done], sys.stdout)

@@ -21,11 +21,12 @@ from estimator.cli.talk import (
     open_job,
     pdf_name,
     read_book,
-    report,
+    reports,
     save,
     target,
     tell,
     told,
+    warned_of,
     with_date,
     with_job,
     with_json,
@@ -94,7 +95,7 @@ def _issue(arguments: argparse.Namespace) -> int:
     made = study(job, book, on)
     errors, sentences = errors_of(made.findings), sentences_of(made)
     if not arguments.json:
-        tell((report(f, sentences) for f in errors), sys.stderr)
+        tell(reports(warned_of(made.findings), sentences), sys.stderr)
     if errors and not arguments.anyway:
         tell(["Nothing was issued: the job has errors. --anyway issues it all the same."], sys.stderr)
         return HAS_ERRORS

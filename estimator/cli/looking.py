@@ -23,9 +23,10 @@ from estimator.cli.talk import (
     pdf_name,
     read_book,
     read_job,
-    report,
+    reports,
     target,
     tell,
+    warned_of,
     with_date,
     with_job,
     with_json,
@@ -80,7 +81,7 @@ def add(commands: Commands) -> None:
     )
     with_date(whole, "day that the study holds for; today if left out")
     whole.set_defaults(run=_study)
-    words = "Print what is missing or wrong, one finding a line: severity, place, sentence."
+    words = "Print what is missing or wrong, one finding a line: grade, place, sentence, source, who decides."
     check = commands.add_parser("check", help=words, description=f"{words} {PROMISE}")
     with_job(check)
     with_prices(check)
@@ -139,33 +140,33 @@ def _quote(arguments: argparse.Namespace) -> int:
         # The job may carry a date of its own; the one on the command line wins.
         job = with_value(job, ("quote", "dated"), on)
     made = study(job, book, on)
-    errors, sentences = errors_of(made.findings), sentences_of(made)
+    found, sentences = warned_of(made.findings), sentences_of(made)
     if not made.price.complete:
         if arguments.json:
-            _as_json(arguments, None, findings_document(errors, sentences))
+            _as_json(arguments, None, findings_document(found, sentences))
         else:
-            tell((report(f, sentences) for f in errors), sys.stderr)
+            tell(reports(found, sentences), sys.stderr)
         tell(["The price is not complete, so no quote is written."], sys.stderr)
         return HAS_ERRORS
     try:
         content = write_quote(made)
     except QuoteError as error:
         raise Refused(*of_file(arguments.job, error.findings)) from None
-    return _written(arguments, place, content, errors, unprintable(made), sentences)
+    return _written(arguments, place, content, found, unprintable(made), sentences)
 
 
 def _written(
     arguments: argparse.Namespace,
     place: Path | None,
     content: bytes,
-    errors: Iterable[Finding],
+    warned: Iterable[Finding],
     more: Iterable[Finding],
     sentences: Sentences,
 ) -> int:
     """Write a paper, and tell where it is (that of a draft may have another name than was typed) and what was found."""
-    found = (*errors, *more)
+    found = (*warned, *more)
     if not arguments.json:
-        tell((report(f, sentences) for f in found), sys.stderr)
+        tell(reports(found, sentences), sys.stderr)
     write(place, content, "--pdf")
     if arguments.json:
         _as_json(arguments, place, findings_document(found, sentences))
@@ -203,5 +204,5 @@ def _check(arguments: argparse.Namespace) -> int:
         document = {"job": str(arguments.job), "findings": findings_document(found, sentences)}
         write(None, json_bytes(document), "--json")
     else:
-        tell((report(f, sentences) for f in found), sys.stdout)
+        tell(reports(found, sentences), sys.stdout)
     return HAS_ERRORS if errors_of(made.findings) else GOOD

@@ -20,7 +20,7 @@ from estimator.cli.talk import (
     json_bytes,
     open_job,
     read_book,
-    report,
+    reports,
     save,
     tell,
     told,
@@ -145,7 +145,7 @@ def _propose(arguments: argparse.Namespace) -> int:
         )
     errors = errors_of(found.proposal.infeasible)
     if not arguments.json:
-        tell((report(f, sentences_of(found.study)) for f in found.proposal.infeasible), sys.stderr)
+        tell(reports(found.proposal.infeasible, sentences_of(found.study)), sys.stderr)
     return HAS_ERRORS if errors else GOOD
 
 

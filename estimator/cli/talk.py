@@ -10,17 +10,19 @@ import argparse
 import json
 import re
 import sys
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator
 from contextlib import suppress
 from datetime import date
 from pathlib import Path
 from typing import Any, Final, NoReturn, Protocol, TextIO
 
 from estimator.model.finding import Finding, Severity
+from estimator.model.grades import Grade
 from estimator.model.job import Job
 from estimator.model.pricebook import PriceBook
 from estimator.shown.commands import ACTS
-from estimator.shown.findings import Sentences, sentences_of
+from estimator.shown.entries import entries_of
+from estimator.shown.findings import Sentences, sentences_of, sentences_of_job
 from estimator.shown.plain import HIDDEN, written_out
 from estimator.store.document import ChangedOutside, JobFile, named
 from estimator.store.files import FileTrouble, exists, read_whole, write_whole
@@ -56,13 +58,14 @@ __all__ = [
     "read_book",
     "read_job",
     "read_json",
-    "report",
+    "reports",
     "result",
     "save",
     "target",
     "tell",
     "told",
     "visible",
+    "warned_of",
     "with_date",
     "with_job",
     "with_json",
@@ -163,15 +166,17 @@ def tell(lines: Iterable[str], stream: TextIO) -> None:
         print(visible(line), file=stream)
 
 
-def report(finding: Finding, sentences: Sentences | None = None) -> str:
-    """A finding as a line: severity, place, sentence.
+def reports(findings: Iterable[Finding], sentences: Sentences | None = None) -> Iterator[str]:
+    """Findings as lines: grade, place, sentence, source and who decides; those that say the same are one line.
 
     Args:
-        finding: what was found.
-        sentences: make it in the words of a job; without a job if left out.
+        findings: what was found.
+        sentences: make them in the words of a job; without a job if left out.
     """
-    said = sentences.installer(finding) if sentences is not None else finding.message
-    return f"{finding.severity.value}  {finding.place or '-'}  {said}"
+    say = sentences or sentences_of_job(Job())
+    for entry in entries_of(findings):
+        told = f"{entry.installer(say)} {entry.source()}".strip()
+        yield f"{entry.grade.value}  {entry.first.place or '-'}  {told}"
 
 
 def of_file(path: Path, findings: Iterable[Finding]) -> tuple[str, ...]:
@@ -196,6 +201,11 @@ def errors_of(findings: Iterable[Finding]) -> tuple[Finding, ...]:
     return tuple(f for f in findings if f.severity is Severity.ERROR)
 
 
+def warned_of(findings: Iterable[Finding]) -> tuple[Finding, ...]:
+    """Those that somebody must look at before anything is handed over, errors among them."""
+    return tuple(f for f in findings if f.grade is not Grade.KNOW)
+
+
 def escaped(text: str) -> str:
     """JSON with what a terminal would obey as escapes; it says the same."""
     # A line break between two keys is JSON's own; one inside a text is an escape already.
@@ -212,6 +222,8 @@ def findings_document(findings: Iterable[Finding], sentences: Sentences) -> list
     """Findings for JSON, each in the words of a job with where its rule comes from and who decides."""
     return [
         {
+            "grade": f.grade.value,
+            "danger": f.danger.words,
             "severity": f.severity.value,
             "place": f.place,
             "rule": f.rule,
@@ -250,7 +262,7 @@ def result(study: Study, facts: dict[str, object], *, as_json: bool, words: Iter
         write(None, json_bytes(document), "--json")
     else:
         tell(words, sys.stdout)
-        tell((report(f, sentences) for f in errors), sys.stderr)
+        tell(reports(errors, sentences), sys.stderr)
     return HAS_ERRORS if errors else GOOD
 
 

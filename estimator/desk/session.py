@@ -22,7 +22,7 @@ from estimator.desk.studies import Studies
 from estimator.desk.work import Work
 from estimator.going import Going
 from estimator.model.edit import EditError
-from estimator.model.finding import Finding
+from estimator.model.finding import Finding, in_order
 from estimator.model.job import Job
 from estimator.model.makers import MakerData
 from estimator.model.options import BASE
@@ -272,11 +272,11 @@ class Session(QObject):
 
     @property
     def findings(self) -> tuple[Finding, ...]:
-        """What was typed and not taken over, then what was found in all designs on the quote.
+        """What was typed and not taken over, and what was found in all designs on the quote, in their order.
 
         Waited for like `listed`.
         """
-        return (*self.kept_back, *self.listed.findings)
+        return in_order((*self.kept_back, *self.listed.findings))
 
     @property
     def kept_back(self) -> tuple[Finding, ...]:

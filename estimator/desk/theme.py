@@ -9,7 +9,7 @@ from PySide6.QtCore import Qt
 from PySide6.QtGui import QColor, QPalette
 from PySide6.QtWidgets import QApplication
 
-from estimator.model.finding import Severity
+from estimator.model.grades import Grade
 from estimator.shown.standing import Standing
 
 __all__ = ["DARK", "LIGHT", "MARKS", "THEMES", "Theme", "apply_theme", "current_theme"]
@@ -34,11 +34,9 @@ class Theme:
     note: str
     good: str
 
-    def of(self, severity: Severity) -> str:
-        """Colour of a severity; a mark and the word always stand beside it."""
-        return {Severity.ERROR: self.error, Severity.WARNING: self.warning, Severity.NOTE: self.note}[
-            severity
-        ]
+    def of(self, grade: Grade) -> str:
+        """Colour of a grade; a mark and the word always stand beside it."""
+        return {Grade.LOOK: self.warning, Grade.KNOW: self.note}.get(grade, self.error)
 
     def standing(self, standing: Standing) -> str:
         """Colour of how a drop stands; its sign and the words always stand beside it."""
@@ -47,7 +45,7 @@ class Theme:
         )
 
 
-MARKS: Final = {Severity.ERROR: "✕", Severity.WARNING: "▲", Severity.NOTE: "●"}
+MARKS: Final = {Grade.NEVER: "■", Grade.MEND: "✕", Grade.LOOK: "▲", Grade.KNOW: "●"}
 
 LIGHT: Final = Theme(
     name="light",

@@ -40,6 +40,7 @@ from estimator.desk.views.plan import PlanPane
 from estimator.desk.views.progress import Progress
 from estimator.desk.views.since_bar import SinceBar
 from estimator.model.finding import Severity
+from estimator.model.grades import Grade
 from estimator.model.option_designs import option_ids
 
 if TYPE_CHECKING:
@@ -311,7 +312,7 @@ class Window(QMainWindow):
         self.nav.currentItemChanged.connect(self._nav_moved)
         self.nav.itemActivated.connect(lambda item: self.enter(str(item.data(0, _PAGE))))
         self.findings.wanted.connect(self.go_to)
-        self.header.severity_wanted.connect(self._show_severity)
+        self.header.grade_wanted.connect(self._show_grade)
         self.plan.view.drop_chosen.connect(self._drop_chosen)
         self.since.wanted.connect(self._show_revisions)
         self.proposer.failed.connect(self._tell_no_proposal)
@@ -558,9 +559,9 @@ class Window(QMainWindow):
         self.show_view("revisions")
         self.revisions.show_newest()
 
-    def _show_severity(self, severity: object) -> None:
-        if isinstance(severity, Severity):
-            self.findings.show_severity(severity)
+    def _show_grade(self, grade: object) -> None:
+        if isinstance(grade, Grade):
+            self.findings.show_grade(grade)
 
     def _drop_chosen(self, drop: str, add: bool) -> None:
         page = self.go_to_page("drops", share=False)

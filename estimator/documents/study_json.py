@@ -10,7 +10,7 @@ Top level::
     proof     what comes out of every nozzle; plant, air and water
     takeoff   every row to buy, in quote order
     price     rows, sections and totals
-    findings  errors first
+    findings  what must never go out first, then what else can hurt people, then the rest by grade
     bought    whole coils, stock lengths and packs against what is needed
     risk      how sure the cost is (null: an amount is too large for it)
     options   every option, the base design first
@@ -52,7 +52,9 @@ One of each::
               stages: name, percent (null: the rest), amount; empty where the shares do not add up;
               basis of the firm price: kind, confidence_percent (null unless it is the confidence), firm_cost,
               words
-    findings  severity, place, rule, message, source, defer_to, option (the offered option that alone has it)
+    findings  severity, place, rule, message, source, defer_to, option (the offered option that alone has it), grade
+              ("never", "mend", "look", "know"; an error is of one of the first two), danger (what its rule can do to
+              people in words, "" nothing)
     bought    code, detail (lines, colour), services, unit, needed, bought, offcut, packs (size, count),
               needed_cost, cost, extra (cost less needed_cost), cuts (length_m, pieces_m), proved (no cheaper set
               exists), priced, note
@@ -468,6 +470,8 @@ def study_document(study: Study) -> dict[str, Any]:
                 "source": f.source,
                 "defer_to": f.defer_to,
                 "option": f.option,
+                "grade": f.grade.value,
+                "danger": f.danger.words,
             }
             for f in study.findings
         ],

@@ -16,6 +16,7 @@ from decimal import Decimal
 from enum import StrEnum
 from typing import Final
 
+from estimator.model.grades import Danger, Grade, traits_of
 from estimator.units import Dimension, Quantity, UnitSystem, default_places, display
 
 __all__ = [
@@ -33,6 +34,7 @@ __all__ = [
     "Severity",
     "facts",
     "filled",
+    "in_order",
     "plain",
     "some",
     "trimmed",
@@ -42,7 +44,10 @@ _HOLE: Final = re.compile(r"\{([a-z_]+)\}")
 
 
 class Severity(StrEnum):
-    """How bad: `error` stops a quote from being right, `warning` must be looked at, `note` informs."""
+    """How bad: `error` stops a quote from being right, `warning` must be looked at, `note` informs.
+
+    What a person is told is the grade, which follows from it and from the rule (see `Finding.grade`).
+    """
 
     ERROR = "error"
     WARNING = "warning"
@@ -278,3 +283,45 @@ class Finding:
     def message(self) -> str:
         """The sentence without a job: metric, objects by their ids. A person reads that of `shown.findings`."""
         return filled(self.sentence, self.facts, plain)
+
+    @property
+    def danger(self) -> Danger:
+        """What its rule can do to people."""
+        return traits_of(self.rule).danger
+
+    @property
+    def grade(self) -> Grade:
+        """What it asks for."""
+        if self.severity is Severity.ERROR and traits_of(self.rule).never:
+            return Grade.NEVER
+        return _GRADES[self.severity]
+
+    @property
+    def hurts(self) -> bool:
+        """Whether it can hurt people."""
+        return self.danger is not Danger.NONE
+
+
+_GRADES: Final = {Severity.ERROR: Grade.MEND, Severity.WARNING: Grade.LOOK, Severity.NOTE: Grade.KNOW}
+_PLACE: Final = {grade: place for place, grade in enumerate(Grade)}
+
+
+def _urgency(finding: Finding) -> tuple[bool, bool, bool, int, int]:
+    grade = finding.grade
+    return (
+        grade is not Grade.NEVER,
+        not finding.hurts,
+        # Of what can hurt, what asks for nothing comes after what must be looked at.
+        finding.hurts and grade is Grade.KNOW,
+        -finding.danger.value,
+        _PLACE[grade],
+    )
+
+
+def in_order(findings: Iterable[Finding]) -> tuple[Finding, ...]:
+    """The order in which findings are told everywhere; what several stages found alike is told once.
+
+    What must never go out comes first, then what else can hurt people, by danger, whatever stage found it, then the
+    rest by grade. Findings alike in that keep their order.
+    """
+    return tuple(sorted(dict.fromkeys(findings), key=_urgency))

@@ -139,11 +139,16 @@ class Sentences:
         sentence = CUSTOMER.get(finding.rule)
         return None if sentence is None else self._of(finding, sentence)
 
+    def for_option(self, option: str) -> Sentences:
+        """What makes the sentences about the objects of one design; of a design that is not known, these."""
+        names = self._options.get(option)
+        return self if names is None else Sentences(self.figures, names)
+
     def _of(self, finding: Finding, sentence: str) -> str:
         names = self._options.get(finding.option)
+        told = self.for_option(finding.option).told(sentence, finding.facts)
         if names is None:
-            return self.told(sentence, finding.facts)
-        told = Sentences(self.figures, names).told(sentence, finding.facts)
+            return told
         if finding.option == BASE:
             return f"Base design: {told}"
         return f"Option {quoted(names.option(finding.option))}: {told}"

@@ -15,6 +15,7 @@ import pytest
 from estimator.acts.quick_build import QuickBuild
 from estimator.cli import main
 from estimator.cli.talk import visible
+from estimator.model.grades import Grade
 from estimator.model.spec import fields_of
 from estimator.store.book_exchange import read_book
 from estimator.store.jobs import job_text
@@ -176,7 +177,7 @@ class TestEdit:
         """Written all the same: the next edit may mend it."""
         code = built.run("edit", "JOB", "--set", "design.drops.1-l-remover.gun=gun-air", *DAY)
         assert code == 1
-        assert "error  design.drops.1.gun" in built.err
+        assert "mend  design.drops.1.gun" in built.err
         assert built.whole.design.drops[1].gun == "gun-air"
 
 
@@ -456,4 +457,4 @@ class TestTerminal:
 
     def test_one_finding_one_line(self, built: Terminal) -> None:
         built.good("check", "JOB", *DAY)
-        assert all(line.split("  ")[0] in ("error", "warning", "note") for line in built.out.splitlines())
+        assert all(line.split("  ")[0] in set(Grade) for line in built.out.splitlines())

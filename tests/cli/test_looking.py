@@ -28,13 +28,14 @@ from estimator.documents.study_json import study_json
 from estimator.model.choices import HoseKind, Mount
 from estimator.model.design import LinePlan, MeasuredLength
 from estimator.model.edit import with_value
-from estimator.model.finding import Severity
+from estimator.model.finding import in_order
 from estimator.model.option_designs import worked_on
 from estimator.model.seals import short
 from estimator.model.terms import Stage
 from estimator.pricing.book_changes import stale_findings
 from estimator.pricing.risk import RiskModel, items_of
 from estimator.reference.stock import stock_book
+from estimator.shown.entries import entries_of
 from estimator.store.jobs import load_job, save_job
 from estimator.store.pricebooks import load_price_book
 from estimator.study import study
@@ -114,7 +115,7 @@ class TestRevisions:
         issued = load_job(job).issued[0]
         assert hashlib.sha256(target.read_bytes()).hexdigest() == issued.paper_fingerprint
         # The short form that the paper carries is told by quote and by check.
-        told = f"note  issued.0  Revision A of March 1, 2027: fingerprint {short(issued.fingerprint)}, its paper is in"
+        told = f"know  issued.0  Revision A of March 1, 2027: fingerprint {short(issued.fingerprint)}, its paper is in"
         assert told in capsys.readouterr().err
         assert short(issued.fingerprint) in PdfReader(target).pages[0].extract_text()
         assert run("check", job, "--date", "2027-03-02") == 0
@@ -151,7 +152,7 @@ class TestRevisions:
         document["issued"][0]["text"] = document["issued"][0]["text"].replace("First quote", "Last quote")
         job.write_text(json.dumps(document), encoding="utf-8")
         assert run("check", job, "--date", "2027-03-02") == 1
-        assert "error  issued.0  Revision A: its content is not what was issued" in capsys.readouterr().out
+        assert "mend  issued.0  Revision A: its content is not what was issued" in capsys.readouterr().out
         assert run("quote", job, "--pdf", tmp_path / "a.pdf", "--revision", "A") == 1
         assert "not what was issued" in capsys.readouterr().err
 
@@ -164,7 +165,7 @@ class TestRevisions:
         document["issued"][0]["paper"] = document["issued"][0]["paper"][:-8]
         job.write_text(json.dumps(document), encoding="utf-8")
         assert run("check", job, "--date", "2027-03-02") == 1
-        assert "error  issued.0  Revision A: the paper in the file is damaged" in capsys.readouterr().out
+        assert "mend  issued.0  Revision A: the paper in the file is damaged" in capsys.readouterr().out
         assert run("quote", job, "--pdf", target, "--revision", "A") == 2
         assert "the paper in the file is damaged and cannot be read" in capsys.readouterr().err
         old = ROOT / "tests" / "store" / "format_1" / "gannet-quay-revised.baydrop"
@@ -181,7 +182,7 @@ class TestRevisions:
         assert "expired" not in capsys.readouterr().out
         assert run("check", job, "--date", "2027-04-01") == 0
         assert (
-            "warning  quote.dated  Revision A expired: it was valid until March 31, 2027"
+            "look  quote.dated  Revision A expired: it was valid until March 31, 2027"
             in capsys.readouterr().out
         )
         document = json.loads(job.read_text(encoding="utf-8"))
@@ -359,12 +360,24 @@ class TestCommands:
         made = study(load_job(job), load_price_book(PRICES), STUDIED)
         # The demo prices have no date, which only a check on a day can tell.
         old = stale_findings(made.price, made.job.terms, date.today())
-        findings = [f for s in Severity for f in (*made.findings, *old) if f.severity is s]
-        assert len(lines) == len(findings) > 0
-        for line, finding in zip(lines, findings, strict=True):
-            severity, place, sentence = line.split("  ", 2)
-            assert (severity, place) == (finding.severity.value, finding.place)
+        entries = entries_of(in_order((*made.findings, *old)))
+        assert len(lines) == len(entries) > 0
+        for line, entry in zip(lines, entries, strict=True):
+            grade, place, sentence = line.split("  ", 2)
+            assert (grade, place) == (entry.grade.value, entry.first.place)
             assert sentence.endswith(".")
+            # Source and who decides stand in the line.
+            assert sentence.endswith(" ".join(entry.source().split()))
+        assert any("Decided by: local authority." in line for line in lines)
+
+    def test_quote_prints_what_it_warns_of(
+        self, job: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+    ) -> None:
+        """The compressor of 8 bar at blow guns is a warning: it was written without a word."""
+        assert run("quote", job, "--pdf", tmp_path / "q.pdf", "--date", STUDIED.isoformat()) == 0
+        told = capsys.readouterr().err
+        assert "look  site.air.pressure  Compressor pressure: 8 bar reaches the air drops" in told
+        assert "Source: OSHA 29 CFR 1910.242(b), less than 30 psi." in told
 
     def test_check_of_a_job_with_errors_is_exit_code_1(
         self, job: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
@@ -749,7 +762,10 @@ class TestAsJson:
         )
         assert with_words[0] == as_json[0] == 1
         found = as_json[1]["findings"]
-        lines = [f"{f['severity']}  {f['place'] or '-'}  {f['sentence']}" for f in found]
+        lines = [f"{f['grade']}  {f['place'] or '-'}  {f['sentence']}" for f in found]
+        for i, f in enumerate(found):
+            lines[i] += f" Source: {f['source']}." if f["source"] else ""
+            lines[i] += f" Decided by: {f['decides']}." if f["decides"] else ""
         assert [" ".join(x.split()) for x in lines] == [
             " ".join(x.split()) for x in with_words[1].splitlines()
         ]

@@ -15,7 +15,7 @@ from estimator.desk.form.pages import RowsPage, place_of
 from estimator.desk.session import Session
 from estimator.desk.theme import DARK, LIGHT, THEMES, Theme
 from estimator.desk.window import Window
-from estimator.model.finding import Severity
+from estimator.model.grades import Grade
 from estimator.model.job import Job
 from estimator.shown.lines import HUES
 from estimator.shown.names import Names
@@ -138,9 +138,9 @@ def test_enter_on_a_finding_goes_to_its_field(desk: Hands) -> None:
     desk.put(desk.editor("site", "water", "pressure"), "wet")
     desk.window.go_to_page("terms")
     header = desk.window.header
-    assert header.counts[Severity.ERROR].isEnabled()
-    assert header.counts[Severity.ERROR].text().startswith("✕ ")
-    desk.press(header.counts[Severity.ERROR])
+    assert header.counts[Grade.MEND].isEnabled()
+    assert header.counts[Grade.MEND].text().startswith("✕ ")
+    desk.press(header.counts[Grade.MEND])
     found = desk.window.findings.table
     found.select(next(line.key for line in found.lines if "Water pressure" in line.cells[0]))
     found.setFocus()

@@ -193,8 +193,8 @@ class ProposeDialog(QDialog):
             [
                 Line(
                     key,
-                    (f"{MARKS[f.severity]} {f.severity.value.capitalize()}: {said.installer(f)}",),
-                    colour=theme.of(f.severity),
+                    (f"{MARKS[f.grade]} {f.grade.label}: {said.installer(f)}",),
+                    colour=theme.of(f.grade),
                 )
                 for key, f in zip(keys, findings, strict=True)
             ]

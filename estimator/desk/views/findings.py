@@ -7,17 +7,18 @@ from PySide6.QtWidgets import QVBoxLayout, QWidget
 
 from estimator.desk.plain import Label
 from estimator.desk.session import Session
-from estimator.desk.tables import Line, ReadTable, distinct
+from estimator.desk.tables import Line, ReadTable, distinct, plain_label
 from estimator.desk.theme import MARKS, current_theme
-from estimator.model.finding import Finding, Severity
+from estimator.model.grades import Grade
 from estimator.model.options import BASE
+from estimator.shown.entries import Entry, entries_of
 from estimator.shown.findings import sentences_of, sentences_of_job
 
 __all__ = ["FindingsView"]
 
 
 class FindingsView(QWidget):
-    """The list of findings.
+    """The list of findings, and of the one under the keyboard where its rule comes from and who decides.
 
     Signals:
         wanted: place of a finding to go to, and id of the option that it is of ("" where it is of what is seen).
@@ -36,7 +37,7 @@ class FindingsView(QWidget):
         title.setObjectName("paneTitle")
         self.table = ReadTable(
             "What is missing or wrong",
-            "Enter goes to the field of a finding.",
+            "Enter goes to the field of a finding, and Enter again to the next of an entry that is of several.",
             ("Finding",),
             self,
             sentences=True,
@@ -44,10 +45,19 @@ class FindingsView(QWidget):
         )
         self.table.setMinimumHeight(64)
         self.table.entered.connect(self._go)
-        self._found: dict[str, Finding] = {}
+        self.table.chosen.connect(lambda _: self._show_more())
+        self._found: dict[str, Entry] = {}
+        self._turns: dict[str, int] = {}
         title.setBuddy(self.table)
         column.addWidget(title)
         column.addWidget(self.table, 1)
+        self.more = plain_label(self, "Source of the finding, and who decides", "faint")
+        column.addWidget(self.more)
+
+    @property
+    def chosen(self) -> Entry | None:
+        """The entry under the keyboard."""
+        return self._found.get(self.table.current)
 
     def refresh(self, *, colours_changed: bool = False) -> None:
         """Show what holds; of what is still worked out, that it is."""
@@ -58,18 +68,21 @@ class FindingsView(QWidget):
         else:
             findings, say = session.findings, sentences_of(session.listed, session.whole)
             more = self._missing_words()
-        told = [say.installer(finding) for finding in findings]
+        entries = entries_of(findings)
+        told = [entry.installer(say) for entry in entries]
         # A new name or another system of units leaves the findings as they are and changes their sentences.
-        shown = (findings, told, more)
+        shown = (entries, told, more)
         if shown == self._shown and not colours_changed:
             return
         self._shown = shown
-        keys = distinct(f"{f.rule} {f.place} {f.option}" for f in findings)
-        self._found = dict(zip(keys, findings, strict=True))
-        lines = [self._line(*one) for one in zip(keys, findings, told, strict=True)]
+        keys = distinct(f"{e.first.rule} {e.first.place} {e.first.option}" for e in entries)
+        self._found = dict(zip(keys, entries, strict=True))
+        self._turns = {key: turn for key, turn in self._turns.items() if key in self._found}
+        lines = [self._line(*one) for one in zip(keys, entries, told, strict=True)]
         if more:
             lines.append(Line("", (more,), colour=current_theme().faint))
         self.table.show_lines(lines or [Line("", ("✓ Nothing is missing or wrong.",))])
+        self._show_more()
 
     def _missing_words(self) -> str:
         """That options on the quote are not in the list yet."""
@@ -86,21 +99,30 @@ class FindingsView(QWidget):
         return f"… {number} {verb} still being worked out."
 
     @staticmethod
-    def _line(key: str, finding: Finding, sentence: str) -> Line:
-        more = [f"Source: {finding.source}."] if finding.source else []
-        if finding.defer_to:
-            more.append(f"Decided by: {finding.defer_to}.")
-        text = f"{MARKS[finding.severity]} {finding.severity.value.capitalize()}: {sentence}"
-        return Line(key, (text,), " ".join(more), current_theme().of(finding.severity))
+    def _line(key: str, entry: Entry, sentence: str) -> Line:
+        text = f"{MARKS[entry.grade]} {entry.grade.label}: {sentence}"
+        return Line(key, (text,), entry.source(), current_theme().of(entry.grade))
+
+    def _show_more(self) -> None:
+        entry = self.chosen
+        words = ""
+        if entry is not None:
+            danger = entry.first.danger.words
+            words = " ".join(filter(None, (f"{danger.capitalize()}." if danger else "", entry.source())))
+        self.more.setText(words)
+        self.more.setVisible(bool(words))
 
     def _go(self, key: str) -> None:
-        finding = self._found[key]
+        entry = self._found[key]
+        turn = self._turns.get(key, 0) % len(entry.findings)
+        self._turns[key] = turn + 1
+        finding = entry.findings[turn]
         self.wanted.emit(finding.place, finding.option)
 
-    def show_severity(self, severity: Severity) -> None:
-        """Put the keyboard on the first finding of a severity."""
-        for key, finding in self._found.items():
-            if finding.severity is severity:
+    def show_grade(self, grade: Grade) -> None:
+        """Put the keyboard on the first entry of a grade."""
+        for key, entry in self._found.items():
+            if entry.grade is grade:
                 self.table.select(key)
                 self.table.setFocus(Qt.FocusReason.OtherFocusReason)
                 return

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
+from typing import Final
 
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QPainter, QPaintEvent, QResizeEvent
@@ -13,14 +14,20 @@ from estimator.desk.session import Session
 from estimator.desk.theme import MARKS, current_theme
 from estimator.locales import number_text
 from estimator.model.choices import PriceBasis
-from estimator.model.finding import Severity
+from estimator.model.grades import Grade
 from estimator.money import money_text
 from estimator.pricing.types import FirmBasis
 from estimator.shown.papers import draft_mark
 
 __all__ = ["Header"]
 
-_ROOM_FOR_WORDS = 1080
+_ROOM_FOR_WORDS = 1160
+_MEANS: Final = {
+    Grade.NEVER: "never to go out before it is mended or signed for",
+    Grade.MEND: "to be mended before the quote is right",
+    Grade.LOOK: "to be looked at",
+    Grade.KNOW: "to be known",
+}
 
 
 class _Elided(Label):
@@ -55,10 +62,10 @@ class Header(QFrame):
     in the view of range and risk.
 
     Signals:
-        severity_wanted: a count was pressed.
+        grade_wanted: a count was pressed.
     """
 
-    severity_wanted = Signal(Severity)
+    grade_wanted = Signal(Grade)
 
     def __init__(self, session: Session, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -96,14 +103,14 @@ class Header(QFrame):
         ranges.addWidget(self.basis)
         ranges.addWidget(self.state)
         row.addLayout(ranges)
-        self._words: dict[Severity, tuple[str, str]] = {}
-        self.counts: dict[Severity, QPushButton] = {}
-        for severity in Severity:
+        self._words: dict[Grade, tuple[str, str]] = {}
+        self.counts: dict[Grade, QPushButton] = {}
+        for grade in Grade:
             button = QPushButton(self)
             button.setAutoDefault(False)
-            button.clicked.connect(lambda _=False, s=severity: self.severity_wanted.emit(s))
-            button.setToolTip(tip(f"Go to the first {severity.value}"))
-            self.counts[severity] = button
+            button.clicked.connect(lambda _=False, g=grade: self.grade_wanted.emit(g))
+            button.setToolTip(tip(f"Go to the first of what is {_MEANS[grade]}."))
+            self.counts[grade] = button
             row.addWidget(button)
         row.setSpacing(12)
 
@@ -146,20 +153,22 @@ class Header(QFrame):
     def show_findings(self) -> None:
         """How many findings there are now."""
         if self._session.known is not None:
-            self._show_counts(Counter(f.severity for f in self._session.findings))
+            self._show_counts(Counter(f.grade for f in self._session.findings))
 
-    def _show_counts(self, counts: Counter[Severity] | None) -> None:
-        """How many there are of each severity, None where that is not known yet."""
+    def _show_counts(self, counts: Counter[Grade] | None) -> None:
+        """How many there are of each grade, None where that is not known yet."""
         theme = current_theme()
-        for severity, button in self.counts.items():
-            count = 0 if counts is None else counts[severity]
+        for grade, button in self.counts.items():
+            count = 0 if counts is None else counts[grade]
             number = "…" if counts is None else str(count)
-            plural = severity.value if count == 1 else f"{severity.value}s"
-            self._words[severity] = (f"{MARKS[severity]} {number} {plural}", f"{MARKS[severity]} {number}")
-            button.setAccessibleName(f"{number} {plural}")
+            words = grade.counted(number)
+            self._words[grade] = (f"{MARKS[grade]} {words}", f"{MARKS[grade]} {number}")
+            button.setAccessibleName(words)
             button.setAccessibleDescription("Go to the first of them.")
             button.setEnabled(count > 0)
-            colour = theme.of(severity) if count else theme.faint
+            # What there is none of, as a rule, takes no room.
+            button.setVisible(grade is not Grade.NEVER or count > 0)
+            colour = theme.of(grade) if count else theme.faint
             button.setStyleSheet(f"color: {colour};")
         self._fit()
 
@@ -169,5 +178,5 @@ class Header(QFrame):
         self._fit()
 
     def _fit(self) -> None:
-        for severity, (whole, short) in self._words.items():
-            self.counts[severity].setText(short if self.width() < _ROOM_FOR_WORDS else whole)
+        for grade, (whole, short) in self._words.items():
+            self.counts[grade].setText(short if self.width() < _ROOM_FOR_WORDS else whole)

@@ -23,7 +23,8 @@ from estimator.desk.views.options import comparison_lines
 from estimator.desk.views.since_bar import since_words
 from estimator.going import Going
 from estimator.locales import day_text
-from estimator.model.finding import Severity
+from estimator.model.finding import Severity, in_order
+from estimator.model.grades import Grade
 from estimator.model.issued import PROMISE, Issued, TextError, handed
 from estimator.model.job import Job
 from estimator.model.revisions import issue_findings, next_letter, standing
@@ -313,8 +314,8 @@ class RevisionsView(QWidget):
         self.issue.setText(f"Issue revision {next_letter(whole)}…")
         wrong = (*issue_findings(whole), *expired(whole, self._day()))
         say = sentences_of_job(whole)
-        self.warning.setText("\n".join(f"{MARKS[f.severity]} {say.installer(f)}" for f in wrong))
-        worst = Severity.ERROR if any(f.severity is Severity.ERROR for f in wrong) else Severity.WARNING
+        self.warning.setText("\n".join(f"{MARKS[f.grade]} {say.installer(f)}" for f in wrong))
+        worst = in_order(wrong)[0].grade if wrong else Grade.KNOW
         self.warning.setStyleSheet(f"color: {current_theme().of(worst)};")
         self.warning.setVisible(bool(wrong))
         by_place: dict[str, set[str]] = {}

@@ -11,7 +11,8 @@ from estimator.desk.form.inputs import ComboBox
 from estimator.desk.plain import Label, menu_words, shown_text, tip
 from estimator.desk.session import Session
 from estimator.desk.theme import MARKS, current_theme
-from estimator.model.finding import Severity
+from estimator.model.finding import in_order
+from estimator.model.grades import Grade
 from estimator.model.option_designs import option_ids, option_name
 from estimator.model.options import BASE
 from estimator.model.revisions import issue_findings
@@ -114,8 +115,8 @@ class SinceBar(QFrame):
         colour = current_theme().ink
         told = "Shows the list of what moved."
         if wrong:
-            worst = Severity.ERROR if any(f.severity is Severity.ERROR for f in wrong) else Severity.WARNING
-            short = "a revision was changed outside" if worst is Severity.ERROR else "expired"
+            worst = in_order(wrong)[0].grade
+            short = "a revision was changed outside" if worst is Grade.MEND else "expired"
             words = f"{MARKS[worst]} {words} · {short}"
             colour = current_theme().of(worst)
             told = " ".join(map(sentences_of_job(whole).installer, wrong))

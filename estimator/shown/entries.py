@@ -1,0 +1,118 @@
+"""Findings as entries of a list: those that say the same of several objects are one entry with its objects."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from typing import Final
+
+from estimator.model.finding import Facts, Finding, Kind, Listed, Ref, facts
+from estimator.model.grades import Grade
+from estimator.shown.findings import Sentences
+
+__all__ = ["Entry", "entries_of"]
+
+_OBJECTS: Final = frozenset({Kind.PRODUCT, Kind.LINE, Kind.SEGMENT, Kind.BAY, Kind.STATION, Kind.DROP})
+_ROUNDS: Final = 2
+"""A sentence speaks of one object or two: those alike but for the first go together, then those but for the other."""
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """One entry of a list.
+
+    Attributes:
+        findings: of one rule, alike in all they say but for one object; the first gives the sentence.
+        others: the objects of those after the first.
+    """
+
+    findings: tuple[Finding, ...]
+    others: tuple[Ref, ...] = ()
+
+    @property
+    def first(self) -> Finding:
+        """The one that gives the sentence."""
+        return self.findings[0]
+
+    @property
+    def grade(self) -> Grade:
+        """That of all of them."""
+        return self.first.grade
+
+    def installer(self, say: Sentences) -> str:
+        """What the one who designs the system reads."""
+        return f"{say.installer(self.first)}{self._more(say)}"
+
+    def customer(self, say: Sentences) -> str | None:
+        """What the one who signs reads, None where it does not concern them."""
+        said = say.customer(self.first)
+        return None if said is None else f"{said}{self._more(say)}"
+
+    def source(self) -> str:
+        """Where its rule comes from and who decides, "" where neither is stated."""
+        told = [f"Source: {self.first.source}."] if self.first.source else []
+        if self.first.defer_to:
+            told.append(f"Decided by: {self.first.defer_to}.")
+        return " ".join(told)
+
+    def _more(self, say: Sentences) -> str:
+        if self.others:
+            named = say.for_option(self.first.option).told(
+                "{others}", facts(others=Listed(tuple(dict.fromkeys(self.others))))
+            )
+            return f" The same holds for {named}."
+        if len(self.findings) > 1:
+            return f" The same at {say.figures.count(len(self.findings) - 1, 'other place')}."
+        return ""
+
+
+def entries_of(findings: Iterable[Finding]) -> tuple[Entry, ...]:
+    """The entries of findings, each where the first of its findings stands.
+
+    Args:
+        findings: in the order of the list.
+    """
+    made = [_Group([finding]) for finding in findings]
+    for number in range(_ROUNDS):
+        made = _together(made, number)
+    return tuple(Entry(tuple(group.findings), tuple(group.others)) for group in made)
+
+
+class _Group:
+    """What goes together so far."""
+
+    def __init__(self, findings: list[Finding]) -> None:
+        self.findings = findings
+        self.others: list[Ref] = []
+
+
+def _together(groups: Sequence[_Group], number: int) -> list[_Group]:
+    """The groups of one finding each put together, where they are alike but for the object of that number."""
+    alike: dict[object, _Group] = {}
+    kept: list[_Group] = []
+    for group in groups:
+        finding = group.findings[0]
+        name, ref = _object(finding.facts, number)
+        if len(group.findings) > 1 or (ref is None and number):
+            kept.append(group)
+            continue
+        rest = tuple(fact for fact in finding.facts if fact[0] != name)
+        key = (
+            finding.grade, finding.rule, finding.sentence, finding.source, finding.defer_to, finding.option,
+            name, ref and ref.kind, rest,
+        )  # fmt: skip
+        known = alike.get(key)
+        if known is None:
+            alike[key] = group
+            kept.append(group)
+            continue
+        known.findings.append(finding)
+        if ref is not None:
+            known.others.append(ref)
+    return kept
+
+
+def _object(known: Facts, number: int) -> tuple[str, Ref | None]:
+    """The object of that number in a sentence, with the name of its fact."""
+    found = [(name, fact) for name, fact in known if isinstance(fact, Ref) and fact.kind in _OBJECTS]
+    return found[number] if number < len(found) else ("", None)

@@ -1,0 +1,87 @@
+"""Equal sentences are one entry with its objects; what differs in anything else stays apart."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from estimator.model.design import Bay, Design, Drop, Product
+from estimator.model.finding import Finding, Kind, Ref, Severity, facts
+from estimator.model.job import Job
+from estimator.shown.entries import entries_of
+from estimator.shown.figures import Figures
+from estimator.shown.findings import Sentences
+from estimator.shown.names import Names
+from estimator.units import UnitSystem
+from tests.documents.studies import made, raw
+
+NAMES = ("Foam", "Wax", "Rim acid", "Glass")
+
+
+def job() -> Job:
+    products = tuple(Product(id=f"p{i}", name=name) for i, name in enumerate(NAMES))
+    return Job(
+        design=Design(
+            products=products,
+            bays=(Bay(id="b", name="Bay 1"),),
+            drops=(Drop(id="d", bay="b", service="p0"),),
+        )
+    )
+
+
+def missing(product: str, option: str = "base") -> Finding:
+    known = facts(product=Ref(Kind.PRODUCT, product))
+    return Finding(Severity.ERROR, product, "class-missing", "No class: {product}.", "s", "", known, option)
+
+
+def say() -> Sentences:
+    return Sentences(Figures("en_US", "USD", UnitSystem.METRIC), Names(job().design))
+
+
+def test_one_sentence_of_several_products_is_one_entry_with_all_of_them() -> None:
+    other = Finding(Severity.NOTE, "x", "other", "Between.")
+    entries = entries_of((missing("p0"), other, missing("p1"), missing("p2")))
+    assert [entry.installer(say()) for entry in entries] == [
+        "No class: “Foam”. The same holds for “Wax” and “Rim acid”.",
+        "Between.",
+    ]
+    assert [f.place for f in entries[0].findings] == ["p0", "p1", "p2"]
+    assert entries[0].source() == "Source: s."
+
+
+def test_what_differs_in_grade_option_or_another_fact_is_not_put_together() -> None:
+    one = missing("p0")
+    for unlike in (
+        replace(missing("p1"), severity=Severity.WARNING),
+        missing("p1", "option-1"),
+        replace(missing("p1"), defer_to="somebody"),
+        replace(missing("p1"), sentence="Not one class: {product}."),
+        replace(missing("p1"), facts=(*missing("p1").facts, *facts(more="x"))),
+    ):
+        assert len(entries_of((one, unlike))) == 2
+
+
+def test_a_pair_is_put_together_by_its_first_object_and_then_by_its_second() -> None:
+    def pair(a: str, b: str) -> Finding:
+        known = facts(a=Ref(Kind.PRODUCT, a), b=Ref(Kind.PRODUCT, b))
+        return Finding(Severity.ERROR, b, "mixing-forbidden", "{a} with {b}.", facts=known)
+
+    told = [e.installer(say()) for e in entries_of((pair("p0", "p3"), pair("p1", "p3")))]
+    assert told == ["“Foam” with “Glass”. The same holds for “Wax”."]
+    told = [e.installer(say()) for e in entries_of((pair("p0", "p1"), pair("p0", "p2")))]
+    assert told == ["“Foam” with “Wax”. The same holds for “Rim acid”."]
+
+
+def test_a_sentence_that_names_nothing_tells_how_often_it_holds() -> None:
+    entries = entries_of(Finding(Severity.ERROR, place, "r", "Wrong.") for place in "abc")
+    assert [e.installer(say()) for e in entries] == ["Wrong. The same at two other places."]
+
+
+def test_nothing_is_lost_of_a_real_job() -> None:
+    raw_job = raw()
+    for product in raw_job["design"]["products"]:
+        product["sheet"]["classes"] = []
+    findings = made(raw_job).findings
+    entries = entries_of(findings)
+    assert sorted(map(repr, findings)) == sorted(repr(f) for e in entries for f in e.findings)
+    (entry,) = [e for e in entries if e.first.rule == "class-missing"]
+    assert len(entry.findings) == len(raw_job["design"]["products"]) > 3
