@@ -1,19 +1,9 @@
-"""The quote as a PDF: chapters in order on numbered pages, the same bytes for the same study and day."""
+"""The quote: what a customer reads, ticks and signs."""
 
 from __future__ import annotations
 
-import hashlib
-import math
-import re
-from datetime import date
-from io import BytesIO
 from typing import Final
 
-from reportlab.pdfgen.canvas import Canvas
-from reportlab.platypus import BaseDocTemplate, Flowable, Frame, KeepTogether, PageTemplate
-
-from estimator.documents.enclosed import Enclosed, enclose
-from estimator.documents.faces import PLAIN, STRONG, fit, runs, width_pt
 from estimator.documents.pages.acceptance import ACCEPTANCE
 from estimator.documents.pages.basis import BASIS
 from estimator.documents.pages.changes import CHANGES
@@ -25,230 +15,22 @@ from estimator.documents.pages.picture import PICTURE
 from estimator.documents.pages.safety import SAFETY
 from estimator.documents.pages.scope import SCOPE
 from estimator.documents.pages.sides import SIDES
-from estimator.documents.printable import unprintable, unprintable_enclosed
-from estimator.documents.sheet import Chapter, Sheet, last_day, paper_of
-from estimator.documents.style import PALE, QUIET, RULE, Texts
+from estimator.documents.paper import Audience, Paper
+from estimator.documents.printable import unprintable
+from estimator.documents.write import QuoteError, write_paper
 from estimator.going import ALONE, Going
-from estimator.model.called import service_names
-from estimator.model.design import AIR
-from estimator.model.finding import Amount, Finding, Severity, facts
-from estimator.model.issued import Issued, handed
-from estimator.pricing.compare import CompareError
-from estimator.shown.figures import figures_of
-from estimator.shown.findings import sentences_of
-from estimator.shown.papers import Mark, draft_mark, mark_of
+from estimator.model.issued import Issued
 from estimator.study import Study
 
-__all__ = ["CHAPTERS", "QuoteError", "unprintable", "write_quote", "write_revision"]
+__all__ = ["QUOTE", "QuoteError", "unprintable", "write_quote", "write_revision"]
 
-CHAPTERS: Final[tuple[Chapter, ...]] = (
-    COVER,
-    CHANGES,
-    SCOPE,
-    PICTURE,
-    SIDES,
-    ITEMS,
-    OPTIONS,
-    CONDITIONS,
-    ACCEPTANCE,
-    BASIS,
-    SAFETY,
+QUOTE: Final = Paper(
+    "quote",
+    "Quote",
+    Audience.CUSTOMER,
+    (COVER, CHANGES, SCOPE, PICTURE, SIDES, ITEMS, OPTIONS, CONDITIONS, ACCEPTANCE, BASIS, SAFETY),
 )
-"""A quote is these, in this order; a new chapter is a module of its own and a place in this list."""
-
-_SMALL: Final = 8.0
-_DRAFT: Final = 150.0
-_ID: Final = re.compile(rb"\[<[0-9a-f]{32}><[0-9a-f]{32}>\]")
-
-
-class QuoteError(Exception):
-    """The quote cannot be drawn as it is.
-
-    Attributes:
-        findings: why, each naming its field.
-    """
-
-    def __init__(self, findings: tuple[Finding, ...]) -> None:
-        super().__init__(" ".join(finding.message for finding in findings))
-        self.findings = findings
-
-
-def _sheet(study: Study, dated: date, enclosed: Enclosed, mark: Mark, going: Going) -> Sheet:
-    job, on = study.job, study.on
-    try:
-        valid_until = last_day(dated, job.terms.validity.si)
-    except OverflowError:
-        raise QuoteError(
-            (
-                Finding(
-                    Severity.ERROR,
-                    "quote.dated",
-                    "paper-date",
-                    "Quote, Date: {dated} with a validity of {validity} passes the end of the calendar; give an "
-                    "earlier date.",
-                    facts=facts(dated=dated, validity=Amount.of(job.terms.validity)),
-                ),
-            )
-        ) from None
-    figures = figures_of(job)
-    return Sheet(
-        study=study,
-        on=on,
-        dated=dated,
-        valid_until=valid_until,
-        paper=paper_of(job.units),
-        figures=figures,
-        texts=Texts(figures.locale, going),
-        enclosed=enclosed,
-        say=sentences_of(study),
-        mark=mark,
-    )
-
-
-def _string(canvas: Canvas, x: float, y: float, text: str, face: str, locale: str) -> None:
-    for font, piece in runs(text, face, locale):
-        canvas.setFont(font, _SMALL)
-        canvas.drawString(x, y, piece)
-        x += canvas.stringWidth(piece, font, _SMALL)
-
-
-def _draft_across(canvas: Canvas, sheet: Sheet) -> None:
-    """The word in pale letters from corner to corner, under what is printed."""
-    paper = sheet.paper
-    canvas.saveState()
-    canvas.setFillColor(PALE)
-    canvas.translate(paper.width / 2, paper.height / 2)
-    canvas.rotate(math.degrees(math.atan2(paper.text_height, paper.text_width)))
-    canvas.setFont(STRONG, _DRAFT)
-    canvas.drawCentredString(0, -_DRAFT / 3, "DRAFT")
-    canvas.restoreState()
-
-
-def _furniture(canvas: Canvas, sheet: Sheet, page: int, pages: int) -> None:
-    """Header (not on the cover, which has the company's own block) and footer."""
-    paper, locale, job = sheet.paper, sheet.texts.locale, sheet.study.job
-    right = paper.width - paper.side
-    canvas.saveState()
-    if sheet.mark.is_draft:
-        _draft_across(canvas, sheet)
-    canvas.setFillColor(QUIET)
-    canvas.setStrokeColor(RULE)
-    canvas.setLineWidth(0.6)
-    half = paper.text_width / 2 - 8
-    if page > 1:
-        y = paper.height - paper.top + 20
-        _string(canvas, paper.side, y, fit(job.company.name, STRONG, _SMALL, half, locale), STRONG, locale)
-        shown = fit(sheet.reference, PLAIN, _SMALL, half, locale)
-        _string(canvas, right - width_pt(shown, PLAIN, _SMALL, locale), y, shown, PLAIN, locale)
-        canvas.line(paper.side, y - 6, right, y - 6)
-    y = paper.foot - 26
-    canvas.line(paper.side, y + 12, right, y + 12)
-    number = f"Page {page} of {pages}"
-    wide = width_pt(number, PLAIN, _SMALL, locale)
-    _string(canvas, right - wide, y, number, PLAIN, locale)
-    # What it is comes first: a long name must not push it off the page.
-    state = "DRAFT" if sheet.mark.is_draft else f"{sheet.mark.name}, fingerprint {sheet.mark.short}"
-    left = " · ".join(t for t in (state, sheet.figures.day(sheet.dated), job.customer.name.strip()) if t)
-    room = paper.text_width - wide - 24
-    _string(canvas, paper.side, y, fit(left, PLAIN, _SMALL, room, locale), PLAIN, locale)
-    canvas.restoreState()
-
-
-class _Document(BaseDocTemplate):
-    """One printing of a quote.
-
-    Args:
-        file: where it goes.
-        sheet: what is printed.
-        pages: number of pages that each page tells.
-        going: asked at each page whether it is still wanted.
-    """
-
-    def __init__(self, file: BytesIO, sheet: Sheet, pages: int, going: Going) -> None:
-        paper, job = sheet.paper, sheet.study.job
-        title = " – ".join(t for t in (sheet.reference, job.quote.title.strip()) if t)
-        products = (name for service, name in service_names(job.design).items() if service != AIR)
-        super().__init__(
-            file,
-            pagesize=(paper.width, paper.height),
-            leftMargin=paper.side,
-            rightMargin=paper.side,
-            topMargin=paper.top,
-            bottomMargin=paper.foot,
-            title=title,
-            author=job.company.name.strip() or "Company not named yet",
-            subject=f"Central dispensing system for {job.customer.name.strip() or 'a customer not named yet'}",
-            keywords=[t for t in ("quote", job.quote.number.strip(), *products) if t],
-            creator="Baydrop",
-            # Plain letters whatever the job's names are, so that a paper can be told by its bytes.
-            producer=f"Baydrop, content SHA-256 {sheet.mark.fingerprint}" if sheet.mark.letter else "Baydrop",
-            lang="en",
-            invariant=1,
-        )
-        frame = Frame(
-            paper.side,
-            paper.foot,
-            paper.text_width,
-            paper.text_height,
-            leftPadding=0,
-            rightPadding=0,
-            topPadding=0,
-            bottomPadding=0,
-        )
-        day = sheet.on
-
-        def dated(*_: int) -> str:
-            return f"D:{day.year:04d}{day.month:02d}{day.day:02d}000000+00'00'"
-
-        def on_page(canvas: Canvas, document: BaseDocTemplate) -> None:
-            going.check()
-            if document.page == 1:
-                # The day asked for, never the clock: the same study on the same day is the same file.
-                canvas.setDateFormatter(dated)
-                canvas.showOutline()
-            _furniture(canvas, sheet, document.page, pages)
-
-        self.addPageTemplates([PageTemplate(id="page", frames=[frame], onPage=on_page)])
-
-
-_last_pages = [0]
-"""Pages of the last paper: where the next one begins to guess."""
-
-
-def _print(sheet: Sheet, pages: int, going: Going) -> tuple[bytes, int]:
-    story: list[Flowable] = []
-    waiting: list[Flowable] = []
-    for chapter in CHAPTERS:
-        going.check()
-        flowables = chapter.story(sheet)
-        if chapter.with_next:
-            waiting += flowables
-        elif waiting:
-            story.append(KeepTogether([*waiting, *flowables]))
-            waiting = []
-        else:
-            story += flowables
-    story += waiting
-    file = BytesIO()
-    document = _Document(file, sheet, pages, going)
-    document.build(story)
-    return _with_own_id(file.getvalue()), document.page
-
-
-def _with_own_id(file: bytes) -> bytes:
-    """The file with an id made from its content alone: the library mixes a time from the environment in.
-
-    ISO 32000-1, 14.4: two strings of 16 bytes in the trailer; they stand behind the cross-reference table, so no
-    offset moves.
-
-    Raises:
-        RuntimeError: the trailer has no id in the form that is replaced.
-    """
-    head, *rest = _ID.split(file)
-    if len(rest) != 1:
-        raise RuntimeError("the written PDF has no file id where one is expected")
-    name = hashlib.sha256(head + rest[0]).hexdigest()[:32].encode("ascii")
-    return head + b"[<" + name + b"><" + name + b">]" + rest[0]
+"""A new chapter is a module of its own and a place in this list."""
 
 
 def write_quote(study: Study, going: Going = ALONE) -> bytes:
@@ -263,15 +45,13 @@ def write_quote(study: Study, going: Going = ALONE) -> bytes:
         The file's bytes, the same for the same study and day. A4 for metric jobs, Letter for US units.
 
     Raises:
-        QuoteError: a text holds a character that no font here prints, the dates pass the calendar's end, or the
-            currency is another one than that of the last revision.
-        Stopped: it is not wanted any more.
+        QuoteError, Stopped: as of `write_paper`.
     """
-    return _write(study, study.job.quote.dated or study.on, None, going)
+    return write_paper(QUOTE, study, None, going)
 
 
 def write_revision(study: Study, issued: Issued, going: Going = ALONE) -> bytes:
-    """The paper of a revision that is being issued: drawn this once, kept and only copied from then on.
+    """The quote of a revision that is being issued: drawn this once, kept and only copied from then on.
 
     Args:
         study: what is issued, of a job with the revisions before this one.
@@ -279,31 +59,6 @@ def write_revision(study: Study, issued: Issued, going: Going = ALONE) -> bytes:
         going: asked on the way whether it is still wanted.
 
     Raises:
-        QuoteError, Stopped: as for a draft.
-        TextError: the revision cannot be read.
+        QuoteError, Stopped, TextError: as of `write_paper`.
     """
-    return _write(study, handed(issued).dated, issued, going)
-
-
-def _write(study: Study, dated: date, issued: Issued | None, going: Going) -> bytes:
-    if findings := unprintable(study):
-        raise QuoteError(findings)
-    try:
-        enclosed = enclose(study, issued, going)
-    except CompareError as error:
-        raise QuoteError(
-            (Finding(Severity.ERROR, "terms.currency", "paper-currency", f"Terms, Currency: {error}"),)
-        ) from None
-    going.check()
-    if findings := unprintable_enclosed(enclosed):
-        raise QuoteError(findings)
-    mark = draft_mark(study.job) if issued is None else mark_of(issued)
-    sheet = _sheet(study, dated, enclosed, mark, going)
-    # The number of pages is known only after a printing. Most papers have as many as the one before: where they do, the
-    # first printing is right, else a second one is. How many stand on each page moves nothing on it.
-    guess = _last_pages[0]
-    printed, pages = _print(sheet, guess, going)
-    if pages != guess:
-        printed, _ = _print(sheet, pages, going)
-    _last_pages[0] = pages
-    return printed
+    return write_paper(QUOTE, study, issued, going)

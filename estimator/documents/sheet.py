@@ -1,9 +1,9 @@
-"""What every chapter of a quote is given, and what a chapter is."""
+"""What every chapter of a paper is given, and what its pages are made of."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from typing import Any, Final
 
@@ -18,7 +18,7 @@ from estimator.shown.papers import Mark
 from estimator.study import Study
 from estimator.units import UnitSystem
 
-__all__ = ["Chapter", "Heading", "Paper", "Sheet", "boxed", "headed", "paper_of", "ruled_table"]
+__all__ = ["Heading", "PageSize", "Sheet", "boxed", "headed", "page_of", "ruled_table"]
 
 _SIDE: Final = 51.0
 _TOP: Final = 62.0
@@ -26,8 +26,8 @@ _FOOT: Final = 56.0
 
 
 @dataclass(frozen=True, slots=True)
-class Paper:
-    """A sheet of paper and its margins, in points."""
+class PageSize:
+    """A size of page and its margins, in points."""
 
     name: str
     width: float
@@ -35,6 +35,11 @@ class Paper:
     side: float = _SIDE
     top: float = _TOP
     foot: float = _FOOT
+
+    @property
+    def turned(self) -> PageSize:
+        """The same on its side."""
+        return replace(self, width=self.height, height=self.width)
 
     @property
     def text_width(self) -> float:
@@ -47,9 +52,9 @@ class Paper:
         return self.height - self.top - self.foot
 
 
-def paper_of(system: UnitSystem) -> Paper:
+def page_of(system: UnitSystem) -> PageSize:
     """A4 for metric jobs (ISO 216), Letter for jobs in US units (8.5 x 11 in)."""
-    return Paper("Letter", *LETTER) if system is UnitSystem.US else Paper("A4", *A4)
+    return PageSize("Letter", *LETTER) if system is UnitSystem.US else PageSize("A4", *A4)
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,19 +68,22 @@ class Sheet:
         valid_until: last day it can be accepted.
         enclosed: options and changes that are printed with it.
         say: makes the sentences of findings and notes.
+        page: that of the chapter.
         mark: whether it is a draft or an issued revision.
+        noun: what the paper is called in its own reference.
     """
 
     study: Study
     on: date
     dated: date
     valid_until: date
-    paper: Paper
+    page: PageSize
     figures: Figures
     texts: Texts
     enclosed: Enclosed
     say: Sentences
     mark: Mark
+    noun: str = "Quote"
 
     @property
     def expired(self) -> bool:
@@ -86,26 +94,13 @@ class Sheet:
     def reference(self) -> str:
         """Number and revision on one line."""
         number = self.study.job.quote.number.strip()
-        quote = f"Quote {number}" if number else "Quote"
+        quote = f"{self.noun} {number}" if number else self.noun
         name = f"{self.mark.name[0].lower()}{self.mark.name[1:]}"
         return f"{quote}, {name}" if self.mark.is_draft else f"{quote} {name}"
 
     def text(self, text: str, prose: Prose) -> Paragraph:
         """A paragraph of plain text."""
         return self.texts.paragraph(text, prose)
-
-
-@dataclass(frozen=True, slots=True)
-class Chapter:
-    """One part of a quote: its flowables in order, each made new for every printing.
-
-    `with_next` keeps it on one page with the chapter after it where both fit on one.
-    """
-
-    key: str
-    title: str
-    story: Callable[[Sheet], list[Flowable]]
-    with_next: bool = False
 
 
 class Heading(Paragraph):

@@ -6,7 +6,7 @@ from dataclasses import replace
 from typing import Any
 
 from estimator.documents.quote import write_quote
-from estimator.documents.sheet import paper_of
+from estimator.documents.sheet import page_of
 from estimator.units import UnitSystem
 from tests.documents.studies import DAY, made, pages_of, raw, strays
 
@@ -55,6 +55,6 @@ def test_six_hundred_drops() -> None:
     heads = [i for i, text in enumerate(pages) if "Lines Quantity Unit Unit price Price" in text]
     assert len(heads) > 1
     assert all(pages[i].count("Lines Quantity Unit Unit price Price") == 1 for i in heads)
-    paper = paper_of(UnitSystem.METRIC)
+    paper = page_of(UnitSystem.METRIC)
     assert strays(pdf, paper.side - 1, 20.0, 20.0) == []
     assert all(f"Page {i} of {len(pages)}" in text for i, text in enumerate(pages, start=1))

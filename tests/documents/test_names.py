@@ -10,7 +10,7 @@ import pytest
 
 from estimator.documents.faces import cannot_print, runs
 from estimator.documents.quote import QuoteError, unprintable, write_quote
-from estimator.documents.sheet import paper_of
+from estimator.documents.sheet import page_of
 from estimator.units import UnitSystem
 from tests.documents.studies import DAY, made, packed, pages_of, quoted, raw, reader, strays, text_of
 
@@ -155,7 +155,7 @@ def test_long_names_wrap_inside_the_margins(name: str, system: UnitSystem) -> No
     for item in (*job["design"]["products"], *job["design"]["bays"]):
         item["name"] = name
     pdf = quoted(job)
-    paper = paper_of(system)
+    paper = page_of(system)
     assert strays(pdf, paper.side - 1, 20.0, 20.0) == []
     # A page's end may part a name from its rest, so the printed characters are counted: of ten names and more.
     printed = Counter(packed(text_of(pdf)))
@@ -175,5 +175,5 @@ def test_longest_texts_split_over_pages() -> None:
     printed = Counter("".join(page.extract_text() for page in reader(pdf).pages))
     assert [printed[c] for c in "車洗浄港"] == [8 * 500] * 4
     assert printed["x"] >= 1000
-    paper = paper_of(UnitSystem.METRIC)
+    paper = page_of(UnitSystem.METRIC)
     assert strays(pdf, paper.side - 1, 20.0, 20.0) == []

@@ -14,8 +14,9 @@ from pathlib import Path
 
 import pytest
 
-from estimator.documents import quote as quote_module
-from estimator.documents.quote import CHAPTERS, QuoteError, write_quote
+from estimator.documents import write as write_module
+from estimator.documents.paper import Paper
+from estimator.documents.quote import QUOTE, QuoteError, write_quote
 from estimator.documents.sheet import Sheet
 from estimator.going import Going, Stopped
 from estimator.model.edit import with_value
@@ -87,8 +88,8 @@ def test_outline_leads_to_the_page_with_the_heading(example: tuple[Study, bytes]
 
     walk(document.outline)
     # Neither options nor an earlier revision: those two chapters are not there.
-    always = [c.title for c in CHAPTERS if c.key not in ("changes", "options")]
-    assert [title for title in found if title in {c.title for c in CHAPTERS}] == always
+    always = [c.title for c in QUOTE.chapters if c.key not in ("changes", "options")]
+    assert [title for title in found if title in {c.title for c in QUOTE.chapters}] == always
     assert "Totals" in found and "Plant and board" in found
 
 
@@ -411,14 +412,14 @@ def test_an_empty_job_still_prints() -> None:
 
 def test_the_number_of_pages_is_right_after_a_paper_of_any_length(monkeypatch: pytest.MonkeyPatch) -> None:
     """A paper is printed once where the one before had as many pages, else twice; its bytes are the same."""
-    drawn = quote_module._print
+    drawn = write_module._print
     printings: list[int] = []
 
-    def counted(sheet: Sheet, pages: int, going: Going) -> tuple[bytes, int]:
+    def counted(paper: Paper, sheet: Sheet, pages: int, going: Going) -> tuple[bytes, int]:
         printings.append(pages)
-        return drawn(sheet, pages, going)
+        return drawn(paper, sheet, pages, going)
 
-    monkeypatch.setattr(quote_module, "_print", counted)
+    monkeypatch.setattr(write_module, "_print", counted)
     long, short = (made(raw(name)) for name in JOBS)
     before = {True: write_quote(short), False: write_quote(long)}
     lengths = {is_short: len(pages_of(paper)) for is_short, paper in before.items()}

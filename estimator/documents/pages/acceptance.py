@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from reportlab.platypus import CondPageBreak, Flowable, Table, TableStyle
 
-from estimator.documents.sheet import Chapter, Heading, Sheet
+from estimator.documents.paper import Chapter
+from estimator.documents.sheet import Heading, Sheet
 from estimator.documents.style import INK, Texts
 
 __all__ = ["ACCEPTANCE"]
@@ -39,7 +40,7 @@ def _story(sheet: Sheet) -> list[Flowable]:
         f"The customer orders the work of {sheet.reference[0].lower()}{sheet.reference[1:]}, dated "
         f"{sheet.figures.day(sheet.dated)}, {what}. {until}"
     )
-    width = sheet.paper.text_width
+    width = sheet.page.text_width
     gap, tag = 24.0, 54.0
     line = (width - gap) / 2 - tag
     heads: list[_Cell] = [

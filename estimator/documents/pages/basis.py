@@ -6,7 +6,8 @@ from collections.abc import Mapping
 
 from reportlab.platypus import Flowable, PageBreak
 
-from estimator.documents.sheet import Chapter, Heading, Sheet, boxed, headed, ruled_table
+from estimator.documents.paper import Chapter
+from estimator.documents.sheet import Heading, Sheet, boxed, headed, ruled_table
 from estimator.documents.style import Texts
 from estimator.shown.air_words import free_air_at
 from estimator.shown.proof_tables import Table, assumed, drop_table, line_table, plant_table, services
@@ -58,7 +59,7 @@ def _table(sheet: Sheet, whole: Table, shares: Mapping[str, float]) -> list[Flow
         ]
         for row in table.rows
     ]
-    width, whole_share = sheet.paper.text_width, sum(shares.values())
+    width, whole_share = sheet.page.text_width, sum(shares.values())
     return [ruled_table(rows, [width * share / whole_share for share in shares.values()])]
 
 
@@ -83,7 +84,7 @@ def _worst(sheet: Sheet) -> list[Flowable]:
         return [
             boxed(
                 [sheet.text("This design could not be proved; see the findings.", Texts.CELL_STRONG)],
-                sheet.paper.text_width,
+                sheet.page.text_width,
             )
         ]
     worst = min(proof.drops, key=lambda d: d.room)
@@ -107,7 +108,7 @@ def _worst(sheet: Sheet) -> list[Flowable]:
                     Texts.CELL_STRONG,
                 )
             ],
-            sheet.paper.text_width,
+            sheet.page.text_width,
         )
     ]
 

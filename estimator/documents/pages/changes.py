@@ -7,7 +7,8 @@ from typing import Any, Final
 from reportlab.platypus import Flowable, PageBreak
 
 from estimator.documents.enclosed import Revised
-from estimator.documents.sheet import Chapter, Heading, Sheet, headed, ruled_table
+from estimator.documents.paper import Chapter
+from estimator.documents.sheet import Heading, Sheet, headed, ruled_table
 from estimator.documents.style import INK, PALE, Texts
 from estimator.pricing.compare import RowChange
 
@@ -119,7 +120,7 @@ def _prices(sheet: Sheet, revised: Revised) -> list[Flowable]:
     ]
     return [
         *headed(sheet, "What it does to the price", "changes-price", 1),
-        ruled_table(rows, [sheet.paper.text_width * share for share in _SHARES], extra),
+        ruled_table(rows, [sheet.page.text_width * share for share in _SHARES], extra),
     ]
 
 

@@ -6,7 +6,8 @@ from collections.abc import Sequence
 
 from reportlab.platypus import Flowable
 
-from estimator.documents.sheet import Chapter, Sheet, headed
+from estimator.documents.paper import Chapter
+from estimator.documents.sheet import Sheet, headed
 from estimator.documents.style import Texts
 from estimator.model.finding import Severity
 from estimator.shown.air_words import free_air_at

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from reportlab.platypus import Flowable, HRFlowable, Spacer, Table, TableStyle
 
-from estimator.documents.sheet import Chapter, Heading, Sheet, boxed
+from estimator.documents.paper import Chapter
+from estimator.documents.sheet import Heading, Sheet, boxed
 from estimator.documents.style import PALE, RULE, Texts
 from estimator.model.party import Party
 
@@ -38,7 +39,7 @@ def _facts(sheet: Sheet) -> Table:
         rows.append(("Fingerprint", sheet.mark.short))
     return Table(
         [[sheet.text(name, Texts.LABEL), sheet.text(value, Texts.CELL_STRONG)] for name, value in rows],
-        colWidths=[sheet.paper.text_width * 0.15, sheet.paper.text_width * 0.31],
+        colWidths=[sheet.page.text_width * 0.15, sheet.page.text_width * 0.31],
         style=TableStyle(
             [
                 ("VALIGN", (0, 0), (-1, -1), "TOP"),
@@ -66,7 +67,7 @@ def _glance(sheet: Sheet) -> Table:
         + [sheet.text("Total to pay, base option" if sheet.enclosed.offers else "Total to pay", Texts.LABEL)],
         [sheet.text(value, Texts.BIG) for _, value in cells] + [sheet.text(total, Texts.BIG)],
     ]
-    width = sheet.paper.text_width
+    width = sheet.page.text_width
     return Table(
         rows,
         colWidths=[width * 0.155] * 4 + [width * 0.38],
@@ -104,12 +105,12 @@ def warnings(sheet: Sheet) -> list[Flowable]:
             f"This quote has expired: it could be accepted until {sheet.figures.day(sheet.valid_until)} and was "
             f"printed on {sheet.figures.day(sheet.on)}. Ask for a new revision."
         )
-    return [boxed([sheet.text(text, Texts.CELL_STRONG)], sheet.paper.text_width) for text in found]
+    return [boxed([sheet.text(text, Texts.CELL_STRONG)], sheet.page.text_width) for text in found]
 
 
 def _story(sheet: Sheet) -> list[Flowable]:
     job = sheet.study.job
-    width = sheet.paper.text_width
+    width = sheet.page.text_width
     title = job.quote.title.strip()
     parties = Table(
         [

@@ -8,7 +8,8 @@ from typing import Any
 from reportlab.platypus import Flowable, KeepTogether
 
 from estimator.documents.pages.cover import warnings
-from estimator.documents.sheet import Chapter, Heading, Sheet, headed, ruled_table
+from estimator.documents.paper import Chapter
+from estimator.documents.sheet import Heading, Sheet, headed, ruled_table
 from estimator.documents.style import INK, PALE, Texts
 from estimator.model.choices import ContingencyBasis, PriceBasis
 from estimator.pricing.types import PricedRow, SectionTotal
@@ -76,7 +77,7 @@ def _section(sheet: Sheet, total: SectionTotal) -> list[Flowable]:
         # No subtotal, and no last row alone, at the head of a page.
         ("NOSPLIT", (0, -min(3, len(rows) - 1)), (-1, -1)),
     ]
-    return [ruled_table(rows, [sheet.paper.text_width * share for share in _SHARES], extra)]
+    return [ruled_table(rows, [sheet.page.text_width * share for share in _SHARES], extra)]
 
 
 def _staying(sheet: Sheet) -> list[Flowable]:
@@ -107,7 +108,7 @@ def _staying(sheet: Sheet) -> list[Flowable]:
             ]
         )
     tight = [("TOPPADDING", (0, 1), (-1, -1), 1.5), ("BOTTOMPADDING", (0, 1), (-1, -1), 1.5)]
-    width = sheet.paper.text_width
+    width = sheet.page.text_width
     return [
         *headed(sheet, "Existing parts that stay, not charged", "items-existing", 1),
         ruled_table(rows, [width * share for share in (0.60, 0.12, 0.12, 0.16)], tight),
@@ -184,7 +185,7 @@ def _totals(sheet: Sheet) -> Flowable:
             sheet.text(figures.money(totals.total.likely), Texts.BIG_NUMBER),
         ]
     )
-    width = sheet.paper.text_width
+    width = sheet.page.text_width
     table = ruled_table(
         rows,
         [width * 0.42, width * 0.26],
@@ -226,7 +227,7 @@ def _payments(sheet: Sheet) -> list[Flowable]:
             sheet.text(figures.money(sum((s.amount for s in stages), Decimal(0))), Texts.NUMBER_STRONG),
         ]
     )
-    width = sheet.paper.text_width
+    width = sheet.page.text_width
     table = ruled_table(
         rows,
         [width * 0.36, width * 0.12, width * 0.20],

@@ -8,7 +8,8 @@ from reportlab.platypus import Flowable, KeepTogether, PageBreak
 
 from estimator.documents.draw import TickBox
 from estimator.documents.enclosed import Offer
-from estimator.documents.sheet import Chapter, Heading, Sheet, headed, ruled_table
+from estimator.documents.paper import Chapter
+from estimator.documents.sheet import Heading, Sheet, headed, ruled_table
 from estimator.documents.style import Texts
 from estimator.model.called import bay_names
 from estimator.pricing.compare import ChangeKind, RowChange
@@ -88,7 +89,7 @@ def _table(sheet: Sheet) -> Flowable:
             ]
         )
     extra: list[tuple[Any, ...]] = [("VALIGN", (0, 1), (-1, -1), "MIDDLE")]
-    return ruled_table(rows, [sheet.paper.text_width * share for share in (0.08, 0.52, 0.20, 0.20)], extra)
+    return ruled_table(rows, [sheet.page.text_width * share for share in (0.08, 0.52, 0.20, 0.20)], extra)
 
 
 def _difference(sheet: Sheet, offer: Offer) -> list[Flowable]:

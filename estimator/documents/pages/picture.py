@@ -7,8 +7,9 @@ from collections import Counter
 from reportlab.platypus import Flowable, PageBreak
 
 from estimator.documents.draw import LineSample, PictureOnPage
+from estimator.documents.paper import Chapter
 from estimator.documents.plan_picture import plan_picture
-from estimator.documents.sheet import Chapter, Heading, Sheet, headed, ruled_table
+from estimator.documents.sheet import Heading, Sheet, headed, ruled_table
 from estimator.documents.style import Texts
 from estimator.model.design import AIR
 from estimator.shown.lines import line_styles
@@ -51,7 +52,7 @@ def _products(sheet: Sheet) -> list[Flowable]:
         )
     if not services:
         return []
-    width = sheet.paper.text_width
+    width = sheet.page.text_width
     widths = [58.0, 0.0, width * 0.28, 78.0, 56.0, 38.0]
     widths[1] = width - sum(widths)
     return [*headed(sheet, "Products and key", "products", 1), ruled_table(rows, widths)]
@@ -74,8 +75,8 @@ def _story(sheet: Sheet) -> list[Flowable]:
         study.job.design,
         study.layout,
         sheet.figures,
-        sheet.paper.text_width,
-        sheet.paper.text_height * 0.56,
+        sheet.page.text_width,
+        sheet.page.text_height * 0.56,
     )
     return [
         PageBreak(),

@@ -7,7 +7,8 @@ from typing import Final
 
 from reportlab.platypus import Flowable, KeepTogether, PageBreak
 
-from estimator.documents.sheet import Chapter, Heading, Sheet, boxed
+from estimator.documents.paper import Chapter
+from estimator.documents.sheet import Heading, Sheet, boxed
 from estimator.documents.style import Texts
 from estimator.model.design import AIR
 from estimator.safety.notes import SafetyNote, safety_notes
@@ -62,7 +63,7 @@ def _story(sheet: Sheet) -> list[Flowable]:
                     Texts.CELL_STRONG,
                 )
             ],
-            sheet.paper.text_width,
+            sheet.page.text_width,
         ),
         sheet.text("On this job: " + (", ".join(names) or "no product yet") + ".", Texts.NOTE),
     ]

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from reportlab.platypus import Flowable
 
-from estimator.documents.sheet import Chapter, Sheet, headed
+from estimator.documents.paper import Chapter
+from estimator.documents.sheet import Sheet, headed
 from estimator.documents.style import Texts
 from estimator.shown.scope import scope_sentences, staying
 

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from reportlab.platypus import Flowable
 
-from estimator.documents.sheet import Chapter, Sheet, headed, ruled_table
+from estimator.documents.paper import Chapter
+from estimator.documents.sheet import Sheet, headed, ruled_table
 from estimator.documents.style import Texts
 from estimator.shown.scope import product_name, side_groups
 
@@ -17,7 +18,7 @@ def _story(sheet: Sheet) -> list[Flowable]:
     if not groups:
         return []
     story = headed(sheet, "What each bay side gets", "sides", room=130.0)
-    width = sheet.paper.text_width
+    width = sheet.page.text_width
     for group in groups:
         story.append(sheet.text("; ".join(group.sides), Texts.GROUP))
         rows: list[list[Flowable | str]] = [

@@ -1,0 +1,72 @@
+"""What a paper is: a title, whom it is for, and chapters on pages of a layout. `write` prints any of them."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from enum import Enum, StrEnum
+
+from reportlab.platypus import Flowable
+
+from estimator.documents.sheet import Sheet
+
+__all__ = ["Audience", "Chapter", "Layout", "Paper", "upright"]
+
+
+class Audience(StrEnum):
+    """Whom a paper is for, which decides what may stand on it.
+
+    `customer`: what is paid, never what it costs the company. `crew`: no prices at all. `office`: everything.
+    """
+
+    CUSTOMER = "customer"
+    CREW = "crew"
+    OFFICE = "office"
+
+
+class Layout(Enum):
+    """How the pages of a chapter lie; the value is the name of the page template."""
+
+    PORTRAIT = "portrait"
+    LANDSCAPE = "landscape"
+
+
+def upright(_: Sheet) -> Layout:
+    """The layout of a chapter of text."""
+    return Layout.PORTRAIT
+
+
+@dataclass(frozen=True, slots=True)
+class Chapter:
+    """One part of a paper.
+
+    Attributes:
+        key: unique in the paper.
+        title: of its heading.
+        story: its flowables in order, each made new for every printing; the page of the sheet is that of the layout.
+        with_next: kept on one page with the chapter after it where both fit on one.
+        layout: how its pages lie. A chapter of another layout than the one before begins a page.
+    """
+
+    key: str
+    title: str
+    story: Callable[[Sheet], list[Flowable]]
+    with_next: bool = False
+    layout: Callable[[Sheet], Layout] = upright
+
+
+@dataclass(frozen=True, slots=True)
+class Paper:
+    """A paper that can be written of a study.
+
+    Attributes:
+        key: by which it is asked for.
+        title: what it is called, in its head, its properties and its reference.
+        audience: whom it is for.
+        chapters: in order; one without flowables is left out.
+    """
+
+    key: str
+    title: str
+    audience: Audience
+    chapters: tuple[Chapter, ...]

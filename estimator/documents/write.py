@@ -1,0 +1,303 @@
+"""Any paper as a PDF: chapters in order on numbered pages, the same bytes for the same study and day."""
+
+from __future__ import annotations
+
+import hashlib
+import math
+import re
+from dataclasses import replace
+from datetime import date
+from io import BytesIO
+from typing import Final
+
+from reportlab.pdfgen.canvas import Canvas
+from reportlab.platypus import (
+    BaseDocTemplate,
+    Flowable,
+    Frame,
+    KeepTogether,
+    NextPageTemplate,
+    PageBreak,
+    PageTemplate,
+)
+
+from estimator.documents.enclosed import Enclosed, enclose
+from estimator.documents.faces import PLAIN, STRONG, fit, runs, width_pt
+from estimator.documents.paper import Layout, Paper
+from estimator.documents.printable import unprintable, unprintable_enclosed
+from estimator.documents.sheet import PageSize, Sheet, last_day, page_of
+from estimator.documents.style import PALE, QUIET, RULE, Texts
+from estimator.going import ALONE, Going
+from estimator.model.called import service_names
+from estimator.model.design import AIR
+from estimator.model.finding import Amount, Finding, Severity, facts
+from estimator.model.issued import Issued, handed
+from estimator.pricing.compare import CompareError
+from estimator.shown.figures import figures_of
+from estimator.shown.findings import sentences_of
+from estimator.shown.papers import Mark, draft_mark, mark_of
+from estimator.study import Study
+
+__all__ = ["QuoteError", "write_paper"]
+
+_SMALL: Final = 8.0
+_DRAFT: Final = 150.0
+_ID: Final = re.compile(rb"\[<[0-9a-f]{32}><[0-9a-f]{32}>\]")
+
+
+class QuoteError(Exception):
+    """The paper cannot be drawn as it is.
+
+    Attributes:
+        findings: why, each naming its field.
+    """
+
+    def __init__(self, findings: tuple[Finding, ...]) -> None:
+        super().__init__(" ".join(finding.message for finding in findings))
+        self.findings = findings
+
+
+def _sheet(paper: Paper, study: Study, dated: date, enclosed: Enclosed, mark: Mark, going: Going) -> Sheet:
+    job, on = study.job, study.on
+    try:
+        valid_until = last_day(dated, job.terms.validity.si)
+    except OverflowError:
+        raise QuoteError(
+            (
+                Finding(
+                    Severity.ERROR,
+                    "quote.dated",
+                    "paper-date",
+                    "Quote, Date: {dated} with a validity of {validity} passes the end of the calendar; give an "
+                    "earlier date.",
+                    facts=facts(dated=dated, validity=Amount.of(job.terms.validity)),
+                ),
+            )
+        ) from None
+    figures = figures_of(job)
+    return Sheet(
+        study=study,
+        on=on,
+        dated=dated,
+        valid_until=valid_until,
+        page=page_of(job.units),
+        figures=figures,
+        texts=Texts(figures.locale, going),
+        enclosed=enclosed,
+        say=sentences_of(study),
+        mark=mark,
+        noun=paper.title,
+    )
+
+
+def _string(canvas: Canvas, x: float, y: float, text: str, face: str, locale: str) -> None:
+    for font, piece in runs(text, face, locale):
+        canvas.setFont(font, _SMALL)
+        canvas.drawString(x, y, piece)
+        x += canvas.stringWidth(piece, font, _SMALL)
+
+
+def _draft_across(canvas: Canvas, page: PageSize) -> None:
+    """The word in pale letters from corner to corner, under what is printed."""
+    canvas.saveState()
+    canvas.setFillColor(PALE)
+    canvas.translate(page.width / 2, page.height / 2)
+    canvas.rotate(math.degrees(math.atan2(page.text_height, page.text_width)))
+    canvas.setFont(STRONG, _DRAFT)
+    canvas.drawCentredString(0, -_DRAFT / 3, "DRAFT")
+    canvas.restoreState()
+
+
+def _furniture(canvas: Canvas, sheet: Sheet, paper: PageSize, page: int, pages: int) -> None:
+    """Header (not on the first page, which has a block of its own) and footer."""
+    locale, job = sheet.texts.locale, sheet.study.job
+    right = paper.width - paper.side
+    canvas.saveState()
+    if sheet.mark.is_draft:
+        _draft_across(canvas, paper)
+    canvas.setFillColor(QUIET)
+    canvas.setStrokeColor(RULE)
+    canvas.setLineWidth(0.6)
+    half = paper.text_width / 2 - 8
+    if page > 1:
+        y = paper.height - paper.top + 20
+        _string(canvas, paper.side, y, fit(job.company.name, STRONG, _SMALL, half, locale), STRONG, locale)
+        shown = fit(sheet.reference, PLAIN, _SMALL, half, locale)
+        _string(canvas, right - width_pt(shown, PLAIN, _SMALL, locale), y, shown, PLAIN, locale)
+        canvas.line(paper.side, y - 6, right, y - 6)
+    y = paper.foot - 26
+    canvas.line(paper.side, y + 12, right, y + 12)
+    number = f"Page {page} of {pages}"
+    wide = width_pt(number, PLAIN, _SMALL, locale)
+    _string(canvas, right - wide, y, number, PLAIN, locale)
+    # What it is comes first: a long name must not push it off the page.
+    state = "DRAFT" if sheet.mark.is_draft else f"{sheet.mark.name}, fingerprint {sheet.mark.short}"
+    left = " · ".join(t for t in (state, sheet.figures.day(sheet.dated), job.customer.name.strip()) if t)
+    room = paper.text_width - wide - 24
+    _string(canvas, paper.side, y, fit(left, PLAIN, _SMALL, room, locale), PLAIN, locale)
+    canvas.restoreState()
+
+
+class _Document(BaseDocTemplate):
+    """One printing of a paper.
+
+    Args:
+        file: where it goes.
+        paper: what it is.
+        sheet: what is printed.
+        first: how the first page lies.
+        pages: number of pages that each page tells.
+        going: asked at each page whether it is still wanted.
+    """
+
+    def __init__(
+        self, file: BytesIO, paper: Paper, sheet: Sheet, first: Layout, pages: int, going: Going
+    ) -> None:
+        size, job = sheet.page, sheet.study.job
+        title = " – ".join(t for t in (sheet.reference, job.quote.title.strip()) if t)
+        products = (name for service, name in service_names(job.design).items() if service != AIR)
+        super().__init__(
+            file,
+            pagesize=(size.width, size.height),
+            title=title,
+            author=job.company.name.strip() or "Company not named yet",
+            subject=f"Central dispensing system for {job.customer.name.strip() or 'a customer not named yet'}",
+            keywords=[t for t in (paper.title.lower(), job.quote.number.strip(), *products) if t],
+            creator="Baydrop",
+            # Plain letters whatever the job's names are, so that a paper can be told by its bytes.
+            producer=f"Baydrop, content SHA-256 {sheet.mark.fingerprint}" if sheet.mark.letter else "Baydrop",
+            lang="en",
+            invariant=1,
+        )
+        day = sheet.on
+
+        def dated(*_: int) -> str:
+            return f"D:{day.year:04d}{day.month:02d}{day.day:02d}000000+00'00'"
+
+        def template(layout: Layout) -> PageTemplate:
+            lying = sheet.page if layout is Layout.PORTRAIT else sheet.page.turned
+
+            def on_page(canvas: Canvas, document: BaseDocTemplate) -> None:
+                going.check()
+                if document.page == 1:
+                    # The day asked for, never the clock: the same study on the same day is the same file.
+                    canvas.setDateFormatter(dated)
+                    canvas.showOutline()
+                _furniture(canvas, sheet, lying, document.page, pages)
+
+            frame = Frame(
+                lying.side,
+                lying.foot,
+                lying.text_width,
+                lying.text_height,
+                leftPadding=0,
+                rightPadding=0,
+                topPadding=0,
+                bottomPadding=0,
+            )
+            return PageTemplate(layout.value, [frame], onPage=on_page, pagesize=(lying.width, lying.height))
+
+        self.addPageTemplates(
+            [template(first), *(template(layout) for layout in Layout if layout is not first)]
+        )
+
+
+_last_pages: Final[dict[str, int]] = {}
+"""Pages of the last paper of each kind: where the next one begins to guess."""
+
+
+def _story(paper: Paper, sheet: Sheet, going: Going) -> tuple[Layout, list[Flowable]]:
+    """How the first page lies, and what is printed in order."""
+    story: list[Flowable] = []
+    waiting: list[Flowable] = []
+    lies: Layout | None = None
+    first = Layout.PORTRAIT
+    for chapter in paper.chapters:
+        going.check()
+        layout = chapter.layout(sheet)
+        lying = sheet if layout is Layout.PORTRAIT else replace(sheet, page=sheet.page.turned)
+        flowables = chapter.story(lying)
+        if not flowables:
+            continue
+        if lies is None:
+            first = layout
+        elif layout is not lies:
+            story += [*waiting, NextPageTemplate(layout.value), PageBreak()]
+            waiting = []
+            if isinstance(flowables[0], PageBreak):
+                flowables = flowables[1:]
+        lies = layout
+        if chapter.with_next:
+            waiting += flowables
+        elif waiting:
+            story.append(KeepTogether([*waiting, *flowables]))
+            waiting = []
+        else:
+            story += flowables
+    return first, [*story, *waiting]
+
+
+def _print(paper: Paper, sheet: Sheet, pages: int, going: Going) -> tuple[bytes, int]:
+    first, story = _story(paper, sheet, going)
+    file = BytesIO()
+    document = _Document(file, paper, sheet, first, pages, going)
+    document.build(story)
+    return _with_own_id(file.getvalue()), document.page
+
+
+def _with_own_id(file: bytes) -> bytes:
+    """The file with an id made from its content alone: the library mixes a time from the environment in.
+
+    ISO 32000-1, 14.4: two strings of 16 bytes in the trailer; they stand behind the cross-reference table, so no
+    offset moves.
+
+    Raises:
+        RuntimeError: the trailer has no id in the form that is replaced.
+    """
+    head, *rest = _ID.split(file)
+    if len(rest) != 1:
+        raise RuntimeError("the written PDF has no file id where one is expected")
+    name = hashlib.sha256(head + rest[0]).hexdigest()[:32].encode("ascii")
+    return head + b"[<" + name + b"><" + name + b">]" + rest[0]
+
+
+def write_paper(paper: Paper, study: Study, issued: Issued | None = None, going: Going = ALONE) -> bytes:
+    """A paper of a study as a PDF.
+
+    Args:
+        paper: what it is.
+        study: what is printed. Its day is the day of printing, and the date of a quote that has none of its own.
+        issued: the revision that it is printed for, without a paper yet; None for a draft.
+        going: asked on the way whether it is still wanted.
+
+    Returns:
+        The file's bytes, the same for the same study and day. A4 for metric jobs, Letter for US units.
+
+    Raises:
+        QuoteError: a text holds a character that no font here prints, the dates pass the calendar's end, or the
+            currency is another one than that of the last revision.
+        TextError: the revision cannot be read.
+        Stopped: it is not wanted any more.
+    """
+    dated = handed(issued).dated if issued is not None else study.job.quote.dated or study.on
+    if findings := unprintable(study):
+        raise QuoteError(findings)
+    try:
+        enclosed = enclose(study, issued, going)
+    except CompareError as error:
+        raise QuoteError(
+            (Finding(Severity.ERROR, "terms.currency", "paper-currency", f"Terms, Currency: {error}"),)
+        ) from None
+    going.check()
+    if findings := unprintable_enclosed(enclosed):
+        raise QuoteError(findings)
+    mark = draft_mark(study.job) if issued is None else mark_of(issued)
+    sheet = _sheet(paper, study, dated, enclosed, mark, going)
+    # The number of pages is known only after a printing. Most papers have as many as the one before: where they do, the
+    # first printing is right, else a second one is. How many stand on each page moves nothing on it.
+    guess = _last_pages.get(paper.key, 0)
+    printed, pages = _print(paper, sheet, guess, going)
+    if pages != guess:
+        printed, _ = _print(paper, sheet, pages, going)
+    _last_pages[paper.key] = pages
+    return printed
