@@ -13,10 +13,11 @@ from estimator.model.options import Alternative
 from estimator.model.site import Floor, Site
 from estimator.units import Dimension, parse
 
-__all__ = ["MOST_OPTIONS", "large_design", "large_job"]
+__all__ = ["MOST_OPTIONS", "large_design", "large_job", "repeated"]
 
 MOST_OPTIONS: Final = 50
 _LENGTH: Final = Dimension.LENGTH
+_BESIDE: Final = 4
 _SIZES: Final = ("015", "02", "025", "03", "04")
 
 
@@ -86,3 +87,46 @@ def large_job(share: float = 1.0, *, options: bool = True) -> Job:
         for i in range(count)
     )
     return Job(site=site, design=design, alternatives=alternatives)
+
+
+def repeated(job: Job, times: int) -> Job:
+    """A job with all its bays and their drops so many times, side by side and row behind row in a larger hall.
+
+    Raises:
+        ValueError: not once at least.
+    """
+    if times < 1:
+        raise ValueError(f"{times} times a job is none")
+    bays: list[Bay] = []
+    drops: list[Drop] = []
+    wide = max(b.x.si + b.width.si for b in job.design.bays)
+    deep = max(b.y.si + b.length.si for b in job.design.bays)
+    for turn in range(times):
+        east, north = turn % _BESIDE * wide, turn // _BESIDE * deep
+        bays += [
+            bay.model_copy(
+                update={
+                    "id": f"{bay.id}-{turn}",
+                    "name": f"{bay.name} {turn}",
+                    "x": parse(f"{bay.x.si + east:.3f} m", _LENGTH),
+                    "y": parse(f"{bay.y.si + north:.3f} m", _LENGTH),
+                }
+            )
+            for bay in job.design.bays
+        ]
+        drops += [
+            drop.model_copy(update={"id": f"{turn}-{drop.id}", "bay": f"{drop.bay}-{turn}"})
+            for drop in job.design.drops
+        ]
+    floor = job.site.floor.model_copy(
+        update={
+            "width": parse(f"{_BESIDE * wide + 2:.3f} m", _LENGTH),
+            "depth": parse(f"{-(-times // _BESIDE) * deep + 2:.3f} m", _LENGTH),
+        }
+    )
+    return job.model_copy(
+        update={
+            "site": job.site.model_copy(update={"floor": floor}),
+            "design": job.design.model_copy(update={"bays": tuple(bays), "drops": tuple(drops)}),
+        }
+    )

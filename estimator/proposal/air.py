@@ -8,25 +8,17 @@ finds the cheapest sizes for each pressure at a segment's start; the proof verif
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from estimator.going import ALONE, Going
-from estimator.hydraulics.air import FreeAir, header_drop
-from estimator.hydraulics.air_reference import REFERENCES
-from estimator.hydraulics.fittings import sum_of
 from estimator.hydraulics.limits import OutOfRange
-from estimator.hydraulics.pump import barometric_pressure
-from estimator.hydraulics.simultaneous import Guns, flow_at_once
-from estimator.layout.types import LineLayout, Segment
-from estimator.model.site import Site
 from estimator.proposal.cost import SizeCosts
-from estimator.reference.catalogue import Catalogue
+from estimator.reference.catalogue import Tube
 from estimator.sizing import rules
-from estimator.sizing.air_proof import AIR_TEMPERATURE_K
-from estimator.sizing.line_network import TUBE_ROUGHNESS_M, fitting_counts
+from estimator.sizing.air_line import AirLine
 
-__all__ = ["AirSizes", "size_air_line"]
+__all__ = ["AirSizes", "size_air_line", "square_losses"]
 
 _MOST_LABELS = 400
 
@@ -38,48 +30,101 @@ class AirSizes:
     Attributes:
         tubes: position in the catalogue's tubes, one a segment; empty where none holds the limit.
         cost: of the segments.
-        square: (segment, tube) -> loss of p**2 [Pa2]; sizes that choke are not in it.
         exact: no label was dropped.
     """
 
     tubes: tuple[int, ...]
     cost: float
-    square: dict[tuple[int, int], float]
     exact: bool
 
 
 @dataclass(frozen=True, slots=True)
 class _Label:
-    """Sizes of a subtree: absolute pressure squared that it needs at its start, cost, chosen (segment, tube)."""
+    """Sizes of a subtree.
+
+    Attributes:
+        need: absolute pressure squared that it needs at its start [Pa2].
+        cost: of its segments.
+        chosen: (segment, tube) at its start, None where it only joins.
+        parts: what it is put together from.
+    """
 
     need: float
     cost: float
-    chosen: tuple[tuple[int, int], ...]
+    chosen: tuple[int, int] | None = None
+    parts: tuple[_Label, ...] = ()
 
 
-def _pareto(labels: list[_Label]) -> tuple[list[_Label], bool]:
+def _pareto(labels: Iterable[_Label]) -> list[_Label]:
+    """Those that no other beats in both: cost rises, need falls."""
     kept: list[_Label] = []
     for label in sorted(labels, key=lambda x: (x.cost, x.need)):
         if not kept or label.need < kept[-1].need:
             kept.append(label)
-    return kept[:_MOST_LABELS], len(kept) <= _MOST_LABELS
+    return kept
 
 
-def _flow(segment: Segment, by_drop: dict[str, Guns]) -> float:
-    guns = [by_drop[d] for d in segment.drops if d in by_drop]
-    alike: dict[tuple[float, float], int] = {}
-    for gun in guns:
-        alike[gun.probability, gun.flow_m3_s] = alike.get((gun.probability, gun.flow_m3_s), 0) + gun.number
-    together = flow_at_once([Guns(n, p, q) for (p, q), n in alike.items()]).flow_m3_s if guns else 0.0
-    return max([together, *(g.flow_m3_s for g in guns)])
+def _thinned(labels: list[_Label]) -> tuple[list[_Label], bool]:
+    """No more than may be kept, spread from the cheapest to that which needs least; whether they are all."""
+    if len(labels) <= _MOST_LABELS:
+        return labels, True
+    last = len(labels) - 1
+    return [labels[i * last // (_MOST_LABELS - 1)] for i in range(_MOST_LABELS)], False
+
+
+def _joined(some: Sequence[_Label], others: Sequence[_Label]) -> list[_Label]:
+    """Two subtrees side by side: each need that either can have, with the cheapest of both that keep to it."""
+    found: list[_Label] = []
+    i = j = 0
+    while i < len(some) and j < len(others):
+        a, b = some[i], others[j]
+        found.append(_Label(max(a.need, b.need), a.cost + b.cost, None, (a, b)))
+        # Only by less of what needs most is less needed.
+        i, j = i + (a.need >= b.need), j + (b.need >= a.need)
+    return found
+
+
+def _tubes(label: _Label) -> dict[int, int]:
+    """Segment -> tube of a label and all its parts."""
+    found: dict[int, int] = {}
+    open_ = [label]
+    while open_:
+        here = open_.pop()
+        open_.extend(here.parts)
+        if here.chosen is not None:
+            found[here.chosen[0]] = here.chosen[1]
+    return found
+
+
+def square_losses(
+    air: AirLine, options: Sequence[Sequence[int]], tubes: Sequence[Tube], going: Going = ALONE
+) -> dict[tuple[int, int], float]:
+    """(segment, tube) -> loss of p**2 [Pa2] with the compressor's pressure at its start; less the sizes that choke.
+
+    Args:
+        air: the line.
+        options: tubes that each segment may have, positions in `tubes`.
+        tubes: the catalogue's.
+        going: asked from segment to segment whether the sizes are still wanted.
+    """
+    supply = air.supply_pa + air.barometer_pa
+    found: dict[tuple[int, int], float] = {}
+    for at, some in enumerate(options):
+        going.check()
+        for k in some:
+            try:
+                left = air.left_pa(at, tubes[k].bore_mm / 1000.0, air.supply_pa)
+            except OutOfRange:
+                continue  # it chokes, so it is no size for this flow
+            found[at, k] = supply**2 - (left + air.barometer_pa) ** 2
+    return found
 
 
 def size_air_line(
-    site: Site,
-    line: LineLayout,
-    by_drop: dict[str, Guns],
+    air: AirLine,
+    square: Mapping[tuple[int, int], float],
     options: Sequence[Sequence[int]],
-    parts: Catalogue,
+    tubes: Sequence[Tube],
     costs: SizeCosts,
     share: float = rules.HEADER_DROP_SHARE,
     going: Going = ALONE,
@@ -87,69 +132,43 @@ def size_air_line(
     """The cheapest tubes of the air line.
 
     Args:
-        site: the survey.
-        line: the air line.
-        by_drop: air of each gun at the compressor's reference conditions.
-        options: tubes that each segment may have, positions in the catalogue.
-        parts, costs: sizes and what they cost.
+        air: the line.
+        square: see `square_losses`.
+        options: tubes that each segment may have, positions in `tubes`.
+        tubes, costs: the catalogue's, and what they cost.
         share: of the supply pressure that may be lost.
         going: asked from segment to segment whether the sizes are still wanted.
     """
-    plate = REFERENCES[site.air.reference.value]
-    barometer = barometric_pressure(site.altitude.si)
-    supply = site.air.pressure.si + barometer
-    target = (site.air.pressure.si * (1.0 - share) + barometer) ** 2
-    by_id = {s.id: s for s in line.segments}
-    square: dict[tuple[int, int], float] = {}
-    for at, segment in enumerate(line.segments):
-        going.check()
-        mass = FreeAir(_flow(segment, by_drop), plate).mass_flow_kg_s
-        counts = fitting_counts(segment, by_id.get(segment.upstream))
-        for k in options[at]:
-            bore = parts.tubes[k].bore_mm / 1000.0
-            _, minor = sum_of(counts, bore)
-            try:
-                found = header_drop(
-                    mass, supply, AIR_TEMPERATURE_K, segment.length_m, bore, TUBE_ROUGHNESS_M, minor
-                )
-            except OutOfRange:
-                continue  # it chokes, so it is no size for this flow
-            square[at, k] = supply**2 - found.outlet_pa**2
+    segments = air.line.segments
+    supply = air.supply_pa + air.barometer_pa
+    target = (air.supply_pa * (1.0 - share) + air.barometer_pa) ** 2
     onward: dict[str, list[int]] = {}
-    for at, segment in enumerate(line.segments):
+    for at, segment in enumerate(segments):
         onward.setdefault(segment.upstream, []).append(at)
     below: dict[int, list[_Label]] = {}
     exact = True
-    for at in reversed(range(len(line.segments))):
-        segment = line.segments[at]
-        joined = [_Label(target if segment.ends_at_drop else 0.0, 0.0, ())]
+    for at in reversed(range(len(segments))):
+        going.check()
+        segment = segments[at]
+        joined = [_Label(target if segment.ends_at_drop else 0.0, 0.0)]
         for child in onward.get(segment.id, ()):
-            going.check()
-            joined, whole = _pareto(
-                [
-                    _Label(max(a.need, b.need), a.cost + b.cost, a.chosen + b.chosen)
-                    for a in joined
-                    for b in below[child]
-                ]
-            )
+            joined, whole = _thinned(_joined(joined, below[child]))
             exact &= whole
         labels: list[_Label] = []
         for k in options[at]:
-            cost = costs.segment(segment, parts.tubes[k].key)
-            if cost is None or (at, k) not in square:
-                continue
-            labels.extend(_Label(x.need + square[at, k], x.cost + cost, ((at, k), *x.chosen)) for x in joined)
+            cost = costs.segment(segment, tubes[k].key)
+            lost = square.get((at, k))
+            if cost is not None and lost is not None:
+                labels.extend(_Label(x.need + lost, x.cost + cost, (at, k), (x,)) for x in joined)
         # A supply that cannot be reached by any size of this subtree is no use to those upstream.
-        below[at], whole = _pareto([x for x in labels if x.need <= supply**2])
+        below[at], whole = _thinned(_pareto(x for x in labels if x.need <= supply**2))
         exact &= whole
     chosen: dict[int, int] = {}
     total = 0.0
-    for at, segment in enumerate(line.segments):
-        if segment.upstream:
-            continue
+    for at in onward.get("", ()):
         if not below[at]:
-            return AirSizes((), 0.0, square, exact)
+            return AirSizes((), 0.0, exact)
         best = below[at][0]
-        chosen.update(best.chosen)
+        chosen.update(_tubes(best))
         total += best.cost
-    return AirSizes(tuple(chosen[i] for i in range(len(line.segments))), total, square, exact)
+    return AirSizes(tuple(chosen[i] for i in range(len(segments))), total, exact)

@@ -96,6 +96,10 @@ class Bounds:
         s = trial.segments
         self.low_loss, self.high_loss = at_low[:, :s], at_high[:, :s]
         # (drops, rows) and (drops,): what does not depend on the sizes of tubes and pump
+        self._way = trial.path.astype(np.float64)
+        # What the sizes of a segment come to, by segment and sizes.
+        self._low_of: dict[tuple[int, tuple[int, ...]], FloatArray] = {}
+        self._high_of: dict[tuple[int, tuple[int, ...]], tuple[FloatArray, float]] = {}
         self._gun, self._hose = (least / c_outlet) ** 2, at_low[0, s:]
         gun = self._gun + trial.lift
         self._low_base = np.where(self.member.T, gun[:, None] + at_low[0, s:], -np.inf)
@@ -140,12 +144,21 @@ class Bounds:
         area = 0.25 * np.pi * float(self._trial.bore[tube]) ** 2
         return bool(rules.too_fast(floor_m3_s / area))
 
+    def _least(self, box: Box) -> FloatArray:
+        """Least loss (segments, rows) of each segment over the sizes of a box."""
+        rows = []
+        for s, options in enumerate(box.tubes):
+            # A box differs from the one that it was split from in one segment.
+            known = self._low_of.get((s, options))
+            if known is None:
+                known = self._low_of[s, options] = self.low_loss[list(options), s].min(axis=0)
+            rows.append(known)
+        return np.array(rows)
+
     def needs(self, box: Box) -> FloatArray:
         """Least regulator setting [Pa] that each drop (drops,) needs in the best member for it."""
-        mask = self._mask(box)
-        least = np.where(mask[:, :, None], self.low_loss, np.inf).min(axis=0)
         droop = self._low_droop[list(box.pumps)].min(axis=0)
-        need: FloatArray = (self._low_base + self._trial.path @ least + droop).max(axis=1)
+        need: FloatArray = (self._low_base + self._way @ self._least(box) + droop).max(axis=1)
         return need
 
     def needed(self, box: Box) -> float:
@@ -158,9 +171,9 @@ class Bounds:
 
     def need(self, box: Box) -> Need:
         """What makes up the least setting of a box."""
-        least = np.where(self._mask(box)[:, :, None], self.low_loss, np.inf).min(axis=0)
+        least = self._least(box)
         droop = self._low_droop[list(box.pumps)].min(axis=0)
-        table = self._low_base + self._trial.path @ least + droop
+        table = self._low_base + self._way @ least + droop
         i, row = np.unravel_index(int(table.argmax()), table.shape)
         return Need(
             int(i),
@@ -175,13 +188,20 @@ class Bounds:
     def allowed(self, box: Box) -> float:
         """Largest regulator setting [Pa] that any member of a box may have."""
         trial = self._trial
-        mask = self._mask(box)
-        most = np.where(mask[:, :, None], self.high_loss, -np.inf).max(axis=0)
+        most, rating = [], []
+        for s, options in enumerate(box.tubes):
+            known = self._high_of.get((s, options))
+            if known is None:
+                sizes = list(options)
+                known = self.high_loss[sizes, s].max(axis=0), float(trial.rating[sizes].max())
+                self._high_of[s, options] = known
+            most.append(known[0])
+            rating.append(known[1])
         droop = self._high_droop[list(box.pumps)].max(axis=0)
-        window = self._high_base + (trial.path * most.T).sum(axis=1) + droop
-        rating = np.where(mask, trial.rating[:, None], -np.inf).max(axis=0) - trial.rest_extra
+        window = self._high_base + (trial.path * np.array(most).T).sum(axis=1) + droop
+        rated = float((np.array(rating) - trial.rest_extra).min())
         pump = float(trial.pump_limit[list(box.pumps)].max())
-        return min(float(window.min()), float(rating.min()), pump)
+        return min(float(window.min()), rated, pump)
 
     def gain(self, box: Box, drop: int) -> FloatArray:
         """What the best size of each segment could add to a drop's pressure over the first size [Pa]."""
@@ -192,12 +212,6 @@ class Bounds:
                 loss = self.low_loss[list(options), s][:, rows].max(axis=1)
                 found[s] = loss[0] - loss.min()
         return found
-
-    def _mask(self, box: Box) -> BoolArray:
-        mask = np.zeros((len(self._trial.parts.tubes), self._trial.segments), dtype=np.bool_)
-        for s, options in enumerate(box.tubes):
-            mask[list(options), s] = True
-        return mask
 
 
 def _droop(curve: PumpCurve, flow: FloatArray) -> FloatArray:

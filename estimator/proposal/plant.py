@@ -6,19 +6,21 @@ from collections.abc import Callable, Sequence
 from dataclasses import replace
 
 from estimator.going import ALONE, Going
+from estimator.hydraulics.limits import OutOfRange
 from estimator.layout.tubes import line_plan, segment_tubes
 from estimator.layout.types import Layout, LineLayout
 from estimator.model.design import AIR, Design, LinePlan, PlantUnit, SegmentTube
 from estimator.model.finding import Number, Phrase, facts
 from estimator.model.site import Site
-from estimator.proposal.air import AirSizes, size_air_line
+from estimator.proposal.air import AirSizes, size_air_line, square_losses
 from estimator.proposal.cost import SizeCosts
 from estimator.proposal.types import Choice, LineProposal, Neighbour
 from estimator.proposal.words import HELD
-from estimator.reference.catalogue import Catalogue
+from estimator.reference.catalogue import Catalogue, Tube
 from estimator.reference.resolved import resolve
 from estimator.sizing import rules, told
-from estimator.sizing.air_proof import gun_demands, prove_air
+from estimator.sizing.air_line import AirLine
+from estimator.sizing.air_proof import gun_demands
 from estimator.sizing.line_proof import LineAnswer
 from estimator.sizing.plant_proof import prove_plant
 from estimator.sizing.types import Proof
@@ -67,21 +69,21 @@ def propose_air(
     keys = [t.key for t in parts.tubes]
     if any(key not in keys for key in held.values()):
         return design, None  # the layout names the unknown tube
-    answers = _answers(proof)
-    by_drop, _ = gun_demands(site, design, answers, resolve(design, parts))
+    by_drop, _ = gun_demands(site, design, _answers(proof), resolve(design, parts))
+    air = AirLine(site, line, by_drop)
     free = [not s.existing and f"lines.{AIR}.{s.id}.tube" not in pinned for s in line.segments]
     options = [
         range(len(keys)) if f else (keys.index(held[s.id]),) for s, f in zip(line.segments, free, strict=True)
     ]
     share, supply = rules.HEADER_DROP_SHARE, site.air.pressure.si
+    square = square_losses(air, options, parts.tubes, going)
     for _ in range(_TRIES):
         going.check()
-        sizes = size_air_line(site, line, by_drop, options, parts, costs, share, going)
+        sizes = size_air_line(air, square, options, parts.tubes, costs, share, going)
         if not sizes.tubes:
             return design, None
-        chosen = {s.id: keys[k] for s, k in zip(line.segments, sizes.tubes, strict=True)}
-        made = with_tubes(design, line, chosen)
-        worst, lost = _air_loss(site, made, layout, answers, parts)
+        tubes = [parts.tubes[k] for k in sizes.tubes]
+        worst, lost = _air_loss(air, tubes)
         if rules.header_verdict(lost, supply).holds:
             break
         share *= _TIGHTER
@@ -89,11 +91,11 @@ def propose_air(
         return design, None
     proved = sizes.exact and share == rules.HEADER_DROP_SHARE
 
-    def tried(segment: str, key: str) -> float | None:
+    def tried(at: int, tube: Tube) -> float | None:
         going.check()
-        return _air_loss(site, with_tubes(design, line, {**chosen, segment: key}), layout, answers, parts)[1]
+        return _air_loss(air, [*tubes[:at], tube, *tubes[at + 1 :]])[1]
 
-    choices = _air_choices(line, held, chosen, free, sizes, parts, costs, tried, supply)
+    choices = _air_choices(line, held, free, sizes, parts, costs, tried, supply)
     note = (
         Phrase(
             "The air line loses {share} of the supply at {drop}.",
@@ -102,36 +104,33 @@ def propose_air(
         if worst and lost is not None
         else Phrase("")
     )
+    made = with_tubes(design, line, {s.id: tube.key for s, tube in zip(line.segments, tubes, strict=True)})
     return made, LineProposal(AIR, choices, sizes.cost, proved, note)
 
 
-def _air_loss(
-    site: Site, design: Design, layout: Layout, answers: Sequence[LineAnswer], parts: Catalogue
-) -> tuple[str, float | None]:
+def _air_loss(air: AirLine, tubes: Sequence[Tube]) -> tuple[str, float | None]:
     """The worst air outlet and what is lost on the way to it [Pa]; None where the air chokes."""
-    found, findings = prove_air(site, design, layout, answers, resolve(design, parts))
-    if any(f.rule == "air-line-choked" for f in findings):
+    try:
+        drop, left = air.worst(tubes)
+    except OutOfRange:
         return "", None
-    return (
-        (found.worst_drop, site.air.pressure.si - found.worst_pressure_pa) if found is not None else ("", 0.0)
-    )
+    return drop, air.supply_pa - left
 
 
 def _air_choices(
     line: LineLayout,
     held: dict[str, str],
-    chosen: dict[str, str],
     free: Sequence[bool],
     sizes: AirSizes,
     parts: Catalogue,
     costs: SizeCosts,
-    tried: Callable[[str, str], float | None],
+    tried: Callable[[int, Tube], float | None],
     supply_pa: float,
 ) -> tuple[Choice, ...]:
     by_bore = sorted(range(len(parts.tubes)), key=lambda k: parts.tubes[k].bore_mm)
     found = []
     for at, segment in enumerate(line.segments):
-        key = chosen[segment.id]
+        key = parts.tubes[sizes.tubes[at]].key
         cost = costs.segment(segment, key) or 0.0
         near: dict[int, Neighbour | None] = {-1: None, 1: None}
         here = by_bore.index(sizes.tubes[at])
@@ -142,7 +141,7 @@ def _air_choices(
             other = costs.segment(segment, parts.tubes[k].key)
             if other is None:
                 continue
-            lost = tried(segment.id, parts.tubes[k].key)
+            lost = tried(at, parts.tubes[k])
             verdict = rules.header_verdict(lost, supply_pa)
             if lost is None:
                 note = Phrase("the air would choke in it")

@@ -33,7 +33,7 @@ from estimator.proposal.tree_search import MOST_BOXES, Space
 from estimator.proposal.trial import LineTrial, Pick
 from estimator.proposal.types import LineProposal, Proposal
 from estimator.reference.catalogue import Catalogue, Tube
-from estimator.reference.resolved import resolve
+from estimator.reference.resolved import Resolved, resolve
 from estimator.sizing import told
 from estimator.sizing.line_network import UnknownPartError, line_parts
 from estimator.sizing.proof import prove
@@ -52,6 +52,24 @@ _LINE_RULES = {
     "regulator-above-compressor",
     "regulator-above-pump",
 }
+
+
+@dataclass(frozen=True, slots=True)
+class _Stand:
+    """Where in a design a product, its plant and a drop stand, by id."""
+
+    products: dict[str, int]
+    plant: dict[str, int]
+    drops: dict[str, int]
+
+    @classmethod
+    def of(cls, design: Design) -> _Stand:
+        """Of a design."""
+        return cls(
+            {p.id: i for i, p in enumerate(design.products)},
+            {u.product: i for i, u in enumerate(design.plant)},
+            {d.id: i for i, d in enumerate(design.drops)},
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,11 +118,13 @@ def propose(
     failed: set[str] = set()
     proposals: dict[str, LineProposal] = {}
     sized = design
+    known = resolve(design, parts)
+    stand = _Stand.of(design)
     for at, line in enumerate(layout.lines):
         going.tell(at, len(layout.lines))
         if line.id == AIR or not line.segments:
             continue
-        result = _line(site, design, line, parts, costs, pinned, gauge, most_boxes, going)
+        result = _line(site, design, known, stand, line, parts, costs, pinned, gauge, most_boxes, going)
         if isinstance(result, Finding):
             infeasible.append(result)
             failed.add(line.id)
@@ -178,6 +198,8 @@ def _left(findings: Sequence[Finding], design: Design, failed: set[str]) -> list
 def _line(
     site: Site,
     design: Design,
+    known: Resolved,
+    stand: _Stand,
     line: LineLayout,
     parts: Catalogue,
     costs: SizeCosts,
@@ -187,8 +209,7 @@ def _line(
     going: Going,
 ) -> _LineResult | Finding | None:
     """The proposal of a line, why nothing works, or None where the line cannot be proved at all."""
-    at = next((i for i, u in enumerate(design.plant) if u.product == line.id), None)
-    product_at = next((i for i, p in enumerate(design.products) if p.id == line.id), None)
+    at, product_at = stand.plant.get(line.id), stand.products.get(line.id)
     if at is None or product_at is None:
         return None  # the layout says that it has no plant
     unit, product = design.plant[at], design.products[product_at]
@@ -197,7 +218,7 @@ def _line(
         return None  # the layout names the unknown pump
     place = f"design.products.{product_at}"
     try:
-        made = line_parts(line, resolve(design, parts))
+        made = line_parts(line, known)
         if not made.drops:
             return None
         flowing = liquid(
@@ -222,7 +243,7 @@ def _line(
                 line.id,
                 place,
                 f"design.plant.{at}",
-                tuple(f"design.drops.{_at(design, p.drop)}.nozzle_size" for p in made.drops),
+                tuple(f"design.drops.{stand.drops[p.drop.id]}.nozzle_size" for p in made.drops),
                 _lengths(design, line, place),
                 not (all(freedom.tubes) and freedom.pump and freedom.regulator),
             )
@@ -265,7 +286,7 @@ def _line(
         tuple(
             Finding(
                 Severity.WARNING,
-                f"design.drops.{_at(design, made.drops[i].drop)}.nozzle_size",
+                f"design.drops.{stand.drops[made.drops[i].drop.id]}.nozzle_size",
                 "proposal-nozzle-changed",
                 "{drop}: with nozzle {old} no sizes keep its line inside the windows, so {new} is proposed; it gives "
                 "another flow. State a wanted flow or pin the size to decide otherwise.",
@@ -290,10 +311,6 @@ def _stop(place: str, product: str, why: Fact) -> Finding:
         "hydraulic proof",
         facts=facts(product=told.product(product), why=why),
     )
-
-
-def _at(design: Design, drop: Drop) -> int:
-    return next(i for i, d in enumerate(design.drops) if d.id == drop.id)
 
 
 def _lengths(design: Design, line: LineLayout, otherwise: str) -> tuple[str, ...]:

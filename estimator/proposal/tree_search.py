@@ -20,6 +20,7 @@ import heapq
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from itertools import islice
 
 import numpy as np
 
@@ -305,7 +306,7 @@ def cheapest(trial: LineTrial, nozzles: Sequence[int], space: Space, most_boxes:
     begun = trial.work
     until = begun + MOST_WORK
     while heap and looked < most_boxes and trial.work < until:
-        taken: list[Box] = []
+        taken: list[tuple[Box, tuple[float, float]]] = []
         while heap and len(taken) < batch:
             cost, _, box = heap[0]
             if search.best is not None and cost > search.best.cost + _TIE * max(1.0, search.best.cost):
@@ -313,8 +314,9 @@ def cheapest(trial: LineTrial, nozzles: Sequence[int], space: Space, most_boxes:
                 break
             heapq.heappop(heap)
             looked += 1
-            if search.settings(box) is not None:
-                taken.append(box)
+            span = search.settings(box)
+            if span is not None:
+                taken.append((box, span))
         for child in _look(search, taken):
             cost = search.cost(child)
             if search.best is None or cost <= search.best.cost + _TIE * max(1.0, search.best.cost):
@@ -331,26 +333,25 @@ def cheapest(trial: LineTrial, nozzles: Sequence[int], space: Space, most_boxes:
     return Search(search.best, proved, looked)
 
 
-def _look(search: _Searcher, boxes: Sequence[Box]) -> list[Box]:
-    """Try the cheapest member of each box; the boxes that are left to look at."""
+def _look(search: _Searcher, boxes: Sequence[tuple[Box, tuple[float, float]]]) -> list[Box]:
+    """Try the cheapest member of each box, given with its settings; the boxes that are left to look at."""
     trial = search.trial
     new: list[Pick] = []
     window: dict[tuple[int, tuple[int, ...]], tuple[float, float] | None] = {}
-    for box in boxes:
+    for box, _ in boxes:
         member = search.cheapest_of(box)
         key = (member.pumps[0], tuple(o[0] for o in member.tubes))
         if key in search.tried or key in window:
             continue
-        window[key] = search.settings(member)
-        span = window[key]
-        if span is not None:
-            new.append(search.pick(member, span[1]))
+        own = window[key] = search.settings(member)
+        if own is not None:
+            new.append(search.pick(member, own[1]))
     fresh = {(p.pump, p.tubes): (p, o) for p, o in zip(new, trial.run(new), strict=True)}
     for key, (pick, outcome) in fresh.items():
         if outcome.limit is not Limit.LOW:
-            span = window[key]
-            assert span is not None
-            chosen, final = search.lowest(pick, span[0], outcome)
+            own = window[key]
+            assert own is not None
+            chosen, final = search.lowest(pick, own[0], outcome)
             search.tried[key] = (chosen.pressure_pa, final)
             if not final.broken:
                 cost = search.cost(Box((pick.pump,), tuple((k,) for k in pick.tubes)))
@@ -360,11 +361,9 @@ def _look(search: _Searcher, boxes: Sequence[Box]) -> list[Box]:
     left: list[Box] = []
     corners: list[tuple[Box, Outcome, Pick]] = []
     flowing: list[tuple[Box, Outcome, list[Pick]]] = []
-    for box in boxes:
+    for box, span in boxes:
         key = (box.pumps[0], tuple(o[0] for o in box.tubes))
         known = search.tried.get(key)
-        span = search.settings(box)
-        assert span is not None
         if known is None:
             # The bounds leave its cheapest member no setting; the whole box they do.
             left.extend(search.branch(box, Limit.LOW, search.bounds.binding(search.cheapest_of(box))))
@@ -442,14 +441,13 @@ def _improve(search: _Searcher, box: Box) -> None:
 
 def _try(search: _Searcher, members: Sequence[Box]) -> bool:
     """Whether one of the members, taken in order, works; the first that does is kept."""
-    ready: list[tuple[Box, tuple[float, float], Pick]] = []
-    for member in members:
-        span = search.settings(member)
-        if span is not None:
-            ready.append((member, span, search.pick(member, span[1])))
+    ready = (
+        (member, span, search.pick(member, span[1]))
+        for member in members
+        if (span := search.settings(member)) is not None
+    )
     # A few at a time: mostly one of the first works, and the rest need not be solved.
-    for start in range(0, len(ready), _TRIED_TOGETHER):
-        some = ready[start : start + _TRIED_TOGETHER]
+    while some := list(islice(ready, _TRIED_TOGETHER)):
         for (member, span, pick), outcome in zip(some, search.trial.run([p for *_, p in some]), strict=True):
             if outcome.limit is Limit.LOW:
                 continue

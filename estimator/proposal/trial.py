@@ -8,7 +8,6 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from estimator.going import ALONE, Going
-from estimator.hydraulics.fittings import sum_of
 from estimator.hydraulics.friction import FloatArray
 from estimator.hydraulics.network import LinesPlan, compile_lines
 from estimator.hydraulics.network_model import BoolArray, Network
@@ -20,7 +19,7 @@ from estimator.reference.catalogue import Catalogue
 from estimator.sizing import rules
 from estimator.sizing.line_network import (
     LineParts,
-    fitting_counts,
+    fitting_losses,
     line_network,
     nozzle_coefficient,
     pump_curve,
@@ -128,9 +127,9 @@ class LineTrial:
         self.count, self.segments = len(line.drops), len(segments)
         self.base = line_network(line, parts.pumps[0], 1e5, liquid)
         by_id = {s.id: s for s in segments}
-        counts = [fitting_counts(s, by_id.get(s.upstream)) for s in segments]
-        self.bore = np.array([t.bore_mm / 1000.0 for t in parts.tubes])
-        losses = np.array([[sum_of(c, float(d)) for d in self.bore] for c in counts])
+        bores = [t.bore_mm / 1000.0 for t in parts.tubes]
+        self.bore = np.array(bores)
+        losses = np.array([[fitting_losses(s, by_id.get(s.upstream), d) for d in bores] for s in segments])
         self._k1, self._k = losses[:, :, 0], losses[:, :, 1]
         gun = [coefficient_from_kv(p.gun.kv, liquid.density_kg_m3) for p in line.drops]
         self.nozzle = np.array([nozzle_coefficient(size, liquid) for size in parts.nozzle_sizes])

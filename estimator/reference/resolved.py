@@ -5,7 +5,7 @@ Stages take the parts from here. A part that is not there is None for all of the
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from estimator.model.choices import NozzleType
 from estimator.model.design import AIR, Design, Drop, LinePlan, PlantUnit
@@ -55,6 +55,7 @@ class Resolved:
         drops, plant: in the order of the design.
         backflow: protection of the board.
         tubes: by key.
+        segments: key of the tube of each segment that has a size of its own, by (service, segment).
         lines: what was decided about each line, by service.
         findings: keys that the catalogue does not have, each with those that it has.
     """
@@ -65,10 +66,12 @@ class Resolved:
     tubes: dict[str, Tube]
     lines: dict[str, LinePlan]
     findings: tuple[Finding, ...]
+    segments: dict[tuple[str, str], str] = field(default_factory=dict, repr=False)
+    _units: dict[str, KnownUnit] = field(default_factory=dict, repr=False, compare=False)
 
     def unit(self, product: str) -> KnownUnit | None:
         """The plant of a product, None where it has none."""
-        return next((known for known in self.plant if known.unit.product == product), None)
+        return self._units.get(product)
 
     def tubes_of(self, service: str) -> tuple[Tube, ...]:
         """The tubes chosen for a line, its own size first, each once; what a line has that nobody planned."""
@@ -79,8 +82,7 @@ class Resolved:
     def tube(self, service: str, segment: str) -> Tube | None:
         """The tube of a segment: its own size, else that of its line."""
         plan = self.lines.get(service) or LinePlan(service=service)
-        own = next((s.tube for s in plan.segment_tubes if s.segment == segment), plan.tube)
-        return self.tubes.get(own)
+        return self.tubes.get(self.segments.get((service, segment), plan.tube))
 
 
 def resolve(design: Design, parts: Catalogue) -> Resolved:
@@ -100,6 +102,10 @@ def resolve(design: Design, parts: Catalogue) -> Resolved:
     lines: dict[str, LinePlan] = {}
     for plan in design.lines:
         lines.setdefault(plan.service, plan)
+    plant = tuple(
+        KnownUnit(u, proportioners.get(u.proportioner), tanks.get(u.tank), pumps.get(u.pump))
+        for u in design.plant
+    )
     return Resolved(
         drops=tuple(
             KnownDrop(
@@ -107,14 +113,16 @@ def resolve(design: Design, parts: Catalogue) -> Resolved:
             )
             for d in design.drops
         ),
-        plant=tuple(
-            KnownUnit(u, proportioners.get(u.proportioner), tanks.get(u.tank), pumps.get(u.pump))
-            for u in design.plant
-        ),
+        plant=plant,
         backflow=next((b for b in parts.backflow if b.key == design.common.backflow), None),
         tubes={p.key: p for p in parts.tubes},
         lines=lines,
         findings=_unknown(design, parts),
+        # Of what is given twice the first counts.
+        segments={
+            (plan.service, s.segment): s.tube for plan in lines.values() for s in reversed(plan.segment_tubes)
+        },
+        _units={known.unit.product: known for known in reversed(plant)},
     )
 
 

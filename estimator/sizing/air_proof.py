@@ -3,29 +3,25 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from functools import lru_cache
 
-from estimator.hydraulics.air import FreeAir, check_compressor, header_drop, site_reference
+from estimator.hydraulics.air import FreeAir, check_compressor, site_reference
 from estimator.hydraulics.air_reference import REFERENCES
-from estimator.hydraulics.fittings import sum_of
 from estimator.hydraulics.limits import OutOfRange
 from estimator.hydraulics.pump import barometric_pressure, free_air_used
-from estimator.hydraulics.simultaneous import Guns, flow_at_once
-from estimator.layout.types import Layout, LineLayout
+from estimator.hydraulics.simultaneous import Guns
+from estimator.layout.types import Layout
 from estimator.model.design import AIR, Design
 from estimator.model.finding import Amount, Finding, Number, Phrase, Severity, facts
 from estimator.model.site import Site
 from estimator.reference.resolved import Resolved
 from estimator.sizing import rules, told
-from estimator.sizing.line_network import TUBE_ROUGHNESS_M, fitting_counts, pump_curve
+from estimator.sizing.air_line import AIR_TEMPERATURE_K, AirLine, at_once, grouped
+from estimator.sizing.line_network import pump_curve
 from estimator.sizing.line_proof import LineAnswer
 from estimator.sizing.types import AirProof, Verdict
 from estimator.units import Dimension
 
 __all__ = ["gun_demands", "prove_air"]
-
-AIR_TEMPERATURE_K = 293.15
-"""Temperature of the air in intake and line [K]; assumed."""
 
 _L_MIN = 1e-3 / 60.0
 
@@ -40,6 +36,7 @@ def gun_demands(
     per_second = site.use.vehicles_per_hour / 3600.0
     air_drops = [d for d in design.drops if d.service == AIR]
     blowing = min(1.0, per_second * site.use.blow_off_per_vehicle.si / len(air_drops)) if air_drops else 0.0
+    chances = {a.line.line: min(1.0, a.line.use_probability) for a in answers}
     by_drop: dict[str, Guns] = {}
     for one in known.drops:
         drop, gun = one.drop, one.gun
@@ -48,9 +45,7 @@ def gun_demands(
         flow = FreeAir(gun.air_free_l_min * _L_MIN, anr).to(plate).flow_m3_s
         chance = blowing
         if drop.service != AIR:
-            chance = next(
-                (min(1.0, a.line.use_probability) for a in answers if a.line.line == drop.service), 0.0
-            )
+            chance = chances.get(drop.service, 0.0)
         by_drop[drop.id] = Guns(1, chance, flow)
     pumps = []
     for answer in answers:
@@ -65,54 +60,6 @@ def gun_demands(
     return by_drop, pumps
 
 
-def _grouped(guns: Sequence[Guns]) -> list[Guns]:
-    alike: dict[tuple[float, float], int] = {}
-    for gun in guns:
-        alike[gun.probability, gun.flow_m3_s] = alike.get((gun.probability, gun.flow_m3_s), 0) + gun.number
-    return [Guns(number, p, q) for (p, q), number in alike.items()]
-
-
-@lru_cache(maxsize=512)
-def _at_once(groups: tuple[Guns, ...]) -> float:
-    # Most edits leave most air outlets as they are: the same groups are not added up twice.
-    return flow_at_once(groups).flow_m3_s
-
-
-def _worst_outlet(
-    site: Site, line: LineLayout, by_drop: dict[str, Guns], known: Resolved
-) -> tuple[str, float]:
-    """The air outlet with the lowest pressure, and that gauge pressure [Pa]. May raise OutOfRange (choked)."""
-    plate = REFERENCES[site.air.reference.value]
-    barometer = barometric_pressure(site.altitude.si)
-    at_end: dict[str, float] = {"": site.air.pressure.si}
-    by_id = {segment.id: segment for segment in line.segments}
-    worst, lowest = "", site.air.pressure.si
-    for segment in line.segments:
-        tube = known.tube(line.id, segment.id)
-        if tube is None:
-            return "", site.air.pressure.si
-        guns = [by_drop[d] for d in segment.drops if d in by_drop]
-        # Never less than the largest single gun behind it: that one must run whenever it is picked up.
-        flow = _at_once(tuple(_grouped(guns))) if guns else 0.0
-        flow = max([flow, *(g.flow_m3_s for g in guns)])
-        bore = tube.bore_mm / 1000.0
-        _, k = sum_of(fitting_counts(segment, by_id.get(segment.upstream)), bore)
-        mass = FreeAir(flow, plate).mass_flow_kg_s
-        drop = header_drop(
-            mass,
-            at_end[segment.upstream] + barometer,
-            AIR_TEMPERATURE_K,
-            segment.length_m,
-            bore,
-            TUBE_ROUGHNESS_M,
-            k,
-        )
-        at_end[segment.id] = drop.outlet_pa - barometer
-        if segment.ends_at_drop and at_end[segment.id] < lowest:
-            worst, lowest = segment.ends_at_drop, at_end[segment.id]
-    return worst, lowest
-
-
 def prove_air(
     site: Site, design: Design, layout: Layout, answers: Sequence[LineAnswer], known: Resolved
 ) -> tuple[AirProof | None, tuple[Finding, ...]]:
@@ -123,11 +70,11 @@ def prove_air(
     leaks. None where nothing asks for air.
     """
     by_drop, pumps = gun_demands(site, design, answers, known)
-    groups = [*_grouped(list(by_drop.values())), *pumps]
+    groups = (*grouped(by_drop.values()), *pumps)
     if not groups:
         return None, ()
     plate = REFERENCES[site.air.reference.value]
-    demand = FreeAir(_at_once(tuple(groups)), plate)
+    demand = FreeAir(at_once(groups), plate)
     check = check_compressor(
         FreeAir(site.air.free_air.si, plate),
         [demand],
@@ -165,7 +112,11 @@ def prove_air(
     line = layout.line(AIR)
     if line is not None and site.air.pressure.si > 0.0:
         try:
-            worst, pressure = _worst_outlet(site, line, by_drop, known)
+            tubes = [known.tube(line.id, segment.id) for segment in line.segments]
+            chosen = [tube for tube in tubes if tube is not None]
+            # A tube that the catalogue has not is told where its key stands; without it nothing is known of the line.
+            if len(chosen) == len(tubes):
+                worst, pressure = AirLine(site, line, by_drop).worst(chosen)
         except OutOfRange:
             verdict = Verdict.SHORT
             findings.append(

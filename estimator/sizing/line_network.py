@@ -36,7 +36,7 @@ __all__ = [
     "LineParts",
     "LinesNetwork",
     "UnknownPartError",
-    "fitting_counts",
+    "fitting_losses",
     "line_network",
     "line_parts",
     "lines_network",
@@ -144,12 +144,12 @@ def _passed(segment: Segment, upstream: Segment | None) -> tuple[str, ...]:
     return tuple(kinds)
 
 
-def fitting_counts(segment: Segment, upstream: Segment | None) -> dict[str, int]:
-    """Fittings that the flow through a segment passes, by the keys of the fitting table.
+def fitting_losses(segment: Segment, upstream: Segment | None, bore_m: float) -> tuple[float, float]:
+    """Loss coefficients K1 and K of the fittings that the flow through a segment passes; see `sum_of`.
 
     The tee at the end of the upstream segment counts here, once, as run or as branch by the turn taken.
     """
-    return dict(Counter(_passed(segment, upstream)))
+    return _sum_of(_passed(segment, upstream), bore_m)
 
 
 @lru_cache(maxsize=4096)
@@ -195,7 +195,7 @@ def _figures(line: LineParts, liquid: Liquid) -> _Figures:
     end_of_drop = {segment.ends_at_drop: i + 1 for i, segment in enumerate(segments) if segment.ends_at_drop}
     bore = [tube.bore_mm / 1000.0 for tube in line.tubes]
     fittings = [
-        _sum_of(_passed(s, segments[node_of[s.upstream] - 1] if s.upstream in node_of else None), d)
+        fitting_losses(s, segments[node_of[s.upstream] - 1] if s.upstream in node_of else None, d)
         for s, d in zip(segments, bore, strict=True)
     ]
     drops = line.drops
