@@ -80,7 +80,7 @@ class OwnProportioner(Frozen):
     key: Identifier = spec("Key", "Name that plant refers to; letters, digits and hyphens.")
     name: ShortText = spec("Proportioner", "Name as it is printed.", default="")
     code: _PriceCode = spec("Price code", "Code of the price book.", default="PRP-ST")
-    flow: _Flow = spec("Flow", "Water through it at the pressure below.", default="13 L/min")
+    flow: _Flow = spec("Flow", "Water through it at the pressure below.", default="11.6 L/min")
     at: _Pressure = spec("At pressure", "Inlet pressure of that flow.", default="3 bar")
     vacuum: Annotated[tuple[VacuumPoint, ...], Field(max_length=60)] = spec(
         "Vacuum curve", "Two or more points, water pressure rising.", default=()

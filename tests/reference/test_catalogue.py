@@ -11,6 +11,7 @@ from pydantic import ValidationError
 from estimator.layout.types import FittingKind
 from estimator.model.choices import NozzleType
 from estimator.model.design import Drop, LinePlan, PlantUnit
+from estimator.model.makers import OwnProportioner
 from estimator.model.spec import fields_of
 from estimator.reference.catalogue import TABLES, Catalogue, catalogue
 from estimator.safety.materials import materials_in
@@ -109,6 +110,19 @@ def test_a_metal_gun_costs_more_than_a_plastic_one() -> None:
     assert plastic is not None
     assert metal is not None
     assert metal.low > plastic.high > Decimal(0)
+
+
+# Round flows at which proportioners are sold everywhere, US gpm and L/min; from memory, no source.
+_NAMEPLATE_L_MIN = (*(gpm * _L_PER_GAL for gpm in (1, 2, 3, 3.5, 4, 6, 8, 10)), *range(1, 61))
+
+
+def test_demo_flows_are_on_no_nameplate() -> None:
+    """A figure of our own is never one that a person would take for a maker's."""
+    for unit in catalogue().proportioners:
+        nearest = min(_NAMEPLATE_L_MIN, key=lambda flow: abs(flow - unit.flow_l_min))
+        assert abs(unit.flow_l_min - nearest) >= 0.2, (unit.key, unit.flow_l_min, nearest)
+    default = OwnProportioner.model_fields["flow"].default
+    assert default == f"{catalogue().proportioners[0].flow_l_min} L/min"
 
 
 def test_no_such_table() -> None:
