@@ -121,6 +121,7 @@ class Window(QMainWindow):
         self._arrange()
         self.busy = Progress(self)
         self.busy.follow(self.proposer.work, "Looking for sizes")
+        self.busy.follow(files.opening, "Opening")
         self.busy.follow(files.papers.queue, "Writing")
         self.busy.follow(self.exchange.reading, "Reading a price book")
         self.busy.follow(self.exchange.holding, "Looking which prices are used")
@@ -679,11 +680,12 @@ class Window(QMainWindow):
     def closeEvent(self, event: QCloseEvent) -> None:
         """Write what is being written first, then ask about unsaved changes."""
         self.finish_typing()
-        papers = self.files.papers
-        self._closing = papers.is_busy
+        # What was left is not waited for: on a disk that went away its end never comes.
+        awaited = self.files.papers.queue.names
+        self._closing = bool(awaited)
         if self._closing:
-            names = ", ".join(papers.queue.names)
-            one = len(papers.queue.names) == 1
+            names = ", ".join(awaited)
+            one = len(awaited) == 1
             what = ("it is", "it") if one else ("they are", "them")
             self.say(f"Closes when {what[0]} written: {names}. Cancel leaves {what[1]}.")
             event.ignore()

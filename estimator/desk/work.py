@@ -6,16 +6,23 @@ than from one question to the next.
 
 from __future__ import annotations
 
+import weakref
 from collections.abc import Callable, Sequence
-from concurrent.futures import Future, ThreadPoolExecutor
+from concurrent.futures import Future, wait
 from dataclasses import dataclass, field
 from functools import partial
+from queue import SimpleQueue
+from threading import Thread
+from typing import Final
 
 from PySide6.QtCore import QObject, Qt, Signal
 
 from estimator.going import Going
 
-__all__ = ["Course", "Queue", "Step", "Task", "Work"]
+__all__ = ["PATIENCE_WITH_FILES_S", "Course", "Queue", "Reading", "Step", "Task", "Work"]
+
+PATIENCE_WITH_FILES_S: Final = 0.8
+"""Seconds that the end waits for work with files that was left: one on a disk that went away never answers."""
 
 Task = Callable[[Going], object]
 """What is done beside the window."""
@@ -29,6 +36,75 @@ class _Order:
     going: Going
     key: object
     future: Future[object] = field(default_factory=Future)
+
+
+_Waiting = SimpleQueue[tuple[Future[object], Callable[[], object]] | None]
+
+
+class _Thread:
+    """One thread that does what it is given, in order.
+
+    It keeps no program from ending: one that hangs in the system, reading from a disk at the other end of a line that
+    broke, would do so for ever.
+    """
+
+    def __init__(self) -> None:
+        self._waiting: _Waiting = SimpleQueue()
+        self._thread: Thread | None = None
+        self._over = False
+        weakref.finalize(self, self._waiting.put, None)
+
+    def do(self, task: Callable[[], object]) -> Future[object]:
+        if self._over:
+            raise RuntimeError("nothing can be started after the end")
+        if self._thread is None:
+            self._thread = Thread(target=_work, args=(self._waiting,), daemon=True)
+            self._thread.start()
+        future: Future[object] = Future()
+        self._waiting.put((future, task))
+        return future
+
+    def end(self, most_s: float | None) -> None:
+        """Do nothing more, and wait for what is under way, for so many seconds at most."""
+        self._over = True
+        self._waiting.put(None)
+        if self._thread is not None:
+            self._thread.join(most_s)
+
+
+def _work(waiting: _Waiting) -> None:
+    while (given := waiting.get()) is not None:
+        future, task = given
+        with _Failing(future):
+            future.set_result(task())
+        del given, future, task
+
+
+class _Failing:
+    """Whatever goes wrong within is what the future answers."""
+
+    def __init__(self, future: Future[object]) -> None:
+        self._future = future
+
+    def __enter__(self) -> None:
+        pass
+
+    def __exit__(self, _kind: object, error: BaseException | None, _trace: object) -> bool:
+        if error is not None:
+            self._future.set_exception(error)
+        return True
+
+
+class _Bell(QObject):
+    """What the thread tells the window by. It is no part of the window, which may be gone before hanging work ends.
+
+    Signals:
+        ended: an order.
+        heard: of which work, how much is done, and of how much.
+    """
+
+    ended = Signal(object)
+    heard = Signal(object, int, int)
 
 
 class _Beside(QObject):
@@ -45,20 +121,19 @@ class _Beside(QObject):
     moved = Signal(int, int)
     left = Signal()
     idle = Signal(bool)
-    _ended = Signal(object)
-    _heard = Signal(object, int, int)
 
     def __init__(self, parent: QObject | None = None) -> None:
         super().__init__(parent)
-        self._pool = ThreadPoolExecutor(max_workers=1)
-        # The first runs, or ran and its end was not told yet; the others wait for it in the pool.
+        self._thread = _Thread()
+        # The first runs, or ran and its end was not told yet; the others wait for it.
         self._orders: list[_Order] = []
         self._busy_told = False
         self._well = True
         # The signals carry answer and progress from the worker's thread into the window's; queued, because a task
         # that ends at once tells so in the window's own thread, before what it told on its way.
-        self._ended.connect(self._end, Qt.ConnectionType.QueuedConnection)
-        self._heard.connect(self._hear, Qt.ConnectionType.QueuedConnection)
+        self._bell = _Bell()
+        self._bell.ended.connect(self._end, Qt.ConnectionType.QueuedConnection)
+        self._bell.heard.connect(self._hear, Qt.ConnectionType.QueuedConnection)
 
     @property
     def is_busy(self) -> bool:
@@ -73,7 +148,8 @@ class _Beside(QObject):
         key: object = None,
     ) -> _Order:
         """An order to the thread; it begins when those before it are done, whatever the window is doing then."""
-        going = Going(lambda at, of: self._heard.emit(going, at, of))
+        bell = self._bell
+        going = Going(lambda at, of: bell.heard.emit(going, at, of))
         order = _Order(task, done, failed, going, key)
 
         def run() -> object:
@@ -82,8 +158,8 @@ class _Beside(QObject):
 
         self._orders.append(order)
         self._tell_busy()
-        order.future = self._pool.submit(run)
-        order.future.add_done_callback(lambda _: self._ended.emit(order))
+        order.future = self._thread.do(run)
+        order.future.add_done_callback(lambda _: bell.ended.emit(order))
         return order
 
     def _tell_busy(self) -> None:
@@ -100,6 +176,8 @@ class _Beside(QObject):
         self.moved.emit(done, of)
 
     def _end(self, order: _Order) -> None:
+        if order not in self._orders:
+            return  # its answer was waited for, and told then
         self._orders.remove(order)
         self._tell_busy()
         try:
@@ -134,10 +212,14 @@ class _Beside(QObject):
         if self._leave():
             self.left.emit()
 
-    def wait(self) -> None:
-        """Leave everything, until nothing is under way; nothing can be started afterwards."""
+    def wait(self, most_s: float | None = None) -> None:
+        """Leave everything, until nothing is under way; nothing can be started afterwards.
+
+        Args:
+            most_s: seconds after which what hangs in the system is not waited for.
+        """
         self._leave()
-        self._pool.shutdown(wait=True)
+        self._thread.end(most_s)
 
 
 class Work(_Beside):
@@ -156,6 +238,51 @@ class Work(_Beside):
         """
         self._leave()
         return self._give(task, done, failed).future
+
+
+class Reading(Work):
+    """Work on files that are read, which may hang in the system: on a disk at the other end of a line that broke.
+
+    What is left is over for whoever asked; the next one has a thread of its own and does not wait for it.
+    """
+
+    def __init__(self, parent: QObject | None = None) -> None:
+        super().__init__(parent)
+        self._hanging: list[_Thread] = []
+
+    def _leave(self) -> bool:
+        wanted = super()._leave()
+        if self._orders:
+            self._orders.clear()
+            self._thread.end(0.0)
+            self._hanging.append(self._thread)
+            self._thread = _Thread()
+            self._tell_busy()
+        return wanted
+
+    def wait(self, most_s: float | None = PATIENCE_WITH_FILES_S) -> None:
+        """Leave everything and wait for its end, for so many seconds at most; nothing can be started afterwards."""
+        super().wait(most_s)
+        for thread in self._hanging:
+            thread.end(most_s)
+
+    def start_patiently(
+        self,
+        task: Task,
+        done: Callable[[object], None],
+        failed: Callable[[BaseException], None],
+        patience_s: float | None,
+    ) -> None:
+        """The same; where it does not take longer than nobody notices, it is told before this returns.
+
+        Args:
+            patience_s: seconds that are waited for it; None to wait until it is there, for a script or a test.
+        """
+        self._leave()
+        order = self._give(task, done, failed)
+        wait([order.future], patience_s)
+        if order.future.done():
+            self._end(order)
 
 
 class Queue(_Beside):
@@ -193,7 +320,7 @@ class Queue(_Beside):
         """What a single one tells is not how far the queue is."""
 
     def _end(self, order: _Order) -> None:
-        self._done += 1
+        self._done += 1  # nobody waits for one of a queue: each end is told once
         self.moved.emit(self._done, self._of)
         super()._end(order)
 
@@ -268,10 +395,10 @@ class Course(_Beside):
             self.left.emit()
         self._tell_busy()
 
-    def wait(self) -> None:
+    def wait(self, most_s: float | None = None) -> None:
         """Leave everything, until nothing is under way; nothing can be started afterwards."""
         self._to_come = []
-        super().wait()
+        super().wait(most_s)
 
     def _go_on(self) -> None:
         if self._to_come and not self._orders:

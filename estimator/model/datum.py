@@ -43,6 +43,8 @@ class Datum:
             return cls(_quoted(data))
         if isinstance(data, bool):
             return cls("true" if data else "false")
+        if isinstance(data, int):
+            return cls(int.__repr__(data))
         return cls(_ENCODER.encode(data))
 
     @property

@@ -387,7 +387,7 @@ class _Applying:
             refused = error
         specs = fields_of(model)
         # Looked at as data only where a field was not given, or there are groups below.
-        if row is None or len(row.model_fields_set) < len(specs) or any(s.model for s in specs):
+        if row is None or len(row.model_fields_set) < len(specs) or _has_groups(model):
             data = change.value.data
             if isinstance(data, dict) and (lacking := next(missing_fields(model, data), None)):
                 sentence = f"{label_of(model, lacking)}: “{lacking[-1]}” is missing and must be given."
@@ -404,8 +404,8 @@ class _Applying:
                 "they must be the same.",
             )
             return None
-        for spec in specs:
-            if spec.refers_to and (unknown := self._unknown(spec, getattr(row, spec.name))):
+        for spec in _referring(model):
+            if unknown := self._unknown(spec, getattr(row, spec.name)):
                 self._idle([position], "idle_change", unknown)
                 return None
         return row
@@ -498,6 +498,17 @@ class _Applying:
 @lru_cache(maxsize=256)
 def _specs(model: type[BaseModel]) -> Mapping[str, FieldSpec]:
     return {spec.name: spec for spec in fields_of(model)}
+
+
+@lru_cache(maxsize=256)
+def _has_groups(model: type[BaseModel]) -> bool:
+    return any(spec.model for spec in fields_of(model))
+
+
+@lru_cache(maxsize=256)
+def _referring(model: type[BaseModel]) -> tuple[FieldSpec, ...]:
+    """Fields that hold the id of something else."""
+    return tuple(spec for spec in fields_of(model) if spec.refers_to)
 
 
 def _labelled(place: Place) -> tuple[str | int, ...]:

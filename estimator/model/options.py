@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from enum import StrEnum
-from typing import Annotated, Final
+from typing import Annotated, Final, Self
 
-from pydantic import Field
+from pydantic import Field, ValidationInfo, model_validator
 
+from estimator.going import Going
 from estimator.model.datum import Datum
 from estimator.model.spec import Frozen, Identifier, ShortText, spec
 
@@ -62,3 +63,10 @@ class Alternative(Frozen):
     changes: Annotated[tuple[OptionChange, ...], Field(max_length=20_000)] = spec(
         "Changes", "What it has otherwise than the base design.", default=()
     )
+
+    @model_validator(mode="after")
+    def _going_on(self, info: ValidationInfo) -> Self:
+        # Fifty options of a file may take a second to read: whoever opens it can leave it between two.
+        if isinstance(info.context, Going):
+            info.context.check()
+        return self

@@ -6,9 +6,10 @@ from collections import Counter
 from collections.abc import Iterable
 from typing import Annotated, Final, Self
 
-from pydantic import Field, model_validator
+from pydantic import Field, ValidationInfo, model_validator
 from pydantic_core import InitErrorDetails, PydanticCustomError, ValidationError
 
+from estimator.going import ALONE, Going
 from estimator.model.choices import PriceRule
 from estimator.model.design import AIR, Design
 from estimator.model.option_changes import applied
@@ -170,11 +171,14 @@ class Snapshot(Frozen):
     )
 
     @model_validator(mode="after")
-    def _consistent(self) -> Self:
+    def _consistent(self, info: ValidationInfo) -> Self:
+        # Whoever opens a large file may leave it on the way.
+        going = info.context if isinstance(info.context, Going) else ALONE
         base = _design_problems(self.design, ("design",))
         wrong = [*base, *_terms_problems(self.terms)]
         names = [BASE, *(a.id for a in self.alternatives)]
         for i, alternative in enumerate(self.alternatives):
+            going.tell(i, len(self.alternatives))
             if alternative.id in names[: i + 1]:
                 sentence = (
                     f"The id “{BASE}” is kept for the base design; choose another."

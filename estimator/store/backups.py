@@ -15,10 +15,11 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import Final
 
+from estimator.going import ALONE, Going
 from estimator.locales import moment_text
 from estimator.model.job import Job
 from estimator.store.files import FileTrouble, read_whole, shown, write_whole
-from estimator.store.jobs import EXTENSION, load_job
+from estimator.store.jobs import EXTENSION, job_bytes_at, job_from_bytes
 from estimator.store.places import user_folder
 
 __all__ = ["MOST_KEPT", "Earlier", "earlier_of", "earlier_of_all", "keep_earlier", "read_earlier", "words"]
@@ -137,13 +138,14 @@ def earlier_of_all() -> tuple[Earlier, ...]:
     return tuple(sorted(newest, key=lambda e: e.saved, reverse=True))
 
 
-def read_earlier(version: Earlier) -> Job:
+def read_earlier(version: Earlier, going: Going = ALONE) -> Job:
     """The job of an earlier version.
 
     Raises:
         JobFileError: it cannot be read.
+        Stopped: it is not wanted any more.
     """
-    return load_job(version.path)
+    return job_from_bytes(job_bytes_at(version.path, going), shown(version.path.name), going)
 
 
 def words(version: Earlier, locale: str) -> str:

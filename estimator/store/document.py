@@ -13,6 +13,7 @@ from pathlib import Path
 from typing import Final
 
 from estimator.acts.issue import IssueError, check_lineage
+from estimator.going import ALONE, Going
 from estimator.model.issued import Issued
 from estimator.model.job import Job
 from estimator.store.backups import keep_earlier
@@ -81,19 +82,23 @@ class JobFile:
     issued: tuple[Issued, ...] | None = None
 
     @classmethod
-    def read(cls, path: Path, known: tuple[JobFile, Job] | None = None) -> tuple[JobFile, Job]:
+    def read(
+        cls, path: Path, known: tuple[JobFile, Job] | None = None, going: Going = ALONE
+    ) -> tuple[JobFile, Job]:
         """A file and the job that it holds; it is not locked.
 
         Args:
             known: what was read there a moment ago: the answer, if the file still holds that.
+            going: asked and told on the way.
 
         Raises:
             JobFileError: see `load_job`.
+            Stopped: it is not wanted any more.
         """
-        content = job_bytes_at(path)
+        content = job_bytes_at(path, going)
         if known is not None and known[0].mark == fingerprint(content):
             return known
-        job = job_from_bytes(content, shown(path.name))
+        job = job_from_bytes(content, shown(path.name), going)
         return cls(path, fingerprint(content), issued=job.issued), job
 
     @classmethod

@@ -15,8 +15,9 @@ import time
 from enum import Enum
 from functools import lru_cache
 from pathlib import Path
-from typing import Final
+from typing import BinaryIO, Final
 
+from estimator.going import ALONE, Going
 from estimator.store.processes import Process, this_process
 
 __all__ = [
@@ -33,6 +34,7 @@ __all__ = [
 ]
 
 _MEGABYTE: Final = 1_000_000
+_AT_ONCE: Final = 4_000_000
 _HEAD: Final = 4096
 _DAY_S: Final = 86_400
 _PART: Final = re.compile(r"\.([0-9a-f]{12})-(\d{1,10})-[0-9a-f]{16}\.part", re.ASCII)
@@ -109,12 +111,18 @@ def _why(error: OSError | ValueError) -> str:
     return _reason(error) if isinstance(error, OSError) else "its name holds a character that is not allowed"
 
 
-def read_whole(path: Path, most_bytes: int) -> bytes:
+def read_whole(path: Path, most_bytes: int, going: Going = ALONE) -> bytes:
     """All bytes of an ordinary file.
+
+    Args:
+        path: of the file.
+        most_bytes: how large it may be.
+        going: asked between pieces; a disk at the other end of a line may be slow.
 
     Raises:
         FileTrouble: no such file, not an ordinary file, larger than `most_bytes`, not readable, or written to by
             somebody while it was read.
+        Stopped: it is not wanted any more.
     """
     name = shown(path.name)
     try:
@@ -126,7 +134,7 @@ def read_whole(path: Path, most_bytes: int) -> bytes:
             before = os.fstat(file.fileno())
             if not stat.S_ISREG(before.st_mode):
                 raise FileTrouble(f"“{name}” is not a file; choose a file.")
-            content = file.read(most_bytes + 1)
+            content = _pieces(file, most_bytes + 1, going)
             after = os.fstat(file.fileno())
     except FileNotFoundError:
         raise FileTrouble(f"There is no file “{name}” in “{shown(str(path.parent))}”.") from None
@@ -140,6 +148,20 @@ def read_whole(path: Path, most_bytes: int) -> bytes:
     if (before.st_size, before.st_mtime_ns) != (after.st_size, after.st_mtime_ns):
         raise FileTrouble(f"“{name}” is being written by another program; try again in a moment.")
     return content
+
+
+def _pieces(file: BinaryIO, most_bytes: int, going: Going) -> bytes:
+    """What a file holds, up to so many bytes; one that grows without end is read no further."""
+    pieces: list[bytes] = []
+    room = most_bytes
+    while room > 0:
+        wanted = min(room, _AT_ONCE)
+        pieces.append(file.read(wanted))
+        going.check()
+        if len(pieces[-1]) < wanted:
+            break
+        room -= wanted
+    return b"".join(pieces)
 
 
 def write_whole(path: Path, content: bytes, *, over_any: bool = False) -> None:

@@ -18,10 +18,12 @@ from pydantic import ValidationError
 from pydantic.json_schema import GenerateJsonSchema
 from pydantic_core import core_schema
 
+from estimator.going import ALONE, Going
 from estimator.model.finding import Finding, Severity
 from estimator.model.job import FORMAT, Job
 from estimator.model.problems import label_of
 from estimator.model.upgrades import upgraded
+from estimator.store.collecting import collecting_later
 from estimator.store.files import FileTrouble, read_whole, shown, write_whole
 from estimator.store.structure import MOST_FINDINGS, first_problems, fit_of, some
 
@@ -84,25 +86,27 @@ def load_job(path: Path) -> Job:
     return job_from_bytes(job_bytes_at(path), shown(path.name))
 
 
-def job_bytes_at(path: Path) -> bytes:
+def job_bytes_at(path: Path, going: Going = ALONE) -> bytes:
     """What a job's file holds, unread.
 
     Raises:
         JobFileError: it cannot be read, or is larger than a job's file can be.
+        Stopped: it is not wanted any more.
     """
     try:
-        return read_whole(path, MOST_BYTES)
+        return read_whole(path, MOST_BYTES, going)
     except FileTrouble as trouble:
         refuse("file", str(trouble))
 
 
-def job_from_bytes(content: bytes, name: str) -> Job:
+def job_from_bytes(content: bytes, name: str, going: Going = ALONE) -> Job:
     """The job that a file's content holds.
 
     Raises:
         JobFileError: see `load_job`.
+        Stopped: it is not wanted any more.
     """
-    return job_from_text(_text(content, name), name)
+    return job_from_text(_text(content, name), name, going)
 
 
 def save_job(path: Path, job: Job) -> None:
@@ -157,18 +161,28 @@ def job_text(job: Job) -> str:
     return json.dumps(job.model_dump(mode="json"), indent=2, ensure_ascii=False, allow_nan=False) + "\n"
 
 
-def job_from_text(text: str, name: str) -> Job:
+def job_from_text(text: str, name: str, going: Going = ALONE) -> Job:
     """The job that a file's text holds.
 
     Args:
         text: JSON.
         name: what the file is called in messages.
+        going: asked between the steps and at each option.
 
     Raises:
         JobFileError: see `load_job`.
+        Stopped: it is not wanted any more.
     """
+    with collecting_later():
+        return _job_from_text(text, name, going)
+
+
+def _job_from_text(text: str, name: str, going: Going) -> Job:
+    going.check()
     data = _parsed(text, name)
+    going.check()
     odd = _odd_values(_levels(data, name))
+    going.check()
     if odd:
         raise JobFileError(some(odd))
     if not isinstance(data, dict) or "format" not in data:
@@ -181,10 +195,11 @@ def job_from_text(text: str, name: str) -> Job:
     if half:
         raise JobFileError(some(half))
     missing, hopeless = fit_of(Job, data)
+    going.check()
     if hopeless:
         raise JobFileError(missing)
     try:
-        job = Job.model_validate_json(text)
+        job = Job.model_validate_json(text, context=going)
     except ValidationError as error:
         if error.error_count() == 1 and error.errors(include_url=False)[0]["type"] == "json_invalid":
             # What reads JSON here takes an escape of half a pair of characters; what checks it does not.

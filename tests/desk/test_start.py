@@ -38,9 +38,17 @@ def told(home: Path, qtbot: QtBot, monkeypatch: pytest.MonkeyPatch) -> list[Sequ
     return sentences
 
 
+def the_window() -> Window:
+    """The one window, when what it was started with is open."""
+    (window,) = [w for w in QApplication.topLevelWidgets() if isinstance(w, Window)]
+    while window.files.opening.is_busy:
+        QApplication.processEvents()
+    return window
+
+
 def close_window() -> Window:
     """The one window, closed."""
-    (window,) = [w for w in QApplication.topLevelWidgets() if isinstance(w, Window)]
+    window = the_window()
     window.close()
     window.deleteLater()
     return window
@@ -103,7 +111,7 @@ app.main([])
 def test_a_view_is_built_when_it_is_first_seen(told: list[Sequence[str]], qtbot: QtBot) -> None:
     """Nothing behind the floor plan is built by the start; each view is there, filled, once chosen and worked out."""
     assert main([str(EXAMPLE)]) == 0
-    (window,) = [w for w in QApplication.topLevelWidgets() if isinstance(w, Window)]
+    window = the_window()
     views: tuple[type[QWidget], ...] = (
         PriceView,
         BuyingView,

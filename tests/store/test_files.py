@@ -11,6 +11,8 @@ from pathlib import Path
 
 import pytest
 
+from estimator.going import Going, Stopped
+from estimator.store import files
 from estimator.store.backups import earlier_of, keep_earlier
 from estimator.store.files import FileTrouble, read_whole, write_whole
 from estimator.store.processes import this_process
@@ -105,6 +107,49 @@ def test_the_limit_is_the_last_size_that_is_read(tmp_path: Path) -> None:
     assert read_whole(path, 1000) == b"x" * 1000
     with pytest.raises(FileTrouble, match="larger than"):
         read_whole(path, 999)
+
+
+def test_a_large_file_is_read_in_pieces_and_can_be_left(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """It was one call, which a slow disk may take any time for."""
+    monkeypatch.setattr(files, "_AT_ONCE", 100)
+    path = tmp_path / "a"
+    content = bytes(range(256)) * 4
+    path.write_bytes(content)
+    assert [read_whole(path, most) for most in (1024, 5000)] == [content] * 2
+    with pytest.raises(FileTrouble, match="larger than"):
+        read_whole(path, 1023)
+    going = Going()
+    going.leave()
+    with pytest.raises(Stopped):
+        read_whole(path, 5000, going)
+
+
+def test_a_file_that_grows_while_it_is_read(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Somebody appends whenever a piece was read: read up to the limit and no further, or told and not taken."""
+    monkeypatch.setattr(files, "_AT_ONCE", 100)
+    path = tmp_path / "log"
+
+    class Appending(Going):
+        def check(self) -> None:
+            with path.open("ab") as file:
+                file.write(b"x" * 300)
+
+    path.write_bytes(b"x" * 300)
+    with pytest.raises(FileTrouble, match="larger than"):
+        read_whole(path, 2000, Appending())
+    assert path.stat().st_size < 10_000
+
+    class Once(Going):
+        def check(self) -> None:
+            if path.stat().st_size == 150:
+                with path.open("ab") as file:
+                    file.write(b"y" * 60)
+
+    path.write_bytes(b"x" * 150)
+    with pytest.raises(FileTrouble, match="being written by another program"):
+        read_whole(path, 2000, Once())
 
 
 def test_messages_hold_no_control_characters_and_end(tmp_path: Path) -> None:

@@ -23,7 +23,7 @@ from estimator.desk.doing.exchange_dialog import (
 from estimator.desk.doing.papers import Papers
 from estimator.desk.doing.questions import Dialogs
 from estimator.desk.session import Session
-from estimator.desk.work import Work
+from estimator.desk.work import Reading, Work
 from estimator.going import Going
 from estimator.locales import day_text
 from estimator.model.edit import EditError
@@ -62,7 +62,7 @@ class Exchange(QObject):
     def __init__(self, session: Session, dialogs: Dialogs, papers: Papers, parent: QWidget) -> None:
         super().__init__(parent)
         self._parent, self._session, self._dialogs, self._papers = parent, session, dialogs, papers
-        self.reading, self.holding = Work(self), Work(self)
+        self.reading, self.holding = Reading(self), Work(self)
         self.reading.left.connect(lambda: session.said.emit("Left: the price book is as it was."))
         self.holding.left.connect(lambda: session.said.emit("Left: no prices are held that were not before."))
         self.dialog: ChangesDialog | None = None

@@ -9,14 +9,18 @@ import time
 import uuid
 from collections.abc import Callable, Sequence
 from datetime import UTC, datetime
+from functools import partial
 from pathlib import Path
+from typing import cast
 
 from PySide6.QtCore import QObject, QTimer, Signal
 
 from estimator import __version__
+from estimator.acts.document import Document
 from estimator.desk.doing.papers import Papers
 from estimator.desk.doing.questions import Answer, Dialogs
 from estimator.desk.session import Session
+from estimator.desk.work import PATIENCE_WITH_FILES_S, Reading
 from estimator.locales import moment_text
 from estimator.model.edit import with_value
 from estimator.model.job import Job, snapshot_of
@@ -57,6 +61,10 @@ class Files(QObject):
         keep_book: whether edits of the price book go to the person's own file; False when that file is broken
             and must stay as it is.
 
+    Attributes:
+        papers: writes them.
+        opening: reads jobs beside the window.
+
     Signals:
         theme_changed: another theme is to be shown, by its name.
         recent_changed: the list of files opened lately is another.
@@ -72,6 +80,8 @@ class Files(QObject):
         self.session = session
         self.dialogs = dialogs
         self.papers = Papers(session, dialogs, self)
+        self.opening = Reading(self)
+        self.opening.left.connect(lambda: session.said.emit("Left: the open job is as it was."))
         self.settings, problems = load_settings()
         self._start_sentences = [f.message for f in problems]
         self._kept_book = session.book
@@ -108,20 +118,49 @@ class Files(QObject):
             self.open_path(path)
 
     def open_path(self, path: Path) -> bool:
-        """A job from a file; the open job stays if that is not possible."""
-        try:
-            known = JobFile.read(path)
-        except JobFileError as error:
-            self.dialogs.tell("This file cannot be opened", [f.message for f in error.findings])
-            return False
-        if not self.may_leave():
-            return False
-        try:
-            # What was just saved may be this very file.
-            file, job = JobFile.read(path, known)
-        except JobFileError as error:
-            self.dialogs.tell("This file cannot be opened", [f.message for f in error.findings])
-            return False
+        """A job from a file, read beside the window; the open job stays if that is not possible.
+
+        Returns:
+            Whether it is open now; False, too, while a large one is still being read.
+        """
+        return self._read(path, None)
+
+    def _read(self, path: Path, known: tuple[JobFile, Job] | None, left: Document | None = None) -> bool:
+        """Read a job, then leave the open one.
+
+        Args:
+            known: what was read there before the person was asked about the open job. What was just saved may be
+                this very file, so it is looked at once more.
+            left: the open job as it was when the person let it go.
+        """
+        opened = []
+
+        def done(answer: object) -> None:
+            read = cast(tuple[JobFile, Job], answer)
+            if left is None or self.session.document is not left:
+                if self.may_leave():
+                    opened.append(self._read(path, read, self.session.document))
+            else:
+                opened.append(self._opened(path, *read))
+
+        def fail(error: BaseException) -> None:
+            self._not_opened("This file cannot be opened", error)
+
+        if known is None:
+            self.session.said.emit(f"Opening {shown(path.name)} …")
+        self.opening.start_patiently(
+            lambda going: JobFile.read(path, known, going), done, fail, self.session.patience_s
+        )
+        return any(opened)
+
+    def _not_opened(self, title: str, error: BaseException) -> None:
+        if not isinstance(error, JobFileError):
+            raise error
+        self.session.said.emit("The open job is as it was.")
+        self.dialogs.tell(title, [f.message for f in error.findings])
+
+    def _opened(self, path: Path, file: JobFile, job: Job) -> bool:
+        """Take what was read in the place of the open job; False if the person changed their mind."""
         before = self._file
         if before is not None:
             before.close()
@@ -317,14 +356,21 @@ class Files(QObject):
 
     def open_earlier(self, version: backups.Earlier) -> None:
         """A version that was saved earlier, as a new job; the file stays as it is."""
-        try:
-            job = backups.read_earlier(version)
-        except JobFileError as error:
-            self.dialogs.tell("This version cannot be opened", [f.message for f in error.findings])
-            return
-        if self.may_leave():
-            self._adopt(job, None)
-            self.session.said.emit(f"Opened {self.version_words(version)}; save it under a name of its own.")
+
+        def done(answer: object) -> None:
+            assert isinstance(answer, Job)
+            if self.may_leave():
+                self._adopt(answer, None)
+                self.session.said.emit(
+                    f"Opened {self.version_words(version)}; save it under a name of its own."
+                )
+
+        def fail(error: BaseException) -> None:
+            self._not_opened("This version cannot be opened", error)
+
+        self.opening.start_patiently(
+            partial(backups.read_earlier, version), done, fail, self.session.patience_s
+        )
 
     def may_leave(self) -> bool:
         """Whether the open job may go: it is saved, or the person says so."""
@@ -346,6 +392,8 @@ class Files(QObject):
         return "".join(c if c.isalnum() else "-" for c in words).strip("-").lower()[:60] or "job"
 
     def _adopt(self, job: Job, file: JobFile | None, *, saved: bool = True) -> None:
+        # What is still being read is not wanted any more: another job was opened or begun.
+        self.opening.stop()
         self._discard_recovery()
         self._begin_recovery()
         self._came_from = None
@@ -409,7 +457,8 @@ class Files(QObject):
             self._lock.release()
         if self._file is not None:
             self._file.close()
-        self.papers.queue.wait()
+        self.opening.wait()
+        self.papers.queue.wait(PATIENCE_WITH_FILES_S)
 
     # Price book.
 
