@@ -9,6 +9,7 @@ from decimal import Decimal
 
 from estimator.documents.enclosed import Enclosed
 from estimator.documents.faces import cannot_print
+from estimator.documents.pages.conditions import ORDER_TEXTS
 from estimator.model.finding import Finding, Severity
 from estimator.model.job import Job
 from estimator.model.option_designs import design_of
@@ -24,10 +25,10 @@ Path = tuple[str | int, ...]
 
 def _job_texts(job: Job) -> Iterator[tuple[Path, str]]:
     for block, fields in (
-        ("quote", ("number", "title", "notes")),
-        ("company", ("name", "contact", "address", "phone", "email")),
+        ("quote", ("number", "title", "order_number", "site_address", "notes")),
+        ("company", ("name", "contact", "address", "phone", "email", "licence", "tax_number")),
         ("customer", ("name", "contact", "address", "phone", "email")),
-        ("terms", ("tax_name",)),
+        ("terms", ("tax_name", *(name for name, _ in ORDER_TEXTS))),
     ):
         for field in fields:
             yield (block, field), str(getattr(getattr(job, block), field))

@@ -9,7 +9,7 @@ from pydantic import Field
 
 from estimator.model.spec import Frozen, LongText, ShortText, spec
 
-__all__ = ["Party", "QuoteInfo"]
+__all__ = ["Company", "Party", "QuoteInfo"]
 
 
 class Party(Frozen):
@@ -20,6 +20,17 @@ class Party(Frozen):
     address: LongText = spec("Address", "Postal address, one line each.", default="")
     phone: ShortText = spec("Phone", "Telephone number.", default="")
     email: ShortText = spec("E-mail", "E-mail address.", default="")
+
+
+class Company(Party):
+    """The company that quotes."""
+
+    licence: ShortText = spec(
+        "Licence number", "Of the company or its contractor's licence; printed under its name.", default=""
+    )
+    tax_number: ShortText = spec(
+        "Tax number", "What the tax office knows the company by; printed under its name.", default=""
+    )
 
 
 class QuoteInfo(Frozen):
@@ -33,4 +44,12 @@ class QuoteInfo(Frozen):
     )
     dated: date | None = spec("Date", "Date of the quote; today if left out.", default=None)
     title: ShortText = spec("Job title", "What the job is called on the paper.", default="")
+    order_number: ShortText = spec(
+        "Order number", "The customer's own number for this work; printed on the cover.", default=""
+    )
+    site_address: LongText = spec(
+        "Site address",
+        "Where the work is done, one line each, if it is not at the customer's address.",
+        default="",
+    )
     notes: LongText = spec("Notes", "Printed under the scope summary.", default="")

@@ -14,7 +14,7 @@ from estimator.model.choices import PriceRule
 from estimator.model.design import AIR, Design
 from estimator.model.option_changes import applied
 from estimator.model.options import BASE, Alternative
-from estimator.model.party import Party, QuoteInfo
+from estimator.model.party import Company, Party, QuoteInfo
 from estimator.model.pricebook import PinnedPrices
 from estimator.model.site import Site
 from estimator.model.spec import Frozen, spec
@@ -158,7 +158,7 @@ class Snapshot(Frozen):
         default=UnitSystem.METRIC,
     )
     quote: QuoteInfo = spec("Quote", "What identifies the quote.", default=QuoteInfo())
-    company: Party = spec("Company", "Who quotes.", default=Party())
+    company: Company = spec("Company", "Who quotes.", default=Company())
     customer: Party = spec("Customer", "Who is quoted.", default=Party())
     site: Site = spec("Survey", "What is there before anything is built.", default=Site())
     design: Design = spec("Design", "Products, bays, drops, plant and lines.", default=Design())

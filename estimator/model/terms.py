@@ -176,6 +176,19 @@ class Terms(Frozen):
     validity: Annotated[Quantity, Measure(Dimension.TIME, "1 day", "3650 days")] = spec(
         "Valid for", "From the date of the quote.", default="30 days"
     )
+    lead_time: Annotated[Quantity, Measure(Dimension.TIME, "1 day", "1000 days")] | None = spec(
+        "Lead time", "From the order to the first day of work on site.", default=None
+    )
+    payment_terms: LongText = spec(
+        "Payment terms", "How and when a payment is made; printed if given.", default=""
+    )
+    change_orders: LongText = spec(
+        "Change orders", "How a change after the order is agreed and charged; printed if given.", default=""
+    )
+    warranty: LongText = spec(
+        "Warranty", "What the company stands for and how long; printed if given.", default=""
+    )
+    insurance: LongText = spec("Insurance", "What the company is insured for; printed if given.", default="")
     assumptions: Annotated[tuple[LongText, ...], Field(max_length=200)] = spec(
         "Assumptions", "Printed on the quote, one a line.", default=()
     )

@@ -186,9 +186,25 @@ def _sheet_of(product: Data) -> None:
     product.setdefault("containers", 1)
 
 
+def _words_of_the_order(data: Data) -> None:
+    """Numbers, the place of the work and the texts of an order had no fields: an older file has none of them."""
+    for block, names in (
+        ("company", ("licence", "tax_number")),
+        ("quote", ("order_number", "site_address")),
+        ("terms", ("payment_terms", "change_orders", "warranty", "insurance")),
+    ):
+        group = data.get(block)
+        if isinstance(group, dict):
+            for name in names:
+                group.setdefault(name, "")
+    terms = data.get("terms")
+    if isinstance(terms, dict):
+        terms.setdefault("lead_time", None)
+
+
 _STEPS: Final[Mapping[int, tuple[Callable[[Data], None], ...]]] = {
     1: (_letters, _papers, _line_colours, _demo_marks, _options_as_differences),
-    2: (_sheets,),
+    2: (_sheets, _words_of_the_order),
 }
 """By the format they start from; each changes the copy it is given. A step that gives every design a field stands
 before the one that turns the options' designs into differences."""

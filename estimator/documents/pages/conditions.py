@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import Final
 
 from reportlab.platypus import Flowable
 
@@ -12,7 +13,15 @@ from estimator.documents.style import Texts
 from estimator.model.finding import Severity
 from estimator.shown.air_words import free_air_at
 
-__all__ = ["CONDITIONS"]
+__all__ = ["CONDITIONS", "ORDER_TEXTS"]
+
+ORDER_TEXTS: Final = (
+    ("payment_terms", "Payment"),
+    ("change_orders", "Changes after the order"),
+    ("warranty", "Warranty"),
+    ("insurance", "Insurance"),
+)
+"""Texts of the terms that are printed where they are given: field and heading."""
 
 
 def _surveyed(sheet: Sheet) -> list[str]:
@@ -40,6 +49,21 @@ def _listed(sheet: Sheet, lines: Sequence[str]) -> list[Flowable]:
     return [sheet.texts.paragraph(line.strip(), Texts.ITEM, "–") for line in lines if line.strip()]
 
 
+def _order(sheet: Sheet) -> list[Flowable]:
+    """What the order rests on besides; nothing of what is not given."""
+    terms = sheet.study.job.terms
+    pairs = [(label, text) for name, label in ORDER_TEXTS if (text := str(getattr(terms, name)).strip())]
+    if terms.lead_time is not None:
+        time = sheet.figures.typed(terms.lead_time)
+        pairs.insert(0, ("Lead time", f"Work on site begins within {time} of the order."))
+    if not pairs:
+        return []
+    return [
+        *headed(sheet, "Terms of the order", "conditions-order", 1),
+        *(sheet.texts.pair(f"{label}:", text, Texts.BODY) for label, text in pairs),
+    ]
+
+
 def _open(sheet: Sheet) -> list[Flowable]:
     """What was found that concerns the one who signs, and who else decides it."""
     found = {
@@ -65,6 +89,7 @@ def _story(sheet: Sheet) -> list[Flowable]:
         *_listed(sheet, [*terms.assumptions, *_surveyed(sheet)]),
         *headed(sheet, "Exclusions", "conditions-exclusions", 1),
         *exclusions,
+        *_order(sheet),
         *_open(sheet),
     ]
 

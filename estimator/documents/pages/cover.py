@@ -7,24 +7,41 @@ from reportlab.platypus import Flowable, HRFlowable, Spacer, Table, TableStyle
 from estimator.documents.paper import Chapter
 from estimator.documents.sheet import Heading, Sheet, boxed
 from estimator.documents.style import PALE, RULE, Texts
-from estimator.model.party import Party
+from estimator.model.party import Company, Party
 
 __all__ = ["COVER"]
 
 _LINES_AT_MOST = 7
 
 
-def _party(sheet: Sheet, party: Party, unnamed: str) -> list[Flowable]:
-    lines = [line.strip() for line in party.address.splitlines() if line.strip()]
+def _address(typed: str) -> str:
+    lines = [line.strip() for line in typed.splitlines() if line.strip()]
     # An address of very many lines is run together, so that the block stays a block.
-    address = "\n".join(lines) if len(lines) <= _LINES_AT_MOST else ", ".join(lines)
+    return "\n".join(lines) if len(lines) <= _LINES_AT_MOST else ", ".join(lines)
+
+
+def _party(sheet: Sheet, party: Party, unnamed: str) -> list[Flowable]:
+    address = _address(party.address)
     block: list[Flowable] = [sheet.text(party.name.strip() or unnamed, Texts.CELL_STRONG)]
     block += [
         sheet.text(text, Texts.CELL)
         for text in (party.contact.strip(), address, party.phone.strip(), party.email.strip())
         if text
     ]
+    if isinstance(party, Company):
+        numbers = (("Licence number", party.licence), ("Tax number", party.tax_number))
+        block += [
+            sheet.text(f"{label} {number.strip()}", Texts.CELL) for label, number in numbers if number.strip()
+        ]
     return block
+
+
+def _site(sheet: Sheet) -> list[Flowable]:
+    """Where the work is done, if not at the customer's address."""
+    address = _address(sheet.study.job.quote.site_address)
+    if not address:
+        return []
+    return [Spacer(1, 6), sheet.text("Place of the work", Texts.LABEL), sheet.text(address, Texts.CELL)]
 
 
 def _facts(sheet: Sheet) -> Table:
@@ -35,6 +52,8 @@ def _facts(sheet: Sheet) -> Table:
         ("Date", sheet.figures.day(sheet.dated)),
         ("Valid until", sheet.figures.day(sheet.valid_until) + (" – expired" if sheet.expired else "")),
     ]
+    if ordered := quote.order_number.strip():
+        rows.append(("Your order", ordered))
     if not sheet.mark.is_draft:
         rows.append(("Fingerprint", sheet.mark.short))
     return Table(
@@ -115,7 +134,11 @@ def _story(sheet: Sheet) -> list[Flowable]:
     parties = Table(
         [
             [sheet.text("Offered to", Texts.LABEL), "", ""],
-            [_party(sheet, job.customer, "Customer not named yet"), "", _facts(sheet)],
+            [
+                [*_party(sheet, job.customer, "Customer not named yet"), *_site(sheet)],
+                "",
+                _facts(sheet),
+            ],
         ],
         colWidths=[width * 0.48, width * 0.06, width * 0.46],
         style=TableStyle(
