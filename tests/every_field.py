@@ -12,10 +12,12 @@ from typing import Any, Final
 from pydantic import BaseModel, ValidationError
 
 from estimator.acts.options import with_option
+from estimator.acts.sign import sign_for
 from estimator.layout.plan import lay_out
 from estimator.model.choices import Chemistry, ContingencyBasis, Pictogram, PriceBasis, Section
 from estimator.model.design import LinePlan, MeasuredLength, SegmentTube
 from estimator.model.edit import EditError, with_value
+from estimator.model.grades import Grade
 from estimator.model.job import Job
 from estimator.model.makers import MakerData, OwnNozzle, OwnProportioner, OwnPump, PumpPoint, VacuumPoint
 from estimator.model.options import Alternative
@@ -23,7 +25,10 @@ from estimator.model.spec import FieldKind, FieldSpec, fields_of
 from estimator.model.terms import ExtraRow, SectionRule, Stage, TaxRate
 from estimator.reference.catalogue import catalogue
 from estimator.store.jobs import load_job
+from estimator.store.pricebooks import shipped_price_book
+from estimator.study import study
 from estimator.units import Dimension, Quantity, UnitSystem, parse, preferred_unit, to_unit
+from tests.days import STUDIED
 
 __all__ = ["Field", "changed", "fields_in", "others", "scenes"]
 
@@ -106,7 +111,14 @@ def scenes() -> tuple[Job, ...]:
     # One product waits for its plant, so that a plant can be given to another one.
     typed = with_value(typed, ("alternatives",), ())
     typed = with_value(typed, ("design", "plant"), typed.design.plant[:-1])
-    return full, sure, typed
+    return full, sure, _signed(typed)
+
+
+def _signed(job: Job) -> Job:
+    """The job with a signature for what its bleach must not meet."""
+    found = study(job, shipped_price_book(), STUDIED).findings
+    never = [f for f in found if f.grade is Grade.NEVER]
+    return sign_for(job, never, "Demo signer", "Demo reason.", date(2026, 11, 20))
 
 
 @dataclass(frozen=True, slots=True)
@@ -194,7 +206,7 @@ def others(field: FieldSpec, value: Any, job: Job) -> Iterator[Any]:
             yield from (kind(key) for key, _ in field.choices if kind(key) != value)
         case _:
             yield f"{value}x"
-            yield from ("de_DE", "EUR", "low", "PMP-03", "C")
+            yield from ("de_DE", "EUR", "low", "PMP-03", "C", "0" * 64)
     if field.optional and value is not None:
         yield None
 

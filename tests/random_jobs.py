@@ -43,6 +43,7 @@ from estimator.model.option_changes import changes_of
 from estimator.model.options import BASE, Alternative
 from estimator.model.pricebook import PinnedPrices, PriceEntry
 from estimator.model.seals import fingerprint
+from estimator.model.signed import SignOff
 from estimator.model.spec import FieldKind, FieldSpec, fields_of
 from estimator.model.terms import ExtraRow, LabourRate, SectionRule, TaxRate, Terms
 from estimator.reference.catalogue import catalogue
@@ -200,6 +201,11 @@ def parts(model: type[BaseModel]) -> st.SearchStrategy[Any]:
         )
     if model is Issued:
         return _issued()
+    if model is SignOff:
+        # A signature without a name or a reason is none.
+        words = st.sampled_from(["Demo signer", "<b>&amp;</b>", "Жук 漢字"])
+        seals = st.sampled_from(["", "0" * 64, "9f" * 32])
+        return _with(SignOff, name=words, reason=words, seal=seals)
     return _with(model)
 
 

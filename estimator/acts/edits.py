@@ -202,6 +202,9 @@ class _Desk:
             PlaceError, NothingToReferTo, EditError: it is not allowed.
         """
         places = [place_at(self.whole, text) for text in edit.places]
+        for text, place in zip(edit.places, places, strict=True):
+            if isinstance(self.whole, Job) and (why := Job.acted.get(str(place.path[0]))):
+                raise PlaceError(f"{text}: {why}")
         if edit.verb == "set":
             self._set(places, edit.to)
         elif edit.verb == "add":

@@ -28,6 +28,7 @@ from estimator.model.issued import (
 from estimator.model.job import Job, snapshot_of
 from estimator.model.revisions import next_letter, revision
 from estimator.model.seals import fingerprint
+from estimator.model.signing import blocking
 from estimator.pricing.book_changes import pin_prices, used_entries
 from estimator.pricing.compare import issued_rows, lines_of
 from estimator.pricing.revise import valid_until
@@ -35,7 +36,7 @@ from estimator.pricing.types import Price
 from estimator.study import Study
 from estimator.takeoff.words import row_words
 
-__all__ = ["IssueError", "Printer", "check_lineage", "issue", "issued_ahead", "withdraw"]
+__all__ = ["IssueError", "Printer", "blocked_words", "check_lineage", "issue", "issued_ahead", "withdraw"]
 
 Printer = Callable[[Issued], bytes]
 """Draws the paper of a revision that has none yet: its bytes."""
@@ -62,13 +63,16 @@ def issue(study: Study, reason: str, paper: Printer, *, earlier: bool = False) -
             must not stop the job for ever.
 
     Raises:
-        IssueError: parts without a price, a price in another currency than the job's, a letter beyond ZZ, a date
+        IssueError: a design that can be signed has something that must never go out, parts without a price, a price in
+            another currency than the job's, a letter beyond ZZ, a date
             before the revision before, a paper that is too large, or more papers than a file keeps.
         EditError: a text that is not allowed.
     """
     job, price, on = study.job, study.price, study.on
     prices = (price, *(offer.price for offer in study.offers))
     _check(job, prices)
+    if kept_back := blocking(job, study.findings):
+        raise IssueError(blocked_words(len(kept_back)))
     letter = next_letter(job)
     if len(letter) > 2 or len(job.issued) >= _MOST:
         raise IssueError(
@@ -114,6 +118,14 @@ def issue(study: Study, reason: str, paper: Printer, *, earlier: bool = False) -
     live = pin_prices(job, prices, study.prices, on)
     ledger = Ledger(last=letter, seal=seal(whole), withdrawals=job.ledger.withdrawals)
     return _with_issued(live, (*job.issued, whole), ledger)
+
+
+def blocked_words(count: int) -> str:
+    """What is said where findings keep a quote or a revision back."""
+    what = "1 finding" if count == 1 else f"{count} findings"
+    return (
+        f"{what} must never go out: mend what is wrong, or let somebody sign for it with a name and a reason."
+    )
 
 
 def _check(job: Job, prices: Sequence[Price]) -> None:

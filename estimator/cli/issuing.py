@@ -6,7 +6,7 @@ import argparse
 import sys
 from functools import partial
 
-from estimator.acts.issue import IssueError, issue, withdraw
+from estimator.acts.issue import IssueError, blocked_words, issue, withdraw
 from estimator.cli.talk import (
     GOOD,
     HAS_ERRORS,
@@ -36,6 +36,7 @@ from estimator.cli.talk import (
 from estimator.model.edit import EditError
 from estimator.model.issued import kept_paper
 from estimator.model.seals import short
+from estimator.model.signing import blocking
 from estimator.pricing.compare import CompareError
 from estimator.shown.findings import sentences_of
 from estimator.store.pricebooks import user_price_book_path
@@ -59,7 +60,9 @@ def add(commands: Commands) -> None:
         help="where its paper goes, “.pdf” added to a name without; - for the output stream",
     )
     parser.add_argument(
-        "--anyway", action="store_true", help="issue it although the job has errors; refused otherwise"
+        "--anyway",
+        action="store_true",
+        help="issue it although the job has errors, but for what must never go out; refused otherwise",
     )
     _with_earlier(parser)
     with_date(parser, "date of issue; today if left out")
@@ -93,9 +96,12 @@ def _issue(arguments: argparse.Namespace) -> int:
     place = target("--pdf", arguments.pdf, inputs, pdf_name)
     (file, job), book = open_job(arguments.job), read_book(arguments.prices)
     made = study(job, book, on)
-    errors, sentences = errors_of(made.findings), sentences_of(made)
+    errors, sentences = errors_of(made.findings, job), sentences_of(made)
     if not arguments.json:
-        tell(reports(warned_of(made.findings), sentences), sys.stderr)
+        tell(reports(warned_of(made.findings), sentences, job), sys.stderr)
+    if kept_back := blocking(job, made.findings):
+        tell([f"Nothing was issued: {blocked_words(len(kept_back))}"], sys.stderr)
+        return HAS_ERRORS
     if errors and not arguments.anyway:
         tell(["Nothing was issued: the job has errors. --anyway issues it all the same."], sys.stderr)
         return HAS_ERRORS

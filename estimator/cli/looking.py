@@ -6,7 +6,9 @@ import argparse
 import sys
 from collections.abc import Iterable
 from pathlib import Path
+from typing import Final
 
+from estimator.acts.issue import blocked_words
 from estimator.cli.talk import (
     GOOD,
     HAS_ERRORS,
@@ -40,12 +42,20 @@ from estimator.model.issued import PROMISE, PaperError, kept_paper
 from estimator.model.job import Job
 from estimator.model.pricebook import PriceBook
 from estimator.model.revisions import issue_findings, revision, revision_notes
+from estimator.model.signed import short_seal
+from estimator.model.signing import Signatures, blocking
 from estimator.shown.findings import Sentences, sentences_of, sentences_of_job
 from estimator.shown.papers import draft_path
+from estimator.shown.signed_words import signed_document, stale_words
 from estimator.store.pricebooks import user_price_book_path
 from estimator.study import study
 
 __all__ = ["add"]
+
+
+_ANYWAY: Final = (
+    "“baydrop sign” signs, by the keys above; --anyway writes a draft that says what keeps it back."
+)
 
 
 def add(commands: Commands) -> None:
@@ -72,6 +82,11 @@ def add(commands: Commands) -> None:
     )
     with_json(quote)
     quote.set_defaults(run=_quote)
+    quote.add_argument(
+        "--anyway",
+        action="store_true",
+        help="write a draft although something must never go out, which then says so; refused otherwise",
+    )
     words = "Write everything the program worked out as JSON."
     whole = commands.add_parser("study", help=words, description=words)
     with_job(whole)
@@ -134,7 +149,7 @@ def _quote(arguments: argparse.Namespace) -> int:
 
     if arguments.revision is not None:
         content, found = _issued(arguments, job)
-        return _written(arguments, place, content, (), found, sentences_of_job(job))
+        return _written(arguments, place, content, (), found, sentences_of_job(job), job)
     on = day(arguments.date, job.quote.dated)
     if arguments.date is not None:
         # The job may carry a date of its own; the one on the command line wins.
@@ -143,16 +158,24 @@ def _quote(arguments: argparse.Namespace) -> int:
     found, sentences = warned_of(made.findings), sentences_of(made)
     if not made.price.complete:
         if arguments.json:
-            _as_json(arguments, None, findings_document(found, sentences))
+            _as_json(arguments, None, findings_document(found, sentences, job))
         else:
-            tell(reports(found, sentences), sys.stderr)
+            tell(reports(found, sentences, job), sys.stderr)
         tell(["The price is not complete, so no quote is written."], sys.stderr)
+        return HAS_ERRORS
+    kept_back = blocking(job, found)
+    if kept_back and not arguments.anyway:
+        if arguments.json:
+            _as_json(arguments, None, findings_document(found, sentences, job))
+        else:
+            tell(reports(found, sentences, job), sys.stderr)
+        tell([f"No quote is written: {blocked_words(len(kept_back))} {_ANYWAY}"], sys.stderr)
         return HAS_ERRORS
     try:
         content = write_quote(made)
     except QuoteError as error:
         raise Refused(*of_file(arguments.job, error.findings)) from None
-    return _written(arguments, place, content, found, unprintable(made), sentences)
+    return _written(arguments, place, content, found, unprintable(made), sentences, job)
 
 
 def _written(
@@ -162,20 +185,21 @@ def _written(
     warned: Iterable[Finding],
     more: Iterable[Finding],
     sentences: Sentences,
+    job: Job,
 ) -> int:
     """Write a paper, and tell where it is (that of a draft may have another name than was typed) and what was found."""
     found = (*warned, *more)
     if not arguments.json:
-        tell(reports(found, sentences), sys.stderr)
+        tell(reports(found, sentences, job), sys.stderr)
     write(place, content, "--pdf")
     if arguments.json:
-        _as_json(arguments, place, findings_document(found, sentences))
+        _as_json(arguments, place, findings_document(found, sentences, job))
     elif place is not None:
         tell([f"Wrote {place}."], sys.stdout)
-    return HAS_ERRORS if errors_of(found) else GOOD
+    return HAS_ERRORS if errors_of(found, job) else GOOD
 
 
-def _as_json(arguments: argparse.Namespace, place: Path | None, findings: list[dict[str, str]]) -> None:
+def _as_json(arguments: argparse.Namespace, place: Path | None, findings: list[dict[str, object]]) -> None:
     revision = arguments.revision
     document = {
         "job": str(arguments.job),
@@ -200,9 +224,18 @@ def _check(arguments: argparse.Namespace) -> int:
     sentences = sentences_of(made)
     # A note for each revision comes last: what a paper in hand is held against.
     found = (*made.findings, *revision_notes(job))
+    stale = Signatures(job).stale(made.findings)
     if arguments.json:
-        document = {"job": str(arguments.job), "findings": findings_document(found, sentences)}
+        document = {
+            "job": str(arguments.job),
+            "findings": findings_document(found, sentences, job),
+            "stale_signatures": [
+                {"key": short_seal(s.seal), "rule": s.rule, "objects": list(s.objects), **signed_document(s)}
+                for s in stale
+            ],
+        }
         write(None, json_bytes(document), "--json")
     else:
-        tell(reports(found, sentences), sys.stdout)
-    return HAS_ERRORS if errors_of(made.findings) else GOOD
+        tell(reports(found, sentences, job), sys.stdout)
+        tell((stale_words(s, sentences.figures) for s in stale), sys.stdout)
+    return HAS_ERRORS if errors_of(made.findings, job) else GOOD

@@ -17,6 +17,7 @@ from estimator.cli.issuing import add as add_issuing
 from estimator.cli.looking import add as add_looking
 from estimator.cli.options import add as add_options
 from estimator.cli.proposing import add as add_proposing
+from estimator.cli.signing import add as add_signing
 from estimator.cli.talk import BAD_INPUT, GOOD, Parser, Refused, tell
 
 __all__ = ["main", "parser"]
@@ -36,6 +37,7 @@ def parser() -> Parser:
         add_proposing,
         add_options,
         add_importing,
+        add_signing,
         add_issuing,
         add_looking,
     ):

@@ -20,10 +20,12 @@ from estimator.model.finding import Finding, Severity
 from estimator.model.grades import Grade
 from estimator.model.job import Job
 from estimator.model.pricebook import PriceBook
+from estimator.model.signing import Signatures
 from estimator.shown.commands import ACTS
 from estimator.shown.entries import entries_of
 from estimator.shown.findings import Sentences, sentences_of, sentences_of_job
 from estimator.shown.plain import HIDDEN, written_out
+from estimator.shown.signed_words import signed_document, signed_words
 from estimator.store.document import ChangedOutside, JobFile, named
 from estimator.store.files import FileTrouble, exists, read_whole, write_whole
 from estimator.store.jobs import EXTENSION, JobFileError, load_job
@@ -166,17 +168,26 @@ def tell(lines: Iterable[str], stream: TextIO) -> None:
         print(visible(line), file=stream)
 
 
-def reports(findings: Iterable[Finding], sentences: Sentences | None = None) -> Iterator[str]:
+def reports(
+    findings: Iterable[Finding], sentences: Sentences | None = None, job: Job | None = None
+) -> Iterator[str]:
     """Findings as lines: grade, place, sentence, source and who decides; those that say the same are one line.
+
+    What must never go out is told with the keys that it is signed for by, or with who signed for it.
 
     Args:
         findings: what was found.
         sentences: make them in the words of a job; without a job if left out.
+        job: with its signatures.
     """
-    say = sentences or sentences_of_job(Job())
-    for entry in entries_of(findings):
-        told = f"{entry.installer(say)} {entry.source()}".strip()
-        yield f"{entry.grade.value}  {entry.first.place or '-'}  {told}"
+    say, signatures = sentences or sentences_of_job(Job()), Signatures(job or Job())
+    for entry in entries_of(findings, signatures.of):
+        told = [entry.installer(say), entry.source()]
+        if entry.grade is Grade.NEVER and job is not None:
+            sign = signatures.of(entry.first)
+            keys = " ".join(dict.fromkeys(signatures.about(f).short for f in entry.findings))
+            told.append(f"Sign for it by: {keys}." if sign is None else signed_words(sign, say.figures))
+        yield f"{entry.grade.value}  {entry.first.place or '-'}  {' '.join(filter(None, told))}"
 
 
 def of_file(path: Path, findings: Iterable[Finding]) -> tuple[str, ...]:
@@ -196,9 +207,15 @@ def told(findings: Iterable[Finding]) -> tuple[str, ...]:
     )
 
 
-def errors_of(findings: Iterable[Finding]) -> tuple[Finding, ...]:
-    """Those that make the quote not right."""
-    return tuple(f for f in findings if f.severity is Severity.ERROR)
+def errors_of(findings: Iterable[Finding], job: Job | None = None) -> tuple[Finding, ...]:
+    """Those that make the quote not right; what somebody signed for is none.
+
+    Args:
+        findings: what was found.
+        job: with its signatures.
+    """
+    signatures = Signatures(job or Job())
+    return tuple(f for f in findings if f.severity is Severity.ERROR and signatures.of(f) is None)
 
 
 def warned_of(findings: Iterable[Finding]) -> tuple[Finding, ...]:
@@ -218,8 +235,17 @@ def json_bytes(value: object) -> bytes:
     return (escaped(text) + "\n").encode("utf-8")
 
 
-def findings_document(findings: Iterable[Finding], sentences: Sentences) -> list[dict[str, str]]:
-    """Findings for JSON, each in the words of a job with where its rule comes from and who decides."""
+def findings_document(
+    findings: Iterable[Finding], sentences: Sentences, job: Job | None = None
+) -> list[dict[str, object]]:
+    """Findings for JSON, each in the words of a job with where its rule comes from and who decides.
+
+    Args:
+        findings: what was found.
+        sentences: make them in the words of the job.
+        job: with its signatures.
+    """
+    signatures = Signatures(job or Job())
     return [
         {
             "grade": f.grade.value,
@@ -231,6 +257,8 @@ def findings_document(findings: Iterable[Finding], sentences: Sentences) -> list
             "sentence": sentences.installer(f),
             "source": f.source,
             "decides": f.defer_to,
+            "key": signatures.about(f).short if f.grade is Grade.NEVER else "",
+            "signed": None if (sign := signatures.of(f)) is None else signed_document(sign),
         }
         for f in findings
     ]
@@ -248,7 +276,7 @@ def result(study: Study, facts: dict[str, object], *, as_json: bool, words: Iter
     Returns:
         The exit code: 1 where the job has errors.
     """
-    errors = errors_of(study.findings)
+    errors = errors_of(study.findings, study.job)
     sentences = sentences_of(study)
     if as_json:
         total = study.price.totals.total
@@ -257,12 +285,12 @@ def result(study: Study, facts: dict[str, object], *, as_json: bool, words: Iter
             "total": {"low": total.low, "likely": total.likely, "high": total.high},
             "currency": study.price.currency,
             "complete": study.price.complete,
-            "findings": findings_document(study.findings, sentences),
+            "findings": findings_document(study.findings, sentences, study.job),
         }
         write(None, json_bytes(document), "--json")
     else:
         tell(words, sys.stdout)
-        tell(reports(errors, sentences), sys.stderr)
+        tell(reports(errors, sentences, study.job), sys.stderr)
     return HAS_ERRORS if errors else GOOD
 
 

@@ -35,6 +35,9 @@ def _job_texts(job: Job) -> Iterator[tuple[Path, str]]:
     for name in ("assumptions", "exclusions"):
         for i, text in enumerate(getattr(job.terms, name)):
             yield ("terms", name, i), str(text)
+    for i, sign in enumerate(job.signed):
+        yield ("signed", i, "name"), sign.name
+        yield ("signed", i, "reason"), sign.reason
     for i, rate in enumerate(job.terms.more_taxes):
         yield ("terms", "more_taxes", i, "name"), rate.name
     for i, extra in enumerate(job.terms.extras):

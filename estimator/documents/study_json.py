@@ -54,7 +54,7 @@ One of each::
               words
     findings  severity, place, rule, message, source, defer_to, option (the offered option that alone has it), grade
               ("never", "mend", "look", "know"; an error is of one of the first two), danger (what its rule can do to
-              people in words, "" nothing)
+              people in words, "" nothing), signed (null: nobody signed for it): name, reason, dated
     bought    code, detail (lines, colour), services, unit, needed, bought, offcut, packs (size, count),
               needed_cost, cost, extra (cost less needed_cost), cuts (length_m, pieces_m), proved (no cheaper set
               exists), priced, note
@@ -98,6 +98,7 @@ from estimator.model.issued import Issued, TextError, handed
 from estimator.model.option_designs import option_name
 from estimator.model.options import BASE
 from estimator.model.seals import short
+from estimator.model.signing import Signatures
 from estimator.pricing.compare import CompareError, option_figures
 from estimator.pricing.firmness import firmness
 from estimator.pricing.policy import what_it_buys
@@ -106,6 +107,7 @@ from estimator.pricing.risk import RiskError, RiskModel, RiskResult
 from estimator.pricing.spread import firm_up, spread
 from estimator.pricing.types import CostRange, Price, PricedRow
 from estimator.shown.findings import Sentences, sentences_of
+from estimator.shown.signed_words import signed_document
 from estimator.sizing.types import Proof
 from estimator.study import Study
 from estimator.takeoff.buying import AmountRange, BoughtRow
@@ -444,7 +446,7 @@ def _revision(issued: Issued) -> dict[str, Any]:
 def study_document(study: Study) -> dict[str, Any]:
     """The study as plain lists, dictionaries, text, numbers and flags; see the module for the keys."""
     job, words, say = study.job, row_words(study.job), sentences_of(study)
-    starts = study.layout.drop_points
+    starts, signatures = study.layout.drop_points, Signatures(job)
     return {
         "format": STUDY_FORMAT,
         "on": study.on.isoformat(),
@@ -472,6 +474,7 @@ def study_document(study: Study) -> dict[str, Any]:
                 "option": f.option,
                 "grade": f.grade.value,
                 "danger": f.danger.words,
+                "signed": None if (sign := signatures.of(f)) is None else signed_document(sign),
             }
             for f in study.findings
         ],

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Annotated, ClassVar
 
 from pydantic import Field
@@ -18,6 +19,11 @@ class Job(Snapshot):
 
     sealed: ClassVar[frozenset[str]] = frozenset({"issued", "ledger"})
     """Fields that no edit reaches; a revision is only ever added, by issuing it, or marked as withdrawn."""
+
+    acted: ClassVar[Mapping[str, str]] = {
+        "signed": "what was signed for is not edited: take the signature back and sign anew."
+    }
+    """Fields that change by their own act alone, with what is said where somebody types into them."""
 
     issued: Annotated[tuple[Issued, ...], Field(max_length=200)] = spec(
         "Issued revisions", "What the customer was given: papers, never worked out again.", default=()

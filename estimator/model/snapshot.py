@@ -16,6 +16,7 @@ from estimator.model.option_changes import applied
 from estimator.model.options import BASE, Alternative
 from estimator.model.party import Company, Party, QuoteInfo
 from estimator.model.pricebook import PinnedPrices
+from estimator.model.signed import MOST_SIGNED, SignOff
 from estimator.model.site import Site
 from estimator.model.spec import Frozen, spec
 from estimator.model.terms import Terms
@@ -168,6 +169,9 @@ class Snapshot(Frozen):
     )
     prices: PinnedPrices | None = spec(
         "Prices used", "Prices that hold for this job; the price book's if left out.", default=None
+    )
+    signed: Annotated[tuple[SignOff, ...], Field(max_length=MOST_SIGNED)] = spec(
+        "Signed for", "What must otherwise never go out, and who takes it on.", default=()
     )
 
     @model_validator(mode="after")

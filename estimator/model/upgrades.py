@@ -202,9 +202,14 @@ def _words_of_the_order(data: Data) -> None:
         terms.setdefault("lead_time", None)
 
 
+def _signatures(data: Data) -> None:
+    """Nobody could sign for a finding."""
+    data.setdefault("signed", [])
+
+
 _STEPS: Final[Mapping[int, tuple[Callable[[Data], None], ...]]] = {
     1: (_letters, _papers, _line_colours, _demo_marks, _options_as_differences),
-    2: (_sheets, _words_of_the_order),
+    2: (_sheets, _words_of_the_order, _signatures),
 }
 """By the format they start from; each changes the copy it is given. A step that gives every design a field stands
 before the one that turns the options' designs into differences."""

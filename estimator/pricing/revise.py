@@ -37,7 +37,7 @@ from estimator.takeoff.words import row_words
 
 __all__ = ["Changes", "changes_between", "changes_since", "expired", "job_changes", "valid_until"]
 
-_SKIPPED: Final = frozenset({"format", "units", "quote.first_letter", "quote.dated", "prices"})
+_SKIPPED: Final = frozenset({"format", "units", "quote.first_letter", "quote.dated", "prices", "signed"})
 
 
 def valid_until(dated: date, terms: Terms) -> date | None:
@@ -146,12 +146,23 @@ def _design_differences(
     return differences(design_of(then, option), design_of(after, option), namer=namer)
 
 
+def _of_signatures(then: Snapshot, after: Snapshot) -> Iterator[Difference]:
+    """Who signed for what since, and what was taken back."""
+    for job, other in ((then, after), (after, then)):
+        for i, sign in enumerate(job.signed):
+            if sign not in other.signed:
+                label = f"Signed for {', '.join(f'“{name}”' for name in sign.objects) or 'a finding'}"
+                words = ("there", "") if job is then else ("", f"by {sign.name}")
+                yield Difference(f"signed.{i}", label, *words)
+
+
 def job_changes(then: Snapshot, after: Snapshot) -> tuple[Difference, ...]:
     """What is decided otherwise in a later job than in an earlier one."""
     namer = _Namer(then, after)
     kept_as = {f"alternatives.{i}.changes" for i in range(len(after.alternatives))}
     moved = differences(then, after, namer=namer, skip=_SKIPPED | kept_as)
-    return tuple(_with_amount(d, after) for d in (*moved, *_of_options(then, after, namer)))
+    signed = _of_signatures(then, after)
+    return tuple(_with_amount(d, after) for d in (*moved, *_of_options(then, after, namer), *signed))
 
 
 def _changes(before: Issued, after: Snapshot, lines: Lines, entries: Iterable[PriceEntry]) -> Changes:

@@ -35,6 +35,14 @@ ACTS: Final[dict[str, ActWords]] = {
     "file.quote": ActWords(
         "Write draft &PDF…", "Write the quote to a file, marked as a draft until it is issued."
     ),
+    "findings.sign": ActWords(
+        "Si&gn for this finding…",
+        "Take on what must otherwise never go out, with a name and a reason; both stand on the paper. Where it becomes "
+        "another by a change of the job, it is asked about again.",
+    ),
+    "findings.unsign": ActWords(
+        "Take the si&gnature back", "Let a finding that was signed for keep quote and revision back again."
+    ),
     "revisions.issue": ActWords(
         "&Issue revision…",
         "Keep the job, its prices, totals and PDF under the next letter, save the job, and write a copy of the PDF. It "

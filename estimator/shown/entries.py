@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from typing import Final
 
@@ -66,15 +66,20 @@ class Entry:
         return ""
 
 
-def entries_of(findings: Iterable[Finding]) -> tuple[Entry, ...]:
+def _alike(_: Finding) -> object:
+    return None
+
+
+def entries_of(findings: Iterable[Finding], apart: Callable[[Finding], object] = _alike) -> tuple[Entry, ...]:
     """The entries of findings, each where the first of its findings stands.
 
     Args:
         findings: in the order of the list.
+        apart: what else must be equal of those that go together.
     """
     made = [_Group([finding]) for finding in findings]
     for number in range(_ROUNDS):
-        made = _together(made, number)
+        made = _together(made, number, apart)
     return tuple(Entry(tuple(group.findings), tuple(group.others)) for group in made)
 
 
@@ -86,7 +91,7 @@ class _Group:
         self.others: list[Ref] = []
 
 
-def _together(groups: Sequence[_Group], number: int) -> list[_Group]:
+def _together(groups: Sequence[_Group], number: int, apart: Callable[[Finding], object]) -> list[_Group]:
     """The groups of one finding each put together, where they are alike but for the object of that number."""
     alike: dict[object, _Group] = {}
     kept: list[_Group] = []
@@ -99,7 +104,7 @@ def _together(groups: Sequence[_Group], number: int) -> list[_Group]:
         rest = tuple(fact for fact in finding.facts if fact[0] != name)
         key = (
             finding.grade, finding.rule, finding.sentence, finding.source, finding.defer_to, finding.option,
-            name, ref and ref.kind, rest,
+            name, ref and ref.kind, rest, apart(finding),
         )  # fmt: skip
         known = alike.get(key)
         if known is None:

@@ -78,6 +78,16 @@ CUSTOMER: Final[dict[str, str]] = {
     "mixing-not-answered": "It is still to be looked up whether {product} holds {what}. If so, it {must} {others}.",
     "class-missing": "It is still to be looked up what {product} is made of, and so what it must not meet.",
     "dilution-off-label": "{product} is set to {given}, which is {word} that its own label allows, {limit}.",
+    "classes-contradict": "What was noted of {product} cannot all be right; what it must not meet is not known before "
+    "that is cleared up.",
+    "sheet-contradicts": "What was noted of {product} from its safety data sheet does not agree with itself and is to "
+    "be looked up again.",
+    "tube-rating": "The pressure in the line for {product} reaches {pressure}; {rating}. Its tube could burst.",
+    "tube-too-hot": "The water arrives at {water}; above {limit} the tube of this system is not rated and could burst.",
+    "regulator-above-pump": "The pump for {product} is set to {setting}, above the {limit} that it is made for.",
+    "gun-not-for-air": "The gun at {drop} is not made for compressed air.",
+    "material-unknown": "What a part of this system is made of could not be checked; ask for its maker's word that it "
+    "stands the products.",
     "mixing-apart": _MIXING,
     "fluoride-acid": "{product} is a fluoride acid: have the special first aid of its safety data sheet at hand before "
     "work starts.",

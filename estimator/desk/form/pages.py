@@ -235,7 +235,7 @@ def make_pages(
         field = fields[name]
         model = field.model
         # Options have a view of their own: a row of differences is nothing to type.
-        if model is None or name in Job.sealed or name == "alternatives":
+        if model is None or name in Job.sealed or name in Job.acted or name == "alternatives":
             continue
         if field.kind is FieldKind.LIST:
             pages.append(_rows_page(session, field, (name,), ""))

@@ -1,9 +1,10 @@
-"""Where both sides sign."""
+"""Where both sides sign, below what is still open."""
 
 from __future__ import annotations
 
 from reportlab.platypus import CondPageBreak, Flowable, Table, TableStyle
 
+from estimator.documents.pages.open_points import above_signature
 from estimator.documents.paper import Chapter
 from estimator.documents.sheet import Heading, Sheet
 from estimator.documents.style import INK, Texts
@@ -73,6 +74,7 @@ def _story(sheet: Sheet) -> list[Flowable]:
         spaceBefore=6,
     )
     return [
+        *above_signature(sheet),
         CondPageBreak(260.0),
         Heading(sheet, "Acceptance", "acceptance"),
         sheet.text(sentence, Texts.BODY),

@@ -10,7 +10,6 @@ from reportlab.platypus import Flowable
 from estimator.documents.paper import Chapter
 from estimator.documents.sheet import Sheet, headed
 from estimator.documents.style import Texts
-from estimator.model.finding import Severity
 from estimator.shown.air_words import free_air_at
 
 __all__ = ["CONDITIONS", "ORDER_TEXTS"]
@@ -64,22 +63,6 @@ def _order(sheet: Sheet) -> list[Flowable]:
     ]
 
 
-def _open(sheet: Sheet) -> list[Flowable]:
-    """What was found that concerns the one who signs, and who else decides it."""
-    found = {
-        sentence: finding.defer_to
-        for finding in sheet.study.findings
-        if finding.severity is not Severity.NOTE and (sentence := sheet.say.customer(finding))
-    }
-    if not found:
-        return []
-    lines = [f"{said} Decided by: {by}." if by else said for said, by in found.items()]
-    return [
-        *headed(sheet, "To be settled", "conditions-open", 1),
-        *_listed(sheet, lines),
-    ]
-
-
 def _story(sheet: Sheet) -> list[Flowable]:
     terms = sheet.study.job.terms
     exclusions = _listed(sheet, terms.exclusions) or [sheet.text("None stated.", Texts.BODY)]
@@ -90,7 +73,6 @@ def _story(sheet: Sheet) -> list[Flowable]:
         *headed(sheet, "Exclusions", "conditions-exclusions", 1),
         *exclusions,
         *_order(sheet),
-        *_open(sheet),
     ]
 
 

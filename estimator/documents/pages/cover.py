@@ -1,9 +1,10 @@
-"""Cover: who quotes whom, number, revision, dates, the sum, and how big the job is."""
+"""Cover: who quotes whom, number, revision, dates, the sum, how big the job is, and what can hurt people."""
 
 from __future__ import annotations
 
 from reportlab.platypus import Flowable, HRFlowable, Spacer, Table, TableStyle
 
+from estimator.documents.pages.open_points import on_cover
 from estimator.documents.paper import Chapter
 from estimator.documents.sheet import Heading, Sheet, boxed
 from estimator.documents.style import PALE, RULE, Texts
@@ -165,6 +166,7 @@ def _story(sheet: Sheet) -> list[Flowable]:
         Spacer(1, 6),
         parties,
         _glance(sheet),
+        *on_cover(sheet),
         *warnings(sheet),
     ]
 

@@ -1,0 +1,117 @@
+"""What is open stands on the cover and above the signature, in the customer's words, what can hurt first."""
+
+from __future__ import annotations
+
+import json
+from typing import Any
+
+import pytest
+
+from estimator.acts.options import with_option
+from estimator.acts.sign import sign_for
+from estimator.documents.quote import write_quote
+from estimator.model.choices import Answer, Chemistry
+from estimator.model.edit import with_value
+from estimator.model.grades import RULES, Danger
+from estimator.model.job import Job
+from estimator.model.sheet import SafetySheet
+from estimator.model.signing import blocking
+from estimator.shown.findings import CUSTOMER
+from estimator.store.pricebooks import shipped_price_book
+from estimator.study import Study, study
+from tests.days import STUDIED
+from tests.documents.studies import made, pages_of, raw, text_of
+from tests.large_jobs import large_job
+
+STOPPED = "This cannot be accepted as it is"
+
+
+def bleached(job: dict[str, Any]) -> dict[str, Any]:
+    job["design"]["products"][0]["sheet"]["classes"] = ["hypochlorite"]
+    return job
+
+
+def above_signature(pdf: bytes) -> str:
+    """From the list of what is to be settled to the signatures."""
+    text = text_of(pdf)
+    return text[text.index("To be settled") : text.index("For the customer")]
+
+
+def test_what_can_hurt_stands_on_the_cover_and_above_the_signature() -> None:
+    """The compressor of 8 bar at blow guns of the example, with who decides where somebody does."""
+    pdf = write_quote(made(raw()))
+    cover = pages_of(pdf)[0]
+    assert "Before you sign: what can hurt people and is still open." in cover
+    for text in (cover, above_signature(pdf)):
+        assert "Danger. Your compressor's 8 bar reaches the air guns" in text
+        assert "is sprayed as foam" in text and "Decided by: local authority." in text
+    assert STOPPED not in text_of(pdf)
+    # What costs air and hurts nobody stands in the list alone.
+    assert "are lost on the way" not in cover
+
+
+def test_a_job_with_nothing_open_says_nothing() -> None:
+    text = text_of(write_quote(made(raw("harrow-mill"))))
+    assert "Before you sign" not in text and "To be settled" not in text
+
+
+def test_a_draft_that_is_kept_back_says_so_on_cover_and_above_the_signature() -> None:
+    found = made(bleached(raw()))
+    assert blocking(found.job, found.findings)
+    pdf = write_quote(found)
+    for text in (pages_of(pdf)[0], above_signature(pdf)):
+        assert STOPPED in text and "Stop. " in text and "must never meet" in text
+    assert pages_of(pdf)[0].index("Stop. ") < pages_of(pdf)[0].index("Danger. ")
+
+
+def test_who_signed_stands_beside_the_finding() -> None:
+    found = made(bleached(raw()))
+    never = blocking(found.job, found.findings)
+    job = sign_for(found.job, never, "A. Demo <b>", "Two rooms & a wall.", STUDIED)
+    pdf = write_quote(study(job, shipped_price_book(), STUDIED))
+    for text in (pages_of(pdf)[0], above_signature(pdf)):
+        assert STOPPED not in text
+        assert "Signed for by A. Demo <b> on " in text and ": Two rooms & a wall." in text
+
+
+def test_an_option_dangerous_only_with_the_base_is_on_the_paper_under_its_name() -> None:
+    base = Job.model_validate_json(json.dumps(raw()))
+    design = with_value(base.design, ("products", 0, "sheet", "classes"), (Chemistry.HYPOCHLORITE,))
+    job, _ = with_option(base, "With bleach", design, offered=True)
+    pdf = write_quote(study(job, shipped_price_book(), STUDIED))
+    for text in (pages_of(pdf)[0], above_signature(pdf)):
+        assert STOPPED in text and "Stop. Option “With bleach”: " in text
+
+
+def of_sixty_drops() -> Study:
+    """60 wet drops of which many are below their window, one acid and no eyewash. Invented demo data."""
+    whole = large_job(60 / 1600, options=False)
+    no = SafetySheet(oxidiser=Answer.NO, reducer=Answer.NO, amine=Answer.NO)
+    products = tuple(
+        p.model_copy(
+            update={
+                "sheet": no.model_copy(
+                    update={"classes": (Chemistry.NEUTRAL_DETERGENT if i else Chemistry.MINERAL_ACID,)}
+                )
+            }
+        )
+        for i, p in enumerate(whole.design.products)
+    )
+    drops = tuple(d.model_copy(update={"nozzle_size": "08"}) for d in whole.design.drops)
+    design = whole.design.model_copy(update={"products": products, "drops": drops})
+    return study(with_value(whole, ("design",), design), shipped_price_book(), STUDIED)
+
+
+def test_of_sixty_wet_drops_the_finding_that_can_hurt_is_first_on_the_cover() -> None:
+    found = of_sixty_drops()
+    assert len(found.job.design.drops) == 60
+    pdf = write_quote(found)
+    cover = pages_of(pdf)[0]
+    head = "Before you sign: what can hurt people and is still open. "
+    assert cover[cover.index(head) + len(head) :].startswith("Danger. “Product 0” can be corrosive")
+    assert above_signature(pdf).startswith("To be settled Danger. “Product 0” can be corrosive")
+
+
+@pytest.mark.parametrize("rule", [rule for rule, traits in RULES.items() if traits.danger is not Danger.NONE])
+def test_every_rule_that_can_hurt_has_words_for_the_one_who_signs(rule: str) -> None:
+    assert rule in CUSTOMER
