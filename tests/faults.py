@@ -27,7 +27,8 @@ _BY_PATH: Final = (
     "listdir", "truncate",
 )  # fmt: skip
 _FILLING: Final = frozenset({"open", "write", "flush", "fsync", "link", "mkdir", "replace", "rename"})
-"""What a disk that stays full refuses; looking, reading and removing go on."""
+"""What a disk that stays full refuses; looking, reading and removing go on, and so does emptying a file that is there:
+whoever writes over one in its place loses it then."""
 
 
 @dataclass
@@ -59,14 +60,17 @@ class Disk:
             return False
         return os.fsdecode(path).startswith(f"{self.folder}")
 
-    def step(self, name: str) -> None:
+    def step(self, name: str, *, filling: bool | None = None) -> None:
         """One call.
+
+        Args:
+            filling: whether it needs room, where its name alone does not tell.
 
         Raises:
             OSError: it is the one that fails.
         """
         self.calls.append(name)
-        filling = name in _FILLING
+        filling = name in _FILLING if filling is None else filling
         if len(self.calls) == self.number or (self.stays and self.failed and filling):
             self.failed = self.failed or name
             raise OSError(self.reason, os.strerror(self.reason))
@@ -113,6 +117,13 @@ def failing(disk: Disk) -> Iterator[Disk]:
     real = {name: getattr(os, name) for name in (*_BY_PATH, "open", "fdopen", "fsync", "close")}
     real_open = io.open
 
+    def there(path: Any) -> bool:
+        try:
+            real["lstat"](path)
+        except OSError:
+            return False
+        return True
+
     def by_path(name: str) -> Callable[..., Any]:
         def call(*arguments: Any, **named: Any) -> Any:
             if any(disk.counts(argument) for argument in arguments[:2]):
@@ -127,7 +138,8 @@ def failing(disk: Disk) -> Iterator[Disk]:
             return handle
         # One that only reads fills nothing.
         flags = arguments[0] if arguments else named["flags"]
-        disk.step("open" if flags & (os.O_WRONLY | os.O_RDWR) else "open to read")
+        writing = bool(flags & (os.O_WRONLY | os.O_RDWR))
+        disk.step("open" if writing else "open to read", filling=writing and not there(path))
         handle = real["open"](path, *arguments, **named)
         disk.handles.add(handle)
         return handle
@@ -148,7 +160,8 @@ def failing(disk: Disk) -> Iterator[Disk]:
     def plainly(path: Any, mode: str = "r", *arguments: Any, **named: Any) -> Any:
         if isinstance(path, int) or not disk.counts(path):
             return real_open(path, mode, *arguments, **named)
-        disk.step("open to read" if set(mode) <= set("rbt") else "open")
+        writing = not set(mode) <= set("rbt")
+        disk.step("open" if writing else "open to read", filling=writing and not there(path))
         return _File(real_open(path, mode, *arguments, **named), disk)
 
     fakes: dict[str, Callable[..., Any]] = {name: by_path(name) for name in _BY_PATH}

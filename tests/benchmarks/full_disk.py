@@ -20,9 +20,11 @@ import tempfile
 import traceback
 from abc import ABC, abstractmethod
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
+from types import TracebackType
 from typing import ClassVar, Final
 
 from estimator.desk.doing.files import Files
@@ -509,6 +511,20 @@ def _left(act: Act, failed: str) -> Iterator[str]:
                 yield f"{path.relative_to(act.folder)} was left"
 
 
+@contextmanager
+def _heard(wrong: list[str]) -> Iterator[None]:
+    """What is raised while an event is done, which comes back to nobody: it goes to this hook alone."""
+
+    def hear(kind: type[BaseException], error: BaseException, trace: TracebackType | None) -> None:
+        wrong.append("".join(traceback.format_exception(kind, error, trace)))
+
+    before, sys.excepthook = sys.excepthook, hear
+    try:
+        yield
+    finally:
+        sys.excepthook = before
+
+
 def _once(kind: type[Act], disk: Disk) -> Try:
     if disk.folder.exists():
         shutil.rmtree(disk.folder)
@@ -521,7 +537,7 @@ def _once(kind: type[Act], disk: Disk) -> Try:
     wrong: list[str] = []
     well = False
     try:
-        with failing(disk):
+        with failing(disk), _heard(wrong):
             well = act.do()
         told = act.told()
         wrong += act.look(well)
@@ -531,11 +547,14 @@ def _once(kind: type[Act], disk: Disk) -> Try:
             wrong.append(f"it does not go well on a disk that works: {told}")
         if not wrong and (not well or kind.repeats):
             wrong += act.again()
+    except Exception:
+        wrong.append(traceback.format_exc())
+    told = act.told()
+    try:
         act.end()
         if not wrong:
             wrong += _left(act, disk.failed)
     except Exception:
-        told = act.told()
         wrong.append(traceback.format_exc())
     return Try(kind.name, disk.number, disk.failed, disk.reason, disk.stays, well, told, tuple(wrong))
 
@@ -546,6 +565,7 @@ def tries(
     reasons: tuple[int, ...] = REASONS,
     ways: tuple[bool, ...] = (False, True),
     step: int = 1,
+    always: Collection[str] = (),
 ) -> Iterator[Try]:
     """An act on a disk that works, then with each of its calls failing; the application must be there.
 
@@ -555,14 +575,18 @@ def tries(
         reasons: of the failing, each `errno` in turn.
         ways: whether what comes after it fails too.
         step: every call, or every so many.
+        always: names of calls of which none is left out.
     """
     kind = ACTS[name]
+    # The first time of all a process sweeps a folder that it writes to; then every time is like the others.
+    _once(kind, Disk(folder))
     counted = Disk(folder)
     yield _once(kind, counted)
     for reason in reasons:
         for stays in ways:
-            for number in range(1, len(counted.calls) + 1, step):
-                yield _once(kind, Disk(folder, number, reason, stays))
+            for number, call in enumerate(counted.calls, 1):
+                if number % step == 1 % step or call in always:
+                    yield _once(kind, Disk(folder, number, reason, stays))
 
 
 def main() -> int:
