@@ -64,9 +64,11 @@ class Paper:
         title: what it is called, in its head, its properties and its reference.
         audience: whom it is for.
         chapters: in order; one without flowables is left out.
+        covered: its first page has a block of its own that says whose it is, and so needs no head.
     """
 
     key: str
     title: str
     audience: Audience
     chapters: tuple[Chapter, ...]
+    covered: bool = False

@@ -22,15 +22,22 @@ from estimator.going import ALONE, Going
 from estimator.model.issued import Issued
 from estimator.study import Study
 
-__all__ = ["QUOTE", "QuoteError", "unprintable", "write_quote", "write_revision"]
+__all__ = ["PAPERS", "QUOTE", "SAFETY_NOTES", "QuoteError", "unprintable", "write_quote", "write_revision"]
 
 QUOTE: Final = Paper(
     "quote",
     "Quote",
     Audience.CUSTOMER,
     (COVER, CHANGES, SCOPE, PICTURE, SIDES, ITEMS, OPTIONS, CONDITIONS, ACCEPTANCE, BASIS, SAFETY),
+    covered=True,
 )
 """A new chapter is a module of its own and a place in this list."""
+
+SAFETY_NOTES: Final = Paper("safety", "Safety notes", Audience.CREW, (SAFETY, PICTURE))
+"""For the wall beside the board: the notes, and the plan with the board on it."""
+
+PAPERS: Final = (QUOTE, SAFETY_NOTES)
+"""All that can be written of a study."""
 
 
 def write_quote(study: Study, going: Going = ALONE) -> bytes:

@@ -108,8 +108,8 @@ def _draft_across(canvas: Canvas, page: PageSize) -> None:
     canvas.restoreState()
 
 
-def _furniture(canvas: Canvas, sheet: Sheet, paper: PageSize, page: int, pages: int) -> None:
-    """Header (not on the first page, which has a block of its own) and footer."""
+def _furniture(canvas: Canvas, sheet: Sheet, paper: PageSize, page: int, pages: int, head: bool) -> None:
+    """Header and footer."""
     locale, job = sheet.texts.locale, sheet.study.job
     right = paper.width - paper.side
     canvas.saveState()
@@ -119,7 +119,7 @@ def _furniture(canvas: Canvas, sheet: Sheet, paper: PageSize, page: int, pages: 
     canvas.setStrokeColor(RULE)
     canvas.setLineWidth(0.6)
     half = paper.text_width / 2 - 8
-    if page > 1:
+    if head:
         y = paper.height - paper.top + 20
         _string(canvas, paper.side, y, fit(job.company.name, STRONG, _SMALL, half, locale), STRONG, locale)
         shown = fit(sheet.reference, PLAIN, _SMALL, half, locale)
@@ -183,7 +183,8 @@ class _Document(BaseDocTemplate):
                     # The day asked for, never the clock: the same study on the same day is the same file.
                     canvas.setDateFormatter(dated)
                     canvas.showOutline()
-                _furniture(canvas, sheet, lying, document.page, pages)
+                head = document.page > 1 or not paper.covered
+                _furniture(canvas, sheet, lying, document.page, pages, head)
 
             frame = Frame(
                 lying.side,
@@ -221,6 +222,8 @@ def _story(paper: Paper, sheet: Sheet, going: Going) -> tuple[Layout, list[Flowa
             continue
         if lies is None:
             first = layout
+            if isinstance(flowables[0], PageBreak):
+                flowables = flowables[1:]
         elif layout is not lies:
             story += [*waiting, NextPageTemplate(layout.value), PageBreak()]
             waiting = []
@@ -239,6 +242,17 @@ def _story(paper: Paper, sheet: Sheet, going: Going) -> tuple[Layout, list[Flowa
 
 def _print(paper: Paper, sheet: Sheet, pages: int, going: Going) -> tuple[bytes, int]:
     first, story = _story(paper, sheet, going)
+    if not story:
+        raise QuoteError(
+            (
+                Finding(
+                    Severity.ERROR,
+                    "design",
+                    "paper-empty",
+                    f"{paper.title}: this job has nothing to print on it yet.",
+                ),
+            )
+        )
     file = BytesIO()
     document = _Document(file, paper, sheet, first, pages, going)
     document.build(story)

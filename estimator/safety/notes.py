@@ -1,4 +1,4 @@
-"""The safety notes of a quote: general ones always, the others where the job has what they speak of."""
+"""The cautions of a job: each because of something that this job contains or does, in the order of danger."""
 
 from __future__ import annotations
 
@@ -8,7 +8,8 @@ from typing import Final
 
 from estimator.model.choices import Chemistry, HoseKind, NozzleType
 from estimator.model.design import AIR, Design, Product
-from estimator.model.finding import Amount, Facts, Kind, Listed, Ref, facts, filled, plain
+from estimator.model.finding import Amount, Facts, Kind, Listed, Phrase, Ref, facts, filled, plain
+from estimator.model.grades import Danger
 from estimator.model.site import Site
 from estimator.safety.chemistry import ACIDS, ALKALIS
 from estimator.safety.hazards import Hazards, Known, hazards_of
@@ -22,18 +23,22 @@ __all__ = ["SafetyNote", "safety_notes"]
 _FOAM: Final = frozenset({NozzleType.FOAM_GUN, NozzleType.FOAM_TIP})
 _COLD_K: Final = 273.15 + 10
 _LEAST_HALL_K: Final = 273.15 + 5
+_TABLES_K: Final = 273.15 + 25
 _FREEZING: Final = "water freezes at 0 °C; common practice"
 _PRACTICE: Final = "common practice, no source"
 
 
 @dataclass(frozen=True, slots=True)
 class SafetyNote:
-    """One note of the safety page.
+    """One caution.
 
     Attributes:
         title: a few words.
         sentence: one or a few sentences, with a hole for each fact that it names.
         source: where the rule comes from.
+        danger: what it is about can do to people.
+        rules: of the findings that tell the state of this very job and are to be read with it.
+        tells: rules whose findings say nothing more than it does.
         concerns: ids of the products it speaks of, "air" for compressed air; empty where it holds for the
             whole.
         facts: what the sentence speaks of.
@@ -42,8 +47,11 @@ class SafetyNote:
     title: str
     sentence: str
     source: str
+    danger: Danger
+    rules: tuple[str, ...] = ()
     concerns: tuple[str, ...] = ()
     facts: Facts = ()
+    tells: tuple[str, ...] = ()
 
     @property
     def text(self) -> str:
@@ -59,73 +67,121 @@ def _named(products: tuple[Product, ...]) -> Listed:
     return Listed(tuple(Ref(Kind.PRODUCT, p.id) for p in products), len(products))
 
 
+def _made(design: Design) -> tuple[Product, ...]:
+    """Products that the board dilutes."""
+    planned = {unit.product for unit in design.plant}
+    return tuple(p for p in design.products if p.id in planned and p.dilution > 0)
+
+
 def _general(design: Design) -> Iterator[SafetyNote]:
-    products = _ids(design.products)
-    yield SafetyNote(
-        "Safety data sheets",
-        "The safety data sheet of every product stays where it is used, and everyone who handles the "
-        "products has read it. It decides over anything on this page.",
-        "29 CFR 1910.1200(g) (from memory)",
-        products,
-    )
-    yield SafetyNote(
-        "Protective equipment",
-        "Handle concentrates with chemical goggles, gloves and an apron that suit the product; spray with "
-        "eye protection. The employer assesses the hazards of the work and provides the equipment.",
-        "29 CFR 1910.132 and 1910.133 (from memory)",
-        products,
-    )
-    yield SafetyNote(
-        "Labels and tags",
-        "Every container and day tank carries the product identifier and its hazards in words, pictures or "
-        "symbols. Tubing this small carries a tag with the product's name at the board, at every valve and "
-        "at every drop.",
-        "29 CFR 1910.1200(f)(6); ASME A13.1 (second-hand)",
-        products,
-    )
-    yield SafetyNote(
-        "Release pressure before service",
-        "Before a joint, hose, gun or pump is opened: shut the air off and lock it, then open the gun "
-        "until nothing comes. A closed valve keeps pressure behind it, so open every valve on the way. "
-        "Never loosen a joint under pressure.",
-        "29 CFR 1910.147 (from memory); common practice",
-    )
-    yield SafetyNote(
-        "Dilution is confirmed by test",
-        "Dilutions are design figures. On commissioning the volume drawn and the volume made are measured "
-        "for each product, or the solution is titrated, and the test is repeated when a tip, a product or "
-        "the water pressure changes.",
-        _PRACTICE,
-        products,
-    )
-    yield SafetyNote(
-        "Materials",
-        "Seals, tubes and gun bodies were chosen from general tables that hold for 25 °C (77 °F). Before "
-        "first use confirm each with the maker's data for the very product.",
-        "general handbooks, from memory; confirm with the maker's data",
-        products,
-    )
-    yield SafetyNote(
-        "Wet floors",
-        "Solutions and foam make floors slippery. Keep hoses off the walkways, drain the bays, and wear "
-        "shoes with grip.",
-        "29 CFR 1910.22 (from memory)",
-    )
-    yield SafetyNote(
-        "Containment and drains",
-        "Concentrates stand on a tray that holds the largest container. What may run into the drain, and "
-        "whether a separator is needed, the local authority decides.",
-        "common practice; 40 CFR 264.175(b)(3) as a reference only (it is for hazardous waste)",
-        products,
-    )
-    yield SafetyNote(
-        "Backflow protection",
-        "The water supply of a chemical dispenser is protected by a listed dispenser (ASSE 1055), an air "
-        "gap or an approved assembly. The local plumbing code and the water authority decide which; a "
-        "licensed plumber installs and tests it.",
-        "UPC 2024 603.5.22; IPC 608 (from memory, numbering moves by edition)",
-        products,
-    )
+    products, wet = _ids(design.products), any(d.service != AIR for d in design.drops)
+    if products:
+        yield SafetyNote(
+            "Safety data sheets and training",
+            "Keep the safety data sheet of every product where it is used. Everyone who handles the products is "
+            "trained on them before the first work and has read the sheets; the employer keeps a written programme "
+            "for it. The sheet decides over anything on this page.",
+            "29 CFR 1910.1200(e), (g) and (h) (from memory)",
+            Danger.INJURY,
+            ("sheet-incomplete", "sheet-old", "sheet-contradicts", "class-missing"),
+            products,
+        )
+        yield SafetyNote(
+            "Protective equipment",
+            "Handle concentrates with chemical goggles, gloves and an apron that suit the product; spray with "
+            "eye protection. The employer assesses the hazards of the work and provides the equipment.",
+            "29 CFR 1910.132 and 1910.133 (from memory)",
+            Danger.INJURY,
+            (),
+            products,
+        )
+        yield SafetyNote(
+            "Labels and tags",
+            "Label every container and day tank with the product identifier and its hazards in words, pictures or "
+            "symbols. Tubing this small is tagged with the product's name at the board, at every valve and "
+            "at every drop.",
+            "29 CFR 1910.1200(f)(6); ASME A13.1 (second-hand)",
+            Danger.HEALTH,
+            (),
+            products,
+        )
+    if wet:
+        yield SafetyNote(
+            "Release pressure before service",
+            "Before a joint, hose, gun or pump is opened: shut off air and water, lock both, then open the gun "
+            "until nothing comes. A closed valve keeps pressure behind it, so open every valve on the way. "
+            "Never loosen a joint under pressure.",
+            "29 CFR 1910.147 (from memory); common practice",
+            Danger.INJURY,
+            ("tube-rating", "tube-too-hot", "regulator-above-pump"),
+        )
+    if diluted := _ids(_made(design)):
+        yield SafetyNote(
+            "Dilution is confirmed by test",
+            "Dilutions are design figures. At commissioning, measure the volume drawn and the volume made "
+            "for each product, or titrate the solution; do it again when a tip, a product or "
+            "the water pressure changes.",
+            _PRACTICE,
+            Danger.HEALTH,
+            ("dilution-off", "dilution-off-label", "no-concentrate"),
+            diluted,
+        )
+        yield SafetyNote(
+            "Solution that stands",
+            "Solution that stood in tank and lines for days loses strength and can grow germs. After a longer stop "
+            "spray the lines empty before the first use, and do not breathe that mist.",
+            _PRACTICE,
+            Danger.HEALTH,
+            (),
+            diluted,
+        )
+    if wet:
+        yield SafetyNote(
+            "Materials",
+            "Seals, tubes and gun bodies were held against general tables that are made for {at}. Before "
+            "first use confirm each with the maker's data for the very product.",
+            "general handbooks, from memory; confirm with the maker's data",
+            Danger.INJURY,
+            ("gun-seal-material", "gun-body-material", "tube-material", "material-unknown"),
+            facts=facts(at=Amount(_TABLES_K, Dimension.TEMPERATURE, 0)),
+        )
+        yield SafetyNote(
+            "Wet floors",
+            "Solutions and foam make floors slippery. Keep hoses off the walkways, keep the floor drained, and wear "
+            "shoes with grip.",
+            "29 CFR 1910.22 (from memory)",
+            Danger.INJURY,
+        )
+    if products:
+        yield SafetyNote(
+            "Containment and drains",
+            "{tray} What may run into the drain, and whether a separator is needed, the local authority decides.",
+            "common practice; 40 CFR 264.175(b)(3) as a reference only (it is for hazardous waste)",
+            Danger.HEALTH,
+            ("containment-size",),
+            products,
+            facts(
+                tray="A containment tray under the concentrates is part of this system; its volume must be more than "
+                "that of the largest container on it."
+                if design.common.containment
+                else "No containment tray is part of this system; concentrates belong on one that holds more than the "
+                "largest container."
+            ),
+            tells=("containment-missing",),
+        )
+    if _made(design):
+        yield SafetyNote(
+            "Backflow protection",
+            "The water supply of a chemical dispenser must be protected against backflow; in this system by: {by}. The "
+            "local plumbing code and the water authority decide what is accepted; a licensed plumber installs and "
+            "tests it.",
+            "UPC 2024 603.5.22; IPC 608; ASSE 1055 (from memory, numbering moves by edition)",
+            Danger.HEALTH,
+            (),
+            products,
+            facts(by=Ref(Kind.BACKFLOW, design.common.backflow)),
+            tells=("backflow-defer",),
+        )
 
 
 def _chemistry(design: Design) -> Iterator[SafetyNote]:
@@ -139,19 +195,29 @@ def _chemistry(design: Design) -> Iterator[SafetyNote]:
         yield SafetyNote(
             "Eyewash",
             "The concentrate of {products} can burn eyes and skin. Where its safety data sheet "
-            "calls it corrosive, an eyewash is reached within 10 s on a free path, flows for 15 min and is "
-            "tried every week.",
+            "calls it corrosive, an eyewash must be reached within 10 s on a free path, flow for 15 min and be "
+            "tried every week. {eyewash}",
             "29 CFR 1910.151(c); ANSI/ISEA Z358.1-2014",
+            Danger.INJURY,
+            (),
             _ids(corrosive),
-            facts(products=_named(corrosive)),
+            facts(
+                products=_named(corrosive),
+                eyewash="An eyewash is part of this system."
+                if design.common.eyewash
+                else "No eyewash is part of this system.",
+            ),
+            tells=("eyewash-missing", "eyewash-check"),
         )
     acids, alkalis = of(ACIDS), of(ALKALIS)
     if acids and alkalis:
         yield SafetyNote(
             "Acid and alkali",
-            "{acids} and {alkalis} heat up and spatter when they meet. Separate trays and "
-            "suction tubes, tanks apart, and rinse the vehicle between the two.",
+            "{acids} and {alkalis} heat up and spatter when they meet. Keep trays and "
+            "suction tubes separate and tanks apart, and rinse the vehicle between the two.",
             "EPA-600/2-80-076 (1980), groups 1 to 3 with 10",
+            Danger.INJURY,
+            ("mixing-apart",),
             _ids((*acids, *alkalis)),
             facts(acids=_named(acids), alkalis=_named(alkalis)),
         )
@@ -159,20 +225,27 @@ def _chemistry(design: Design) -> Iterator[SafetyNote]:
         yield SafetyNote(
             "Hypochlorite",
             "{products} gives off poisonous gas with any acid (chlorine) and with ammonia "
-            "(chloramines), and reacts with peroxide and solvents. It never shares a tank, a tray, a tube "
-            "or a bay floor with them, and no other product is ever poured into its tank.",
-            "Washington State Department of Health, bleach mixing dangers (second-hand)",
+            "(chloramines), and reacts with peroxide and solvents. Never let it share a tank, a tray, a tube "
+            "or a bay floor with them, and never pour another product into its tank. It gives off gas as it ages: "
+            "the cap of its container must be able to vent.",
+            "Washington State Department of Health, bleach mixing dangers (second-hand); common practice",
+            Danger.LIFE,
+            (),
             _ids(bleach),
             facts(products=_named(bleach)),
         )
     if fluoride := of(frozenset({Chemistry.FLUORIDE_ACID})):
         yield SafetyNote(
             "Fluoride acid",
-            "{products} burns deep and late. The special first aid of its safety data sheet is at "
-            "hand, nobody works with it alone, and no other acid is ever added.",
+            "{products} burns deep and late, at first without pain. Keep the special first aid of its safety data "
+            "sheet at hand, as a rule calcium gluconate gel; nobody works with it alone, and no other acid is ever "
+            "added. After a splash the hospital is told that it was fluoride.",
             "general handbooks, from memory; EPA-600/2-80-076 (1980)",
+            Danger.LIFE,
+            (),
             _ids(fluoride),
             facts(products=_named(fluoride)),
+            tells=("fluoride-acid",),
         )
     if flammable := such(lambda h: h.flammable):
         yield SafetyNote(
@@ -180,8 +253,11 @@ def _chemistry(design: Design) -> Iterator[SafetyNote]:
             "{products} may be flammable. Keep ignition sources away, store only what is needed, "
             "and ask the fire authority about the stored amount.",
             "29 CFR 1910.106 (from memory)",
+            Danger.LIFE,
+            (),
             _ids(flammable),
             facts(products=_named(flammable)),
+            tells=("flammable-spray",),
         )
     quaternary = of(frozenset({Chemistry.QUATERNARY}))
     if quaternary:
@@ -190,22 +266,31 @@ def _chemistry(design: Design) -> Iterator[SafetyNote]:
             "{products} works only at its labelled dilution and contact time, on a clean surface; "
             "anionic detergent left behind takes its effect away, so rinse first.",
             "the product's own label; general handbooks, from memory",
+            Danger.HEALTH,
+            (),
             _ids(quaternary),
             facts(products=_named(quaternary)),
         )
-    forbidden = [
-        (a, b)
-        for a, b, meets in meetings_of(design.products)
-        if any(r is not None and r.verdict is Verdict.NEVER_TOGETHER for r in (meets.sure, meets.open))
-    ]
-    for a, b in forbidden:
-        yield SafetyNote(
-            "Never together",
-            "{products} must never meet: not in a tank, a tray, a tube, a drain or on a bay floor.",
-            "see the findings of this job",
-            _ids((a, b)),
-            facts(products=_named((a, b))),
-        )
+    for a, b, meets in meetings_of(design.products):
+        rule = next((r for r in (meets.sure, meets.open) if r and r.verdict is Verdict.NEVER_TOGETHER), None)
+        if rule is not None:
+            yield SafetyNote(
+                "Never together",
+                "{products} must never meet, not in a tank, a tray, a tube, a drain or on a bay floor: the pair "
+                "{hazard}{asked}.",
+                f"{rule.source} ({rule.status})",
+                Danger.LIFE,
+                (),
+                _ids((a, b)),
+                facts(
+                    products=_named((a, b)),
+                    hazard=rule.hazard,
+                    asked=""
+                    if rule is meets.sure
+                    else Phrase(", as long as their safety data sheets do not say otherwise"),
+                ),
+                tells=("mixing-forbidden", "mixing-not-answered"),
+            )
 
 
 def _equipment(site: Site, design: Design) -> Iterator[SafetyNote]:
@@ -217,8 +302,11 @@ def _equipment(site: Site, design: Design) -> Iterator[SafetyNote]:
             "{products} is applied as foam. Ventilate the bays, do not breathe foam or mist, and keep "
             "it off the face; with corrosives wear a face shield.",
             "29 CFR 1910.132 and 1910.134 (from memory)",
+            Danger.HEALTH,
+            ("mist-ventilation",),
             _ids(foamed),
             facts(products=_named(foamed)),
+            tells=("foam-ventilation",),
         )
     if any(d.hose is HoseKind.COIL for d in design.drops):
         yield SafetyNote(
@@ -226,33 +314,40 @@ def _equipment(site: Site, design: Design) -> Iterator[SafetyNote]:
             "A coil hose behind a closed valve keeps its pressure and springs back when it is let go. Open "
             "the gun until nothing comes before it is unhooked, and hang it back instead of dropping it.",
             _PRACTICE,
+            Danger.INJURY,
         )
     if any(d.service == AIR for d in design.drops):
         yield SafetyNote(
             "Compressed air",
-            "Air for cleaning stays below {limit} with the outlet blocked, with chip guarding and eye protection. "
+            "Air for cleaning must stay below {limit} with the outlet blocked, with chip guarding and eye protection. "
             "Never point it at a person, and never clean clothes or skin with it.",
             "OSHA 29 CFR 1910.242(b), less than 30 psi",
+            Danger.INJURY,
+            ("blow-off-pressure",),
             (AIR,),
             facts(limit=Amount(BLOW_OFF_LIMIT_PA, Dimension.PRESSURE)),
         )
-    cold = site.water.temperature.si < _COLD_K
-    yield SafetyNote(
-        "Freezing",
-        (
-            "The water arrives at {water}. Keep hall and tubes above {least}, or drain lines and pumps before a frost."
-            if cold
-            else "Lines, pumps and tanks that can freeze are drained before a frost; ice bursts them."
-        ),
-        _FREEZING,
-        facts=facts(
-            water=Amount.of(site.water.temperature), least=Amount(_LEAST_HALL_K, Dimension.TEMPERATURE, 0)
-        ),
-    )
+    if any(d.service != AIR for d in design.drops):
+        cold = site.water.temperature.si < _COLD_K
+        yield SafetyNote(
+            "Freezing",
+            (
+                "The water arrives at {water}. Keep hall and tubes above {least}, or drain lines and pumps before a "
+                "frost."
+                if cold
+                else "Drain lines, pumps and tanks that can freeze before a frost; ice bursts them."
+            ),
+            _FREEZING,
+            Danger.NONE,
+            (),
+            facts=facts(
+                water=Amount.of(site.water.temperature), least=Amount(_LEAST_HALL_K, Dimension.TEMPERATURE, 0)
+            ),
+        )
 
 
 def safety_notes(site: Site, design: Design) -> tuple[SafetyNote, ...]:
-    """The notes of a job, in printing order: what is special to it first, what holds for every board after.
+    """The cautions of a design, what can do most harm first.
 
     Args:
         site: the survey.
@@ -260,6 +355,7 @@ def safety_notes(site: Site, design: Design) -> tuple[SafetyNote, ...]:
 
     Returns:
         Notes with their facts; a name that is set in is as a person typed it and must be escaped where text has
-        markup.
+        markup. None for a design with neither products nor drops.
     """
-    return (*_chemistry(design), *_equipment(site, design), *_general(design))
+    made = (*_chemistry(design), *_equipment(site, design), *_general(design))
+    return tuple(sorted(made, key=lambda note: -note.danger.value))

@@ -386,7 +386,7 @@ def test_us_paper_has_lengths_in_feet() -> None:
 def test_safety_notes_follow_the_job() -> None:
     job = raw()
     # 30 psi (29 CFR 1910.242(b)) is 2.07 bar; the job is metric.
-    assert "Compressed air. Air for cleaning stays below 2.07 bar" in text_of(quoted(job))
+    assert "Compressed air. Air for cleaning must stay below 2.07 bar" in text_of(quoted(job))
     job["design"]["drops"] = [d for d in job["design"]["drops"] if d["service"] != "air"]
     text = text_of(quoted(job))
     assert "Safety notes" in text

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from estimator.model.choices import Chemistry, HoseKind, NozzleType
 from estimator.model.design import Design, Drop, Product
+from estimator.model.finding import Kind, Ref, facts
+from estimator.model.grades import Danger
 from estimator.model.sheet import SafetySheet
 from estimator.model.site import Site, WaterSupply
 from estimator.safety.notes import SafetyNote, safety_notes
@@ -14,18 +16,19 @@ from estimator.units import Dimension, UnitSystem, parse
 from tests.safety.scene import design, drop, product
 
 C = Chemistry
-GENERAL = {
-    "Safety data sheets",
+LIQUID = {
+    "Safety data sheets and training",
     "Protective equipment",
     "Labels and tags",
     "Release pressure before service",
-    "Dilution is confirmed by test",
     "Materials",
     "Wet floors",
     "Containment and drains",
-    "Backflow protection",
     "Freezing",
 }
+"""On every job that sprays a liquid."""
+DILUTED = {"Dilution is confirmed by test", "Solution that stands", "Backflow protection"}
+"""Where the board dilutes it."""
 
 
 def notes(made: Design, site: Site | None = None) -> dict[str, SafetyNote]:
@@ -33,12 +36,47 @@ def notes(made: Design, site: Site | None = None) -> dict[str, SafetyNote]:
     return {n.title: n for n in made_notes}
 
 
-def test_the_general_notes_stand_on_every_job() -> None:
-    assert set(notes(Design())) == GENERAL
+def test_only_what_a_job_contains_is_spoken_of() -> None:
+    """Nothing for an empty job; for air alone, air; a product that is used neat is not diluted."""
+    assert notes(Design()) == {}
+    assert set(notes(design(drops=(drop("d", "air"),)))) == {
+        "Compressed air",
+        "Pressure trapped in coil hoses",
+    }
+    neat = design(product("wax", C.NEUTRAL_DETERGENT, dilution=0.0), drops=(drop("d", "wax"),))
+    assert set(notes(neat)) == LIQUID | {"Pressure trapped in coil hoses"}
+    made = design(product("wax", C.NEUTRAL_DETERGENT), drops=(drop("d", "wax"),))
+    assert set(notes(made)) == LIQUID | DILUTED | {"Pressure trapped in coil hoses"}
+
+
+def test_what_can_do_most_harm_stands_first() -> None:
+    made = design(
+        product("tar", C.PETROLEUM_SOLVENT), product("foam", C.STRONG_ALKALI), drops=(drop("a", "foam"),)
+    )
+    dangers = [note.danger.value for note in safety_notes(Site(), made)]
+    assert dangers == sorted(dangers, reverse=True)
+    assert dangers[0] == Danger.LIFE.value and dangers[-1] == Danger.NONE.value
+
+
+def test_no_claim_that_the_design_does_not_meet() -> None:
+    """Tray, eyewash and backflow protection as they are chosen."""
+    made = design(product("foam", C.STRONG_ALKALI), drops=(drop("a", "foam"),))
+    found = notes(made)
+    assert found["Backflow protection"].facts == facts(by=Ref(Kind.BACKFLOW, "backflow-air-gap"))
+    for has, tray, wash in (
+        (True, "A containment tray under the concentrates is part", "An eyewash is part"),
+        (False, "No containment tray is part", "No eyewash is part"),
+    ):
+        common = made.common.model_copy(update={"containment": has, "eyewash": has})
+        found = notes(made.model_copy(update={"common": common}))
+        assert tray in found["Containment and drains"].text
+        assert wash in found["Eyewash"].text
+        everything = " ".join(note.text for note in found.values())
+        assert "were chosen" not in everything and "stays below" not in everything
 
 
 def test_sources_that_must_be_named() -> None:
-    found = notes(design(product("rim", C.MINERAL_ACID), drops=(drop("d", "air"),)))
+    found = notes(design(product("rim", C.MINERAL_ACID), drops=(drop("d", "air"), drop("e", "rim"))))
     assert "1910.1200(f)(6)" in found["Labels and tags"].source
     assert "UPC 2024 603.5.22" in found["Backflow protection"].source
     assert "local plumbing code" in found["Backflow protection"].text
@@ -68,6 +106,7 @@ def test_special_notes_name_their_products() -> None:
 def test_a_forbidden_pair_is_on_the_paper() -> None:
     found = notes(design(product("bleach", C.HYPOCHLORITE), product("glass", C.AMMONIA)))
     assert found["Never together"].concerns == ("bleach", "glass")
+    assert "gives off chloramine gas" in found["Never together"].text
     assert "chloramines" in found["Hypochlorite"].text
 
 
@@ -80,7 +119,8 @@ def test_coil_hoses_alone_bring_the_trapped_pressure_note() -> None:
 
 def test_cold_water_is_told_as_it_was_typed() -> None:
     cold = Site(water=WaterSupply(temperature=parse("38 °F", Dimension.TEMPERATURE)))
-    assert "38 °F" in notes(Design(), cold)["Freezing"].text
+    made = design(product("foam", C.STRONG_ALKALI), drops=(drop("a", "foam"),))
+    assert "38 °F" in notes(made, cold)["Freezing"].text
 
 
 def test_names_stay_as_typed() -> None:

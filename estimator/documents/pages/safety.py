@@ -1,22 +1,23 @@
-"""Safety notes that follow from what is on the job."""
+"""Safety notes that follow from what is on the job, with a card for an emergency."""
 
 from __future__ import annotations
 
 import re
-from typing import Final
+from typing import Any, Final
 
 from reportlab.platypus import Flowable, KeepTogether, PageBreak
 
 from estimator.documents.paper import Chapter
-from estimator.documents.sheet import Heading, Sheet, boxed
-from estimator.documents.style import Texts
-from estimator.model.design import AIR
-from estimator.safety.notes import SafetyNote, safety_notes
-from estimator.shown.scope import product_name
+from estimator.documents.sheet import Heading, Sheet, boxed, headed, ruled_table
+from estimator.documents.style import INK, Texts
+from estimator.model.grades import Danger
+from estimator.safety.emergency import SOURCE
+from estimator.shown.cautions import Caution, cautions, emergency_lines, on_this_job
 
 __all__ = ["SAFETY", "printed_source"]
 
 _UNCHECKED: Final = re.compile(r"\s*\((?:from memory|second-hand)[^)]*\)|,? from memory")
+_TO_FILL_IN: Final = ("Emergency number", "Poison centre", "First aider", "Water and local authority")
 _FOOTNOTE: Final = "* Quoted without the text at hand: check the current edition before relying on it."
 
 
@@ -31,26 +32,49 @@ def printed_source(source: str) -> str:
     return _UNCHECKED.sub("*", source).replace("common practice, no source", "common practice")
 
 
-def _note(sheet: Sheet, note: SafetyNote) -> Flowable:
-    design = sheet.study.job.design
-    concerned = [product_name(design, c) for c in note.concerns]
-    everything = {p.id for p in design.products} <= set(note.concerns)
-    text = sheet.say.told(note.sentence, note.facts)
-    told = f"{note.title} {text}"
-    source = f"Source: {printed_source(note.source)}."
-    if concerned and not everything and not all(name in told for name in concerned):
-        source = f"Concerns: {', '.join(concerned)}. {source}"
-    return KeepTogether(
-        [sheet.texts.pair(f"{note.title}.", text, Texts.NOTE), sheet.text(source, Texts.SOURCE)]
+def _note(sheet: Sheet, caution: Caution) -> Flowable:
+    source = f"Source: {printed_source(caution.source)}."
+    if caution.about:
+        source = f"Concerns: {', '.join(caution.about)}. {source}"
+    text = (
+        sheet.texts.pair(f"{caution.title}.", caution.text, Texts.NOTE)
+        if caution.title
+        else sheet.text(caution.text, Texts.NOTE)
     )
+    state = [sheet.texts.paragraph(said, Texts.TIGHT_ITEM, "–") for said in caution.state]
+    return KeepTogether([text, *state, sheet.text(source, Texts.SOURCE)])
+
+
+def _emergency(sheet: Sheet) -> list[Flowable]:
+    """What to do, and room for what only the shop knows."""
+    lines = emergency_lines(sheet.study, sheet.say)
+    if not lines:
+        return []
+    width = sheet.page.text_width
+    rows = [
+        [sheet.text(title, Texts.CELL_STRONG), sheet.text(sentence, Texts.CELL)] for title, sentence in lines
+    ]
+    first = len(rows)
+    rows += [[sheet.text(name, Texts.CELL_STRONG), sheet.text("", Texts.CELL)] for name in _TO_FILL_IN]
+    extra: list[tuple[Any, ...]] = [
+        ("BOX", (0, 0), (-1, -1), 1.2, INK),
+        ("TOPPADDING", (0, first), (-1, -1), 7),
+        ("LINEBELOW", (0, first), (-1, -1), 0.6, INK),
+    ]
+    return [
+        *headed(sheet, "In an emergency", "safety-emergency", 1),
+        ruled_table(rows, [width * 0.26, width * 0.74], extra, heads=0),
+        sheet.text(
+            f"Source: {printed_source(SOURCE)}. The last lines are filled in by the shop.", Texts.SOURCE
+        ),
+    ]
 
 
 def _story(sheet: Sheet) -> list[Flowable]:
-    job = sheet.study.job
-    notes = safety_notes(job.site, job.design)
-    names = [f"{i + 1} {product_name(job.design, p.id)}" for i, p in enumerate(job.design.products)]
-    if any(d.service == AIR for d in job.design.drops):
-        names.append("A Compressed air")
+    found = cautions(sheet.study, sheet.say)
+    if not found:
+        return []
+    on_job = ", ".join(on_this_job(sheet.study)) or "no product yet"
     story: list[Flowable] = [
         PageBreak(),
         Heading(sheet, "Safety notes", "safety"),
@@ -65,10 +89,17 @@ def _story(sheet: Sheet) -> list[Flowable]:
             ],
             sheet.page.text_width,
         ),
-        sheet.text("On this job: " + (", ".join(names) or "no product yet") + ".", Texts.NOTE),
+        sheet.text(f"On this job: {on_job}.", Texts.NOTE),
+        *_emergency(sheet),
     ]
-    story += [_note(sheet, note) for note in notes]
-    if any("*" in printed_source(note.source) for note in notes):
+    for danger in Danger:
+        notes = [_note(sheet, caution) for caution in found if caution.danger is danger]
+        if notes:
+            words = danger.words
+            title = f"What {words}" if words else "To be known too"
+            story += headed(sheet, title, f"safety-{danger.name.lower()}", 1)
+            story += notes
+    if "*" in printed_source(SOURCE) or any("*" in printed_source(c.source) for c in found):
         story.append(sheet.text(_FOOTNOTE, Texts.SOURCE))
     return story
 

@@ -1,0 +1,118 @@
+"""The safety page as a model: the cautions of every design that can be signed, and the findings that go with each."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from estimator.model.design import AIR, Design
+from estimator.model.finding import Finding, in_order
+from estimator.model.grades import Danger, traits_of
+from estimator.model.options import BASE
+from estimator.safety.emergency import emergency
+from estimator.safety.notes import SafetyNote, safety_notes
+from estimator.shown.entries import entries_of
+from estimator.shown.findings import Sentences
+from estimator.shown.names import quoted
+from estimator.shown.scope import product_name
+from estimator.study import Study
+
+__all__ = ["Caution", "cautions", "emergency_lines", "on_this_job"]
+
+
+@dataclass(frozen=True, slots=True)
+class Caution:
+    """One caution in words.
+
+    Attributes:
+        title: a few words; "" where a finding stands for itself.
+        text: one or a few sentences.
+        source: where it comes from, as the rule states it.
+        danger: what it is about can do to people.
+        state: how it stands on this job, a sentence each, from the findings.
+        about: names of the products it speaks of, where it does not name them and does not speak of all.
+    """
+
+    title: str
+    text: str
+    source: str
+    danger: Danger
+    state: tuple[str, ...] = ()
+    about: tuple[str, ...] = ()
+
+
+def _about(note: SafetyNote, told: str, design: Design) -> tuple[str, ...]:
+    concerned = tuple(product_name(design, c) for c in note.concerns)
+    if {p.id for p in design.products} <= set(note.concerns) or all(name in told for name in concerned):
+        return ()
+    return concerned
+
+
+def _designs(study: Study, say: Sentences) -> Iterator[tuple[str, Study, Sentences]]:
+    """Words before what holds for one of the options alone, its study, and who makes its sentences."""
+    yield "", study, say
+    for made in study.offers:
+        named = quoted(say.names.option(made.option))
+        yield f"With option {named}: ", made, say.for_option(made.option)
+
+
+def _named(study: Study, say: Sentences) -> Iterator[tuple[SafetyNote, str, str, tuple[str, ...]]]:
+    """Each note with its words; of an option only what the designs before it do not say."""
+    seen: set[tuple[str, str]] = set()
+    for before, made, words in _designs(study, say):
+        for note in safety_notes(made.job.site, made.job.design):
+            told = words.told(note.sentence, note.facts)
+            if (note.title, told) not in seen:
+                seen.add((note.title, told))
+                yield note, before, told, _about(note, f"{note.title} {told}", made.job.design)
+
+
+def cautions(study: Study, say: Sentences) -> tuple[Caution, ...]:
+    """The cautions, what can do most harm first.
+
+    Every finding that can hurt somebody and concerns the one who signs is told: by a caution that says the same, with
+    the caution that it belongs to, or as one of its own.
+
+    Args:
+        study: of the base design with its offered options.
+        say: makes the sentences.
+    """
+    notes = list(_named(study, say))
+    told = {rule for note, _, _, _ in notes for rule in note.tells}
+    place = {rule: i for i, (note, _, _, _) in reversed(list(enumerate(notes))) for rule in note.rules}
+    states: dict[int, list[str]] = {}
+    alone: list[Caution] = []
+    signable = {"", BASE, *(made.option for made in study.offers)}
+    for entry in entries_of(in_order(f for f in study.findings if f.option in signable)):
+        finding: Finding = entry.first
+        said, danger = entry.customer(say), traits_of(finding.rule).danger
+        if said is None or danger is Danger.NONE or finding.rule in told:
+            continue
+        if finding.rule in place:
+            states.setdefault(place[finding.rule], []).append(said)
+        else:
+            alone.append(Caution("", said, entry.first.source, danger))
+    made = [
+        Caution(note.title, before + text, note.source, note.danger, tuple(states.get(i, ())), about)
+        for i, (note, before, text, about) in enumerate(notes)
+    ]
+    return tuple(sorted((*made, *alone), key=lambda caution: -caution.danger.value))
+
+
+def emergency_lines(study: Study, say: Sentences) -> tuple[tuple[str, str], ...]:
+    """Title and sentence of each line of the emergency card.
+
+    Lines that only an option needs are there too: the card must be right whatever is ordered.
+    """
+    lines: dict[tuple[str, str], None] = {}
+    for _, made, words in _designs(study, say):
+        for line in emergency(made.job.site, made.job.design):
+            lines.setdefault((words.told(line.title, line.facts), words.told(line.sentence, line.facts)))
+    return tuple(lines)
+
+
+def on_this_job(study: Study) -> tuple[str, ...]:
+    """What is on tap, numbered as on the floor plan."""
+    design = study.job.design
+    names = [f"{i + 1} {product_name(design, p.id)}" for i, p in enumerate(design.products)]
+    return (*names, "A Compressed air") if any(d.service == AIR for d in design.drops) else tuple(names)
