@@ -1,4 +1,4 @@
-"""`quote`, `study` and `check`: what a job is worked out to be; the job stays as it is."""
+"""`quote`, `safety`, `study` and `check`: what a job is worked out to be; the job stays as it is."""
 
 from __future__ import annotations
 
@@ -87,6 +87,17 @@ def add(commands: Commands) -> None:
         action="store_true",
         help="write a draft although something must never go out, which then says so; refused otherwise",
     )
+    notes = declared(commands, "safety", "file.safety")
+    with_job(notes)
+    with_prices(notes)
+    notes.add_argument(
+        "--pdf",
+        metavar="FILE",
+        required=True,
+        help="where to write it; - for the output stream. “.pdf” is added to a name without",
+    )
+    with_date(notes, "day that it is printed on; today if left out")
+    notes.set_defaults(run=_safety)
     words = "Write everything the program worked out as JSON."
     whole = commands.add_parser("study", help=words, description=words)
     with_job(whole)
@@ -176,6 +187,21 @@ def _quote(arguments: argparse.Namespace) -> int:
     except QuoteError as error:
         raise Refused(*of_file(arguments.job, error.findings)) from None
     return _written(arguments, place, content, found, unprintable(made), sentences, job)
+
+
+def _safety(arguments: argparse.Namespace) -> int:
+    place = target("--pdf", arguments.pdf, _inputs(arguments), pdf_name)
+    made = study(*_read(arguments), day(arguments.date))
+    from estimator.documents.quote import QuoteError, write_notes  # only a paper waits for the PDF library
+
+    try:
+        content = write_notes(made)
+    except QuoteError as error:
+        raise Refused(*of_file(arguments.job, error.findings)) from None
+    write(place, content, "--pdf")
+    if place is not None:
+        tell([f"Wrote {place}."], sys.stdout)
+    return GOOD
 
 
 def _written(

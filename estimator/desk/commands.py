@@ -235,6 +235,7 @@ def _of_files(panes: Panes, files: Files) -> list[Command | Listing]:
         _shared(
             "file.quote", files.papers.write_draft, menu, keys=("Ctrl+P",), button="Write PDF…", apart=True
         ),
+        _shared("file.safety", files.papers.write_notes, menu),
         Command("file.quit", "&Quit", panes.close, menu, ("Ctrl+Q",), apart=True),
     ]
 

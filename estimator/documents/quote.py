@@ -20,9 +20,21 @@ from estimator.documents.printable import unprintable
 from estimator.documents.write import QuoteError, write_paper
 from estimator.going import ALONE, Going
 from estimator.model.issued import Issued
+from estimator.model.revisions import standing
+from estimator.pricing.revise import changes_since
 from estimator.study import Study
 
-__all__ = ["PAPERS", "QUOTE", "SAFETY_NOTES", "QuoteError", "unprintable", "write_quote", "write_revision"]
+__all__ = [
+    "PAPERS",
+    "QUOTE",
+    "SAFETY_NOTES",
+    "QuoteError",
+    "notes_of",
+    "unprintable",
+    "write_notes",
+    "write_quote",
+    "write_revision",
+]
 
 QUOTE: Final = Paper(
     "quote",
@@ -69,3 +81,19 @@ def write_revision(study: Study, issued: Issued, going: Going = ALONE) -> bytes:
         QuoteError, Stopped, TextError: as of `write_paper`.
     """
     return write_paper(QUOTE, study, issued, going)
+
+
+def notes_of(study: Study) -> Issued | None:
+    """The revision that the safety notes of a job are for: the one that stands, as long as nothing was decided
+    otherwise since; None for a draft."""
+    stands, moved = standing(study.job), changes_since(study.job, study.price, study.prices)
+    return stands if moved is not None and not moved.job else None
+
+
+def write_notes(study: Study, going: Going = ALONE) -> bytes:
+    """The safety notes as a PDF for the wall beside the board, a draft where the job is not as it was handed over.
+
+    Raises:
+        QuoteError, Stopped, TextError: as of `write_paper`.
+    """
+    return write_paper(SAFETY_NOTES, study, notes_of(study), going)

@@ -43,6 +43,11 @@ ACTS: Final[dict[str, ActWords]] = {
     "findings.unsign": ActWords(
         "Take the si&gnature back", "Let a finding that was signed for keep quote and revision back again."
     ),
+    "file.safety": ActWords(
+        "Write sa&fety notes…",
+        "Write what to do in an emergency, the cautions of this job and its floor plan, without prices, for the wall "
+        "beside the board; marked as a draft unless the job is as it was issued.",
+    ),
     "revisions.issue": ActWords(
         "&Issue revision…",
         "Keep the job, its prices, totals and PDF under the next letter, save the job, and write a copy of the PDF. It "

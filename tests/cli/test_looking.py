@@ -29,6 +29,7 @@ from estimator.model.choices import HoseKind, Mount
 from estimator.model.design import LinePlan, MeasuredLength
 from estimator.model.edit import with_value
 from estimator.model.finding import in_order
+from estimator.model.job import Job
 from estimator.model.option_designs import worked_on
 from estimator.model.seals import short
 from estimator.model.terms import Stage
@@ -41,6 +42,7 @@ from estimator.store.pricebooks import load_price_book
 from estimator.study import study
 from estimator.units import Dimension, parse
 from tests.days import STUDIED
+from tests.documents.studies import text_of
 
 ROOT = Path(__file__).parents[2]
 EXAMPLE = ROOT / "resources" / "examples" / "gannet-quay.baydrop"
@@ -292,6 +294,32 @@ class TestCommands:
         written = capsysbinary.readouterr().out.decode("utf-8")
         assert written == study_json(study(load_job(job), load_price_book(PRICES), STUDIED))
         assert "NaN" not in written and "Infinity" not in written
+
+    def test_safety_notes_are_a_draft_until_the_job_is_as_it_was_issued(
+        self, job: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+    ) -> None:
+        """What is on the wall says whether it is the system that was handed over."""
+        paper, quote = tmp_path / "notes.pdf", tmp_path / "quote.pdf"
+        day = ["--date", STUDIED.isoformat()]
+        assert main(["safety", str(job), "--pdf", str(paper), *day]) == 0
+        assert f"Wrote {paper}." in capsys.readouterr().out
+        assert "DRAFT" in text_of(paper.read_bytes())
+        assert main(["issue", str(job), "--reason", "First offer", "--pdf", str(quote), *day]) == 0
+        assert main(["safety", str(job), "--pdf", str(paper), *day]) == 0
+        text = text_of(paper.read_bytes())
+        assert "DRAFT" not in text and "Revision A" in text and "In an emergency" in text
+        assert main(["edit", str(job), "--set", "design.common.eyewash=false", *day]) == 0
+        assert main(["safety", str(job), "--pdf", str(paper), *day]) == 0
+        assert "DRAFT" in text_of(paper.read_bytes())
+
+    def test_safety_notes_of_an_empty_job_are_refused(
+        self, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+    ) -> None:
+        empty = tmp_path / "empty.baydrop"
+        save_job(empty, Job())
+        assert main(["safety", str(empty), "--pdf", str(tmp_path / "notes.pdf")]) == 2
+        assert "nothing to print on it yet" in capsys.readouterr().err
+        assert not (tmp_path / "notes.pdf").exists()
 
     def test_quote_is_the_same_bytes_for_the_same_date(self, job: Path, tmp_path: Path) -> None:
         first, second, later = (tmp_path / f"{name}-draft.pdf" for name in ("first", "second", "later"))

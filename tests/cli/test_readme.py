@@ -33,7 +33,7 @@ def test_the_listed_commands_do_what_they_are_listed_for(
     assert main(["prices", "export", str(book)]) == 0
     job = tmp_path / "job.baydrop"
     listed = list(commands())
-    assert len(listed) >= 11
+    assert len(listed) >= 12
     for number, words in enumerate(listed):
         paper = tmp_path / f"out-{number}{'.json' if words[0] == 'study' else '.pdf'}"
         put = {"JOB": str(job), "FILE": str(paper), "prices.xlsx": str(book)}

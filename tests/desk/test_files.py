@@ -42,6 +42,7 @@ from estimator.store.pricebooks import (
 from estimator.store.settings import Theme, load_settings
 from estimator.units import UnitSystem
 from tests.desk.hands import Hands, Said
+from tests.documents.studies import text_of
 
 
 def test_save_open_and_recent(desk: Hands, tmp_path: Path) -> None:
@@ -287,7 +288,7 @@ def test_a_quote_that_fails_tells_and_keeps_the_job(
     before = desk.job
     desk.window.files.papers.write_draft()
     desk.bot.waitUntil(lambda: bool(desk.said.told))
-    assert desk.said.told[-1] == ("The quote could not be made", ("no ink", "The job is as it was."))
+    assert desk.said.told[-1] == ("The paper could not be made", ("no ink", "The job is as it was."))
     assert list(tmp_path.glob("*.pdf")) == []
     assert desk.job is before
 
@@ -309,6 +310,16 @@ def test_the_file_of_a_draft_says_so_and_one_that_is_there_is_asked_for(desk: Ha
     desk.window.files.papers.write_draft()
     assert desk.said.asked == ["“offer-draft.pdf” is there already. What it holds would be replaced."]
     assert target.read_bytes() == written
+
+
+def test_the_safety_notes_are_written_for_the_wall(desk: Hands, tmp_path: Path) -> None:
+    desk.quick()
+    target = desk.said.saves = tmp_path / "notes.pdf"
+    desk.command("file.safety")
+    desk.bot.waitUntil(lambda: not desk.window.files.papers.is_busy, timeout=20_000)
+    assert desk.window.statusBar().currentMessage() == f"Wrote {target}."
+    text = text_of(target.read_bytes())
+    assert "In an emergency" in text and "Floor plan" in text and "$" not in text
 
 
 def test_a_draft_is_asked_about_once_and_by_its_own_name(desk: Hands, tmp_path: Path) -> None:

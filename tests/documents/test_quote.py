@@ -15,9 +15,10 @@ from pathlib import Path
 import pytest
 
 from estimator.documents import write as write_module
-from estimator.documents.paper import Paper
-from estimator.documents.quote import QUOTE, QuoteError, write_quote
+from estimator.documents.paper import Audience, Paper
+from estimator.documents.quote import PAPERS, QUOTE, QuoteError, write_quote
 from estimator.documents.sheet import Sheet
+from estimator.documents.write import write_paper
 from estimator.going import Going, Stopped
 from estimator.model.edit import with_value
 from estimator.model.makers import MakerData, OwnNozzle, OwnPump, PumpPoint
@@ -228,12 +229,21 @@ def test_money_and_numbers_by_locale() -> None:
 
 
 @pytest.mark.parametrize("name", JOBS)
-def test_nothing_of_cost_or_margin(name: str) -> None:
+@pytest.mark.parametrize(
+    "paper", [p for p in PAPERS if p.audience is not Audience.OFFICE], ids=lambda p: str(p.key)
+)
+def test_nothing_of_cost_margin_codes_or_ids(name: str, paper: Paper) -> None:
+    """Whoever the paper is for, unless it stays in the office."""
     job = raw(name)
     job["terms"]["rule_percent"] = "37.31"
     job["terms"]["contingency_percent"] = "5"
     study = made(job)
-    text = text_of(write_quote(replace(study, on=DAY)))
+    text = text_of(write_paper(paper, replace(study, on=DAY)))
+    for row in study.price.rows:
+        assert row.takeoff.code not in text
+    design = study.job.design
+    ids = {d.id for d in design.drops} | {b.id for b in design.bays} | {u.tank for u in design.plant}
+    assert not ids & set(re.findall(r"[\w-]+", text))
     inner = r"\b(costs?|margins?|markups?|mark-up|profit)\b"
     assert not re.search(inner, text, re.IGNORECASE)
     # The basis of design speaks of pressures that are too low or too high, never of amounts.
@@ -254,6 +264,18 @@ def test_nothing_of_cost_or_margin(name: str) -> None:
         shown = f"{amount:,.2f}"
         if shown not in selling:
             assert shown not in figures
+
+
+@pytest.mark.parametrize("name", JOBS)
+@pytest.mark.parametrize(
+    "paper", [p for p in PAPERS if p.audience is Audience.CREW], ids=lambda p: str(p.key)
+)
+def test_no_price_on_a_paper_for_the_crew(name: str, paper: Paper) -> None:
+    study = made(raw(name))
+    text = text_of(write_paper(paper, replace(study, on=DAY)))
+    assert not re.search(r"[$€£]|\b(USD|EUR|prices?|total to pay|tax|discount)\b", text, re.IGNORECASE)
+    prices = {f"{a:,.2f}" for row in study.price.rows for a in (row.price.likely, row.unit_price) if a}
+    assert prices and not prices & set(re.findall(r"\d[\d,]*\.\d\d", text))
 
 
 def test_unit_price_times_quantity_is_the_row() -> None:

@@ -125,8 +125,29 @@ class Papers(QObject):
             going.check()
             write_whole(path, made.pdf)
 
-        session.said.emit(f"Writing {path.name} …")
-        self.start(write, lambda _: session.said.emit(f"Wrote {path}."), self._not_written, path)
+        self._begin(write, path)
+
+    def write_notes(self) -> None:
+        """Write the safety notes to a file that the person picks."""
+        session = self._session
+        path = self.where_to("Write the safety notes", Path(f"{paper_stem(session.whole)}-safety.pdf"))
+        if path is None:
+            return
+        work_out = session.whole_study()
+
+        def write(going: Going) -> None:
+            from estimator.documents.quote import write_notes  # loaded when a paper is wanted
+
+            pdf = write_notes(work_out(going), going)
+            going.check()
+            write_whole(path, pdf)
+
+        self._begin(write, path)
+
+    def _begin(self, write: Task, path: Path) -> None:
+        said = self._session.said
+        said.emit(f"Writing {path.name} …")
+        self.start(write, lambda _: said.emit(f"Wrote {path}."), self._not_written, path)
 
     def where_to(
         self,
@@ -210,13 +231,13 @@ class Papers(QObject):
 
     def _not_written(self, error: BaseException) -> None:
         if isinstance(error, FileTrouble):
-            self._dialogs.tell("The quote was not written", [str(error)])
+            self._dialogs.tell("The paper was not written", [str(error)])
         else:
             self.tell_failure(error)
 
     def tell_failure(self, error: object) -> None:
         """A paper could not be made; the job is untouched."""
-        self._dialogs.tell("The quote could not be made", [_unforeseen(error), "The job is as it was."])
+        self._dialogs.tell("The paper could not be made", [_unforeseen(error), "The job is as it was."])
 
 
 def _unforeseen(error: object) -> str:
