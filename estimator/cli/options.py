@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import argparse
+from collections import Counter
 from collections.abc import Callable
+from dataclasses import replace
 from typing import Final
 
 from estimator.acts.alternates import alternates
@@ -36,9 +38,11 @@ from estimator.cli.talk import (
 )
 from estimator.model.design import Design
 from estimator.model.edit import EditError, with_value
+from estimator.model.grades import Grade
 from estimator.model.job import Job
 from estimator.model.option_designs import design_of, option_ids, option_name, own_changes
 from estimator.model.options import BASE, OptionChange
+from estimator.model.signing import Signatures
 from estimator.shown.options import own_words
 from estimator.study import Study, study
 
@@ -136,6 +140,7 @@ def _list(arguments: argparse.Namespace) -> int:
             if row["id"] == BASE
             else f"  {row['difference']}  {'offered' if row['offered'] else 'not offered'}"
         )
+        + f"  {_open_words(row)}"
         for row in _rows(made)
     ]
     return result(made, {}, as_json=False, words=lines)
@@ -194,8 +199,24 @@ def _take_base(arguments: argparse.Namespace, job: Job) -> tuple[Job, str, str]:
     return new, f"{option_name(job, option)}: as the base at {arguments.place}", option
 
 
+def _open_words(row: dict[str, object]) -> str:
+    """How much is open in a design, the hardest first; what is only to be known is not counted."""
+    counts = row["grades"]
+    assert isinstance(counts, dict)
+    told = [grade.counted(counts[grade]) for grade in Grade if counts[grade] and grade is not Grade.KNOW]
+    return ", ".join(told) or "nothing open"
+
+
 def _rows(made: Study) -> list[dict[str, object]]:
     offered = {a.id for a in made.job.alternatives if a.offered} | {BASE}
+    signatures = Signatures(made.job)
+
+    def grades(one: Study) -> dict[str, int]:
+        """Open findings of one design by grade."""
+        own = [replace(f, option=one.option) for f in one.findings if one.option != BASE or f.option == BASE]
+        left = Counter(f.grade for f in own if signatures.of(f) is None)
+        return {grade.value: left[grade] for grade in Grade}
+
     total = made.price.totals.total.likely
     return [
         {
@@ -205,6 +226,7 @@ def _rows(made: Study) -> list[dict[str, object]]:
             "total": one.price.totals.total.likely,
             "difference": f"{one.price.totals.total.likely - total:+}",
             "complete": one.price.complete,
+            "grades": grades(one),
         }
         for one in (made, *made.options)
     ]

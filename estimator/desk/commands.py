@@ -12,9 +12,11 @@ from PySide6.QtGui import QKeySequence
 from estimator.desk.doing.exchange import Exchange
 from estimator.desk.doing.files import Files
 from estimator.desk.doing.propose import ProposeAct
+from estimator.desk.doing.signing import Signing
 from estimator.desk.form.rows import ROW_ACTS, RowAct, RowsEditor
 from estimator.desk.plain import menu_words
 from estimator.desk.session import Session
+from estimator.desk.views.findings import FindingsView
 from estimator.desk.views.plan import PlanView
 from estimator.shown.commands import ACTS
 from estimator.units import UnitSystem
@@ -175,6 +177,8 @@ def declare(
     options: Callable[[], OptionsView],
     revisions: Callable[[], RevisionsView],
     pages: Sequence[tuple[str, str]],
+    signing: Signing,
+    findings: FindingsView,
 ) -> tuple[Command | Listing, ...]:
     """All commands, in the order of the menus.
 
@@ -188,6 +192,7 @@ def declare(
         *_of_views(panes, session, files, plan),
         *_of_pages(panes, pages),
         *_of_options(panes, options, revisions),
+        *_of_findings(signing, findings),
         _shared(
             "sizes.propose",
             proposer.start,
@@ -414,6 +419,29 @@ def _of_options(
         Listing("options.ready", ACTS["options.ready"].words, menu, ready, "Nothing to do otherwise yet"),
         Command("options.show", "&Side by side", partial(panes.show_view, "options"), menu),
         _shared("revisions.issue", issue, menu, keys=("Ctrl+Shift+R",), here=("revisions",), apart=True),
+    ]
+
+
+def _of_findings(signing: Signing, findings: FindingsView) -> list[Command | Listing]:
+    menu, here = ("&Options",), ("findings",)
+    return [
+        _shared(
+            "findings.sign",
+            lambda: signing.start(findings.chosen),
+            menu,
+            applies=lambda: signing.can_sign(findings.chosen),
+            refusal="Choose a finding that must never go out in the list of what is missing or wrong first.",
+            here=here,
+            apart=True,
+        ),
+        _shared(
+            "findings.unsign",
+            lambda: signing.take_back(findings.chosen),
+            menu,
+            applies=lambda: signing.can_take_back(findings.chosen),
+            refusal="Choose a finding that was signed for first.",
+            here=here,
+        ),
     ]
 
 

@@ -25,6 +25,7 @@ from estimator.desk.doing.exchange import Exchange
 from estimator.desk.doing.files import Files
 from estimator.desk.doing.propose import ProposeAct
 from estimator.desk.doing.questions import Dialogs
+from estimator.desk.doing.signing import Signing
 from estimator.desk.form.book_panel import BookPanel
 from estimator.desk.form.inputs import HelpStrip, LineEdit, TextArea, scrolled
 from estimator.desk.form.pages import BookPage, Page, RowsPage, make_pages, place_of
@@ -88,6 +89,7 @@ class Window(QMainWindow):
         self._revisions = Late(self._make_revisions, self)
         self.proposer = ProposeAct(session, self)
         self.findings = FindingsView(session, self)
+        self.signing = Signing(session, self)
         self.exchange = Exchange(session, dialogs, files.papers, self)
         self.pages = {p.key: p for p in make_pages(session, self._quick_built, self._make_book)}
         self._stale: set[str] = set(self.pages)
@@ -138,6 +140,8 @@ class Window(QMainWindow):
                 lambda: self.options,
                 lambda: self.revisions,
                 pages,
+                self.signing,
+                self.findings,
             ),
             self.menuBar(),
             self.finish_typing,
@@ -313,6 +317,9 @@ class Window(QMainWindow):
         self.nav.currentItemChanged.connect(self._nav_moved)
         self.nav.itemActivated.connect(lambda item: self.enter(str(item.data(0, _PAGE))))
         self.findings.wanted.connect(self.go_to)
+        self.findings.sign_wanted.connect(lambda: self.signing.start(self.findings.chosen))
+        self.findings.unsign_wanted.connect(lambda: self.signing.take_back(self.findings.chosen))
+        self.findings.table.chosen.connect(lambda _: self.menus.refresh())
         self.header.grade_wanted.connect(self._show_grade)
         self.plan.view.drop_chosen.connect(self._drop_chosen)
         self.since.wanted.connect(self._show_revisions)
@@ -590,6 +597,7 @@ class Window(QMainWindow):
             (self._proof, "proof"),
             (self._options, "options"),
             (self._revisions, "revisions"),
+            (self.findings, "findings"),
         )
         at = self.childAt(self.mapFromGlobal(event.globalPos()))
         for pane, place in places:

@@ -41,7 +41,7 @@ ACTS: Final[dict[str, ActWords]] = {
         "another by a change of the job, it is asked about again.",
     ),
     "findings.unsign": ActWords(
-        "Take the si&gnature back", "Let a finding that was signed for keep quote and revision back again."
+        "Take the signature &back", "Let a finding that was signed for keep quote and revision back again."
     ),
     "file.safety": ActWords(
         "Write sa&fety notes…",

@@ -28,6 +28,7 @@ from estimator.model.site import Site
 from estimator.pricing.compare import Line as PriceLine
 from estimator.pricing.compare import Lines as PriceLines
 from estimator.pricing.compare import compare, lines_of
+from estimator.shown.entries import entries_of
 from estimator.shown.figures import Figures
 from estimator.sizing.proof import Prover
 from estimator.store.jobs import load_job
@@ -369,7 +370,7 @@ def test_a_finding_of_an_option_leads_to_the_option(desk: Hands) -> None:
     changes = (*whole.alternatives[0].changes, idle)
     session.open(with_value(whole, ("alternatives", 0, "changes"), changes), None)
     place = f"alternatives.0.changes.{len(changes) - 1}"
-    told = [f.place for f in session.findings]
+    told = [e.first.place for e in entries_of(session.findings)]
     table = window.findings.table
     assert len(table.keys) == len(told)
     assert table.select(table.keys[told.index(place)])

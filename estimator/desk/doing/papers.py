@@ -11,13 +11,16 @@ from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QObject, Signal
 
+from estimator.acts.issue import blocked_words
 from estimator.desk.doing.questions import Dialogs
 from estimator.desk.work import Queue, Task
 from estimator.going import Going
 from estimator.model.finding import Severity
+from estimator.model.grades import Grade
 from estimator.model.issued import Issued, PaperError, kept_paper
 from estimator.model.job import Job
 from estimator.model.pricebook import PriceBook
+from estimator.model.signing import blocking
 from estimator.shown.papers import draft_path, paper_stem
 from estimator.store.files import FileTrouble, write_whole
 
@@ -36,12 +39,22 @@ class Draft:
     Attributes:
         whole, book, on: what it was made of, and the day that it holds for.
         pdf: its bytes; whoever shows or writes this draft has these and no others.
+        kept_back: how many findings keep it from being issued.
     """
 
     whole: Job
     book: PriceBook
     on: date
     pdf: bytes
+    kept_back: int = 0
+
+
+class _KeptBack(Exception):
+    """A draft that the person was not asked about; the message says what keeps it back."""
+
+
+def _kept_back_words(count: int) -> str:
+    return f"{blocked_words(count)} A draft says so on its cover and above the signature."
 
 
 class Papers(QObject):
@@ -94,7 +107,9 @@ class Papers(QObject):
                     going.check()
                     study = work_out(going)
                     going.check()
-                    last = self._last = Draft(*inputs, write_quote(study, going))
+                    last = self._last = Draft(
+                        *inputs, write_quote(study, going), len(blocking(study.job, study.findings))
+                    )
                 return last
 
         return make
@@ -106,7 +121,14 @@ class Papers(QObject):
         seen = self.in_view
         if seen is not None and (seen.whole, seen.book) != (session.whole, session.book):
             seen = None
-        errors = sum(f.severity is Severity.ERROR for f in session.findings)
+        never = len(blocking(session.whole, session.findings))
+        if never and not dialogs.ask(
+            "Write the quote", _kept_back_words(never), "Write a draft that says so"
+        ):
+            return
+        errors = len(
+            [f for f in session.findings if f.severity is Severity.ERROR and f.grade is not Grade.NEVER]
+        )
         if errors and not dialogs.ask(
             "Write the quote",
             f"There {'is 1 error' if errors == 1 else f'are {errors} errors'} in the list of what is missing or "
@@ -123,6 +145,9 @@ class Papers(QObject):
         def write(going: Going) -> None:
             made = seen if seen is not None else make(going)
             going.check()
+            if made.kept_back and not never:
+                # An option that was still being worked out when the person was asked.
+                raise _KeptBack(_kept_back_words(made.kept_back))
             write_whole(path, made.pdf)
 
         self._begin(write, path)
@@ -230,7 +255,7 @@ class Papers(QObject):
         self.start(copy, lambda _: self._session.said.emit(words), fail, path)
 
     def _not_written(self, error: BaseException) -> None:
-        if isinstance(error, FileTrouble):
+        if isinstance(error, FileTrouble | _KeptBack):
             self._dialogs.tell("The paper was not written", [str(error)])
         else:
             self.tell_failure(error)

@@ -2,17 +2,22 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import Qt, Signal
-from PySide6.QtWidgets import QVBoxLayout, QWidget
+from PySide6.QtCore import Qt, Signal, SignalInstance
+from PySide6.QtWidgets import QHBoxLayout, QPushButton, QVBoxLayout, QWidget
 
-from estimator.desk.plain import Label
+from estimator.desk.plain import Label, tip
 from estimator.desk.session import Session
 from estimator.desk.tables import Line, ReadTable, distinct, plain_label
 from estimator.desk.theme import MARKS, current_theme
+from estimator.model.finding import Finding
 from estimator.model.grades import Grade
 from estimator.model.options import BASE
+from estimator.model.signed import SignOff
+from estimator.model.signing import Signatures
+from estimator.shown.commands import ACTS
 from estimator.shown.entries import Entry, entries_of
 from estimator.shown.findings import sentences_of, sentences_of_job
+from estimator.shown.signed_words import signed_words
 
 __all__ = ["FindingsView"]
 
@@ -22,9 +27,12 @@ class FindingsView(QWidget):
 
     Signals:
         wanted: place of a finding to go to, and id of the option that it is of ("" where it is of what is seen).
+        sign_wanted, unsign_wanted: somebody wants to sign for the chosen entry, or take the signature back.
     """
 
     wanted = Signal(str, str)
+    sign_wanted = Signal()
+    unsign_wanted = Signal()
 
     def __init__(self, session: Session, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -47,12 +55,29 @@ class FindingsView(QWidget):
         self.table.entered.connect(self._go)
         self.table.chosen.connect(lambda _: self._show_more())
         self._found: dict[str, Entry] = {}
+        self._signs: dict[Finding, SignOff] = {}
         self._turns: dict[str, int] = {}
         title.setBuddy(self.table)
         column.addWidget(title)
         column.addWidget(self.table, 1)
-        self.more = plain_label(self, "Source of the finding, and who decides", "faint")
-        column.addWidget(self.more)
+        below = QHBoxLayout()
+        self.more = plain_label(self, "Source of the finding, who decides, who signed for it", "faint")
+        below.addWidget(self.more, 1)
+        self.sign = self._button("findings.sign", self.sign_wanted)
+        self.take_back = self._button("findings.unsign", self.unsign_wanted)
+        for button in (self.sign, self.take_back):
+            below.addWidget(button, 0, Qt.AlignmentFlag.AlignTop)
+        column.addLayout(below)
+
+    def _button(self, act: str, wanted: SignalInstance) -> QPushButton:
+        """A button for an act that the command line has too."""
+        button = QPushButton(ACTS[act].words.replace("&", ""), self)
+        button.setAutoDefault(False)
+        button.setToolTip(tip(ACTS[act].told))
+        button.setAccessibleDescription(ACTS[act].told)
+        button.clicked.connect(lambda _=False: wanted.emit())
+        button.hide()
+        return button
 
     @property
     def chosen(self) -> Entry | None:
@@ -68,8 +93,15 @@ class FindingsView(QWidget):
         else:
             findings, say = session.findings, sentences_of(session.listed, session.whole)
             more = self._missing_words()
-        entries = entries_of(findings)
-        told = [entry.installer(say) for entry in entries]
+        signatures = Signatures(session.whole)
+        entries = entries_of(findings, signatures.of)
+        self._signs = {e.first: sign for e in entries if (sign := signatures.of(e.first)) is not None}
+        told = [
+            f"{entry.installer(say)} {signed_words(sign, say.figures)}"
+            if (sign := self._signs.get(entry.first)) is not None
+            else entry.installer(say)
+            for entry in entries
+        ]
         # A new name or another system of units leaves the findings as they are and changes their sentences.
         shown = (entries, told, more)
         if shown == self._shown and not colours_changed:
@@ -111,6 +143,10 @@ class FindingsView(QWidget):
             words = " ".join(filter(None, (f"{danger.capitalize()}." if danger else "", entry.source())))
         self.more.setText(words)
         self.more.setVisible(bool(words))
+        never = entry is not None and entry.grade is Grade.NEVER
+        signed = entry is not None and entry.first in self._signs
+        self.sign.setVisible(never and not signed)
+        self.take_back.setVisible(never and signed)
 
     def _go(self, key: str) -> None:
         entry = self._found[key]

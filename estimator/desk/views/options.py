@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable
+from dataclasses import replace
 from decimal import Decimal
 from functools import partial
 
@@ -32,22 +34,27 @@ from estimator.desk.form.inputs import CheckBox, ComboBox, LineEdit
 from estimator.desk.plain import Label, menu_words, tip
 from estimator.desk.session import Session
 from estimator.desk.tables import Line, ReadTable, plain_label
+from estimator.desk.theme import MARKS, current_theme
 from estimator.model.design import Design
 from estimator.model.edit import EditError, with_value
+from estimator.model.grades import Grade
 from estimator.model.job import Job
 from estimator.model.option_designs import OwnState, design_of, option_ids, option_name
 from estimator.model.options import BASE, OptionChange
+from estimator.model.signing import Signatures
 from estimator.money import money_text
 from estimator.pricing.compare import Comparison, compare, lines_of
 from estimator.shown.changes import quantity_words, row_change_words
 from estimator.shown.commands import ACTS
+from estimator.shown.entries import entries_of
 from estimator.shown.figures import Figures, figures_of
+from estimator.shown.findings import sentences_of
 from estimator.shown.options import OwnWords, own_words
 from estimator.takeoff.words import row_words
 
 __all__ = ["OptionsView", "comparison_lines"]
 
-_ALL = ("Option", ">Total", ">Cost P10", ">P50", ">P90", ">In window", "On the quote")
+_ALL = ("Option", ">Total", ">Cost P10", ">P50", ">P90", ">In window", "Findings", "On the quote")
 _OWN = ("What", "Here", "In the base", "Note")
 _ROWS = ("What", "", ">Before", ">After", ">Difference")
 
@@ -443,6 +450,8 @@ class OptionsView(QWidget):
             told += f"Outside their window: {', '.join(found.outside)}. "
         if not found.complete:
             told += "Some parts have no price."
+        counts, stops = self._counts(option)
+        told += " ".join(stops)
         cells = (
             f"{mark}{option_name(session.whole, option)}{'' if found.complete else ' ▲'}",
             money(found.total.likely),
@@ -450,9 +459,25 @@ class OptionsView(QWidget):
             money(found.p50),
             money(found.p90),
             inside,
+            "  ".join(f"{MARKS[grade]} {count}" for grade, count in counts.items() if count) or "✓ none",
             "base" if option == BASE else "to be ticked" if offered else "no",
         )
-        return Line(option, cells, told.strip())
+        colour = current_theme().error if stops else ""
+        return Line(option, cells, told.strip(), colour)
+
+    def _counts(self, option: str) -> tuple[dict[Grade, int], tuple[str, ...]]:
+        """How many findings of each grade a design has but for what is only to be known, and what must never go out."""
+        study = self._studies.of(option)
+        findings = () if study is None else tuple(replace(f, option=option) for f in study.findings)
+        signatures = Signatures(self._session.whole)
+        # What was signed for is no open point.
+        left = [f for f in findings if f.grade is not Grade.KNOW and signatures.of(f) is None]
+        counts = Counter(f.grade for f in left)
+        say = sentences_of(study) if study is not None else None
+        stops = (
+            [e.installer(say) for e in entries_of(f for f in left if f.grade is Grade.NEVER)] if say else []
+        )
+        return {grade: counts[grade] for grade in Grade}, tuple(stops)
 
     def _show_chosen(self) -> None:
         whole, option = self._session.whole, self.chosen

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from PySide6.QtCore import QEvent, QPointF, QRectF, QSize, Qt, Signal
 from PySide6.QtGui import (
@@ -25,12 +25,20 @@ from PySide6.QtWidgets import QHBoxLayout, QScrollArea, QToolButton, QToolTip, Q
 
 from estimator.desk.plain import MarkupLabel, in_markup, markup_tip, shown_text, tip
 from estimator.desk.session import Session
-from estimator.desk.theme import Theme, current_theme
+from estimator.desk.theme import MARKS, Theme, current_theme
 from estimator.model.called import service_names
 from estimator.model.choices import Wall
 from estimator.model.colours import AIR_COLOUR
 from estimator.model.design import AIR
+from estimator.model.finding import Finding
+from estimator.model.grades import Grade
+from estimator.model.job import Job
+from estimator.model.options import BASE
+from estimator.model.signing import blocking
+from estimator.shown.at_risk import drops_at_risk
+from estimator.shown.entries import entries_of
 from estimator.shown.figures import figures_of
+from estimator.shown.findings import sentences_of
 from estimator.shown.lines import line_styles
 from estimator.shown.names import Names
 from estimator.shown.plan_marks import (
@@ -44,6 +52,7 @@ from estimator.shown.plan_marks import (
 )
 from estimator.shown.standing import Standing, standing_of
 from estimator.sizing.types import DropProof
+from estimator.study import Study
 
 __all__ = ["PlanPane", "PlanView"]
 
@@ -91,6 +100,7 @@ class PlanView(QWidget):
         self._spots: dict[str, QPointF] = {}
         self._radii: dict[str, float] = {}
         self._proofs: dict[str, DropProof] = {}
+        self._at_risk: tuple[Study | None, Job | None, dict[str, tuple[Finding, ...]]] = (None, None, {})
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.setMouseTracking(True)
         self.setAccessibleName("Floor plan")
@@ -113,6 +123,17 @@ class PlanView(QWidget):
             words = f"Chosen: {'; '.join(self._told(d) for d in chosen)}. " + words
         self.setAccessibleDescription(shown_text(words))
         self.update()
+
+    def at_risk(self) -> dict[str, tuple[Finding, ...]]:
+        """What must never go out and nobody signed for, by the ids of the drops of the design in view."""
+        session, known = self._session, self._session.known
+        if known is None:
+            return {}
+        whole = session.whole
+        if self._at_risk[0] is not known or self._at_risk[1] is not whole:
+            of_it = [replace(f, option=session.option) for f in known.findings if f.grade is Grade.NEVER]
+            self._at_risk = (known, whole, drops_at_risk(blocking(whole, of_it), session.job.design))
+        return self._at_risk[2]
 
     def choose(self, drops: Iterable[str]) -> None:
         """Show these drops as chosen."""
@@ -294,6 +315,11 @@ class PlanView(QWidget):
             painter.setPen(QPen(QColor(theme.accent), 2.5))
             painter.setBrush(QColor(theme.chosen))
             painter.drawEllipse(spot, radius + 3.5, radius + 3.5)
+        if drop.id in self.at_risk():
+            painter.setPen(QPen(QColor(theme.error), 2.5))
+            painter.setBrush(Qt.BrushStyle.NoBrush)
+            edge = radius + 2.5
+            painter.drawRect(QRectF(spot.x() - edge, spot.y() - edge, 2 * edge, 2 * edge))
         pen = QPen(colour, 1.6)
         if drop.existing:
             pen.setStyle(Qt.PenStyle.DotLine)
@@ -448,9 +474,13 @@ class PlanView(QWidget):
         design = self._session.job.design
         drop = next(d for d in design.drops if d.id == drop_id)
         told = Names(design).drop(drop_id) + (", stays" if drop.existing else "")
+        known = self._session.known
+        if known is not None and (stops := self.at_risk().get(drop_id)):
+            say = sentences_of(known, self._session.whole)
+            words = " ".join(e.installer(say) for e in entries_of(replace(f, option=BASE) for f in stops))
+            told = f"{told}. {MARKS[Grade.NEVER]} {Grade.NEVER.label}: {words.removesuffix('.')}"
         if drop.service == AIR:
             return told
-        known = self._session.known
         if known is None:
             return f"{told}. {self._session.meanwhile}"
         proof = next((d for d in known.proof.drops if d.drop == drop_id), None)
@@ -534,6 +564,9 @@ class PlanPane(QWidget):
             for s in Standing
             if s in there
         ]
+        if self.view.at_risk():
+            words = "in&nbsp;a&nbsp;square:&nbsp;never&nbsp;to&nbsp;go&nbsp;out&nbsp;as&nbsp;it&nbsp;is"
+            parts.append(f'<span style="color:{theme.error}"><b>{MARKS[Grade.NEVER]}</b>&nbsp;{words}</span>')
         if there:
             parts.append("%:&nbsp;room&nbsp;to&nbsp;the&nbsp;nearest&nbsp;end,&nbsp;where&nbsp;it&nbsp;fits")
         self.key.setText(" &nbsp; ".join(parts))

@@ -12,7 +12,7 @@ from PySide6.QtCore import Qt
 from PySide6.QtGui import QShowEvent
 from PySide6.QtWidgets import QHBoxLayout, QPushButton, QSplitter, QVBoxLayout, QWidget
 
-from estimator.acts.issue import IssueError, issue, issued_ahead, withdraw
+from estimator.acts.issue import IssueError, blocked_words, issue, issued_ahead, withdraw
 from estimator.desk.doing.questions import Dialogs
 from estimator.desk.form.inputs import ComboBox, LineEdit
 from estimator.desk.plain import Label, tip
@@ -29,6 +29,7 @@ from estimator.model.issued import PROMISE, Issued, TextError, handed
 from estimator.model.job import Job
 from estimator.model.revisions import issue_findings, next_letter, standing
 from estimator.model.seals import short
+from estimator.model.signing import blocking
 from estimator.money import money_text
 from estimator.pricing.compare import CompareError
 from estimator.pricing.revise import Changes, changes_between, expired
@@ -171,11 +172,15 @@ class RevisionsView(QWidget):
         reason = self._reason("issued")
         if not reason:
             return
-        whole, base = session.whole, session.base_study
-        errors = sum(f.severity is Severity.ERROR for f in base.findings) + len(
-            session.job_holder.kept_back()
-        )
+        whole = session.whole
+        if self._waits_for_options():
+            return
         letter = next_letter(whole)
+        # Of every design that the customer can sign.
+        if kept_back := blocking(whole, session.findings):
+            dialogs.tell("The revision was not issued", [blocked_words(len(kept_back))])
+            return
+        errors = sum(f.severity is Severity.ERROR and f.grade is not Grade.NEVER for f in session.findings)
         if errors and not dialogs.ask(
             f"Issue revision {letter}",
             f"The list of what is missing or wrong holds {errors} that would make the quote not right.",
@@ -217,6 +222,19 @@ class RevisionsView(QWidget):
         self._files.papers.start_issue(
             work, lambda made: self._done(whole, made, kept_in, path), self._not_issued, path
         )
+
+    def _waits_for_options(self) -> bool:
+        """Whether an offered option is not worked out yet: what is wrong there is not known."""
+        studies = self._session.studies
+        offered = {a.id for a in self._session.whole.alternatives if a.offered}
+        if not offered.intersection(studies.missing):
+            return False
+        if studies.is_left:
+            studies.again()
+        self._session.said.emit(
+            "Offered options are still being worked out; issue the revision once they are."
+        )
+        return True
 
     def _not_issued(self, error: object) -> None:
         self._dialogs.tell("The revision was not issued", [str(error) or type(error).__name__])

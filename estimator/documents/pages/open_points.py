@@ -7,6 +7,7 @@ was not signed for stops the paper: a draft can be printed and says so.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from dataclasses import replace
 from typing import Final
 
 from reportlab.platypus import Flowable
@@ -15,11 +16,13 @@ from estimator.documents.sheet import Sheet, boxed, headed
 from estimator.documents.style import Texts
 from estimator.model.finding import Finding
 from estimator.model.grades import Grade
+from estimator.model.options import BASE
 from estimator.model.signing import Signatures
 from estimator.shown.entries import Entry, entries_of
 from estimator.shown.signed_words import signed_words
+from estimator.study import Study
 
-__all__ = ["above_signature", "on_cover"]
+__all__ = ["above_signature", "of_option", "on_cover"]
 
 _MOST_ON_COVER: Final = 4
 _MOST_ABOVE: Final = 60
@@ -101,3 +104,19 @@ def above_signature(sheet: Sheet) -> list[Flowable]:
     if (more := len(points.entries) - _MOST_ABOVE) > 0:
         story.append(sheet.text(f"And {more} more, which the company lists on request.", Texts.CELL_STRONG))
     return story
+
+
+def of_option(sheet: Sheet, study: Study) -> str:
+    """That a design of the quote cannot be accepted as it is, "" where it can.
+
+    Args:
+        sheet: what is printed.
+        study: of the base design or of an offered option.
+    """
+    signatures = Signatures(sheet.study.job)
+    own = (
+        replace(f, option=study.option) for f in study.findings if study.option != BASE or f.option == BASE
+    )
+    if not any(signatures.blocks(finding) for finding in own):
+        return ""
+    return "This option cannot be accepted as it is: see “To be settled”."

@@ -8,6 +8,7 @@ from reportlab.platypus import Flowable, KeepTogether, PageBreak
 
 from estimator.documents.draw import TickBox
 from estimator.documents.enclosed import Offer
+from estimator.documents.pages.open_points import of_option
 from estimator.documents.paper import Chapter
 from estimator.documents.sheet import Heading, Sheet, headed, ruled_table
 from estimator.documents.style import Texts
@@ -83,6 +84,11 @@ def _table(sheet: Sheet) -> Flowable:
                 [
                     sheet.text(name, Texts.CELL_STRONG),
                     sheet.text(function_words(offer), Texts.CELL_QUIET),
+                    *(
+                        [sheet.text(stops, Texts.CELL_STRONG)]
+                        if (stops := of_option(sheet, offer.study))
+                        else []
+                    ),
                 ],
                 sheet.text(total, Texts.NUMBER_STRONG),
                 sheet.text(change, Texts.NUMBER),
