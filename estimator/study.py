@@ -9,7 +9,7 @@ from threading import Lock
 from typing import TYPE_CHECKING, Any, Generic, TypeVar
 
 from estimator.going import ALONE, Going
-from estimator.layout.plan import lay_out
+from estimator.layout.plan import Layer
 from estimator.layout.types import Layout
 from estimator.model.colours import line_colours
 from estimator.model.design import Design
@@ -198,7 +198,7 @@ class _Stages:
         self._parts = parts
         self._makers = _Kept(with_makers)
         self._resolved = _Kept(resolve)
-        self._layout = _Kept(lay_out)
+        self._layout = _Kept(Layer())
         self._proof = _Kept(_Proving())
         self._takeoff = _Kept(take_off)
         self._price = _Kept(price_rows)
@@ -224,7 +224,10 @@ class _Stages:
             takeoff, stock_book(), prices, line_colours(job.design), going=going
         )
         going.check()
-        safety = (*self._safety(job.site, job.design, known, on), *line_colour_findings(job.design))
+        safety = (
+            *self._safety(job.site.air, job.site.water, job.design, known, on),
+            *line_colour_findings(job.design),
+        )
         findings = in_order(
             (
                 *maker_findings,

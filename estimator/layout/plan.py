@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
 
 from estimator.layout.checks import design_findings
 from estimator.layout.corridor import Corridor
-from estimator.layout.routes import Heights, Outlet, line_links, route
+from estimator.layout.routes import Heights, Outlet, Points, Way, route, way_of
 from estimator.layout.spots import Spot
 from estimator.layout.stations import Place, board_spot, places, point, um
 from estimator.layout.types import Layout, LineLayout, Station
@@ -16,7 +17,7 @@ from estimator.model.site import Site
 from estimator.reference.catalogue import Catalogue
 from estimator.reference.resolved import Resolved, resolve
 
-__all__ = ["lay_out", "station_strut_m"]
+__all__ = ["Layer", "lay_out", "station_strut_m"]
 
 
 def station_strut_m(design: Design, drops: int) -> float:
@@ -24,74 +25,124 @@ def station_strut_m(design: Design, drops: int) -> float:
     return drops * um(design.drop_spacing) / 1e6
 
 
-def lay_out(
-    site: Site, design: Design, parts: Catalogue, known: Resolved | None = None
-) -> tuple[Layout, tuple[Finding, ...]]:
-    """Lay out a design in a hall.
+@dataclass(frozen=True, slots=True)
+class _Asked:
+    """What the corridor and the ways of the lines follow from: neither a height nor a length is in it.
 
-    The corridor is a near-minimal rectilinear Steiner tree from the board to the stations. What serves
-    existing drops is laid first and stays where it is; the rest grows from it. The air line also serves the
-    foam guns. Lengths carry the design's allowance except where a measured length is given.
-
-    Args:
-        site: hall, board and survey.
-        design: bays, drops and lines; ids in it are consistent (a validated job's are).
-        parts: the catalogue.
-        known: the design's parts where they were looked up already.
-
-    Returns:
-        The layout, and what is missing or wrong: places, keys, what does not belong together, lengths and
-        sizes given for segments that are not there.
+    Attributes:
+        root: the middle of the board.
+        rails: of each station its middle, and the spot of each drop with whether it exists.
+        lines: of each line its outlets.
     """
-    stations = places(design)
-    root = board_spot(site)
-    corridor = Corridor(root)
-    standing = [p for p in stations if any(d.existing for d, _ in p.drops)]
-    corridor.reach([p.middle for p in standing])
-    for place in standing:
-        corridor.rail(place.middle, (spot for drop, spot in place.drops if drop.existing))
-    corridor.reach([p.middle for p in stations])
-    for place in stations:
-        corridor.rail(place.middle, (spot for _, spot in place.drops))
 
-    heights = Heights(um(site.board.outlet_height), um(site.floor.run_height))
-    known = known or resolve(design, parts)
-    foam = {one.drop.id for one in known.drops if one.gun is not None and one.gun.for_foam}
+    root: Spot
+    rails: tuple[tuple[Spot, tuple[tuple[Spot, bool], ...]], ...]
+    lines: tuple[tuple[str, tuple[Outlet, ...]], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class _Ground:
+    """The plan as it is seen from above: each line's way, and the straight pieces of the corridor."""
+
+    ways: dict[str, Way]
+    straight: tuple[tuple[Spot, Spot], ...]
+
+
+def _asked(site: Site, design: Design, stations: Iterable[Place], foam: set[str]) -> _Asked:
     ends: dict[str, list[Outlet]] = {}
+    rails = []
     for place in stations:
+        rails.append((place.middle, tuple((spot, drop.existing) for drop, spot in place.drops)))
         for drop, spot in place.drops:
             mixes = drop.id in foam and drop.service != AIR
-            outlet = Outlet(drop.id, spot, um(drop.end_height), drop.existing, mixes)
+            outlet = Outlet(drop.id, spot, drop.existing, mixes)
             ends.setdefault(drop.service, []).append(outlet)
             if mixes:
                 ends.setdefault(AIR, []).append(outlet)
-    upstream = corridor.upstream()
-    plans = {plan.service: plan for plan in design.lines}
-    lines: list[LineLayout] = []
-    links: set[tuple[Spot, Spot]] = set()
-    for service in (*(product.id for product in design.products), AIR):
-        outlets = ends.get(service)
-        if not outlets:
-            continue
-        plan = plans.get(service)
-        measured = {m.segment: m.length.si for m in reversed(plan.measured)} if plan else {}
-        lines.append(route(service, root, heights, outlets, upstream, design.tube_allowance, measured))
-        links |= line_links(root, outlets, upstream)
+    services = (*(product.id for product in design.products), AIR)
+    return _Asked(board_spot(site), tuple(rails), tuple((s, tuple(ends[s])) for s in services if s in ends))
 
-    # A board is there for its lines: a blank design buys nothing.
-    rails_m = 2.0 * um(site.board.width) / 1e6 if lines else 0.0
-    layout = Layout(
-        board=point(root, heights.outlet),
-        lines=tuple(lines),
-        stations=tuple(_station(design, place, heights.run) for place in stations),
-        drop_points={
-            drop.id: point(spot, um(drop.end_height)) for place in stations for drop, spot in place.drops
-        },
-        board_strut_m=0.0 if design.common.existing else rails_m,
-        board_strut_existing_m=rails_m if design.common.existing else 0.0,
-        corridor=tuple((point(a, heights.run), point(b, heights.run)) for a, b in _straight(links)),
-    )
-    return layout, (*design_findings(site, design, known, parts, stations), *_stale(design, layout))
+
+def _ground(asked: _Asked) -> _Ground:
+    corridor = Corridor(asked.root)
+    standing = [(middle, rail) for middle, rail in asked.rails if any(existing for _, existing in rail)]
+    corridor.reach([middle for middle, _ in standing])
+    for middle, rail in standing:
+        corridor.rail(middle, (spot for spot, existing in rail if existing))
+    corridor.reach([middle for middle, _ in asked.rails])
+    for middle, rail in asked.rails:
+        corridor.rail(middle, (spot for spot, _ in rail))
+    upstream = corridor.upstream()
+    ways = {service: way_of(asked.root, outlets, upstream) for service, outlets in asked.lines}
+    links = {link for way in ways.values() for link in way.links}
+    return _Ground(ways, tuple(_straight(links)))
+
+
+class Layer:
+    """Lays designs out and keeps what is seen from above for as long as nothing it depends on has changed: another
+    height, hose or product moves no corridor."""
+
+    def __init__(self) -> None:
+        self._kept: tuple[_Asked, _Ground] | None = None
+
+    def __call__(
+        self, site: Site, design: Design, parts: Catalogue, known: Resolved | None = None
+    ) -> tuple[Layout, tuple[Finding, ...]]:
+        """Lay out a design in a hall; pure.
+
+        The corridor is a near-minimal rectilinear Steiner tree from the board to the stations. What serves
+        existing drops is laid first and stays where it is; the rest grows from it. The air line also serves the
+        foam guns. Lengths carry the design's allowance except where a measured length is given.
+
+        Args:
+            site: hall, board and survey.
+            design: bays, drops and lines; ids in it are consistent (a validated job's are).
+            parts: the catalogue.
+            known: the design's parts where they were looked up already.
+
+        Returns:
+            The layout, and what is missing or wrong: places, keys, what does not belong together, lengths and
+            sizes given for segments that are not there.
+        """
+        known = known or resolve(design, parts)
+        stations = places(design)
+        foam = {one.drop.id for one in known.drops if one.gun is not None and one.gun.for_foam}
+        asked = _asked(site, design, stations, foam)
+        if self._kept is None or self._kept[0] != asked:
+            self._kept = asked, _ground(asked)
+        ground = self._kept[1]
+
+        heights = Heights(um(site.board.outlet_height), um(site.floor.run_height))
+        ends_um = {drop.id: um(drop.end_height) for drop in design.drops}
+        plans = {plan.service: plan for plan in design.lines}
+        at = Points()
+        lines: list[LineLayout] = []
+        for service, way in ground.ways.items():
+            plan = plans.get(service)
+            measured = {m.segment: m.length.si for m in reversed(plan.measured)} if plan else {}
+            lines.append(route(service, way, heights, ends_um, design.tube_allowance, measured, at))
+
+        # A board is there for its lines: a blank design buys nothing.
+        rails_m = 2.0 * um(site.board.width) / 1e6 if lines else 0.0
+        layout = Layout(
+            board=at(asked.root, heights.outlet),
+            lines=tuple(lines),
+            stations=tuple(_station(design, place, heights.run) for place in stations),
+            drop_points={
+                drop.id: at(spot, ends_um[drop.id]) for place in stations for drop, spot in place.drops
+            },
+            board_strut_m=0.0 if design.common.existing else rails_m,
+            board_strut_existing_m=rails_m if design.common.existing else 0.0,
+            corridor=tuple((at(a, heights.run), at(b, heights.run)) for a, b in ground.straight),
+        )
+        return layout, (*design_findings(site, design, known, parts, stations), *_stale(design, layout))
+
+
+def lay_out(
+    site: Site, design: Design, parts: Catalogue, known: Resolved | None = None
+) -> tuple[Layout, tuple[Finding, ...]]:
+    """Lay out a design from nothing; see `Layer`."""
+    return Layer()(site, design, parts, known)
 
 
 def _station(design: Design, place: Place, run: int) -> Station:
@@ -130,8 +181,9 @@ def _straight(links: Iterable[tuple[Spot, Spot]]) -> list[tuple[Spot, Spot]]:
 
 def _stale(design: Design, layout: Layout) -> Iterator[Finding]:
     """Lengths and sizes given for segments that the line does not have, or has twice."""
+    lines = {line.id: line for line in layout.lines}
     for i, plan in enumerate(design.lines):
-        line = layout.line(plan.service)
+        line = lines.get(plan.service)
         present = [segment.id for segment in line.segments] if line else []
         yield from _stale_in(i, plan, "measured", [m.segment for m in plan.measured], present)
         yield from _stale_in(i, plan, "segment_tubes", [t.segment for t in plan.segment_tubes], present)

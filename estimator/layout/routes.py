@@ -11,7 +11,7 @@ from estimator.layout.stations import point
 from estimator.layout.types import Fitting, FittingKind, LineLayout, Point, Segment
 from estimator.model.design import AIR
 
-__all__ = ["Heights", "Outlet", "line_links", "route"]
+__all__ = ["Heights", "Outlet", "Piece", "Points", "Way", "route", "way_of"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,14 +29,12 @@ class Outlet:
     Attributes:
         drop: id of the drop.
         spot: where it hangs.
-        end: height at which the hose leaves the tube, micrometres.
         existing: it hangs there already.
         foam: air and solution meet in its gun, so each needs a check valve.
     """
 
     drop: str
     spot: Spot
-    end: int
     existing: bool
     foam: bool
 
@@ -67,22 +65,125 @@ class _Ways:
                 self.behind[spot] = [*here, *(o for s in onward for o in self.behind[s])]
 
 
-def line_links(
-    root: Spot, outlets: Sequence[Outlet], upstream: Mapping[Spot, Spot]
-) -> set[tuple[Spot, Spot]]:
-    """The runs of the corridor that a line uses."""
+@dataclass(frozen=True, slots=True)
+class Piece:
+    """A segment as it is seen from above, whatever its heights and lengths.
+
+    Attributes:
+        name: its id.
+        upstream: id of the piece that it hangs on, "" for the first.
+        spots: corners at run height from start to end; one where it only goes down.
+        end: the outlet that it ends at, None where it parts.
+        drops: ids of the drops behind it, sorted.
+        existing: it serves an existing drop.
+        tees: for each tee at its end whether it exists.
+    """
+
+    name: str
+    upstream: str
+    spots: tuple[Spot, ...]
+    end: Outlet | None
+    drops: tuple[str, ...]
+    existing: bool
+    tees: tuple[bool, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Way:
+    """A line's way through the corridor: its pieces, each after the one it hangs on, and the runs that it uses."""
+
+    pieces: tuple[Piece, ...]
+    links: frozenset[tuple[Spot, Spot]]
+
+
+def way_of(root: Spot, outlets: Sequence[Outlet], upstream: Mapping[Spot, Spot]) -> Way:
+    """A line's way; see `route`.
+
+    Args:
+        root: where the corridor starts, above the board.
+        outlets: ends of the line, at least one.
+        upstream: the corridor's neighbour on the way to the root, for each spot.
+    """
     ways = _Ways(root, outlets, upstream)
-    return {(spot, other) for spot, onward in ways.onward.items() for other in onward}
+    pieces: list[Piece] = []
+    # (upstream piece, spot it starts at, next spot or None, outlet to end at or None)
+    pending: list[tuple[str, Spot | None, Spot | None, Outlet | None]] = [("", None, root, None)]
+    while pending:
+        above, start, spot, end = pending.pop()
+        served = [end] if end else ways.behind[spot] if spot else []
+        parts: list[tuple[str, Spot | None, Outlet | None]] = []
+        spots = [] if start is None else [start]
+        while spot is not None:
+            spots.append(spot)
+            onward, hanging = ways.onward.get(spot, []), ways.hanging.get(spot, [])
+            if len(onward) + len(hanging) > 1:
+                parts = [
+                    *((o.drop, None, o) for o in hanging),
+                    *((min(o.drop for o in ways.behind[s]), s, None) for s in onward),
+                ]
+                break
+            spot, end = (None, hanging[0]) if hanging else (onward[0], None)
+        drops = tuple(sorted(o.drop for o in served))
+        name = f"{drops[0]}x{len(drops)}"
+        standing = sum(
+            o.existing if o else any(x.existing for x in ways.behind[s]) if s else False for _, s, o in parts
+        )
+        pieces.append(
+            Piece(
+                name,
+                above,
+                _bends(spots),
+                end,
+                drops,
+                any(o.existing for o in served),
+                tuple(i < standing - 1 for i in range(len(parts) - 1)),
+            )
+        )
+        pending.extend((name, spots[-1], s, o) for _, s, o in sorted(parts, key=lambda p: p[0], reverse=True))
+    links = frozenset((spot, other) for spot, onward in ways.onward.items() for other in onward)
+    return Way(tuple(pieces), links)
+
+
+def _bends(spots: Sequence[Spot]) -> tuple[Spot, ...]:
+    """First, bends and last."""
+    kept = list(spots[:1])
+    for here in spots[1:]:
+        if len(kept) > 1 and kept[-2][0] == kept[-1][0] == here[0]:
+            straight = (kept[-1][1] > kept[-2][1]) == (here[1] > kept[-1][1])
+        elif len(kept) > 1 and kept[-2][1] == kept[-1][1] == here[1]:
+            straight = (kept[-1][0] > kept[-2][0]) == (here[0] > kept[-1][0])
+        else:
+            straight = False
+        if straight:
+            kept[-1] = here
+        else:
+            kept.append(here)
+    return tuple(kept)
+
+
+class Points:
+    """Spots at heights, each made once: lines share most of theirs."""
+
+    def __init__(self) -> None:
+        self._known: dict[tuple[Spot, int], Point] = {}
+
+    def __call__(self, spot: Spot, z_um: int) -> Point:
+        """A spot at a height in micrometres."""
+        key = spot, z_um
+        found = self._known.get(key)
+        if found is None:
+            found = self._known[key] = point(spot, z_um)
+        return found
 
 
 def route(
     line: str,
-    root: Spot,
+    way: Way,
     heights: Heights,
-    outlets: Sequence[Outlet],
-    upstream: Mapping[Spot, Spot],
+    ends_um: Mapping[str, int],
     allowance_percent: float,
     measured_m: Mapping[str, float],
+    at: Points,
 ) -> LineLayout:
     """The segments of one line, each after the one it hangs on.
 
@@ -92,77 +193,53 @@ def route(
 
     Args:
         line: product id or "air".
-        root: where the corridor starts, above the board.
+        way: through the corridor.
         heights: of the board's outlet and of the run.
-        outlets: ends of the line, at least one.
-        upstream: the corridor's neighbour on the way to the root, for each spot.
+        ends_um: drop id -> height at which the hose leaves the tube, micrometres.
         allowance_percent: added to each length along the corners.
         measured_m: segment id -> length measured on site, which is taken as it is.
+        at: makes the points.
     """
-    ways = _Ways(root, outlets, upstream)
-    start = point(root, heights.outlet)
     segments: list[Segment] = []
-    # (upstream segment, corners so far, next spot or None, outlet to end at or None)
-    pending: list[tuple[str, list[Point], Spot | None, Outlet | None]] = [("", [start], root, None)]
-    while pending:
-        above, corners, spot, end = pending.pop()
-        served = [end] if end else ways.behind[spot] if spot else []
-        parts: list[tuple[str, Spot | None, Outlet | None]] = []
-        while spot is not None:
-            corners.append(point(spot, heights.run))
-            onward, hanging = ways.onward.get(spot, []), ways.hanging.get(spot, [])
-            if len(onward) + len(hanging) > 1:
-                parts = [
-                    *((o.drop, None, o) for o in hanging),
-                    *((min(o.drop for o in ways.behind[s]), s, None) for s in onward),
-                ]
-                break
-            spot, end = (None, hanging[0]) if hanging else (onward[0], None)
-        here = corners[-1]
+    allowed = 1.0 + allowance_percent / 100.0
+    for piece in way.pieces:
+        name, end, existing = piece.name, piece.end, piece.existing
+        corners = [at(spot, heights.run) for spot in piece.spots]
+        if not piece.upstream:
+            corners.insert(0, at(piece.spots[0], heights.outlet))
         if end:
-            corners.append(Point(here.x, here.y, end.end / 1e6))
-        drops = tuple(sorted(o.drop for o in served))
-        name = f"{drops[0]}x{len(drops)}"
+            corners.append(at(piece.spots[-1], ends_um[end.drop]))
         shape = _corners(corners)
-        existing = any(o.existing for o in served)
-        plain_m = sum(_apart(a, b) for a, b in pairwise(shape))
-        computed_m = plain_m * (1.0 + allowance_percent / 100.0)
+        objects = line, name
         fittings = []
-        if not above:
-            fittings.append(Fitting(FittingKind.SHUT_OFF_VALVE, shape[0], (line, name), existing))
+        if not piece.upstream:
+            fittings.append(Fitting(FittingKind.SHUT_OFF_VALVE, shape[0], objects, existing))
             if line != AIR:
-                fittings.append(Fitting(FittingKind.CHECK_VALVE, shape[0], (line, name), existing))
-        fittings.extend(Fitting(FittingKind.ELBOW, at, (line, name), existing) for at in shape[1:-1])
-        if parts:
-            standing = sum(
-                o.existing if o else any(x.existing for x in ways.behind[s]) if s else False
-                for _, s, o in parts
-            )
-            fittings.extend(
-                Fitting(FittingKind.TEE, shape[-1], (line, name), i < standing - 1)
-                for i in range(len(parts) - 1)
-            )
+                fittings.append(Fitting(FittingKind.CHECK_VALVE, shape[0], objects, existing))
+        fittings.extend(Fitting(FittingKind.ELBOW, bend, objects, existing) for bend in shape[1:-1])
+        fittings.extend(Fitting(FittingKind.TEE, shape[-1], objects, stands) for stands in piece.tees)
         if end:
             kinds = [FittingKind.SHUT_OFF_VALVE, FittingKind.DROP_CONNECTOR]
             if end.foam:
                 kinds.insert(1, FittingKind.CHECK_VALVE)
-            fittings.extend(Fitting(kind, shape[-1], (line, name, end.drop), end.existing) for kind in kinds)
+            its = (line, name, end.drop)
+            fittings.extend(Fitting(kind, shape[-1], its, end.existing) for kind in kinds)
+        computed_m = sum([_apart(a, b) for a, b in pairwise(shape)]) * allowed
         segments.append(
             Segment(
                 id=name,
                 line=line,
-                upstream=above,
+                upstream=piece.upstream,
                 points=shape,
                 computed_m=computed_m,
                 length_m=measured_m.get(name, computed_m),
                 measured=name in measured_m,
                 existing=existing,
-                drops=drops,
+                drops=piece.drops,
                 fittings=tuple(fittings),
                 ends_at_drop=end.drop if end else "",
             )
         )
-        pending.extend((name, [here], s, o) for _, s, o in sorted(parts, key=lambda p: p[0], reverse=True))
     return LineLayout(line, tuple(segments))
 
 

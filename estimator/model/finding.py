@@ -14,6 +14,7 @@ from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 from enum import StrEnum
+from functools import lru_cache
 from typing import Final
 
 from estimator.model.grades import Danger, Grade, traits_of
@@ -243,6 +244,12 @@ def plain(fact: Fact) -> str:
     return fact.isoformat() if isinstance(fact, date) else fact
 
 
+@lru_cache(maxsize=4096)
+def _holes(sentence: str) -> frozenset[str]:
+    # A program has a few hundred sentences, and says each of them of thousands of things.
+    return frozenset(_HOLE.findall(sentence))
+
+
 @dataclass(frozen=True, slots=True)
 class Finding:
     """One report line.
@@ -275,7 +282,7 @@ class Finding:
             ValueError: with the holes that no fact fills.
         """
         if self.facts:
-            unfilled = set(_HOLE.findall(self.sentence)) - {name for name, _ in self.facts}
+            unfilled = _holes(self.sentence) - {name for name, _ in self.facts}
             if unfilled:
                 raise ValueError(f"{self.rule}: no fact for {', '.join(sorted(unfilled))}")
 

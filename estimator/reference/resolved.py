@@ -5,7 +5,9 @@ Stages take the parts from here. A part that is not there is None for all of the
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
+from functools import cache
 
 from estimator.model.choices import NozzleType
 from estimator.model.design import AIR, Design, Drop, LinePlan, PlantUnit
@@ -68,6 +70,11 @@ class Resolved:
     findings: tuple[Finding, ...]
     segments: dict[tuple[str, str], str] = field(default_factory=dict, repr=False)
     _units: dict[str, KnownUnit] = field(default_factory=dict, repr=False, compare=False)
+    _drops_of: dict[str, list[KnownDrop]] = field(default_factory=dict, repr=False, compare=False)
+
+    def drops_of(self, service: str) -> Sequence[KnownDrop]:
+        """Drops of a product, or of air, in the order of the design."""
+        return self._drops_of.get(service, ())
 
     def unit(self, product: str) -> KnownUnit | None:
         """The plant of a product, None where it has none."""
@@ -81,8 +88,14 @@ class Resolved:
 
     def tube(self, service: str, segment: str) -> Tube | None:
         """The tube of a segment: its own size, else that of its line."""
-        plan = self.lines.get(service) or LinePlan(service=service)
+        plan = self.lines.get(service) or _unplanned()
         return self.tubes.get(self.segments.get((service, segment), plan.tube))
+
+
+@cache
+def _unplanned() -> LinePlan:
+    """What a line has that nobody planned."""
+    return LinePlan(service=AIR)
 
 
 def resolve(design: Design, parts: Catalogue) -> Resolved:
@@ -106,13 +119,15 @@ def resolve(design: Design, parts: Catalogue) -> Resolved:
         KnownUnit(u, proportioners.get(u.proportioner), tanks.get(u.tank), pumps.get(u.pump))
         for u in design.plant
     )
+    drops = tuple(
+        KnownDrop(d, guns.get(d.gun), hoses.get(d.hose_bore), nozzles.get(d.nozzle), sizes.get(d.nozzle_size))
+        for d in design.drops
+    )
+    drops_of: dict[str, list[KnownDrop]] = {}
+    for one in drops:
+        drops_of.setdefault(one.drop.service, []).append(one)
     return Resolved(
-        drops=tuple(
-            KnownDrop(
-                d, guns.get(d.gun), hoses.get(d.hose_bore), nozzles.get(d.nozzle), sizes.get(d.nozzle_size)
-            )
-            for d in design.drops
-        ),
+        drops=drops,
         plant=plant,
         backflow=next((b for b in parts.backflow if b.key == design.common.backflow), None),
         tubes={p.key: p for p in parts.tubes},
@@ -122,6 +137,7 @@ def resolve(design: Design, parts: Catalogue) -> Resolved:
         segments={
             (plan.service, s.segment): s.tube for plan in lines.values() for s in reversed(plan.segment_tubes)
         },
+        _drops_of=drops_of,
         _units={known.unit.product: known for known in reversed(plant)},
     )
 

@@ -12,7 +12,7 @@ from typing import Final
 
 from estimator.model.design import Design
 from estimator.model.finding import Finding
-from estimator.model.site import Site
+from estimator.model.site import AirSupply, WaterSupply
 from estimator.reference.resolved import Resolved
 from estimator.safety import codes, mixing, sheets, wetted
 from estimator.safety.scene import Rule, Scene
@@ -39,11 +39,13 @@ _RULES: Final[tuple[Rule, ...]] = (
 )
 
 
-def safety_findings(site: Site, design: Design, known: Resolved, on: date) -> tuple[Finding, ...]:
+def safety_findings(
+    air: AirSupply, water: WaterSupply, design: Design, known: Resolved, on: date
+) -> tuple[Finding, ...]:
     """All safety findings of a design.
 
     Args:
-        site: the survey.
+        air, water: of the survey; the rest of it moves nothing here.
         design: the design.
         known: its parts, looked up; a key that the catalogue lacks is told there.
         on: the day that the age of safety data sheets is counted to.
@@ -51,5 +53,5 @@ def safety_findings(site: Site, design: Design, known: Resolved, on: date) -> tu
     Returns:
         Findings, each with rule, source and who decides; in the order of the rules.
     """
-    scene = Scene(site, design, known, on)
+    scene = Scene(air, water, design, known, on)
     return tuple(finding for rule in _RULES for finding in rule(scene))

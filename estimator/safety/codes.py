@@ -153,7 +153,7 @@ def containment(scene: Scene) -> Iterator[Finding]:
 def blow_off(scene: Scene) -> Iterator[Finding]:
     """Compressed air that reaches a blow gun."""
     drops = [d for d in scene.design.drops if d.service == AIR]
-    if drops and scene.site.air.pressure.si >= BLOW_OFF_LIMIT_PA:
+    if drops and scene.air.pressure.si >= BLOW_OFF_LIMIT_PA:
         yield Finding(
             Severity.WARNING,
             "site.air.pressure",
@@ -163,7 +163,7 @@ def blow_off(scene: Scene) -> Iterator[Finding]:
             "outlet below that, or regulate the air line below it.",
             "OSHA 29 CFR 1910.242(b), less than 30 psi",
             facts=facts(
-                pressure=Amount.of(scene.site.air.pressure),
+                pressure=Amount.of(scene.air.pressure),
                 drops=drops_named(drops),
                 limit=Amount(BLOW_OFF_LIMIT_PA, Dimension.PRESSURE),
             ),
@@ -205,7 +205,7 @@ def foam_and_mist(scene: Scene) -> Iterator[Finding]:
 
 def water_temperature(scene: Scene) -> Iterator[Finding]:
     """Water that freezes, scalds or is above what tables and tubes are for."""
-    temperature = scene.site.water.temperature
+    temperature = scene.water.temperature
     water = Amount.of(temperature)
 
     def limit(kelvin: float) -> Facts:

@@ -13,6 +13,7 @@ import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 from enum import StrEnum
+from functools import lru_cache
 from typing import Final
 
 from estimator.model.choices import Chemistry
@@ -173,6 +174,7 @@ def worst(classes: Iterable[Chemistry], material: Material) -> tuple[Chemistry, 
     )
 
 
+@lru_cache(maxsize=4096)
 def materials_in(words: str) -> tuple[Material, ...]:
     """Materials that a part's description names; empty where the table knows none of its words.
 

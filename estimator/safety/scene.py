@@ -11,7 +11,7 @@ from typing import Final
 from estimator.model.choices import Chemistry
 from estimator.model.design import Design, Drop, Product
 from estimator.model.finding import Finding, Kind, Listed, Ref
-from estimator.model.site import Site
+from estimator.model.site import AirSupply, WaterSupply
 from estimator.reference.resolved import Resolved
 from estimator.safety.hazards import Hazards, hazards_of
 
@@ -25,7 +25,8 @@ FIRE: Final = "local fire authority"
 class Scene:
     """A design with its parts and the day it is looked at."""
 
-    site: Site
+    air: AirSupply
+    water: WaterSupply
     design: Design
     known: Resolved
     on: date

@@ -98,9 +98,9 @@ def line_parts(layout: LineLayout, known: Resolved) -> LineParts:
         tubes.append(tube)
     served = {segment.ends_at_drop for segment in layout.segments}
     drops = []
-    for one in known.drops:
+    for one in known.drops_of(layout.id):
         drop = one.drop
-        if drop.service != layout.id or drop.id not in served:
+        if drop.id not in served:
             continue
         if one.gun is None or one.nozzle is None or one.size is None or one.hose is None:
             raise UnknownPartError(f"drop {drop.id}: the catalogue has not all that it is made of")

@@ -16,6 +16,7 @@ import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
+from functools import lru_cache
 from typing import Final
 
 from estimator.going import ALONE, Going
@@ -176,23 +177,31 @@ def _lengths(
 
 
 def _fewest_packs(number: int, sizes: Sequence[PackSize], costs: _Costs) -> list[tuple[float, Decimal, int]]:
-    """The cheapest packs with at least that many pieces, by dynamic programming over the number."""
+    """The cheapest packs with at least that many pieces: content, price factor and how many of each, largest first."""
     weights = costs.weights([(float(size.count), size.price_factor) for size in sizes])
+    counts = _packs(number, tuple(size.count for size in sizes), tuple(weights))
+    order = sorted(range(len(sizes)), key=lambda i: -sizes[i].count)
+    return [(float(sizes[i].count), sizes[i].price_factor, counts[i]) for i in order if counts[i]]
+
+
+@lru_cache(maxsize=512)
+def _packs(number: int, contents: tuple[int, ...], weights: tuple[Decimal, ...]) -> tuple[int, ...]:
+    """How many packs of each content, by dynamic programming over the number."""
+    # Most edits leave most numbers as they are.
     best: list[Decimal] = [Decimal(0)]
     last: list[int] = [-1]
     for n in range(1, number + 1):
         cost, pick = min(
-            (best[max(n - size.count, 0)] + w, i)
-            for i, (size, w) in enumerate(zip(sizes, weights, strict=True))
+            (best[max(n - content, 0)] + w, i)
+            for i, (content, w) in enumerate(zip(contents, weights, strict=True))
         )
         best.append(cost)
         last.append(pick)
-    counts = [0] * len(sizes)
+    counts = [0] * len(contents)
     while number > 0:
         counts[last[number]] += 1
-        number -= sizes[last[number]].count
-    order = sorted(range(len(sizes)), key=lambda i: -sizes[i].count)
-    return [(float(sizes[i].count), sizes[i].price_factor, counts[i]) for i in order if counts[i]]
+        number -= contents[last[number]]
+    return tuple(counts)
 
 
 def _packed(kind: _Kind, rows: Sequence[TakeoffRow], stock: PackStock, costs: _Costs) -> BoughtRow | None:

@@ -18,15 +18,26 @@ whether cost and bound meet; where they do not, `Cutting.note` says how far they
 from __future__ import annotations
 
 import math
+from bisect import bisect_left, insort
 from collections import Counter
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from functools import partial
 from typing import Final, TypeAlias
 
 __all__ = ["Bar", "Cutting", "CuttingError", "PieceTooLongError", "Stock", "cut"]
 
 _SEARCH_STEPS: Final = 4_000
 _FILL_STEPS: Final = 400
+_LEAST_FILL_STEPS: Final = 40
+# Steps of the fillings of all bars of one simple way: of many bars each gets less.
+_WAY_STEPS: Final = 6_000
+# Steps of all that follows the simple ways, times different lengths, times bars: of many each set, pattern and filling
+# costs more, and the one bar that it may save is less of the whole.
+_WORK: Final = 8_000_000
+_LEAST_WORK: Final = 2_000
+# A change of the relaxation's basis counts as so many of the search's steps.
+_BASIS_STEPS: Final = 20
 _MOST_SETS: Final = 40
 _LISTED_SETS: Final = 5_000
 _MOST_BARS: Final = 60
@@ -35,6 +46,7 @@ _MOST_SEARCHED: Final = 400
 _MOST_WIDTHS: Final = 150
 _MOST_PIECES: Final = 5_000
 _MOST_LENGTH: Final = 10**11
+_ALL_NODES: Final = 30_000
 _NEAR: Final = 1e-6
 
 
@@ -113,6 +125,13 @@ class _Problem:
         self.rooms = rooms
         self.costs = costs
         self.by_room = sorted(range(len(rooms)), key=lambda s: (rooms[s], costs[s]))
+        self.work = 0
+        """Steps that the search took so far: in fillings, sets and the relaxation."""
+
+    def most_work(self, counts: Sequence[int]) -> int:
+        """Steps that the search may take."""
+        bars = self.length(counts) // max(self.rooms) + 1
+        return max(_WORK // (len(self.widths) * bars), _LEAST_WORK)
 
     def cost(self, fillings: Iterable[_Filling]) -> int:
         return sum(self.costs[s] for s, _ in fillings)
@@ -126,7 +145,7 @@ class _Problem:
             (s for s in self.by_room if self.rooms[s] >= length), key=lambda s: (self.costs[s], self.rooms[s])
         )
 
-    def fullest(self, room: int, counts: Sequence[int]) -> tuple[int, ...]:
+    def fullest(self, room: int, counts: Sequence[int], most_steps: int) -> tuple[int, ...]:
         """Counts that fill a bar as full as a short search finds, with the longest piece left in it."""
         widths = self.widths
         most = [0] * len(widths)
@@ -141,7 +160,7 @@ class _Problem:
             steps += 1
             if room - left > best:
                 best, most = room - left, now.copy()
-            if left == 0 or steps > _FILL_STEPS:
+            if left == 0 or steps > most_steps:
                 return True
             for j in range(i, len(widths)):
                 for n in range(min(counts[j] - now[j], left // widths[j]), 0, -1):
@@ -152,32 +171,37 @@ class _Problem:
             return False
 
         search(first, room - widths[first])
+        self.work += steps
         return tuple(most)
 
     def best_fit(self, stock: int, counts: Sequence[int]) -> list[_Filling] | None:
         """Best fit decreasing into one stock size; each bar is then changed for the cheapest that holds it."""
         room = self.rooms[stock]
-        lefts: list[int] = []
+        lefts: list[tuple[int, int]] = []  # (room left, bar), the fullest first
         bars: list[_Counts] = []
         for i, width in enumerate(self.widths):
             if counts[i] and width > room:
                 return None
             for _ in range(counts[i]):
-                at = min(
-                    (b for b, left in enumerate(lefts) if left >= width), key=lambda b: lefts[b], default=-1
-                )
-                if at < 0:
-                    lefts.append(room)
+                place = bisect_left(lefts, (width, 0))
+                if place < len(lefts):
+                    left, at = lefts.pop(place)
+                else:
+                    left, at = room, len(bars)
                     bars.append([0] * len(self.widths))
-                    at = len(bars) - 1
-                lefts[at] -= width
+                insort(lefts, (left - width, at))
                 bars[at][i] += 1
-        return [(self.cheapest_for(room - left), tuple(bar)) for left, bar in zip(lefts, bars, strict=True)]
+        by_bar = sorted(lefts, key=lambda found: found[1])
+        return [
+            (self.cheapest_for(room - left), tuple(bar)) for (left, _), bar in zip(by_bar, bars, strict=True)
+        ]
 
     def fill_up(self, allowed: list[int], counts: Sequence[int]) -> list[_Filling] | None:
         """Bar after bar, each time the one that costs least for what it holds."""
         left = list(counts)
         made: list[_Filling] = []
+        bars = self.length(counts) // max(self.rooms[s] for s in allowed) + 1
+        most_steps = min(max(_WAY_STEPS // bars, _LEAST_FILL_STEPS), _FILL_STEPS)
         while any(left):
             longest = self.widths[next(i for i, n in enumerate(left) if n)]
             rest = self.length(left)
@@ -185,7 +209,7 @@ class _Problem:
             for s in allowed:
                 if self.rooms[s] < longest:
                     continue
-                filling = self.fullest(self.rooms[s], left)
+                filling = self.fullest(self.rooms[s], left, most_steps)
                 choices.append((self.costs[s] / self.length(filling), s, filling))
             if not choices:
                 return None
@@ -198,12 +222,35 @@ class _Problem:
         return made
 
     def quick(self, counts: Sequence[int]) -> list[_Filling]:
-        """The best of the simple ways."""
-        tries = [self.best_fit(s, counts) for s in self.by_room] if sum(counts) <= 2_000 else []
-        tries += [self.fill_up([s], counts) for s in self.by_room]
+        """The best of the simple ways; the first that meets the bound by length is not looked beyond."""
+        best: list[_Filling] | None = None
+        length = self.length(counts)
+        # Whole numbers throughout: the smallest of the ceilings of length x cost / room.
+        least = min(-(-length * c // room) for c, room in zip(self.costs, self.rooms, strict=True))
+        for way, floor in self._simple_ways(counts, length):
+            if best is not None and self.cost(best) <= floor:
+                continue
+            tried = way()
+            if tried is not None and (best is None or self.cost(tried) < self.cost(best)):
+                best = tried
+                if self.cost(best) <= least:
+                    break
+        assert best is not None  # the longest stock holds every piece
+        return best
+
+    def _simple_ways(
+        self, counts: Sequence[int], length: int
+    ) -> Iterator[tuple[Callable[[], list[_Filling] | None], int]]:
+        """Each way, and a cost that it cannot go below."""
+        if sum(counts) <= 2_000:
+            for s in self.by_room:
+                yield partial(self.best_fit, s, counts), 0
+        for s in self.by_room:
+            # All but the last are bars of this one size.
+            full = -(-length // self.rooms[s]) - 1
+            yield partial(self.fill_up, [s], counts), full * self.costs[s] + min(self.costs)
         if len(self.by_room) > 1:
-            tries.append(self.fill_up(self.by_room, counts))
-        return min((t for t in tries if t is not None), key=self.cost)
+            yield partial(self.fill_up, self.by_room, counts), 0
 
     def sets(self, length: int, below: int) -> list[tuple[int, tuple[int, ...]]] | None:
         """All sets of bars (cost, number of each) at least that long and cheaper than `below`, cheapest first.
@@ -314,6 +361,7 @@ class _Problem:
             return fill(0, room)
 
         done = bar(0, slack)
+        self.work += steps
         return (list(made) if done else None), steps <= _SEARCH_STEPS
 
     def by_sets(self, counts: Sequence[int], best: list[_Filling], bound: int) -> tuple[list[_Filling], int]:
@@ -324,10 +372,13 @@ class _Problem:
         if sets is None:
             return best, bound
         ruled_out = True
+        most_work = self.most_work(counts)
         tried = [found for found in sets if found[0] >= bound]
         for price, numbers in tried[:_MOST_SETS]:
             if ruled_out:
                 bound = price
+            if self.work >= most_work:
+                return best, bound
             fillings, complete = self.fit(numbers, counts)
             if fillings is not None:
                 return fillings, bound
@@ -343,7 +394,10 @@ def _rounded(problem: _Problem, counts: list[int], best: list[_Filling]) -> tupl
         relax,
     )  # loaded, numpy with it, when the quick searches leave a gap
 
-    relaxed = relax(problem.widths, counts, problem.rooms, problem.costs)
+    most_work = problem.most_work(counts)
+    room = min(_ALL_NODES, max(most_work - problem.work, 0))
+    relaxed = relax(problem.widths, counts, problem.rooms, problem.costs, room, _BASIS_STEPS)
+    problem.work += relaxed.steps
     # The duals are floats: what they may be off by is taken off before the bound is rounded up.
     bound = math.ceil(relaxed.bound * (1.0 - 4e-9) - _NEAR)
     used = sorted(relaxed.used, key=lambda u: -(u[1] % 1.0))
@@ -364,7 +418,7 @@ def _rounded(problem: _Problem, counts: list[int], best: list[_Filling]) -> tupl
     # Where hardly a length comes twice, rounding up pattern after pattern finds nothing the filling did not.
     tries = len(used) + 1 if sum(counts) > 2 * len(counts) else 4
     for ups in range(min(tries, len(used) + 1)):
-        if problem.cost(best) <= bound:
+        if problem.cost(best) <= bound or (ups and problem.work >= most_work):
             break
         made, rest = list(base), list(left)
         for pattern, _ in used[:ups]:
@@ -426,6 +480,7 @@ def cut(pieces: Sequence[int], stocks: Sequence[Stock], kerf: int = 0) -> Cuttin
         [s.cost // unit for s in stocks],
     )
     best = problem.quick(counts)
+    problem.work = 0  # the simple ways are always gone
     bound = problem.least(problem.length(counts), problem.cost(best))
     if bound < problem.cost(best):
         best, bound = problem.by_sets(counts, best, bound)

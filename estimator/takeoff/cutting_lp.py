@@ -19,7 +19,6 @@ __all__ = ["Pattern", "Relaxed", "relax"]
 
 _EPS: Final = 1e-9
 _NODES: Final = 4_000
-_ALL_NODES: Final = 30_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,10 +36,12 @@ class Relaxed:
     Attributes:
         bound: cost below which no cutting lies, 0 where none could be shown.
         used: patterns and how often each is cut, fractions included.
+        steps: work that it took.
     """
 
     bound: float
     used: tuple[tuple[Pattern, float], ...]
+    steps: int
 
 
 class _Knapsack:
@@ -85,7 +86,13 @@ class _Knapsack:
 
 
 def relax(
-    widths: list[int], demand: list[int], rooms: list[int], costs: list[int], iterations: int = 400
+    widths: list[int],
+    demand: list[int],
+    rooms: list[int],
+    costs: list[int],
+    most_steps: int,
+    basis_steps: int,
+    iterations: int = 400,
 ) -> Relaxed:
     """Solve the relaxation.
 
@@ -93,7 +100,10 @@ def relax(
         widths: lengths to cut, kerf included; each fits in the largest room.
         demand: how many of each.
         rooms, costs: of each stock size, kerf included in the room.
-        iterations: most changes of the basis; a run cut short still gives a true bound.
+        most_steps: work after which it stops, in nodes of the knapsack's search; a run cut short still gives a true
+            bound.
+        basis_steps: what a change of the basis counts as.
+        iterations: most changes of the basis.
     """
     m = len(widths)
     wanted = np.array(demand, dtype=np.float64)
@@ -116,6 +126,7 @@ def relax(
     bound = 0.0
     nodes = 0
     for _ in range(iterations):
+        nodes += basis_steps
         duals = prices @ inverse
         lowest = int(np.argmin(duals))
         entering: Pattern | None = None
@@ -137,7 +148,7 @@ def relax(
             nodes += knapsack.nodes
             if complete:
                 bound = max(bound, float(np.dot(wanted, worth)) / most)
-            if entering is None or nodes > _ALL_NODES:
+            if entering is None or nodes > most_steps:
                 break
             column = np.array(entering.counts, dtype=np.float64)
             cost = float(costs[entering.stock])
@@ -161,4 +172,4 @@ def relax(
         for pattern, times in zip(columns, level, strict=True)
         if pattern is not None and times > _EPS
     )
-    return Relaxed(bound, used)
+    return Relaxed(bound, used, nodes)

@@ -70,9 +70,12 @@ class _Sheet:
         of: RowFor = _NO_MORE,
     ) -> None:
         """Count a part; one that exists adds to what is there already."""
-        row = self._rows.setdefault((section, code, of), _Row())
+        row = self._rows.get((section, code, of))
+        if row is None:
+            row = self._rows[section, code, of] = _Row()
         (row.existing if existing else row.quantity).append(quantity)
-        row.objects.update(dict.fromkeys(objects))
+        for name in objects:
+            row.objects[name] = None
         if in_metres and not existing:
             row.pieces_m.append(quantity)
 
@@ -206,16 +209,19 @@ def _lines(sheet: _Sheet, design: Design, layout: Layout, known: Resolved) -> No
                 in_metres=True,
                 of=RowFor(service=segment.line),
             )
-    for kind in FittingKind:
-        for here, segment, tube in pieces:
+    joints: dict[FittingKind, list[tuple[str, Tube, bool]]] = {kind: [] for kind in FittingKind}
+    for here, segment, tube in pieces:
+        if tube is not None:
             for fitting in segment.fittings:
-                if fitting.kind is not kind or tube is None:
-                    continue
-                code = tube.fitting_codes.get(kind.value)
-                if code is None:
-                    sheet.missing.setdefault(f"{tube.key} {kind.value}", _no_fitting(tube.key, kind))
-                else:
-                    sheet.add(section, code, 1.0, (here,), existing=fitting.existing)
+                joints[fitting.kind].append((here, tube, fitting.existing))
+    for kind, found in joints.items():
+        name = kind.value
+        for here, tube, existing in found:
+            code = tube.fitting_codes.get(name)
+            if code is None:
+                sheet.missing.setdefault(f"{tube.key} {name}", _no_fitting(tube.key, kind))
+            else:
+                sheet.add(section, code, 1.0, (here,), existing=existing)
     for here, segment, _ in pieces:
         clips = _clips(_run_m(segment), design.clip_spacing.si)
         if clips:

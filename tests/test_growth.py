@@ -1,0 +1,73 @@
+"""The work of the study of the largest job: counted in calls, which no busy machine changes.
+
+A limit is a multiple of the work of half the job, or of a whole study, and each says why.
+"""
+
+from __future__ import annotations
+
+from functools import partial
+
+import pytest
+
+from estimator.layout.plan import Layer, lay_out
+from estimator.model.edit import with_value
+from estimator.model.job import Job
+from estimator.reference.catalogue import catalogue
+from estimator.store.pricebooks import shipped_price_book
+from estimator.study import Pipeline
+from tests.days import STUDIED
+from tests.large_jobs import large_job
+from tests.work import calls_of
+
+HEIGHT = ("site", "floor", "run_height")
+
+
+def _from_nothing(job: Job) -> int:
+    return calls_of(partial(Pipeline().design, job, shipped_price_book(), STUDIED))
+
+
+@pytest.fixture(scope="module")
+def half() -> Job:
+    """Half of the largest job."""
+    return large_job(0.5, options=False)
+
+
+@pytest.fixture(scope="module")
+def whole() -> Job:
+    """The largest job."""
+    return large_job(options=False)
+
+
+def test_the_largest_job_from_nothing_is_little_more_than_twice_the_work_of_its_half(
+    half: Job, whole: Job
+) -> None:
+    _from_nothing(large_job(0.02, options=False))  # loads what a first study loads
+    # Heights of their own, so that no answer is found ready in what is kept by value.
+    calls = [_from_nothing(with_value(job, HEIGHT, "3.47 m")) for job in (half, whole)]
+    assert calls[1] <= 2.6 * calls[0], f"{calls[1] / calls[0]:.1f} times the calls"
+    assert calls[1] <= 4_000_000, f"{calls[1]} calls; there are 1,600 drops"
+
+
+def test_another_height_is_a_share_of_the_work_of_the_largest_job_whatever_the_height(whole: Job) -> None:
+    pipeline, book = Pipeline(), shipped_price_book()
+    pipeline.design(with_value(whole, HEIGHT, "3.2 m"), book, STUDIED)
+    heights = ("3.01 m", "3.37 m", "3.77 m")
+    calls = [
+        calls_of(partial(pipeline.design, with_value(whole, HEIGHT, height), book, STUDIED))
+        for height in heights
+    ]
+    # Each piece of tube has another length then, so the coils are cut anew: with a bound, whatever the lengths are.
+    assert max(calls) <= 1.5 * min(calls), f"{max(calls) / min(calls):.1f} times the calls"
+    assert max(calls) <= 2_900_000, f"{max(calls)} calls"
+
+
+def test_what_is_kept_of_a_layout_changes_no_answer_and_saves_the_corridor(half: Job) -> None:
+    parts, layer = catalogue(), Layer()
+    first = calls_of(partial(layer, half.site, half.design, parts))
+    higher = with_value(half, HEIGHT, "3.6 m")
+    assert calls_of(partial(layer, higher.site, higher.design, parts)) <= 0.6 * first
+    other = with_value(higher, ("design", "drops", 3, "end_height"), "1.85 m")
+    moved = with_value(other, ("design", "bays", 2, "y"), "4.5 m")
+    added = with_value(moved, ("design", "drops", 5, "existing"), True)
+    for job in (higher, other, moved, added, half):
+        assert layer(job.site, job.design, parts) == lay_out(job.site, job.design, parts)
