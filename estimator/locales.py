@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import re
 from datetime import date, datetime
-from decimal import ROUND_HALF_UP, Decimal
+from decimal import ROUND_HALF_UP, Context, Decimal, localcontext
 from functools import lru_cache
 
 from babel.core import Locale, UnknownLocaleError
-from babel.numbers import format_decimal, get_decimal_symbol
+from babel.numbers import format_decimal, get_decimal_symbol, get_infinity_symbol
 
 __all__ = [
     "day_read",
@@ -19,7 +19,13 @@ __all__ = [
     "known_locale",
     "moment_text",
     "number_text",
+    "without_direction",
 ]
+
+_DIRECTION = re.compile("[\u061c\u200e\u200f]")
+_NO_NUMBER = "not known"
+_WIDE = Context(prec=400)
+"""Room for any float with its decimals: the usual 28 digits are too few for one of 1e300."""
 
 
 @lru_cache(maxsize=64)
@@ -34,6 +40,16 @@ def known_locale(locale: str) -> str:
     except (UnknownLocaleError, ValueError):
         return "en_US"
     return locale
+
+
+def without_direction(text: str) -> str:
+    """A figure without the invisible marks of direction that some locales put into it; what shows a text would write
+    them out.
+
+    >>> without_direction("\u200e-5")
+    '-5'
+    """
+    return _DIRECTION.sub("", text)
 
 
 def decimal_mark(locale: str) -> str:
@@ -70,7 +86,7 @@ def moment_text(moment: datetime, locale: str = "en_US") -> str:
 def _short_pattern(locale: str) -> str:
     from babel.dates import get_date_format
 
-    pattern = str(get_date_format("short", locale=known_locale(locale)).pattern)
+    pattern = without_direction(str(get_date_format("short", locale=known_locale(locale)).pattern))
     return re.sub("y+", "yyyy", re.sub("M+", "MM", re.sub("d+", "dd", pattern)))
 
 
@@ -112,17 +128,41 @@ def day_read(text: str, locale: str = "en_US") -> date | None:
         return None
 
 
-def number_text(value: Decimal | float, places: int, locale: str = "en_US") -> str:
-    """A number with at most so many decimals, rounded half up.
+@lru_cache(maxsize=64)
+def _whole_pattern(locale: str) -> str:
+    """How a locale parts thousands: by three everywhere in "#,##0", by two above the first three in "#,##,##0"."""
+    return str(Locale.parse(locale).decimal_formats[None].pattern).partition(";")[0].partition(".")[0]
 
-    >>> number_text(Decimal("1234.50"), 1, "de_DE")
-    '1.234,5'
-    """
+
+def _figure(value: Decimal | float, places: int, locale: str, decimal: str, rounding: str) -> str:
+    known = known_locale(locale)
     exact = value if isinstance(value, Decimal) else Decimal(repr(float(value)))
-    # A nought added takes the sign off a negative nought.
-    rounded = exact.quantize(Decimal(1).scaleb(-places), rounding=ROUND_HALF_UP) + 0
-    pattern = "#,##0" + ("." + "#" * places if places else "")
-    return str(format_decimal(rounded, format=pattern, locale=known_locale(locale)))
+    # What shows a figure that may have no end says so in words of its own; this is for where it does not.
+    if exact.is_nan():
+        return _NO_NUMBER
+    if exact.is_infinite():
+        return f"{'-' if exact < 0 else ''}{get_infinity_symbol(known)}"
+    pattern = _whole_pattern(known) + ("." + decimal * places if places else "")
+    with localcontext(_WIDE):
+        # A nought added takes the sign off a negative nought.
+        rounded = exact.quantize(Decimal(1).scaleb(-places), rounding=rounding) + 0
+        return without_direction(str(format_decimal(rounded, format=pattern, locale=known)))
+
+
+def number_text(
+    value: Decimal | float, places: int, locale: str = "en_US", rounding: str = ROUND_HALF_UP
+) -> str:
+    """A number with at most so many decimals, its thousands parted as the locale parts them.
+
+    Args:
+        rounding: one of `decimal`'s ways; half up if left out.
+
+    >>> number_text(Decimal("1234.50"), 1, "de_DE"), number_text(1234567, 0, "en_IN")
+    ('1.234,5', '12,34,567')
+    >>> number_text(float("inf"), 1), number_text(float("nan"), 1)
+    ('∞', 'not known')
+    """
+    return _figure(value, places, locale, "#", rounding)
 
 
 def fixed_text(value: Decimal | float, places: int, locale: str = "en_US") -> str:
@@ -131,7 +171,4 @@ def fixed_text(value: Decimal | float, places: int, locale: str = "en_US") -> st
     >>> fixed_text(2.0, 2, "de_DE"), fixed_text(-0.001, 2)
     ('2,00', '0.00')
     """
-    exact = value if isinstance(value, Decimal) else Decimal(repr(float(value)))
-    rounded = exact.quantize(Decimal(1).scaleb(-places), rounding=ROUND_HALF_UP) + 0
-    pattern = "#,##0" + ("." + "0" * places if places else "")
-    return str(format_decimal(rounded, format=pattern, locale=known_locale(locale)))
+    return _figure(value, places, locale, "0", ROUND_HALF_UP)

@@ -6,8 +6,10 @@ from collections.abc import Iterable
 from decimal import ROUND_HALF_UP, Decimal
 from typing import Final
 
-from babel.core import Locale, UnknownLocaleError
+from babel.core import Locale
 from babel.numbers import format_currency, list_currencies
+
+from estimator.locales import known_locale, without_direction
 
 __all__ = [
     "CurrencyError",
@@ -127,9 +129,8 @@ def money_text(amount: Decimal, currency: str, locale: str = "en_US", places: in
     else:
         rounded = amount.quantize(Decimal(1).scaleb(-places), ROUND_HALF_UP)
     decimals = "0" + ("." + "0" * places if places else "")
-    try:
-        # Where the sign of the currency stands is the locale's; how many decimals is the currency's.
-        pattern = Locale.parse(locale).currency_formats["standard"].pattern.replace("0.00", decimals)
-        return format_currency(rounded, currency, format=pattern, locale=locale, currency_digits=False)
-    except (UnknownLocaleError, ValueError):
-        return f"{currency} {rounded:,}"
+    known = known_locale(locale)
+    # Where the sign of the currency stands is the locale's; how many decimals is the currency's.
+    pattern = Locale.parse(known).currency_formats["standard"].pattern.replace("0.00", decimals)
+    text = format_currency(rounded, currency, format=pattern, locale=known, currency_digits=False)
+    return without_direction(text)

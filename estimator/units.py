@@ -20,7 +20,7 @@ from pydantic import GetCoreSchemaHandler, GetJsonSchemaHandler
 from pydantic.json_schema import JsonSchemaValue
 from pydantic_core import CoreSchema, PydanticCustomError, core_schema
 
-from estimator.locales import fixed_text
+from estimator.locales import decimal_mark, fixed_text, number_text
 
 if TYPE_CHECKING:
     import pint
@@ -38,7 +38,9 @@ __all__ = [
     "parse",
     "preferred_unit",
     "to_unit",
+    "told_beside",
     "units_of",
+    "written_in",
 ]
 
 MAX_TEXT: Final = 60
@@ -178,6 +180,7 @@ _NUMBER: Final = r"[+-]?(?:\d+(?:[.,]\d*)?|[.,]\d+)(?:[eE][+-]?\d{1,3})?"
 _QUANTITY: Final = re.compile(
     rf"\s*({_NUMBER})\s*([^\d\s+\-.,][^\d]*?\d?(?:/[a-z]+)?)?\s*", re.ASCII | re.DOTALL
 )
+_MARK: Final = re.compile(r"[.,](?=\d)|(?<=\d)[.,]", re.ASCII)
 _TWO_READINGS: Final = re.compile(r"[+-]?[1-9]\d{0,2},\d{3}")
 _FEET_INCHES: Final = re.compile(
     rf"\s*(\d+)\s*(?:ft|')\s*({_NUMBER})\s*(?:in|\"|'')?\s*",
@@ -398,6 +401,17 @@ def as_written(quantity: Quantity, system: UnitSystem) -> tuple[Decimal, str] | 
     return Decimal(found[1].replace(",", ".")), unit
 
 
+def written_in(quantity: Quantity, locale: str) -> str:
+    """A typed quantity in its own unit, with the decimal mark of a locale.
+
+    >>> written_in(parse("7,50 m", Dimension.LENGTH), "en_US"), written_in(parse("7.50 m", Dimension.LENGTH), "de_DE")
+    ('7.50 m', '7,50 m')
+    """
+    mark = decimal_mark(locale)
+    # One that no keyboard has could not be typed again.
+    return _MARK.sub(mark, quantity.text) if mark in ".," else quantity.text
+
+
 def to_unit(si: float, dimension: Dimension, unit: str) -> float:
     """An SI value in one of the spellings of `units_of`.
 
@@ -428,6 +442,30 @@ def display(
         shown = shown.lstrip("-")
     gap = "" if unit == "°" else " "
     return f"{shown}{gap}{unit}"
+
+
+_MOST_MORE_PLACES: Final = 5
+
+
+def told_beside(quantity: Quantity, other: Quantity | None, system: UnitSystem, locale: str) -> str:
+    """A typed quantity that is compared with another one: as both were typed where their units are of the system, else
+    converted, with the decimals that tell one from the other.
+
+    >>> a, b = parse("6 m", Dimension.LENGTH), parse("6.01 m", Dimension.LENGTH)
+    >>> [told_beside(q, p, UnitSystem.US, "de_DE") for q, p in ((a, b), (b, a))]
+    ['19,69 ft', '19,72 ft']
+    >>> told_beside(a, parse("600 cm", Dimension.LENGTH), UnitSystem.US, "en_US")
+    '6 m'
+    """
+    both = (quantity,) if other is None else (quantity, other)
+    if all(as_written(q, system) is not None for q in both):
+        return written_in(quantity, locale)
+    unit, places = _PREFERRED[system][quantity.dimension]
+    for more in range(_MOST_MORE_PLACES):
+        told = [number_text(to_unit(q.si, q.dimension, unit), places + more, locale) for q in both]
+        if len(set(told)) == len(both):
+            return f"{told[0]} {unit}"
+    return written_in(quantity, locale)
 
 
 def from_si(si: float, dimension: Dimension, system: UnitSystem, digits: int | None = None) -> Quantity:

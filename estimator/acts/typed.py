@@ -23,6 +23,7 @@ from estimator.model.edit import EditError, value_at, with_value
 from estimator.model.finding import Finding, Severity
 from estimator.model.problems import label_of, problems_of
 from estimator.model.spec import FieldKind, FieldSpec, fields_of
+from estimator.units import Quantity, written_in
 
 __all__ = [
     "Kept",
@@ -47,6 +48,7 @@ Put = Callable[[M, Path, Any], M]
 """Gives the whole with one value changed, and what must follow it."""
 
 _NUMBER = re.compile(r"[+-]?(\d+([.,]\d*)?|[.,]\d+)")
+_TWO_IN_A_FILE = re.compile(r"([1-9]\d{0,2}),(\d{3}(?!\d))")
 _LINE_BREAK = "⏎"
 _FLAGS = {"yes": True, "true": True, "no": False, "false": False}
 _SHORT = 28
@@ -72,7 +74,7 @@ def _base_type(annotation: Any) -> Any:
 
 
 def _number_text(field: FieldSpec, text: str, locale: str) -> str:
-    if not _NUMBER.fullmatch(text):
+    if not _NUMBER.fullmatch(text.replace(decimal_mark(locale), ".", 1)):
         example = "3" if field.kind is FieldKind.WHOLE else f"3{decimal_mark(locale)}5"
         raise ValueError(f"{field.label}: “{text[:40]}” is not a number; write one such as {example}.")
     if decimal_mark(locale) != "," and re.search(r"\d,\d{3}$", text):
@@ -80,13 +82,13 @@ def _number_text(field: FieldSpec, text: str, locale: str) -> str:
             f"{field.label}: “{text[:40]}” can be read two ways; write the thousands without a comma or the "
             "decimals with a point."
         )
-    return text.replace(",", ".")
+    return text.replace(decimal_mark(locale), ".").replace(",", ".")
 
 
 def _one_reading(field: FieldSpec, raw: str, locale: str) -> None:
     """Refuse "1.500" where the locale parts thousands with a point: it would be kept as one and a half.
 
-    A quantity "1,500 m" is refused everywhere: its text is kept, and a file does not say by which locale it was typed.
+    A quantity "1,500 m" is refused where the comma may part thousands.
     """
     numeric = field.dimension is not None or field.kind in (FieldKind.NUMBER, FieldKind.WHOLE)
     if not numeric or decimal_mark(locale) != ",":
@@ -116,6 +118,9 @@ def value_from(model: type[BaseModel], field: FieldSpec, raw: str | bool, locale
     text = raw.strip()
     if not text and field.optional:
         return None
+    if field.dimension is not None:
+        # "1,500 m" has one reading here and two in the file, which is read without a locale.
+        return _TWO_IN_A_FILE.sub(r"\1.\2", text) if decimal_mark(locale) == "," else text
     if field.kind is FieldKind.FLAG:
         if text.casefold() not in _FLAGS:
             raise ValueError(f"{field.label}: “{text[:40]}” is neither yes nor no.")
@@ -183,6 +188,8 @@ def text_of(field: FieldSpec, value: Any, locale: str = "en_US") -> str:
     if field.kind is FieldKind.NUMBER:
         text = f"{value:.10g}" if isinstance(value, float) else f"{value:f}"
         return text.replace(".", decimal_mark(locale))
+    if isinstance(value, Quantity):
+        return written_in(value, locale)
     if isinstance(value, date):
         return day_short(value, locale)
     return str(getattr(value, "value", value))

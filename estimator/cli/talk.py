@@ -320,12 +320,13 @@ def open_job(path: Path) -> tuple[JobFile, Job]:
     except JobFileError as error:
         raise Refused(*of_file(path, error.findings)) from None
     if (holder := file.held_by()) is not None:
-        raise Refused(_open_elsewhere(Locked(path, holder)))
+        raise Refused(_open_elsewhere(Locked(path, holder), job))
     return file, job
 
 
-def _open_elsewhere(locked: Locked) -> str:
-    return f"{locked} Nothing was changed; close it there first, or write to another file with --out."
+def _open_elsewhere(locked: Locked, job: Job) -> str:
+    there = locked.told(job.terms.locale)
+    return f"{there} Nothing was changed; close it there first, or write to another file with --out."
 
 
 def read_book(path: Path | None) -> PriceBook:
@@ -512,7 +513,7 @@ def save(file: JobFile, job: Job) -> None:
     except JobFileError as error:
         raise Refused(*of_file(file.path, error.findings)) from None
     except Locked as locked:
-        raise Refused(_open_elsewhere(locked)) from None
+        raise Refused(_open_elsewhere(locked, job)) from None
     except ChangedOutside as changed:
         raise Refused(f"{changed} Nothing was changed; give the command again.") from None
     if notes:

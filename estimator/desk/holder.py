@@ -12,6 +12,8 @@ from estimator.acts.typed import Kept, Path, kept_findings, kept_moved, kept_out
 from estimator.model.edit import EditError, value_at, with_value
 from estimator.model.finding import Finding
 from estimator.model.spec import FieldSpec
+from estimator.shown.figures import Figures
+from estimator.units import UnitSystem
 
 __all__ = ["Holder"]
 
@@ -35,9 +37,14 @@ class Holder(QObject):
         raise NotImplementedError
 
     @property
+    def figures(self) -> Figures:
+        """How figures in and beside the fields are written."""
+        return Figures("en_US", "USD", UnitSystem.METRIC)
+
+    @property
     def locale(self) -> str:
-        """By which figures beside the fields are written, and typed ones are read."""
-        return "en_US"
+        """By which figures are typed."""
+        return self.figures.locale
 
     def _take(self, name: str, whole: BaseModel) -> None:
         """Make the new value the one that holds, as an act of that name, and tell.

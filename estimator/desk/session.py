@@ -31,7 +31,8 @@ from estimator.model.spec import FieldSpec
 from estimator.reference.catalogue import Catalogue, catalogue
 from estimator.reference.own_parts import with_makers
 from estimator.shown.air_words import air_choices
-from estimator.shown.figures import figures_of
+from estimator.shown.figures import Figures, figures_of
+from estimator.shown.flow_sizes import flow_sizes
 from estimator.shown.options import lost_words
 from estimator.study import Pipeline, Study
 
@@ -404,9 +405,9 @@ class _SessionHolder(Holder):
         session.changed.connect(self.changed)
 
     @property
-    def locale(self) -> str:
-        """That of the job."""
-        return self._session.job.terms.locale
+    def figures(self) -> Figures:
+        """As the job's are."""
+        return figures_of(self._session.job)
 
     def _tell(self) -> None:
         self._session.changed.emit()
@@ -431,7 +432,10 @@ class JobHolder(_SessionHolder):
     def choices(self, field: FieldSpec, parent: Path) -> tuple[tuple[str, str], ...]:
         """Of an enumeration, of a catalogue table, or the ids in the design."""
         job = self._session.job
-        found = acts.choices(job, field, self._session.parts_with(acts.design_at(job).makers))
+        parts = self._session.parts_with(acts.design_at(job).makers)
+        if field.catalogue == "nozzle_sizes":
+            return flow_sizes(parts, figures_of(job))
+        found = acts.choices(job, field, parts)
         if (*parent, field.name) == ("site", "air", "reference"):
             return air_choices(found, figures_of(job))
         return found

@@ -12,13 +12,15 @@ from typing import Any, Final
 
 from pydantic import BaseModel
 
-from estimator.locales import day_text, decimal_mark
+from estimator.locales import day_text, number_text
 from estimator.model.spec import FieldKind, FieldSpec, fields_of
+from estimator.units import Quantity, UnitSystem, told_beside
 
 __all__ = ["Difference", "differences", "plain_value"]
 
 _KEYS: Final = ("id", "code", "service", "product", "segment", "key")
-Namer = Callable[[FieldSpec, Any], str]
+Namer = Callable[[FieldSpec, Any, Any], str]
+"""Gives a value of a field in words, told beside another one."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,8 +54,19 @@ class Difference:
         return f"{block.capitalize()}, {self.words}" if block in ("customer", "company") else self.words
 
 
-def plain_value(field: FieldSpec, value: Any, locale: str = "en_US") -> str:
-    """A value in words: labels of choices, yes and no, days and numbers by the locale, quantities as typed."""
+def plain_value(
+    field: FieldSpec,
+    value: Any,
+    beside: Any = None,
+    *,
+    locale: str = "en_US",
+    system: UnitSystem = UnitSystem.METRIC,
+) -> str:
+    """A value in words: labels of choices, yes and no, days and numbers by the locale; quantities in its system.
+
+    Args:
+        beside: what it is told beside; two quantities that differ never read alike.
+    """
     if value is None:
         return "not stated"
     if isinstance(value, bool):
@@ -61,10 +74,14 @@ def plain_value(field: FieldSpec, value: Any, locale: str = "en_US") -> str:
     if isinstance(value, Enum):
         return str(getattr(value, "label", value.value))
     if isinstance(value, Decimal | float | int):
-        text = f"{Decimal(str(value)).normalize():f}".replace(".", decimal_mark(locale))
-        return f"{text} {field.unit}".strip()
+        exact = Decimal(str(value)).normalize()
+        exponent = exact.as_tuple().exponent
+        text = number_text(exact, max(0, -exponent) if isinstance(exponent, int) else 0, locale)
+        return f"{text}{'' if field.unit.startswith(':') else ' '}{field.unit}".strip()
     if isinstance(value, date):
         return day_text(value, locale)
+    if isinstance(value, Quantity):
+        return told_beside(value, beside if isinstance(beside, Quantity) else None, system, locale)
     items = value if isinstance(value, tuple) else (value,)
     text = " / ".join(str(getattr(item, "label", item)) for item in items)
     return " ".join(text.split()) or "empty"
@@ -83,7 +100,7 @@ def differences(
 
     Args:
         before, after: of the same model.
-        namer: words for a value.
+        namer: words for a value, told beside the other one.
         skip: dotted places that are left out.
     """
     found: list[Difference] = []
@@ -123,7 +140,7 @@ def _walk(
                 Difference(place, label, "" if old is None else "there", "" if new is None else "added")
             )
         else:
-            found.append(Difference(".".join(here), label, namer(field, old), namer(field, new)))
+            found.append(Difference(".".join(here), label, namer(field, old, new), namer(field, new, old)))
 
 
 def _lines(before: tuple[str, ...], after: tuple[str, ...], place: str, label: str) -> Iterator[Difference]:

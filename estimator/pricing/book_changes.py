@@ -75,7 +75,9 @@ class CellChange:
 
     def words(self, locale: str) -> tuple[str, str]:
         """Before and after, numbers and days by a locale."""
-        return plain_value(self.spec, self.old, locale), plain_value(self.spec, self.new, locale)
+        return plain_value(self.spec, self.old, locale=locale), plain_value(
+            self.spec, self.new, locale=locale
+        )
 
 
 @dataclass(frozen=True, slots=True)

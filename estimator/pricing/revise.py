@@ -104,14 +104,14 @@ class _Namer:
     """Names of parts as the catalogue and the makers' data of any of some jobs have them; the last one wins."""
 
     def __init__(self, *jobs: Snapshot) -> None:
-        self._locale = jobs[-1].terms.locale
+        self._locale, self._system = jobs[-1].terms.locale, jobs[-1].units
         designs = [design_of(job, option) for job in jobs for option in reversed(option_ids(job))]
         makers = dict.fromkeys(d.makers for d in designs if d.makers != MakerData())
         self._parts = [catalogue(), *(with_makers(own, catalogue())[0] for own in makers)]
 
-    def __call__(self, field: FieldSpec, value: Any) -> str:
+    def __call__(self, field: FieldSpec, value: Any, beside: Any) -> str:
         if not field.catalogue:
-            return plain_value(field, value, self._locale)
+            return plain_value(field, value, beside, locale=self._locale, system=self._system)
         names = dict(pair for parts in self._parts for pair in parts.choices(field.catalogue))
         return names.get(value, str(value))
 

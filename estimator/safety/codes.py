@@ -9,7 +9,7 @@ from estimator.model.choices import NozzleType
 from estimator.model.design import AIR, Product
 from estimator.model.finding import Amount, Facts, Finding, Kind, Ref, Severity, facts
 from estimator.safety.hazards import Known, hazards_of
-from estimator.safety.limits import BLOW_OFF_LIMIT_PA
+from estimator.safety.limits import BLOW_OFF_LIMIT_PA, COLD_WATER_K, TABLE_LIMIT_K
 from estimator.safety.materials import MATERIALS_SOURCE
 from estimator.safety.scene import FIRE, LOCAL, Scene, drops_named, named, products_named
 from estimator.units import Dimension
@@ -25,8 +25,6 @@ __all__ = [
     "water_temperature",
 ]
 
-COLD_WATER_K: Final = 273.15 + 5
-TABLE_LIMIT_K: Final = 273.15 + 25
 SCALD_K: Final = 273.15 + 49
 
 _FOAM: Final = frozenset({NozzleType.FOAM_GUN, NozzleType.FOAM_TIP})
@@ -218,7 +216,7 @@ def water_temperature(scene: Scene) -> Iterator[Finding]:
             "water-freezing",
             "Water temperature: {water} is close to freezing. Keep hall and tubes above {limit} or drain the lines; "
             "ice bursts tubes, pumps and proportioners.",
-            "water freezes at 0 °C (32 °F); the distance to it is common practice, no source",
+            "freezing point of water; the distance to it is common practice, no source",
             facts=limit(COLD_WATER_K),
         )
     if temperature.si > SCALD_K:
@@ -228,7 +226,7 @@ def water_temperature(scene: Scene) -> Iterator[Finding]:
             "water-scald",
             "Water temperature: {water} scalds skin and drives vapour out of the tanks; {limit} or less would be "
             "right.",
-            "plumbing codes' usual limit of 120 °F, from memory",
+            "plumbing codes' usual limit, from memory",
             "licensed plumber",
             limit(SCALD_K),
         )

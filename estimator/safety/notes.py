@@ -13,7 +13,7 @@ from estimator.model.grades import Danger
 from estimator.model.site import Site
 from estimator.safety.chemistry import ACIDS, ALKALIS
 from estimator.safety.hazards import Hazards, Known, hazards_of
-from estimator.safety.limits import BLOW_OFF_LIMIT_PA
+from estimator.safety.limits import BLOW_OFF_LIMIT_PA, COLD_WATER_K, TABLE_LIMIT_K
 from estimator.safety.mixing import meetings_of
 from estimator.safety.reactivity import Verdict
 from estimator.units import Dimension
@@ -22,9 +22,7 @@ __all__ = ["SafetyNote", "safety_notes"]
 
 _FOAM: Final = frozenset({NozzleType.FOAM_GUN, NozzleType.FOAM_TIP})
 _COLD_K: Final = 273.15 + 10
-_LEAST_HALL_K: Final = 273.15 + 5
-_TABLES_K: Final = 273.15 + 25
-_FREEZING: Final = "water freezes at 0 °C; common practice"
+_FREEZING: Final = "freezing point of water; common practice"
 _PRACTICE: Final = "common practice, no source"
 
 
@@ -143,7 +141,7 @@ def _general(design: Design) -> Iterator[SafetyNote]:
             "general handbooks, from memory; confirm with the maker's data",
             Danger.INJURY,
             ("gun-seal-material", "gun-body-material", "tube-material", "material-unknown"),
-            facts=facts(at=Amount(_TABLES_K, Dimension.TEMPERATURE, 0)),
+            facts=facts(at=Amount(TABLE_LIMIT_K, Dimension.TEMPERATURE, 0)),
         )
         yield SafetyNote(
             "Wet floors",
@@ -341,7 +339,7 @@ def _equipment(site: Site, design: Design) -> Iterator[SafetyNote]:
             Danger.NONE,
             (),
             facts=facts(
-                water=Amount.of(site.water.temperature), least=Amount(_LEAST_HALL_K, Dimension.TEMPERATURE, 0)
+                water=Amount.of(site.water.temperature), least=Amount(COLD_WATER_K, Dimension.TEMPERATURE, 0)
             ),
         )
 

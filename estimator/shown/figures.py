@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 from datetime import date
-from decimal import ROUND_HALF_UP, Decimal
+from decimal import ROUND_CEILING, ROUND_FLOOR, ROUND_HALF_UP, Decimal
 
 from estimator.locales import day_text, fixed_text, known_locale, number_text
 from estimator.model.job import Job
@@ -42,6 +42,9 @@ _WORDS = (
 
 _MORE_DIGITS = 8
 """Digits after the smallest coin that a unit price may need: enough for ten million pieces."""
+
+
+_SURE_DIGITS = 6
 
 
 def _rounded(value: Decimal, places: int) -> Decimal:
@@ -146,6 +149,27 @@ class Figures:
         number, unit = written
         exponent = number.as_tuple().exponent
         return self.with_unit(number, unit, max(0, -exponent) if isinstance(exponent, int) else 0)
+
+    def limit(self, quantity: Quantity, *, lowest: bool) -> str:
+        """An end of what is allowed, as it was declared or converted; rounded to the inside, so that it is allowed as
+        it is read.
+
+        >>> from estimator.units import parse
+        >>> figures = Figures("en_US", "USD", UnitSystem.US)
+        >>> figures.limit(parse("0.5 m", Dimension.LENGTH), lowest=True)  # 1.6404 ft
+        '1.7\xa0ft'
+        """
+        if as_written(quantity, self.system) is not None:
+            return self.typed(quantity)
+        unit, places = (
+            preferred_unit(quantity.dimension, self.system),
+            default_places(quantity.dimension, self.system),
+        )
+        # The last digits of a conversion are no reason to leave the limit.
+        value = round(to_unit(quantity.si, quantity.dimension, unit), places + _SURE_DIGITS)
+        rounding = ROUND_CEILING if lowest else ROUND_FLOOR
+        gap = "" if unit == "°" else "\u00a0"
+        return f"{number_text(value, places, self.locale, rounding)}{gap}{unit}"
 
     def length(self, metres: float, places: int = 1) -> str:
         """A length with its unit, in the job's units."""

@@ -4,11 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
 from typing import Any, Final
 
 from pydantic import BaseModel
 
 from estimator.model.design import Design
+from estimator.model.differences import plain_value
 from estimator.model.job import Job
 from estimator.model.option_designs import (
     LostChange,
@@ -20,7 +23,9 @@ from estimator.model.option_designs import (
 )
 from estimator.model.options import HowChanged, OptionChange
 from estimator.model.spec import FieldKind, FieldSpec, fields_of
+from estimator.shown.figures import Figures, figures_of
 from estimator.shown.names import Names
+from estimator.units import parse, told_beside
 
 __all__ = ["OwnWords", "lost_words", "own_words"]
 
@@ -53,7 +58,8 @@ class OwnWords:
 class _Namer:
     """Names of the base design and of an option's: what is left out stands in the one, what is added in the other."""
 
-    def __init__(self, option: Design, base: Design) -> None:
+    def __init__(self, option: Design, base: Design, figures: Figures) -> None:
+        self._figures = figures
         self._option, self._base = Names(option), Names(base)
         self._ids = {
             name: {row.id for row in getattr(option, name)} for name in ("products", "bays", "drops")
@@ -77,8 +83,24 @@ class _Namer:
                 return f"Line, {self._of('products', key).line(key)}"
         return f"{label} {key}"
 
-    def value(self, field: FieldSpec, value: Any) -> str:
-        """A value of a field."""
+    def value(self, field: FieldSpec, value: Any, beside: Any = None) -> str:
+        """A value of a field.
+
+        Args:
+            beside: what it is told beside; two quantities that differ never read alike.
+        """
+        if field.dimension is not None and isinstance(value, str):
+            other = parse(beside, field.dimension) if isinstance(beside, str) else None
+            typed = parse(value, field.dimension)
+            return told_beside(typed, other, self._figures.system, self._figures.locale)
+        if (
+            field.kind in (FieldKind.NUMBER, FieldKind.WHOLE)
+            and not isinstance(value, bool)
+            and value is not None
+        ):
+            return plain_value(field, Decimal(str(value)), locale=self._figures.locale)
+        if field.kind is FieldKind.DATE and isinstance(value, str):
+            return self._figures.day(date.fromisoformat(value))
         if value is None:
             return "not stated"
         if isinstance(value, bool):
@@ -129,8 +151,8 @@ def _words(namer: _Namer, own: OwnChange) -> OwnWords:
     what, field = _place(namer, change.place)
     has, base = _HOW.get(change.kind, ""), "" if own.base is None else "there"
     if change.kind is HowChanged.SET and field is not None:
-        has = namer.value(field, change.value.data)
-        base = "" if own.state is OwnState.IDLE else namer.value(field, own.base)
+        has = namer.value(field, change.value.data, own.base)
+        base = "" if own.state is OwnState.IDLE else namer.value(field, own.base, change.value.data)
     note = {
         OwnState.OWN: "",
         OwnState.BOTH: "The base was changed here too; this option keeps its own.",
@@ -146,7 +168,7 @@ def own_words(job: Job, option: str) -> tuple[OwnWords, ...]:
     Raises:
         LookupError: there is none of that id.
     """
-    namer = _Namer(design_of(job, option), job.design)
+    namer = _Namer(design_of(job, option), job.design, figures_of(job))
     order = {OwnState.BOTH: 0, OwnState.IDLE: 1}
     found = [_words(namer, own) for own in own_changes(job, option)]
     return tuple(sorted(found, key=lambda words: order.get(words.state, 2)))
@@ -163,7 +185,7 @@ def lost_words(job: Job, lost: Iterable[LostChange]) -> str:
         by_option.setdefault(one.option, []).append(one.change)
     sentences = []
     for option, changes in by_option.items():
-        namer = _Namer(design_of(job, option), job.design)
+        namer = _Namer(design_of(job, option), job.design, figures_of(job))
         told = ["“" + _place(namer, change.place)[0] + "”" for change in changes[:_MOST]]
         more = f" and {len(changes) - _MOST} more" if len(changes) > _MOST else ""
         sentences.append(

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from estimator.model.design import AIR, Design
 from estimator.model.finding import some
 from estimator.model.job import Job
-from estimator.shown.figures import figures_of
+from estimator.shown.figures import Figures, figures_of
 from estimator.shown.findings import Sentences
 from estimator.shown.names import Names, quoted
 from estimator.shown.standing import Standing, standing_of, standing_of_verdict
@@ -26,6 +26,7 @@ __all__ = [
     "drop_table",
     "line_table",
     "plant_table",
+    "room_words",
     "sentences",
     "services",
     "summary",
@@ -140,6 +141,13 @@ class _Told:
         return Cell(f"{self.figures.fixed(ratio, 0 if ratio >= 10 else 1)}:1", ratio)
 
 
+def room_words(drop: DropProof, figures: Figures) -> str:
+    """How far a drop is from the nearest end of its window, "" where nothing comes out: there is no such share then."""
+    if not math.isfinite(drop.room):
+        return ""
+    return f"{figures.fixed(100 * drop.room, 0)}\u00a0%"
+
+
 def drop_table(study: Study) -> Table:
     """Each liquid drop with its figures."""
     of = _Told(study)
@@ -188,7 +196,7 @@ def _drop_row(drop: DropProof, position: int, of: _Told) -> Row:
     names = of.names
     place, service = names.place(drop.drop), names.line(drop.line)
     standing = standing_of(drop)
-    room = of.percent(drop.room)
+    room = room_words(drop, of.figures)
     window = (
         f"{of.cell(drop.window_low_pa, _D.PRESSURE).text}–{of.cell(drop.window_high_pa, _D.PRESSURE).text}"
     )
@@ -201,7 +209,7 @@ def _drop_row(drop: DropProof, position: int, of: _Told) -> Row:
         Cell(place, position),
         Cell(service, service),
         Cell(standing.told, drop.room, standing),
-        Cell(room.text, room.order, standing),
+        Cell(room or NOT_KNOWN, drop.room, standing),
         of.cell(drop.alone.flow_m3_s, _D.FLOW),
         of.cell(drop.alone.nozzle_pressure_pa, _D.PRESSURE),
         of.cell(drop.together.flow_m3_s, _D.FLOW),
@@ -215,7 +223,7 @@ def _drop_row(drop: DropProof, position: int, of: _Told) -> Row:
         f"{standing.told}. {names.drop(drop.drop)}: "
         f"{of.full(drop.together.flow_m3_s, _D.FLOW)} at {of.full(drop.together.nozzle_pressure_pa, _D.PRESSURE)} "
         + (f"with {rivals} open too" if rivals else "with no other gun open")
-        + f"; window {window} {of.unit(_D.PRESSURE)}, room {room.text}. "
+        + f"; window {window} {of.unit(_D.PRESSURE)}{f', room {room}' if room else ''}. "
         f"Spraying one vehicle takes {of.full(drop.spray_s_per_vehicle, _D.TIME)} at that flow."
     )
     return Row(drop.drop, f"design.drops.{position}.nozzle_size", cells, told, (drop.drop,))

@@ -9,7 +9,10 @@ from estimator.layout.types import Layout
 from estimator.proposal.cost import SizeCosts
 from estimator.proposal.types import Choice
 from estimator.reference.catalogue import Catalogue, catalogue
+from estimator.shown.figures import Figures
+from estimator.shown.flow_sizes import flow_sizes
 from estimator.shown.names import Names
+from estimator.units import Dimension, parse
 
 __all__ = ["Named", "named", "short_name"]
 
@@ -57,11 +60,11 @@ def _cost(choice: Choice, key: str, layout: Layout, costs: SizeCosts) -> float |
 def short_name(kind: str, name: str) -> str:
     """The part of a shipped part's name that tells its size.
 
-    >>> short_name("tube", "Polyethylene tube 6 x 4 mm"), short_name("nozzle_size", "04 red, 1.60 L/min at 300 kPa")
+    >>> short_name("tube", "Polyethylene tube 6 x 4 mm"), short_name("nozzle_size", "04 red")
     ('6 x 4 mm', '04 red')
     """
     if kind == "nozzle_size":
-        return name.split(",", 1)[0]
+        return name
     digits = re.search(r"\d.*", name)
     return digits[0] if digits and kind in _TABLES else name
 
@@ -78,21 +81,29 @@ def _what(choice: Choice, names: Names) -> str:
     return _PLANT.get(kind, kind)
 
 
-def named(choice: Choice, layout: Layout, parts: Catalogue, costs: SizeCosts, names: Names) -> Named:
+def named(
+    choice: Choice, layout: Layout, parts: Catalogue, costs: SizeCosts, names: Names, figures: Figures
+) -> Named:
     """A choice in words.
 
     Args:
         names: what the objects of the design are called; with its layout, for the names of tubes.
+        figures: how figures are written.
     """
     kind = choice.place.rsplit(".", 1)[-1]
-    sizes = dict(parts.choices(_TABLES[kind])) if kind in _TABLES else {}
+    flows = kind == "nozzle_size"
+    sizes = dict(
+        flow_sizes(parts, figures) if flows else parts.choices(_TABLES[kind]) if kind in _TABLES else ()
+    )
     # A person's own part keeps its whole name.
-    shipped = dict(catalogue().choices(_TABLES[kind])) if kind in _TABLES else {}
-    short = {name: short_name(kind, name) for name in shipped.values()}
+    shipped = catalogue().choices(_TABLES[kind]) if kind in _TABLES else ()
+    short = {sizes[key]: short_name(kind, name) for key, name in shipped}
 
     def name(key: str) -> str:
         if not key:
             return "from the dilution" if kind == "tip_drill" else "none"
+        if kind == "regulator":
+            return figures.typed(parse(key, Dimension.PRESSURE))
         return f"drill {key}" if kind == "tip_drill" else sizes.get(key, key)
 
     difference: float | None = 0.0

@@ -19,6 +19,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import Final
 
+from estimator.locales import moment_text
 from estimator.store.files import FileTrouble, part_name, read_whole, shown
 from estimator.store.processes import Process, this_process
 
@@ -57,13 +58,12 @@ class Holder:
     since: datetime | None
     token: str
 
-    @property
-    def words(self) -> str:
-        """As part of a sentence: by whom, where, since when."""
+    def words(self, locale: str = "en_US") -> str:
+        """As part of a sentence: by whom, where, since when, its day by a locale."""
         if not self.token:
             return "by a program that left no name"
         where = "on this computer" if self.is_here else f"on “{shown(self.process.machine, 40)}”"
-        since = f" since {self.since.astimezone():%Y-%m-%d %H:%M}" if self.since else ""
+        since = f" since {moment_text(self.since.astimezone(), locale)}" if self.since else ""
         return f"by {shown(self.user, 40) or 'somebody'} {where} (process {self.process.number}){since}"
 
     @property
@@ -81,9 +81,16 @@ class Locked(Exception):
     """Somebody else has the file open; the message is a sentence for a person."""
 
     def __init__(self, path: Path, holder: Holder) -> None:
-        super().__init__(f"“{shown(path.name)}” is open {holder.words}.")
+        super().__init__(path, holder)
         self.path = path
         self.holder = holder
+
+    def __str__(self) -> str:
+        return self.told()
+
+    def told(self, locale: str = "en_US") -> str:
+        """The sentence, its day by a locale."""
+        return f"“{shown(self.path.name)}” is open {self.holder.words(locale)}."
 
 
 @dataclass(frozen=True, slots=True)

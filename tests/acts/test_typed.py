@@ -28,6 +28,7 @@ from estimator.model.job import Job
 from estimator.model.party import QuoteInfo
 from estimator.model.spec import FieldSpec, fields_of
 from estimator.model.terms import LabourRate
+from estimator.units import Dimension, parse
 
 
 def field_of(model: type[BaseModel], name: str) -> FieldSpec:
@@ -157,7 +158,6 @@ def test_a_number_is_read_as_the_locale_writes_it(field: str, locale: str, raw: 
         ("dilution", "de_DE", "1.250"),
         ("dilution", "en_US", "1,250"),
         ("use_per_vehicle", "de_DE", "1.250 L"),
-        ("use_per_vehicle", "de_DE", "1,250 L"),
         ("use_per_vehicle", "en_US", "1,250 L"),
     ],
 )
@@ -178,3 +178,30 @@ def test_a_date_is_typed_as_a_file_holds_it_or_as_the_locale_writes_it() -> None
     for text, locale in (("31.3.27", "de_DE"), ("31.3.2027", "en_US"), ("30.2.2027", "de_DE")):
         with pytest.raises(ValueError, match="write one such as 2027-03-31 or "):
             value_from(QuoteInfo, field, text, locale)
+
+
+def test_a_quantity_of_three_decimals_can_be_typed_where_the_comma_parts_decimals() -> None:
+    """It was refused with the advice to write a point, which was refused too: a file has no number format."""
+    spec = next(f for f in fields_of(Product) if f.name == "use_per_vehicle")
+    done = put(Product(id="soap"), {}, Product, spec, [()], "1,250 L", locale="de_DE")
+    assert isinstance(done.whole, Product) and done.refused == ""
+    volume = done.whole.use_per_vehicle
+    assert volume.si == pytest.approx(1.25e-3)
+    # Kept so that any number format reads it, and shown as it was typed.
+    assert (volume.text, text_of(spec, volume, "de_DE"), text_of(spec, volume, "en_US")) == (
+        "1.250 L",
+        "1,250 L",
+        "1.250 L",
+    )
+
+
+@pytest.mark.parametrize("locale", ["en_US", "de_DE", "fr_FR", "en_IN"])
+@pytest.mark.parametrize("text", ["7.5 L", "7,50 L", "0.125 gal", "0,125 gal", "12 L", "1.125 L", ".5 L"])
+def test_a_quantity_is_shown_so_that_it_can_be_typed_again(text: str, locale: str) -> None:
+    spec = next(f for f in fields_of(Product) if f.name == "use_per_vehicle")
+    kept = parse(text, Dimension.VOLUME)
+    shown = text_of(spec, kept, locale)
+    again = put(Product(id="soap"), {}, Product, spec, [()], shown, locale=locale)
+    assert isinstance(again.whole, Product) and again.refused == ""
+    assert again.whole.use_per_vehicle.si == kept.si
+    assert (("," in shown) is (locale in ("de_DE", "fr_FR"))) or text == "12 L"

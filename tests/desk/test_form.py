@@ -20,7 +20,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from estimator.desk.form.fields import describe, other_system
+from estimator.desk.form.fields import other_system
 from estimator.desk.form.form import Form
 from estimator.desk.form.inputs import ComboBox, LineEdit
 from estimator.desk.form.pages import FormPage, RowsPage
@@ -30,6 +30,8 @@ from estimator.model.pricebook import PriceEntry
 from estimator.model.site import Floor
 from estimator.model.spec import FieldKind, fields_of
 from estimator.model.terms import LabourRate
+from estimator.shown.field_words import described
+from estimator.shown.figures import Figures
 from estimator.units import UnitSystem
 from tests.desk.hands import Hands
 
@@ -328,9 +330,12 @@ def test_switching_units_changes_no_typed_quantity(desk: Hands) -> None:
 def test_help_names_limits_units_and_what_may_stay_empty() -> None:
     """The help line is made of the declaration."""
     fields = {f.name: f for f in fields_of(Product)}
-    assert "May stay empty" in describe(fields["viscosity"])
-    assert "0.1 L to 1200 L" in describe(fields["container"])
-    assert "With a unit: L, mL" in describe(fields["container"])
+    metric, us = (Figures("en_US", "USD", system) for system in UnitSystem)
+    assert "May stay empty" in described(fields["viscosity"], metric)
+    assert "0.1\xa0L to 1,200\xa0L" in described(fields["container"], metric)
+    assert "With a unit: L, mL" in described(fields["container"], metric)
+    # 0.1 L = 0.0264 gal, 1200 L = 317.006 gal (1 US gal = 231 in3 = 3.785411784 L, exact), rounded to the inside.
+    assert "0.03\xa0gal to 317\xa0gal" in described(fields["container"], us)
     kinds = {f.kind for f in fields_of(PriceEntry)}
     assert FieldKind.DATE in kinds
 

@@ -178,6 +178,11 @@ class Files(QObject):
         self.session.said.emit(f"Opened {path.name}.")
         return True
 
+    @property
+    def _locale(self) -> str:
+        """How days are told: by the job that is open."""
+        return self.session.whole.terms.locale
+
     def _take(self, file: JobFile) -> bool | None:
         """Lock a file: True; False for a copy of it instead, None if the person changed their mind."""
         try:
@@ -185,7 +190,7 @@ class Files(QObject):
         except Locked as locked:
             answer = self.dialogs.choose(
                 "This job is open elsewhere",
-                str(locked),
+                locked.told(self._locale),
                 "If you take it over, whoever has it open is asked before what you save is written over.",
                 ("Open a copy", "Take it over"),
             )
@@ -244,7 +249,8 @@ class Files(QObject):
             self.dialogs.tell("The job was not saved", [f.message for f in error.findings])
             return False
         except (Locked, ChangedOutside) as trouble:
-            self.dialogs.tell("The job was not saved", [str(trouble), "Save it first, then do this again."])
+            why = trouble.told(self._locale) if isinstance(trouble, Locked) else str(trouble)
+            self.dialogs.tell("The job was not saved", [why, "Save it first, then do this again."])
             return False
         self.session.act_whole(name, whole, final=True)
         self._was_saved(file, note)
@@ -293,7 +299,7 @@ class Files(QObject):
             except Locked as locked:
                 answer = self.dialogs.choose(
                     "The job was not saved",
-                    str(locked),
+                    locked.told(self._locale),
                     "Nothing was written.",
                     ("Keep mine as a copy…", "Take it over and save"),
                 )
@@ -487,9 +493,7 @@ class Files(QObject):
             try:
                 now = keep_edit(path, before, after, theirs=left)
             except BookConflict as conflict:
-                words = "\n".join(
-                    change.words_in(self.session.whole.terms.locale) for change in conflict.changes
-                )
+                words = "\n".join(change.words_in(self._locale) for change in conflict.changes)
                 mine = self.dialogs.choose(
                     "The price book was changed by somebody else",
                     str(conflict),
@@ -609,7 +613,10 @@ class Files(QObject):
             name = copy.title or (copy.original.name if copy.original else "a job without a name")
             lines = _about(copy, job)
             if holder is not None:
-                lines.insert(0, f"It is in use {holder.words}, unless this computer had that name before.")
+                lines.insert(
+                    0,
+                    f"It is in use {holder.words(self._locale)}, unless this computer had that name before.",
+                )
             answer = self.dialogs.choose(
                 "Unsaved work was found",
                 f"“{name}” was not saved when the program ended.",
@@ -651,7 +658,7 @@ class Files(QObject):
 
     def version_words(self, version: backups.Earlier) -> str:
         """What an earlier version is called, its day as the job in view writes days."""
-        return backups.words(version, self.session.whole.terms.locale)
+        return backups.words(version, self._locale)
 
     def tell_about(self) -> None:
         """What this is."""

@@ -215,7 +215,8 @@ class ProposeDialog(QDialog):
 
     def named(self, choice: Choice) -> Named:
         """A choice in words."""
-        return named(choice, self.offer.layout, self.offer.parts, self.offer.costs, self._sentences.names)
+        said, offer = self._sentences, self.offer
+        return named(choice, offer.layout, offer.parts, offer.costs, said.names, said.figures)
 
     def _beside(self, near: Neighbour | None, name: str) -> str:
         if near is None:

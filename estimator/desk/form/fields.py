@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from datetime import date
 
 from pydantic import BaseModel
-from PySide6.QtCore import QDate, QObject, QStringListModel, Qt, Signal
+from PySide6.QtCore import QDate, QLocale, QObject, QStringListModel, Qt, Signal
 from PySide6.QtWidgets import (
     QCalendarWidget,
     QCompleter,
@@ -23,29 +23,12 @@ from estimator.desk.form.inputs import CheckBox, ChoicesBox, ComboBox, LineEdit,
 from estimator.desk.holder import Holder
 from estimator.desk.plain import Label, shown_text, tip
 from estimator.model.spec import FieldKind, FieldSpec
-from estimator.units import QuantityError, UnitSystem, display, parse, preferred_unit, units_of
+from estimator.shown.field_words import described
+from estimator.units import QuantityError, UnitSystem, display, parse, preferred_unit
 
-__all__ = ["FieldEditor", "describe", "other_system"]
+__all__ = ["FieldEditor", "other_system"]
 
 _SEVERAL = "Several values"
-
-
-def describe(field: FieldSpec) -> str:
-    """Help and limits of a field in words."""
-    words = [field.help] if field.help else []
-    if field.low and field.high:
-        words.append(f"{field.low} to {field.high}{' ' + field.unit if field.unit else ''}.")
-    if field.dimension is not None:
-        words.append(f"With a unit: {', '.join(units_of(field.dimension))}.")
-    if field.kind is FieldKind.DATE:
-        words.append(
-            "Year-month-day such as 2027-03-31, or as the number format writes it, the year in four figures."
-        )
-    if field.optional:
-        words.append("May stay empty: not stated.")
-    if field.demo:
-        words.append("The default is an invented demo figure; put in your own.")
-    return " ".join(words)
 
 
 def other_system(text: str, field: FieldSpec, system: UnitSystem, locale: str = "en_US") -> str:
@@ -75,6 +58,8 @@ class FieldEditor(QObject):
         box: the input with its unit, for the middle column.
         input: the widget that takes the focus.
         error: the sentence of what is not allowed, hidden while all is well.
+        calendar: of a date, else None.
+        described: help and limits, as they are told now.
     """
 
     focused = Signal(str)
@@ -98,9 +83,8 @@ class FieldEditor(QObject):
         self.input: LineEdit | TextArea | ComboBox | CheckBox | ChoicesBox = self._make(parent)
         self.input.setObjectName(field.name)
         self.input.setAccessibleName(field.label)
-        self.input.setAccessibleDescription(describe(field))
-        self.input.setToolTip(tip(describe(field)))
-        self.input.setProperty("help", f"{field.label}. {describe(field)}")
+        self.calendar: QCalendarWidget | None = None
+        self.described = ""
         self.label.setBuddy(self.input)
         self.box = QWidget(parent)
         row = QHBoxLayout(self.box)
@@ -109,6 +93,7 @@ class FieldEditor(QObject):
         row.addWidget(self.input, 1)
         if field.kind is FieldKind.DATE:
             row.addWidget(self._calendar())
+        self._describe()
         if field.dimension is not None:
             self.hint.setMinimumWidth(self.hint.fontMetrics().horizontalAdvance("= 0000.00 L/min"))
             row.addWidget(self.hint)
@@ -134,7 +119,6 @@ class FieldEditor(QObject):
             several.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Fixed)
             several.offer(field.choices)
             several.list.setAccessibleName(f"{field.label}: tick those that apply")
-            several.list.setAccessibleDescription(describe(field))
             several.committed.connect(self._commit)
             return several
         if field.kind in (FieldKind.LONG_TEXT, FieldKind.TEXT_LIST):
@@ -159,6 +143,7 @@ class FieldEditor(QObject):
         menu = QMenu(button)
         calendar = QCalendarWidget(menu)
         calendar.setAccessibleName(f"Calendar for {self.field.label}")
+        self.calendar = calendar
         action = QWidgetAction(menu)
         action.setDefaultWidget(calendar)
         menu.addAction(action)
@@ -172,6 +157,20 @@ class FieldEditor(QObject):
         button.setMenu(menu)
         button.setPopupMode(QToolButton.ToolButtonPopupMode.InstantPopup)
         return button
+
+    def _describe(self) -> None:
+        """Help and limits, in the units and the number format that the job has now."""
+        words = described(self.field, self._holder.figures)
+        if words == self.described:
+            return
+        self.described = words
+        self.input.setAccessibleDescription(words)
+        self.input.setToolTip(tip(words))
+        self.input.setProperty("help", f"{self.field.label}. {words}")
+        if isinstance(self.input, ChoicesBox):
+            self.input.list.setAccessibleDescription(words)
+        if self.calendar is not None:
+            self.calendar.setLocale(QLocale(self._holder.locale))
 
     def _live(self, text: str) -> None:
         if self.field.dimension is not None:
@@ -188,6 +187,7 @@ class FieldEditor(QObject):
     def refresh(self, system: UnitSystem) -> None:
         """Show what holds, or the text that is kept back."""
         self._system = system
+        self._describe()
         if not self._parents:
             return
         paths = [(*parent, self.field.name) for parent in self._parents]
@@ -200,7 +200,7 @@ class FieldEditor(QObject):
         self.input.style().unpolish(self.input)
         self.input.style().polish(self.input)
         self.input.setAccessibleDescription(
-            shown_text(f"Not allowed: {pending.message} " if pending else "") + describe(self.field)
+            shown_text(f"Not allowed: {pending.message} " if pending else "") + self.described
         )
         text = text_of(self.field, values[0], self._holder.locale) if same else ""
         raw = pending.raw if pending else None

@@ -16,6 +16,7 @@ from estimator.desk.plain import Label
 from estimator.desk.session import Session
 from estimator.model.spec import fields_of
 from estimator.shown.commands import ACTS
+from estimator.shown.figures import Figures, figures_of
 from estimator.units import UnitSystem
 
 __all__ = ["QuickHolder", "QuickPanel"]
@@ -36,9 +37,9 @@ class QuickHolder(Holder):
         return self._value
 
     @property
-    def locale(self) -> str:
-        """That of the job."""
-        return self._session.job.terms.locale
+    def figures(self) -> Figures:
+        """As the job's are."""
+        return figures_of(self._session.job)
 
     @property
     def inputs(self) -> QuickBuild:

@@ -50,6 +50,7 @@ from estimator.shown.plan_marks import (
     in_lane,
     plan_marks,
 )
+from estimator.shown.proof_tables import room_words
 from estimator.shown.standing import Standing, standing_of
 from estimator.sizing.types import DropProof
 from estimator.study import Study
@@ -357,7 +358,7 @@ class PlanView(QWidget):
         metrics = QFontMetricsF(font)
         text = standing.sign
         if proof is not None and sideways:
-            longer = f"{standing.sign}{100 * proof.room:.0f}%"
+            longer = standing.sign + room_words(proof, figures_of(self._session.job)).replace("\u00a0", "")
             text = longer if metrics.horizontalAdvance(longer) <= room else text
         width = metrics.horizontalAdvance(text) + 2
         away = radius + _OFF + (width / 2 if sideways else 6)
@@ -484,8 +485,8 @@ class PlanView(QWidget):
         if known is None:
             return f"{told}. {self._session.meanwhile}"
         proof = next((d for d in known.proof.drops if d.drop == drop_id), None)
-        room = f", room {100 * proof.room:.0f} %" if proof is not None else ""
-        return f"{told}. {standing_of(proof).told}{room}"
+        room = room_words(proof, figures_of(self._session.job)) if proof is not None else ""
+        return f"{told}. {standing_of(proof).told}{f', room {room}' if room else ''}"
 
 
 class _Scroll(QScrollArea):

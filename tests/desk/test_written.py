@@ -1,0 +1,100 @@
+"""Every view, page and dialog writes numbers, days and units as the job's settings say, and no other way.
+
+The examples are invented demo data. A quantity that a person typed keeps its unit where it is edited and where two that
+were typed are compared; its decimals follow the number format there too.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable
+
+import pytest
+from PySide6.QtCore import QLocale
+from PySide6.QtWidgets import QCalendarWidget, QLabel, QWidget
+
+from estimator.desk.doing.exchange_dialog import BulkDialog
+from estimator.model.job import Job
+from estimator.store.pricebooks import shipped_price_book
+from estimator.units import UnitSystem
+from tests.days import STUDIED
+from tests.desk.hands import Hands
+from tests.desk.looking import Told, told_everywhere, told_in
+from tests.desk.test_propose import propose
+from tests.layout.examples import gannet_quay, harrow_mill
+from tests.written import Written, lived_with, names_in, set_to
+
+_AS_TYPED = re.compile(r"^(_Table |input |LineEdit \w*, completer|\w+ fieldHint)")
+"""Where what was typed stands in its own unit, and the other system's beside it."""
+
+
+def wrong_of(told: Iterable[Told], job: Job, *more: Job) -> list[str]:
+    """What is not written as the job's settings say."""
+    written = Written(job.terms.locale, job.units, names_in(job, *more, shipped_price_book()))
+    return sorted(
+        f"{whose}: {wrong} in {text[:300]!r}"
+        for whose, text in told
+        for wrong in written.wrong(text, units=_AS_TYPED.match(whose) is None)
+    )
+
+
+FORMATS = [
+    (gannet_quay, "de_DE", UnitSystem.US),
+    (gannet_quay, "en_IN", UnitSystem.METRIC),
+    (harrow_mill, "fr_FR", UnitSystem.US),
+    (harrow_mill, "en_US", UnitSystem.METRIC),
+    (harrow_mill, "ar_EG", UnitSystem.METRIC),  # a language of other digits; figures are 0 to 9 in each
+]
+
+
+@pytest.mark.parametrize(("example", "locale", "units"), FORMATS)
+def test_the_whole_desk_is_written_as_the_job_says(
+    desk: Hands, example: object, locale: str, units: UnitSystem
+) -> None:
+    assert callable(example)
+    desk.window.session.today = lambda: STUDIED
+    job = lived_with(set_to(example(), locale, units))
+    desk.window.session.open(job, None)
+    told = told_everywhere(desk)
+    assert wrong_of(told, job) == []
+    assert len(told) > 1500
+    assert any(re.search(r"\d,\d" if locale in ("de_DE", "fr_FR") else r"\d\.\d", text) for _, text in told)
+
+
+@pytest.mark.parametrize(("example", "locale", "units"), FORMATS[:3])
+def test_the_dialogs_are_written_as_the_job_says(
+    desk: Hands, example: object, locale: str, units: UnitSystem
+) -> None:
+    assert callable(example)
+    window = desk.window
+    window.session.today = lambda: STUDIED
+    job = set_to(example(), locale, units)
+    window.session.open(job, None)
+    dialog = propose(desk)
+    told = set(told_in(dialog))
+    dialog.reject()
+    window.exchange.change_group()
+    bulk = window.exchange.dialog
+    assert isinstance(bulk, BulkDialog)
+    bulk.percent.setText("3")
+    told |= set(told_in(bulk))
+    bulk.reject()
+    assert wrong_of(told, job) == []
+
+
+def test_a_calendar_speaks_the_language_of_the_days(desk: Hands) -> None:
+    """It said March beside “31. März 2027”."""
+    desk.window.session.open(set_to(Job(), "de_DE", UnitSystem.METRIC), None)
+    calendar = desk.window.go_to_page("quote").findChildren(QCalendarWidget)[0]
+    assert calendar.locale().language() is QLocale.Language.German
+
+
+def test_the_walk_notices_what_is_written_otherwise(desk: Hands) -> None:
+    window = QWidget(desk.window)
+    QLabel("2.5 bar of 36,3 psi", window)
+    window.setToolTip("since 2027-03-31")
+    job = set_to(Job(), "de_DE", UnitSystem.METRIC)
+    wrong = " ".join(wrong_of(told_in(window), job))
+    for part in ("number of another format: '2.5'", "unit of the other system: '3 psi'", "day of a file"):
+        assert part in wrong
+    window.deleteLater()
