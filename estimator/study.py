@@ -23,6 +23,7 @@ from estimator.model.site import Site
 from estimator.pricing.book_changes import book_for, changed_findings, stale_findings
 from estimator.pricing.price import price_rows
 from estimator.pricing.revise import expired
+from estimator.pricing.sold import sold_but_left_out
 from estimator.pricing.types import Price
 from estimator.reference.catalogue import Catalogue, catalogue
 from estimator.reference.own_parts import with_makers
@@ -236,6 +237,7 @@ class _Stages:
                 *proof_findings,
                 *takeoff_findings,
                 *price_findings,
+                *sold_but_left_out(price, job.terms, known.backflow),
                 *buying_findings,
                 *changed_findings(job, book),
                 *option_findings(job),

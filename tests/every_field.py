@@ -194,6 +194,8 @@ def others(field: FieldSpec, value: Any, job: Job) -> Iterator[Any]:
         case FieldKind.TEXT_LIST:
             yield (*value, "H272" if field.name == "statements" else "Another line")
         case FieldKind.CHOICES:
+            if value:
+                yield value[:-1]
             yield from ((*value, kind) for kind in (Chemistry.HYPOCHLORITE, Pictogram.FLAME_OVER_CIRCLE))
         case _ if field.catalogue:
             yield from (key for key, _ in catalogue().choices(field.catalogue) if key != value)

@@ -10,6 +10,7 @@ from collections.abc import Callable, Sequence
 from datetime import date
 from typing import Any, Final
 
+from estimator.acts.signable import not_signable
 from estimator.locales import day_text
 from estimator.model.edit import with_value
 from estimator.model.issued import (
@@ -28,15 +29,13 @@ from estimator.model.issued import (
 from estimator.model.job import Job, snapshot_of
 from estimator.model.revisions import next_letter, revision
 from estimator.model.seals import fingerprint
-from estimator.model.signing import blocking
 from estimator.pricing.book_changes import pin_prices, used_entries
 from estimator.pricing.compare import issued_rows, lines_of
 from estimator.pricing.revise import valid_until
-from estimator.pricing.types import Price
 from estimator.study import Study
 from estimator.takeoff.words import row_words
 
-__all__ = ["IssueError", "Printer", "blocked_words", "check_lineage", "issue", "issued_ahead", "withdraw"]
+__all__ = ["IssueError", "Printer", "check_lineage", "issue", "issued_ahead", "withdraw"]
 
 Printer = Callable[[Issued], bytes]
 """Draws the paper of a revision that has none yet: its bytes."""
@@ -63,16 +62,14 @@ def issue(study: Study, reason: str, paper: Printer, *, earlier: bool = False) -
             must not stop the job for ever.
 
     Raises:
-        IssueError: a design that can be signed has something that must never go out, parts without a price, a price in
-            another currency than the job's, a letter beyond ZZ, a date
-            before the revision before, a paper that is too large, or more papers than a file keeps.
+        IssueError: what nobody can sign (see `signable`), a letter beyond ZZ, a date before the revision before, a paper
+            that is too large, or more papers than a file keeps.
         EditError: a text that is not allowed.
     """
     job, price, on = study.job, study.price, study.on
     prices = (price, *(offer.price for offer in study.offers))
-    _check(job, prices)
-    if kept_back := blocking(job, study.findings):
-        raise IssueError(blocked_words(len(kept_back)))
+    if lacking := not_signable(study):
+        raise IssueError(" ".join(lacking))
     letter = next_letter(job)
     if len(letter) > 2 or len(job.issued) >= _MOST:
         raise IssueError(
@@ -118,23 +115,6 @@ def issue(study: Study, reason: str, paper: Printer, *, earlier: bool = False) -
     live = pin_prices(job, prices, study.prices, on)
     ledger = Ledger(last=letter, seal=seal(whole), withdrawals=job.ledger.withdrawals)
     return _with_issued(live, (*job.issued, whole), ledger)
-
-
-def blocked_words(count: int) -> str:
-    """What is said where findings keep a quote or a revision back."""
-    what = "1 finding" if count == 1 else f"{count} findings"
-    return (
-        f"{what} must never go out: mend what is wrong, or let somebody sign for it with a name and a reason."
-    )
-
-
-def _check(job: Job, prices: Sequence[Price]) -> None:
-    if not all(p.complete for p in prices):
-        raise IssueError(
-            "Parts of the job have no price yet; a quote is issued when everything to buy has one."
-        )
-    if prices[0].currency != job.terms.currency:
-        raise IssueError(f"The price is in {prices[0].currency} and the job in {job.terms.currency}.")
 
 
 def _dated(issued: Issued) -> date | None:

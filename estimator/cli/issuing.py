@@ -6,7 +6,8 @@ import argparse
 import sys
 from functools import partial
 
-from estimator.acts.issue import IssueError, blocked_words, issue, withdraw
+from estimator.acts.issue import IssueError, issue, withdraw
+from estimator.acts.signable import blocked_words
 from estimator.cli.talk import (
     GOOD,
     HAS_ERRORS,

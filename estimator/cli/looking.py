@@ -8,7 +8,7 @@ from collections.abc import Iterable
 from pathlib import Path
 from typing import Final
 
-from estimator.acts.issue import blocked_words
+from estimator.acts.signable import blocked_words
 from estimator.cli.talk import (
     GOOD,
     HAS_ERRORS,

@@ -10,6 +10,7 @@ from pydantic_core import PydanticCustomError
 
 from estimator.model.amounts import Currency, check_order
 from estimator.model.choices import ContingencyBasis, ExtraKind, PriceBasis, PriceRule, Section
+from estimator.model.left_out import LeftOut
 from estimator.model.spec import Amount, Frozen, Identifier, LongText, Percent, ShortText, spec
 from estimator.units import Dimension, Measure, Quantity
 
@@ -192,6 +193,12 @@ class Terms(Frozen):
     assumptions: Annotated[tuple[LongText, ...], Field(max_length=200)] = spec(
         "Assumptions", "Printed on the quote, one a line.", default=()
     )
+    left_out: Annotated[tuple[LeftOut, ...], Field(max_length=len(LeftOut))] = spec(
+        "Left to others",
+        "Usual exclusions, printed on the quote before your own. Backflow protection and permits are held against what "
+        "the quote sells; of the others it sells nothing.",
+        default=tuple(LeftOut),
+    )
     exclusions: Annotated[tuple[LongText, ...], Field(max_length=200)] = spec(
-        "Exclusions", "Printed on the quote, one a line.", default=()
+        "Exclusions", "Your own, printed on the quote, one a line; nothing is held against them.", default=()
     )

@@ -187,7 +187,10 @@ def _sheet_of(product: Data) -> None:
 
 
 def _words_of_the_order(data: Data) -> None:
-    """Numbers, the place of the work and the texts of an order had no fields: an older file has none of them."""
+    """Numbers, the place of the work and the texts of an order had no fields: an older file has none of them.
+
+    Its exclusions are all in the person's own words, so none of the usual ones is added to what was agreed.
+    """
     for block, names in (
         ("company", ("licence", "tax_number")),
         ("quote", ("order_number", "site_address")),
@@ -200,6 +203,7 @@ def _words_of_the_order(data: Data) -> None:
     terms = data.get("terms")
     if isinstance(terms, dict):
         terms.setdefault("lead_time", None)
+        terms.setdefault("left_out", [])
 
 
 def _signatures(data: Data) -> None:

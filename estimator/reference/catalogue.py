@@ -139,7 +139,12 @@ class Pump(Part):
 
 
 class Backflow(Part):
-    """Backflow protection."""
+    """Backflow protection.
+
+    `at_board`: it is a part of the board, and none that is built into the building's water line.
+    """
+
+    at_board: bool = False
 
 
 class Catalogue(Frozen):

@@ -104,6 +104,7 @@ CUSTOMER: Final[dict[str, str]] = {
     "gun-seal-material": _MATERIAL,
     "gun-body-material": _MATERIAL,
     "tube-material": _MATERIAL,
+    "sold-but-left-out": "This quote leaves out “{what}” and holds “{row}” all the same; have one taken off.",
     "backflow-defer": "The local plumbing code and the water authority decide how the water supply is protected "
     "against backflow; a licensed plumber installs and tests it.",
 }

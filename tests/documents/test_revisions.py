@@ -85,7 +85,7 @@ def _page(pdf: bytes, title: str) -> str:
 def test_offered_options_have_price_difference_and_function() -> None:
     job = _options()
     base = study(job, BOOK, STUDIED)
-    text = _page(write_quote(replace(base, on=A)), "Tick Option Total to pay Against the base")
+    text = _page(write_quote(replace(base, on=A)), "Option Total to pay Against the base")
     total = base.price.totals.total.likely
     assert f"{_money(total)} –" in text
     for alternative in job.alternatives[:2]:
@@ -108,7 +108,7 @@ def test_without_offered_options_there_is_no_page_of_them() -> None:
     job = made(raw()).job
     job, _ = with_option(job, "Hidden", with_mounts(job.design, Mount.PANEL))
     text = text_of(write_quote(study(job, BOOK, A)))
-    assert "Against the base" not in text and "option ticked" not in text
+    assert "Against the base" not in text and "option ticked" not in text and "Tick one" not in text
 
 
 def test_drops_outside_their_window_are_counted_and_named() -> None:
@@ -128,9 +128,7 @@ def test_drops_outside_their_window_are_counted_and_named() -> None:
 
 def test_the_acceptance_names_the_tick() -> None:
     text = text_of(write_quote(study(_options(), BOOK, A)))
-    assert (
-        "for the total of the option ticked under “Options”; without a tick, for the base option at $" in text
-    )
+    assert "for the total of the option ticked here; without a tick, for the base option at $" in text
 
 
 def test_revision_b_lists_what_was_changed_and_nothing_of_cost(revised: Job) -> None:

@@ -51,7 +51,7 @@ def _after(text: str, words: str) -> Decimal:
 
 
 def _totals(text: str) -> str:
-    return text[text.index("Sum of items") : text.index("Assumptions and exclusions")]
+    return text[text.index("Sum of items") : text.index("For the customer")]
 
 
 def test_freight_travel_permits_and_disposal_are_a_section() -> None:

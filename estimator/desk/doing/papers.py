@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QObject, Signal
 
-from estimator.acts.issue import blocked_words
+from estimator.acts.signable import blocked_words
 from estimator.desk.doing.questions import Dialogs
 from estimator.desk.work import Queue, Task
 from estimator.going import Going

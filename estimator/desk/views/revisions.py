@@ -12,7 +12,8 @@ from PySide6.QtCore import Qt
 from PySide6.QtGui import QShowEvent
 from PySide6.QtWidgets import QHBoxLayout, QPushButton, QSplitter, QVBoxLayout, QWidget
 
-from estimator.acts.issue import IssueError, blocked_words, issue, issued_ahead, withdraw
+from estimator.acts.issue import IssueError, issue, issued_ahead, withdraw
+from estimator.acts.signable import blocked_words, unnamed
 from estimator.desk.doing.questions import Dialogs
 from estimator.desk.form.inputs import ComboBox, LineEdit
 from estimator.desk.plain import Label, tip
@@ -168,6 +169,9 @@ class RevisionsView(QWidget):
         session, dialogs = self._session, self._dialogs
         if self._files.papers.is_issuing:
             session.said.emit("A revision is being issued already.")
+            return
+        if lacking := unnamed(session.whole):
+            dialogs.tell("The revision was not issued", lacking)
             return
         reason = self._reason("issued")
         if not reason:

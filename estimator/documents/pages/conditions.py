@@ -10,6 +10,7 @@ from reportlab.platypus import Flowable
 from estimator.documents.paper import Chapter
 from estimator.documents.sheet import Sheet, headed
 from estimator.documents.style import Texts
+from estimator.model.left_out import LeftOut
 from estimator.shown.air_words import free_air_at
 
 __all__ = ["CONDITIONS", "ORDER_TEXTS"]
@@ -65,7 +66,9 @@ def _order(sheet: Sheet) -> list[Flowable]:
 
 def _story(sheet: Sheet) -> list[Flowable]:
     terms = sheet.study.job.terms
-    exclusions = _listed(sheet, terms.exclusions) or [sheet.text("None stated.", Texts.BODY)]
+    exclusions = _listed(
+        sheet, [*(one.sentence for one in LeftOut if one in terms.left_out), *terms.exclusions]
+    ) or [sheet.text("None stated.", Texts.BODY)]
     return [
         *headed(sheet, "Assumptions and exclusions", "conditions"),
         *headed(sheet, "Assumptions", "conditions-assumptions", 1),

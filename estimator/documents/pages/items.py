@@ -201,42 +201,6 @@ def _totals(sheet: Sheet) -> Flowable:
     return table
 
 
-def _payments(sheet: Sheet) -> list[Flowable]:
-    stages, figures = sheet.study.price.stages, sheet.figures
-    if not stages:
-        return []
-    rows: list[list[Flowable | str]] = [
-        [
-            sheet.text("Payment", Texts.HEAD),
-            sheet.text("Share", Texts.HEAD_NUMBER),
-            sheet.text("Amount", Texts.HEAD_NUMBER),
-        ]
-    ]
-    rows += [
-        [
-            sheet.text(stage.name, Texts.CELL),
-            sheet.text("the rest" if stage.percent is None else figures.percent(stage.percent), Texts.NUMBER),
-            sheet.text(figures.money(stage.amount), Texts.NUMBER),
-        ]
-        for stage in stages
-    ]
-    rows.append(
-        [
-            sheet.text("All payments", Texts.CELL_STRONG),
-            "",
-            sheet.text(figures.money(sum((s.amount for s in stages), Decimal(0))), Texts.NUMBER_STRONG),
-        ]
-    )
-    width = sheet.page.text_width
-    table = ruled_table(
-        rows,
-        [width * 0.36, width * 0.12, width * 0.20],
-        [("LINEABOVE", (0, -1), (-1, -1), 0.8, INK)],
-    )
-    table.hAlign = "RIGHT"
-    return [KeepTogether([Heading(sheet, "Payments", "items-payments", 1), table])]
-
-
 def _story(sheet: Sheet) -> list[Flowable]:
     story: list[Flowable] = [*headed(sheet, "Items and prices", "items", room=260.0), *warnings(sheet)]
     by_section = {total.section: total for total in sheet.study.price.sections}
@@ -251,7 +215,6 @@ def _story(sheet: Sheet) -> list[Flowable]:
         )
     )
     story.append(KeepTogether([Heading(sheet, "Totals", "items-totals", 1), _totals(sheet)]))
-    story += _payments(sheet)
     return [*story, *_staying(sheet)]
 
 

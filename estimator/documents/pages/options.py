@@ -1,4 +1,4 @@
-"""Priced options: the base design and what can be had in its place, each with a box to tick."""
+"""Priced options: the base design and what can be had in its place. They are ticked where they are signed."""
 
 from __future__ import annotations
 
@@ -6,7 +6,6 @@ from typing import Any
 
 from reportlab.platypus import Flowable, KeepTogether, PageBreak
 
-from estimator.documents.draw import TickBox
 from estimator.documents.enclosed import Offer
 from estimator.documents.pages.open_points import of_option
 from estimator.documents.paper import Chapter
@@ -63,7 +62,6 @@ def _table(sheet: Sheet) -> Flowable:
     figures = sheet.figures
     rows: list[list[Flowable | str | list[Flowable]]] = [
         [
-            sheet.text("Tick", Texts.HEAD),
             sheet.text("Option", Texts.HEAD),
             sheet.text("Total to pay", Texts.HEAD_NUMBER),
             sheet.text("Against the base", Texts.HEAD_NUMBER),
@@ -80,7 +78,6 @@ def _table(sheet: Sheet) -> Flowable:
         name = f"{offer.figures.name} (base option)" if i == 0 else offer.figures.name
         rows.append(
             [
-                TickBox(),
                 [
                     sheet.text(name, Texts.CELL_STRONG),
                     sheet.text(function_words(offer), Texts.CELL_QUIET),
@@ -95,7 +92,7 @@ def _table(sheet: Sheet) -> Flowable:
             ]
         )
     extra: list[tuple[Any, ...]] = [("VALIGN", (0, 1), (-1, -1), "MIDDLE")]
-    return ruled_table(rows, [sheet.page.text_width * share for share in (0.08, 0.52, 0.20, 0.20)], extra)
+    return ruled_table(rows, [sheet.page.text_width * share for share in (0.60, 0.20, 0.20)], extra)
 
 
 def _difference(sheet: Sheet, offer: Offer) -> list[Flowable]:
@@ -119,8 +116,8 @@ def _story(sheet: Sheet) -> list[Flowable]:
         PageBreak(),
         Heading(sheet, "Options", "options"),
         sheet.text(
-            "Each option is a whole system in place of the base option, priced with the same terms. Tick one; "
-            "without a tick the base option is ordered. All totals include tax.",
+            "Each option is a whole system in place of the base option, priced with the same terms. All totals include "
+            "tax. The one that is wanted is ticked under “Acceptance”, where it is signed.",
             Texts.BODY,
         ),
         _table(sheet),
