@@ -62,8 +62,8 @@ def issue(study: Study, reason: str, paper: Printer, *, earlier: bool = False) -
             must not stop the job for ever.
 
     Raises:
-        IssueError: what nobody can sign (see `signable`), a letter beyond ZZ, a date before the revision before, a paper
-            that is too large, or more papers than a file keeps.
+        IssueError: what nobody can sign (see `signable`), a letter beyond ZZ, a date before the revision before, a
+            paper that is too large, or more papers than a file keeps.
         EditError: a text that is not allowed.
     """
     job, price, on = study.job, study.price, study.on

@@ -18,7 +18,17 @@ from estimator.model.options import BASE, Alternative
 from estimator.model.revisions import standing
 from estimator.model.snapshot import Snapshot
 from estimator.money import money_text
-from estimator.pricing.compare import ChangeKind, Comparison, OptionFigures, compare, lines_of, option_figures
+from estimator.pricing.compare import (
+    ChangeKind,
+    Comparison,
+    Lines,
+    OptionFigures,
+    compare,
+    lines_of,
+    lines_of_issued,
+    option_figures,
+)
+from estimator.pricing.presented import folded_lines
 from estimator.pricing.revise import Changes, changes_since
 from estimator.study import Study
 from estimator.takeoff.words import row_words
@@ -43,6 +53,10 @@ _INNER: Final = (
     "terms.typed_price",
 )
 """Places of a job that are no business of the customer's: what a price is made from."""
+
+
+_LOOK: Final = ("presentation",)
+"""Places of a job that move nothing but how the quote looks."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,11 +102,25 @@ class Enclosed:
     revised: Revised | None = None
 
 
+def _lines(study: Study) -> Lines:
+    """Rows and sums of a study as the quote shows them."""
+    lines = lines_of(study.price, row_words(study.job))
+    return folded_lines(lines) if study.job.presentation.fold_allowance else lines
+
+
+def _shown(changes: Changes, before: Issued, study: Study) -> Changes:
+    """What moved, with the allowance in the rows on both sides where this quote has it there."""
+    if not study.job.presentation.fold_allowance:
+        return changes
+    price = compare(folded_lines(lines_of_issued(before)), _lines(study), own=changes.price.own)
+    return replace(changes, price=price)
+
+
 def _offers(study: Study, going: Going) -> tuple[Offer, ...]:
     job = study.job
     if not study.offers:
         return ()
-    base = lines_of(study.price, row_words(job))
+    base = _lines(study)
     found = [Offer(option_figures(BASE, option_name(job, BASE), study.price, study.proof), None, study)]
     for made in study.offers:
         going.check()
@@ -100,7 +128,7 @@ def _offers(study: Study, going: Going) -> tuple[Offer, ...]:
         found.append(
             Offer(
                 option_figures(made.option, option_name(job, made.option), made.price, made.proof),
-                compare(base, lines_of(made.price, row_words(made.job))) if whole else None,
+                compare(base, _lines(made)) if whole else None,
                 made,
             )
         )
@@ -174,9 +202,10 @@ def _priced(difference: Difference, changes: Changes, after: Snapshot) -> Differ
 def _words(changes: Changes, before: Snapshot, after: Snapshot) -> tuple[str, ...]:
     was, now = _names(before.design), _names(after.design)
     names = {place: was[place] | now[place] for place in was}
-    words = [_sentence(_priced(d, changes, after), names) for d in changes.job if not _inner(d)]
+    told = [d for d in changes.job if not d.place.startswith(_LOOK)]
+    words = [_sentence(_priced(d, changes, after), names) for d in told if not _inner(d)]
     words += _option_words(before, after)
-    worked = [d for d in changes.job if _inner(d) and not d.place.startswith("alternatives")]
+    worked = [d for d in told if _inner(d) and not d.place.startswith("alternatives")]
     if worked or changes.prices:
         words.append("Prices: worked out anew.")
     return tuple(words)
@@ -198,6 +227,7 @@ def enclose(study: Study, issued: Issued | None = None, going: Going = ALONE) ->
     stands = standing(job)
     moved = changes_since(job, study.price, study.prices)
     if stands is not None and moved is not None:
+        moved = _shown(moved, stands, study)
         withdrawn = tuple(r for r in job.issued[job.issued.index(stands) :] if r.withdrawn is not None)
         revised = Revised(
             moved,

@@ -15,6 +15,7 @@ from estimator.model.design import AIR, Design
 from estimator.model.option_changes import applied
 from estimator.model.options import BASE, Alternative
 from estimator.model.party import Company, Party, QuoteInfo
+from estimator.model.presentation import Presentation
 from estimator.model.pricebook import PinnedPrices
 from estimator.model.signed import MOST_SIGNED, SignOff
 from estimator.model.site import Site
@@ -164,6 +165,7 @@ class Snapshot(Frozen):
     site: Site = spec("Survey", "What is there before anything is built.", default=Site())
     design: Design = spec("Design", "Products, bays, drops, plant and lines.", default=Design())
     terms: Terms = spec("Terms", "How the price is made.", default=Terms())
+    presentation: Presentation = spec("Presentation", "How the quote is printed.", default=Presentation())
     alternatives: Annotated[tuple[Alternative, ...], Field(max_length=50)] = spec(
         "Options", "Each by what it has otherwise than the base design.", default=()
     )

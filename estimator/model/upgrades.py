@@ -211,9 +211,14 @@ def _signatures(data: Data) -> None:
     data.setdefault("signed", [])
 
 
+def _presentation(data: Data) -> None:
+    """Every quote showed unit prices, totals by section and the allowance."""
+    data.setdefault("presentation", {"unit_prices": True, "totals_by": "section", "fold_allowance": False})
+
+
 _STEPS: Final[Mapping[int, tuple[Callable[[Data], None], ...]]] = {
     1: (_letters, _papers, _line_colours, _demo_marks, _options_as_differences),
-    2: (_sheets, _words_of_the_order, _signatures),
+    2: (_sheets, _words_of_the_order, _signatures, _presentation),
 }
 """By the format they start from; each changes the copy it is given. A step that gives every design a field stands
 before the one that turns the options' designs into differences."""

@@ -46,7 +46,7 @@ _NO_MORE: Final = RowFor()
 class _Row:
     quantity: list[float] = field(default_factory=list)
     existing: list[float] = field(default_factory=list)
-    objects: dict[str, None] = field(default_factory=dict)
+    objects: dict[str, list[float]] = field(default_factory=dict)
     pieces_m: list[float] = field(default_factory=list)
 
 
@@ -74,8 +74,12 @@ class _Sheet:
         if row is None:
             row = self._rows[section, code, of] = _Row()
         (row.existing if existing else row.quantity).append(quantity)
-        for name in objects:
-            row.objects[name] = None
+        named = tuple(objects)
+        for name in named:
+            if name not in row.objects:
+                row.objects[name] = []
+        if len(named) == 1 and not existing:
+            row.objects[named[0]].append(quantity)
         if in_metres and not existing:
             row.pieces_m.append(quantity)
 
@@ -116,6 +120,7 @@ class _Sheet:
                 objects=tuple(row.objects),
                 pieces_m=tuple(row.pieces_m),
                 of=of,
+                by_object=tuple(math.fsum(alone) for alone in row.objects.values()),
             )
             for (section, code, of), row in sorted(
                 self._rows.items(), key=lambda item: _SECTIONS.index(item[0][0])

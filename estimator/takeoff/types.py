@@ -77,6 +77,8 @@ class TakeoffRow:
         objects: ids of the objects it came from: drops, segments ("line/segment"), stations, products.
         pieces_m: for tube and strut, the uncut pieces in metres that make up `quantity`.
         of: what tells this row from others of its code; `takeoff.words` says it to a person.
+        by_object: what of `quantity` is bought for each of the objects alone, in their order; the rest serves several
+            of them. Empty where nothing is known of it.
     """
 
     code: str
@@ -86,6 +88,7 @@ class TakeoffRow:
     objects: tuple[str, ...]
     pieces_m: tuple[float, ...] = ()
     of: RowFor = RowFor()
+    by_object: tuple[float, ...] = ()
 
     @property
     def key(self) -> str:

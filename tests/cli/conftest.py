@@ -29,3 +29,13 @@ def built(terminal: Terminal) -> Terminal:
         *("--date", "2027-03-01"),
     )
     return terminal
+
+
+NAMES = ("quote.number=Q-1", "company.name=Any installer", "customer.name=Any customer")
+
+
+@pytest.fixture
+def named(built: Terminal) -> Terminal:
+    """The same with the names without which nothing is issued."""
+    built.run("edit", "JOB", *(part for name in NAMES for part in ("--set", name)), "--date", "2027-03-01")
+    return built

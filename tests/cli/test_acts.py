@@ -358,55 +358,55 @@ class TestPrices:
 
 
 class TestIssue:
-    def test_a_revision_is_kept_and_its_paper_written(self, built: Terminal) -> None:
-        paper = built.folder / "a.pdf"
-        told = built.json("issue", "JOB", "--reason", "First offer", "--pdf", paper, *DAY)
-        (issued,) = built.whole.issued
+    def test_a_revision_is_kept_and_its_paper_written(self, named: Terminal) -> None:
+        paper = named.folder / "a.pdf"
+        told = named.json("issue", "JOB", "--reason", "First offer", "--pdf", paper, *DAY)
+        (issued,) = named.whole.issued
         assert (told["letter"], told["dated"], issued.letter) == ("A", "2027-03-01", "A")
         assert told["fingerprint"] == issued.fingerprint
-        copy = built.folder / "copy.pdf"
-        built.good("quote", "JOB", "--revision", "A", "--pdf", copy)
+        copy = named.folder / "copy.pdf"
+        named.good("quote", "JOB", "--revision", "A", "--pdf", copy)
         assert copy.read_bytes() == paper.read_bytes()
 
-    def test_a_job_with_errors_is_issued_only_anyway(self, built: Terminal) -> None:
-        built.run("edit", "JOB", "--set", "design.drops.1-l-remover.gun=gun-air", *DAY)
-        paper = built.folder / "a.pdf"
-        assert built.run("issue", "JOB", "--reason", "x", "--pdf", paper, *DAY) == 1
-        assert "Nothing was issued" in built.err
-        assert list(built.whole.issued) == [] and not paper.exists()
-        assert built.run("issue", "JOB", "--reason", "x", "--pdf", paper, "--anyway", *DAY) == 1
-        assert len(built.whole.issued) == 1 and paper.exists()
+    def test_a_job_with_errors_is_issued_only_anyway(self, named: Terminal) -> None:
+        named.run("edit", "JOB", "--set", "design.drops.1-l-remover.gun=gun-air", *DAY)
+        paper = named.folder / "a.pdf"
+        assert named.run("issue", "JOB", "--reason", "x", "--pdf", paper, *DAY) == 1
+        assert "Nothing was issued" in named.err
+        assert list(named.whole.issued) == [] and not paper.exists()
+        assert named.run("issue", "JOB", "--reason", "x", "--pdf", paper, "--anyway", *DAY) == 1
+        assert len(named.whole.issued) == 1 and paper.exists()
 
-    def test_bad_input(self, built: Terminal) -> None:
-        paper = built.folder / "a.pdf"
+    def test_bad_input(self, named: Terminal) -> None:
+        paper = named.folder / "a.pdf"
         issue = ("issue", "JOB", "--pdf", paper)
-        assert "--reason" in built.refused(*issue)
-        assert "--reason: say why" in built.refused(*issue, "--reason", "  ")
-        assert "names a job file" in built.refused("issue", "JOB", "--reason", "x", "--pdf", "x.baydrop")
-        built.good(*issue, "--reason", "x", *DAY)
-        assert "cannot be dated February 1, 2027" in built.refused(
+        assert "--reason" in named.refused(*issue)
+        assert "--reason: say why" in named.refused(*issue, "--reason", "  ")
+        assert "names a job file" in named.refused("issue", "JOB", "--reason", "x", "--pdf", "x.baydrop")
+        named.good(*issue, "--reason", "x", *DAY)
+        assert "cannot be dated February 1, 2027" in named.refused(
             *issue, "--reason", "y", "--date", "2027-02-01"
         )
-        built.good(*issue, "--reason", "y", "--date", "2027-02-01", "--earlier", "--anyway")
-        assert [r.letter for r in built.whole.issued][-2:] == ["A", "B"], (
+        named.good(*issue, "--reason", "y", "--date", "2027-02-01", "--earlier", "--anyway")
+        assert [r.letter for r in named.whole.issued][-2:] == ["A", "B"], (
             "a clock ahead once stops nothing for ever"
         )
 
-    def test_a_withdrawn_revision_stays_on_record_and_its_letter_is_spent(self, built: Terminal) -> None:
-        paper, copy = built.folder / "a.pdf", built.folder / "copy.pdf"
-        built.good("issue", "JOB", "--reason", "First offer", "--pdf", paper, *DAY)
+    def test_a_withdrawn_revision_stays_on_record_and_its_letter_is_spent(self, named: Terminal) -> None:
+        paper, copy = named.folder / "a.pdf", named.folder / "copy.pdf"
+        named.good("issue", "JOB", "--reason", "First offer", "--pdf", paper, *DAY)
         withdraw = ("withdraw", "JOB", "a")
-        assert "Nothing was withdrawn: Say why" in built.refused(*withdraw, "--reason", " ", *DAY)
-        told = built.json(*withdraw, "--reason", "Wrong hoses", *DAY)
+        assert "Nothing was withdrawn: Say why" in named.refused(*withdraw, "--reason", " ", *DAY)
+        told = named.json(*withdraw, "--reason", "Wrong hoses", *DAY)
         assert (told["acts"], told["letter"]) == (["Withdraw revision A"], "A")
-        (a,) = built.whole.issued
+        (a,) = named.whole.issued
         assert a.withdrawn is not None and a.withdrawn.reason == "Wrong hoses"
-        assert "was withdrawn on March 1, 2027 already" in built.refused(*withdraw, "--reason", "x", *DAY)
-        assert "no revision B" in built.refused("withdraw", "JOB", "B", "--reason", "x", *DAY)
-        built.good("quote", "JOB", "--revision", "A", "--pdf", copy)
+        assert "was withdrawn on March 1, 2027 already" in named.refused(*withdraw, "--reason", "x", *DAY)
+        assert "no revision B" in named.refused("withdraw", "JOB", "B", "--reason", "x", *DAY)
+        named.good("quote", "JOB", "--revision", "A", "--pdf", copy)
         assert copy.read_bytes() == paper.read_bytes()
-        assert "withdrawn on March 1, 2027: Wrong hoses" in built.err
-        assert built.json("issue", "JOB", "--reason", "Anew", "--pdf", paper, *DAY)["letter"] == "B"
+        assert "withdrawn on March 1, 2027: Wrong hoses" in named.err
+        assert named.json("issue", "JOB", "--reason", "Anew", "--pdf", paper, *DAY)["letter"] == "B"
 
 
 class TestTerminal:

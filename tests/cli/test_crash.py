@@ -114,14 +114,14 @@ def swept(terminal: Terminal, before: bytes) -> None:
 
 @pytest.mark.skipif(sys.platform == "win32", reason="a process is copied as it stands")
 def test_a_kill_at_any_call_leaves_revision_and_paper_or_neither(
-    built: Terminal, monkeypatch: pytest.MonkeyPatch, tmp_path_factory: pytest.TempPathFactory
+    named: Terminal, monkeypatch: pytest.MonkeyPatch, tmp_path_factory: pytest.TempPathFactory
 ) -> None:
     """The copy beside the job is there whole or not at all, and only of a revision that the job holds."""
-    before = built.job.read_bytes()
-    copy, reached = built.folder / "a.pdf", tmp_path_factory.mktemp("count") / "reached"
+    before = named.job.read_bytes()
+    copy, reached = named.folder / "a.pdf", tmp_path_factory.mktemp("count") / "reached"
     issuing = ("issue", "JOB", "--reason", "First", "--anyway", "--pdf", copy, "--date", "2027-03-01")
     # Study and paper are the same every time; only what reaches the disk is of interest.
-    made = study(load_job(built.job), load_price_book(built.book), date(2027, 3, 1))
+    made = study(load_job(named.job), load_price_book(named.book), date(2027, 3, 1))
     papers: dict[str, bytes] = {}
 
     def drawn(of: Study, issued: Issued) -> bytes:
@@ -131,18 +131,18 @@ def test_a_kill_at_any_call_leaves_revision_and_paper_or_neither(
 
     monkeypatch.setattr("estimator.cli.issuing.study", lambda *_: made)
     monkeypatch.setattr("estimator.documents.quote.write_revision", drawn)
-    built.good(*issuing)
+    named.good(*issuing)
     outcomes: list[tuple[bool, bool]] = []
     while not reached.exists():
         number = len(outcomes) + 1
         assert number < 200
-        swept(built, before)
+        swept(named, before)
         child = os.fork()
         if not child:
-            killed_at(number, lambda: built.run(*issuing), reached)
+            killed_at(number, lambda: named.run(*issuing), reached)
         code = os.waitstatus_to_exitcode(os.waitpid(child, 0)[1])
         assert code == (0 if reached.exists() else KILLED)
-        whole = load_job(built.job)
+        whole = load_job(named.job)
         assert not issue_findings(whole)
         outcomes.append((bool(whole.issued), copy.exists()))
         if whole.issued:
@@ -151,14 +151,14 @@ def test_a_kill_at_any_call_leaves_revision_and_paper_or_neither(
             if copy.exists():
                 assert copy.read_bytes() == pdf
         else:
-            assert built.job.read_bytes() == before and not copy.exists()
+            assert named.job.read_bytes() == before and not copy.exists()
             # What the kill left behind, a lock too, is in nobody's way.
-            built.good(*issuing)
-            assert [r.letter for r in built.whole.issued] == ["A"]
+            named.good(*issuing)
+            assert [r.letter for r in named.whole.issued] == ["A"]
     # Killed before the job was saved, between job and copy, and not at all; each was met.
     assert set(outcomes) == {(False, False), (True, False), (True, True)}
     assert int(reached.read_text(encoding="ascii")) == len(outcomes) - 1 >= 8
     # What was lost is the copy alone: it is made again from the job.
     copy.unlink()
-    built.good("quote", "JOB", "--revision", "A", "--pdf", copy)
-    assert copy.read_bytes() == kept_paper(load_job(built.job).issued[0])
+    named.good("quote", "JOB", "--revision", "A", "--pdf", copy)
+    assert copy.read_bytes() == kept_paper(load_job(named.job).issued[0])

@@ -168,6 +168,16 @@ class Hands:
         """A quick build with its defaults."""
         self.press_build()
 
+    def named_job(self) -> None:
+        """The quick build's design with the names without which nothing is issued."""
+        self.quick()
+        for page, field, text in (
+            ("quote", "number", "Q-1"),
+            ("company", "name", "Any installer"),
+            ("customer", "name", "Any customer"),
+        ):
+            self.put(self.editor(page, field), text)
+
     def put(self, editor: FieldEditor, raw: str | bool) -> None:
         """Type, choose or tick, and leave the field."""
         field = editor.input

@@ -267,7 +267,7 @@ def test_a_copy_of_an_issued_paper_is_written_beside_the_window(
         write_whole(path, content)
 
     monkeypatch.setattr("estimator.desk.doing.papers.write_whole", write)
-    desk.quick()
+    desk.named_job()
     issue(desk, "First", tmp_path / "a.pdf")
     view, papers = desk.window.revisions, desk.window.files.papers
     desk.said.saves = tmp_path / "copy.pdf"

@@ -60,7 +60,7 @@ def test_the_scene(desk: Hands, tmp_path: Path) -> None:
     """Two options, three live changes, issue A, change, issue B, reopen: A is as it was, B lists four changes."""
     window, session = desk.window, desk.window.session
     session.today = lambda: date(2027, 3, 1)
-    desk.quick()
+    desk.named_job()
     window.tabs.setCurrentIndex(OPTIONS_TAB)
     ready_made(desk, "One product less")
     desk.press(window.options.offered)
@@ -133,7 +133,7 @@ def test_issuing_cannot_be_undone_but_withdrawn(desk: Hands, tmp_path: Path) -> 
     """No reason, no file: nothing is issued. Undo stops at a revision, saved and unsaved; withdrawing keeps it."""
     window, session = desk.window, desk.window.session
     view = window.revisions
-    desk.quick()
+    desk.named_job()
     window.tabs.setCurrentIndex(REVISIONS_TAB)
     desk.press(view.issue)
     assert "Say why the revision is issued" in window.statusBar().currentMessage()
@@ -187,7 +187,7 @@ def test_a_file_with_a_revision_this_window_does_not_know_is_not_written_over(
 ) -> None:
     """Issued from a second program meanwhile: neither a save nor a second revision A goes over it."""
     window, session = desk.window, desk.window.session
-    desk.quick()
+    desk.named_job()
     path = tmp_path / "job.baydrop"
     desk.said.saves = path
     assert window.files.save()
@@ -228,7 +228,7 @@ def test_a_changed_file_and_an_expired_quote_are_told(desk: Hands, tmp_path: Pat
     """A total edited outside is an error in view at all times; a past date is a warning that says expired."""
     window, session = desk.window, desk.window.session
     session.today = lambda: date(2027, 3, 1)
-    desk.quick()
+    desk.named_job()
     desk.said.saves = tmp_path / "job.baydrop"
     assert window.files.save()
     issue(desk, "Offer", tmp_path / "a.pdf")

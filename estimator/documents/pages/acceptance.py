@@ -1,4 +1,4 @@
-"""The one place where the customer chooses, sees the total and the payments that follow, and signs, below what is open."""
+"""The one place where the customer chooses, sees the total and the payments that follow, and signs."""
 
 from __future__ import annotations
 

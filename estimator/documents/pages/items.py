@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from decimal import Decimal
-from typing import Any
+from typing import Any, Final
 
 from reportlab.platypus import Flowable, KeepTogether
 
@@ -11,15 +11,24 @@ from estimator.documents.pages.cover import warnings
 from estimator.documents.paper import Chapter
 from estimator.documents.sheet import Heading, Sheet, headed, ruled_table
 from estimator.documents.style import INK, PALE, Texts
+from estimator.model.called import service_names
 from estimator.model.choices import ContingencyBasis, PriceBasis
-from estimator.pricing.types import PricedRow, SectionTotal
+from estimator.model.presentation import TotalsBy
+from estimator.pricing.presented import SHARED, folded, totals_of
+from estimator.pricing.types import Price, PricedRow, SectionTotal
 from estimator.takeoff.types import Section
 from estimator.takeoff.words import row_words
 
 __all__ = ["ITEMS"]
 
-_SHARES = (0.47, 0.10, 0.09, 0.16, 0.18)
-_OPEN = "to be confirmed"
+_SHARES: Final = (0.47, 0.10, 0.09, 0.16, 0.18)
+_OPEN: Final = "to be confirmed"
+
+
+def _shown(sheet: Sheet) -> Price:
+    """The price as this quote shows it."""
+    price = sheet.study.price
+    return folded(price) if sheet.study.job.presentation.fold_allowance else price
 
 
 def _described(sheet: Sheet, row: PricedRow) -> str:
@@ -27,9 +36,22 @@ def _described(sheet: Sheet, row: PricedRow) -> str:
     return f"{row.description}: {detail}" if detail else row.description
 
 
+def _columns(sheet: Sheet, *cells: Flowable | str) -> list[Flowable | str]:
+    """Cells of a row without that of the unit price where none is shown."""
+    return list(cells) if sheet.study.job.presentation.unit_prices else [*cells[:3], *cells[4:]]
+
+
+def _widths(sheet: Sheet) -> list[float]:
+    name, *others = _SHARES
+    if not sheet.study.job.presentation.unit_prices:
+        name, others = name + others[2], [*others[:2], others[3]]
+    return [sheet.page.text_width * share for share in (name, *others)]
+
+
 def _row(sheet: Sheet, row: PricedRow) -> list[Flowable | str]:
     quantity, unit = sheet.figures.quantity(row.takeoff.quantity, row.unit)
-    return [
+    return _columns(
+        sheet,
         sheet.text(_described(sheet, row), Texts.CELL),
         sheet.text(quantity, Texts.NUMBER),
         sheet.text(unit, Texts.CELL),
@@ -41,43 +63,77 @@ def _row(sheet: Sheet, row: PricedRow) -> list[Flowable | str]:
         sheet.text(sheet.figures.money(row.price.likely), Texts.NUMBER)
         if row.known
         else sheet.text(_OPEN, Texts.NUMBER_STRONG),
-    ]
+    )
 
 
-def _section(sheet: Sheet, total: SectionTotal) -> list[Flowable]:
-    bought = [r for r in sheet.study.price.rows_of(total.section) if r.takeoff.quantity > 0]
+def _section(sheet: Sheet, price: Price, total: SectionTotal) -> list[Flowable]:
+    bought = [r for r in price.rows_of(total.section) if r.takeoff.quantity > 0]
     if not bought:
         return []
     rows: list[list[Flowable | str]] = [
-        [
+        _columns(
+            sheet,
             Heading(sheet, total.section.value, f"items-{total.section.name.lower()}", 1, Texts.HEAD),
             sheet.text("Quantity", Texts.HEAD_NUMBER),
             sheet.text("Unit", Texts.HEAD),
             sheet.text("Unit price", Texts.HEAD_NUMBER),
             sheet.text("Price", Texts.HEAD_NUMBER),
-        ]
+        )
     ]
     rows += [_row(sheet, row) for row in bought]
-    taxed = sum((row.taxable_price.likely for row in bought), Decimal(0))
     if _is_taxed(sheet):
+        taxed = sum((row.taxable_price.likely for row in bought), Decimal(0))
         quiet = sheet.text(sheet.figures.money(taxed), Texts.NUMBER_QUIET)
-        rows.append([sheet.text("Taxable part of these", Texts.CELL_SMALL), "", "", "", quiet])
+        rows.append(_columns(sheet, sheet.text("Taxable part of these", Texts.CELL_SMALL), "", "", "", quiet))
+    # No subtotal, and no last row alone, at the head of a page.
+    extra: list[tuple[Any, ...]] = []
+    if sheet.study.job.presentation.totals_by is TotalsBy.SECTION:
+        rows.append(
+            _columns(
+                sheet,
+                sheet.text(f"{total.section.value}, subtotal", Texts.CELL_STRONG),
+                "",
+                "",
+                "",
+                sheet.text(sheet.figures.money(total.price.likely), Texts.NUMBER_STRONG),
+            )
+        )
+        extra += [("LINEABOVE", (0, -1), (-1, -1), 0.8, INK), ("SPAN", (0, -1), (-2, -1))]
+    extra.append(("NOSPLIT", (0, -min(3, len(rows) - 1)), (-1, -1)))
+    return [ruled_table(rows, _widths(sheet), extra)]
+
+
+def _by_group(sheet: Sheet, price: Price) -> list[Flowable]:
+    """The sum of the items by bay side or by product; by section the subtotals tell it."""
+    study, by = sheet.study, sheet.study.job.presentation.totals_by
+    if by is TotalsBy.SECTION or not price.rows:
+        return []
+    sides = {s.id: sheet.say.names.station(s.bay, s.side.value) for s in study.layout.stations}
+    names = sides if by is TotalsBy.SIDE else service_names(study.job.design)
+    rows: list[list[Flowable | str]] = [
+        [sheet.text(by.label, Texts.HEAD), sheet.text("Price", Texts.HEAD_NUMBER)]
+    ]
+    rows += [
+        [
+            sheet.text(
+                "Shared by all" if total.key == SHARED else names.get(total.key, total.key), Texts.CELL
+            ),
+            sheet.text(sheet.figures.money(total.price), Texts.NUMBER),
+        ]
+        for total in totals_of(price, by, study.job.design, study.layout)
+    ]
     rows.append(
         [
-            sheet.text(f"{total.section.value}, subtotal", Texts.CELL_STRONG),
-            "",
-            "",
-            "",
-            sheet.text(sheet.figures.money(total.price.likely), Texts.NUMBER_STRONG),
+            sheet.text("All items", Texts.CELL_STRONG),
+            sheet.text(sheet.figures.money(price.totals.rows.likely), Texts.NUMBER_STRONG),
         ]
     )
-    extra: list[tuple[Any, ...]] = [
-        ("LINEABOVE", (0, -1), (-1, -1), 0.8, INK),
-        ("SPAN", (0, -1), (-2, -1)),
-        # No subtotal, and no last row alone, at the head of a page.
-        ("NOSPLIT", (0, -min(3, len(rows) - 1)), (-1, -1)),
+    width = sheet.page.text_width
+    extra = [("LINEABOVE", (0, -1), (-1, -1), 0.8, INK)]
+    return [
+        *headed(sheet, f"Items by {by.label[0].lower()}{by.label[1:]}", "items-by", 1),
+        ruled_table(rows, [width * 0.82, width * 0.18], extra),
     ]
-    return [ruled_table(rows, [sheet.page.text_width * share for share in _SHARES], extra)]
 
 
 def _staying(sheet: Sheet) -> list[Flowable]:
@@ -115,9 +171,11 @@ def _staying(sheet: Sheet) -> list[Flowable]:
     ]
 
 
-def _allowance(sheet: Sheet) -> list[tuple[str, str]]:
-    """The contingency under a name that says what it is; there is none where nothing is added."""
-    terms, amount = sheet.study.job.terms, sheet.study.price.totals.contingency.likely
+def _allowance(sheet: Sheet, price: Price) -> list[tuple[str, str]]:
+    """The contingency under a name that says what it is; there is none where nothing is added or it is in the rows."""
+    terms, amount = sheet.study.job.terms, price.totals.contingency.likely
+    if not amount and sheet.study.job.presentation.fold_allowance:
+        return []
     name = "Allowance for the unforeseen"
     if terms.contingency_basis is ContingencyBasis.CONFIDENCE:
         words = f"{name} (to {sheet.figures.percent(terms.contingency_confidence)} confidence)"
@@ -134,9 +192,9 @@ def _is_taxed(sheet: Sheet) -> bool:
     return any(line.percent for line in sheet.study.price.taxes)
 
 
-def _taxable_row(sheet: Sheet) -> list[tuple[str, str]]:
+def _taxable_row(sheet: Sheet, price: Price) -> list[tuple[str, str]]:
     """What the taxable amount is made of; its first part is the sum of the sections' taxable parts."""
-    totals, figures = sheet.study.price.totals, sheet.figures
+    totals, figures = price.totals, sheet.figures
     if not _is_taxed(sheet):
         return []
     parts = [f"{figures.money(totals.taxed_rows.likely)} of the items"]
@@ -160,9 +218,9 @@ def _tax_rows(sheet: Sheet) -> list[tuple[str, str]]:
     ]
 
 
-def _totals(sheet: Sheet) -> Flowable:
-    terms, totals, figures = sheet.study.job.terms, sheet.study.price.totals, sheet.figures
-    lines = [("Sum of items", figures.money(totals.rows.likely)), *_allowance(sheet)]
+def _totals(sheet: Sheet, price: Price) -> Flowable:
+    terms, totals, figures = sheet.study.job.terms, price.totals, sheet.figures
+    lines = [("Sum of items", figures.money(totals.rows.likely)), *_allowance(sheet, price)]
     if terms.discount_percent:
         lines.append(("Subtotal", figures.money(totals.subtotal.likely)))
         lines.append(
@@ -171,7 +229,11 @@ def _totals(sheet: Sheet) -> Flowable:
                 figures.money(-totals.discount.likely),
             )
         )
-    lines += [("Net amount", figures.money(totals.net.likely)), *_taxable_row(sheet), *_tax_rows(sheet)]
+    lines += [
+        ("Net amount", figures.money(totals.net.likely)),
+        *_taxable_row(sheet, price),
+        *_tax_rows(sheet),
+    ]
     if totals.rounding.likely:
         lines.append(
             (f"Rounding to {figures.money(terms.round_to)}", figures.change(totals.rounding.likely)),
@@ -203,18 +265,17 @@ def _totals(sheet: Sheet) -> Flowable:
 
 def _story(sheet: Sheet) -> list[Flowable]:
     story: list[Flowable] = [*headed(sheet, "Items and prices", "items", room=260.0), *warnings(sheet)]
-    by_section = {total.section: total for total in sheet.study.price.sections}
+    price = _shown(sheet)
+    by_section = {total.section: total for total in price.sections}
     for section in Section:
         if section in by_section:
-            story += _section(sheet, by_section[section])
-    story.append(
-        sheet.text(
-            f"All amounts are in {sheet.figures.currency}. Items are supplied and installed. A unit price has the "
-            "digits that make the price of its row.",
-            Texts.SMALL,
-        )
-    )
-    story.append(KeepTogether([Heading(sheet, "Totals", "items-totals", 1), _totals(sheet)]))
+            story += _section(sheet, price, by_section[section])
+    note = f"All amounts are in {sheet.figures.currency}. Items are supplied and installed."
+    if sheet.study.job.presentation.unit_prices:
+        note += " A unit price has the digits that make the price of its row."
+    story.append(sheet.text(note, Texts.SMALL))
+    story += _by_group(sheet, price)
+    story.append(KeepTogether([Heading(sheet, "Totals", "items-totals", 1), _totals(sheet, price)]))
     return [*story, *_staying(sheet)]
 
 
