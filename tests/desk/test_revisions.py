@@ -43,6 +43,8 @@ def issue(desk: Hands, reason: str, paper: Path) -> None:
         assert window.files.save()
         desk.said.saves = paper
     count = len(window.session.whole.issued)
+    # Nothing is issued before what is offered is worked out.
+    desk.bot.waitUntil(lambda: not window.session.studies.missing, timeout=60000)
     desk.press(view.issue)
     desk.bot.waitUntil(
         lambda: len(window.session.whole.issued) == count + 1 or bool(desk.said.told), timeout=60000
