@@ -375,8 +375,9 @@ class Window(QMainWindow):
 
     def _worked_out(self) -> None:
         self._show_study()
-        # A form offers the segments of a line; the price book tells which parts are used.
-        self.page.refresh(self.session.job.units)
+        # A form offers the segments of a line; the price book tells which parts are used. No other page needs a study.
+        if self.page.key in ("lines", "book"):
+            self.page.refresh(self.session.job.units)
 
     def _found(self) -> None:
         """What is wrong in an offered option came to the list, or is still being worked out."""

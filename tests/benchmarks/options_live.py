@@ -4,10 +4,10 @@
 
 A timer asks to be called every 2 ms; an event that comes while the window is busy waits as long as the timer is late.
 Each round edits the base design, so that every option is worked out anew. Compared are the window as it is, with the
-options worked out beside it, and the same work done inside the window in one go. The edit itself (the study of the
-design worked on, forms and views shown anew) is timed apart: it is over before the options begin. Target: no event
-waits over 50 ms. A machine that does other work too makes every figure worse, so the share of the processor that was
-had is printed too.
+options worked out beside it, and the same work done inside the window in one go. The edit itself is an event among the
+others: the wait for the study of the design worked on, the form and the views shown anew. It is told apart too. Target:
+no event of any kind over 50 ms. A machine that does other work too makes every figure worse, so the share of the
+processor that was had is printed too.
 """
 
 from __future__ import annotations
@@ -98,14 +98,22 @@ def until(app: QApplication, ready: Callable[[], bool]) -> None:
 
 
 def beside(app: QApplication, window: Window, turn: int, waits: Waits) -> tuple[float, list[float], float]:
-    """The edit, the waits of events while the options are worked out, and the whole time until all are there, ms."""
+    """The edit, the waits of all events (the edit's own among them), and the time until all designs are there, ms."""
+    job = edited(window.session.whole, turn)  # typed and checked before the act
+    edit: list[float] = []
+
+    def act() -> None:
+        began = time.perf_counter()
+        window.session.act_whole("Edit", job)
+        edit.append((time.perf_counter() - began) * 1000.0)
+
     start = time.perf_counter()
-    window.session.act_whole("Edit", edited(window.session.whole, turn))
-    edit = time.perf_counter() - start
     waits.begin()
-    until(app, lambda: not window.session.studies.is_busy)
+    QTimer.singleShot(4, act)
+    session = window.session
+    until(app, lambda: bool(edit) and session.known is not None and not session.studies.missing)
     found = waits.end()
-    return edit * 1000.0, found, (time.perf_counter() - start) * 1000.0
+    return edit[0], found, (time.perf_counter() - start) * 1000.0
 
 
 def inside(app: QApplication, pipeline: Pipeline, window: Window, turn: int, waits: Waits) -> list[float]:

@@ -81,6 +81,8 @@ def test_an_entry_leads_to_its_option(desk: Hands) -> None:
     low = [f for f in session.findings if f.rule == "drop-pressure-low"]
     assert [f.option for f in low] == ["option-1"]
     assert {f.option for f in session.findings if f.rule == "mixing-forbidden"} == {"option-2"}
+    assert not any("Option “Large nozzle”" in s for s in listed(desk))
+    assert any("its window is" in s for s in listed(desk))
 
 
 def test_the_list_says_that_options_are_still_worked_out(

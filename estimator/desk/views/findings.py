@@ -11,11 +11,13 @@ from estimator.desk.tables import Line, ReadTable, distinct, plain_label
 from estimator.desk.theme import MARKS, current_theme
 from estimator.model.finding import Finding
 from estimator.model.grades import Grade
+from estimator.model.job import Job
 from estimator.model.options import BASE
 from estimator.model.signed import SignOff
 from estimator.model.signing import Signatures
 from estimator.shown.commands import ACTS
 from estimator.shown.entries import Entry, entries_of
+from estimator.shown.figures import figures_of
 from estimator.shown.findings import sentences_of, sentences_of_job
 from estimator.shown.signed_words import signed_words
 
@@ -38,6 +40,9 @@ class FindingsView(QWidget):
         super().__init__(parent)
         self._session = session
         self._shown: object = None
+        self._said_of: Job | None = None
+        self._said_from = ""
+        self._said: dict[Entry, str] = {}
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 4, 0, 0)
         column.setSpacing(4)
@@ -88,19 +93,17 @@ class FindingsView(QWidget):
         """Show what holds; of what is still worked out, that it is."""
         session = self._session
         if session.known is None:
-            findings, say, more = session.kept_back, sentences_of_job(session.whole), session.meanwhile
-            more = f"What is missing or wrong: {more}"
+            findings, more = session.kept_back, f"What is missing or wrong: {session.meanwhile}"
         else:
-            findings, say = session.findings, sentences_of(session.listed, session.whole)
-            more = self._missing_words()
-        signatures = Signatures(session.whole)
+            findings, more = session.findings, self._missing_words()
+        signatures, figures = Signatures(session.whole), figures_of(session.job)
         entries = entries_of(findings, signatures.of)
         self._signs = {e.first: sign for e in entries if (sign := signatures.of(e.first)) is not None}
         told = [
-            f"{entry.installer(say)} {signed_words(sign, say.figures)}"
+            f"{said} {signed_words(sign, figures)}"
             if (sign := self._signs.get(entry.first)) is not None
-            else entry.installer(say)
-            for entry in entries
+            else said
+            for entry, said in zip(entries, self._sentences(entries), strict=True)
         ]
         # A new name or another system of units leaves the findings as they are and changes their sentences.
         shown = (entries, told, more)
@@ -115,6 +118,19 @@ class FindingsView(QWidget):
             lines.append(Line("", (more,), colour=current_theme().faint))
         self.table.show_lines(lines or [Line("", ("✓ Nothing is missing or wrong.",))])
         self._show_more()
+
+    def _sentences(self, entries: tuple[Entry, ...]) -> list[str]:
+        """What the list says of each, put into words once: of the same job options bring theirs one by one."""
+        session = self._session
+        if session.whole is not self._said_of or session.option != self._said_from:
+            # Seen from another option the same finding is of this one, or of another.
+            self._said_of, self._said_from, self._said = session.whole, session.option, {}
+        new = [entry for entry in entries if entry not in self._said]
+        if new:
+            known = session.known is not None
+            say = sentences_of(session.listed, session.whole) if known else sentences_of_job(session.whole)
+            self._said |= {entry: entry.installer(say) for entry in new}
+        return [self._said[entry] for entry in entries]
 
     def _missing_words(self) -> str:
         """That options on the quote are not in the list yet."""

@@ -43,7 +43,7 @@ from estimator.model.option_designs import OwnState, design_of, option_ids, opti
 from estimator.model.options import BASE, OptionChange
 from estimator.model.signing import Signatures
 from estimator.money import money_text
-from estimator.pricing.compare import Comparison, compare, lines_of
+from estimator.pricing.compare import Comparison, OptionFigures, compare, lines_of
 from estimator.shown.changes import quantity_words, row_change_words
 from estimator.shown.commands import ACTS
 from estimator.shown.entries import entries_of
@@ -119,6 +119,7 @@ class OptionsView(QWidget):
         self._session = session
         self._studies = session.studies
         self._of: object = None
+        self._lines: dict[str, tuple[object, Line]] = {}
         self._own: dict[str, OwnWords] = {}
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 6, 0, 0)
@@ -418,8 +419,6 @@ class OptionsView(QWidget):
         self.cancel.setVisible(busy)
         self.again.setVisible(studies.is_left)
         self._show_all()
-        if left:
-            self._compare()
 
     def _show_all(self) -> None:
         self.all.show_lines([self._line(option) for option in option_ids(self._session.whole)])
@@ -435,15 +434,25 @@ class OptionsView(QWidget):
         if found is None:
             return self._empty_line(option)
 
-        currency = found.currency
+        offered = option == BASE or any(a.id == option and a.offered for a in session.whole.alternatives)
+        locale, name = session.job.terms.locale, option_name(session.whole, option)
+        follows = (found, offered, option == session.option, locale, name)
+        # Answers come one by one, and each shows the whole table.
+        known = self._lines.get(option)
+        if known is None or known[0] != follows:
+            line = self._written(found, name, offered=offered, locale=locale)
+            known = self._lines[option] = follows, line
+        return known[1]
+
+    def _written(self, found: OptionFigures, name: str, *, offered: bool, locale: str) -> Line:
+        option = found.id
 
         def money(amount: Decimal | None) -> str:
             if amount is None:
                 return "–"
-            return money_text(amount, currency, session.job.terms.locale)
+            return money_text(amount, found.currency, locale)
 
-        offered = option == BASE or any(a.id == option and a.offered for a in session.whole.alternatives)
-        mark = "▸ " if option == session.option else ""
+        mark = "▸ " if option == self._session.option else ""
         inside = "–" if found.drops is None else f"{found.inside} of {found.drops} drops"
         told = "Worked on now. " if mark else ""
         if found.outside:
@@ -453,7 +462,7 @@ class OptionsView(QWidget):
         counts, stops = self._counts(option)
         told += " ".join(stops)
         cells = (
-            f"{mark}{option_name(session.whole, option)}{'' if found.complete else ' ▲'}",
+            f"{mark}{name}{'' if found.complete else ' ▲'}",
             money(found.total.likely),
             money(found.p10),
             money(found.p50),
