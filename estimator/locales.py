@@ -8,7 +8,7 @@ from decimal import ROUND_HALF_UP, Context, Decimal, localcontext
 from functools import lru_cache
 
 from babel.core import Locale, UnknownLocaleError
-from babel.numbers import format_decimal, get_decimal_symbol, get_infinity_symbol
+from babel.numbers import NumberPattern, get_decimal_symbol, get_infinity_symbol, parse_pattern
 
 __all__ = [
     "day_read",
@@ -128,10 +128,15 @@ def day_read(text: str, locale: str = "en_US") -> date | None:
         return None
 
 
-@lru_cache(maxsize=64)
-def _whole_pattern(locale: str) -> str:
-    """How a locale parts thousands: by three everywhere in "#,##0", by two above the first three in "#,##,##0"."""
-    return str(Locale.parse(locale).decimal_formats[None].pattern).partition(";")[0].partition(".")[0]
+@lru_cache(maxsize=256)
+def _pattern(locale: str, decimals: str) -> tuple[NumberPattern, Locale]:
+    """How a locale parts thousands: by three everywhere in "#,##0", by two above the first three in "#,##,##0".
+
+    Read once: a view writes hundreds of numbers alike, and reading takes longer than writing one.
+    """
+    of = Locale.parse(locale)
+    whole = str(of.decimal_formats[None].pattern).partition(";")[0].partition(".")[0]
+    return parse_pattern(whole + ("." + decimals if decimals else "")), of
 
 
 def _figure(value: Decimal | float, places: int, locale: str, decimal: str, rounding: str) -> str:
@@ -142,11 +147,11 @@ def _figure(value: Decimal | float, places: int, locale: str, decimal: str, roun
         return _NO_NUMBER
     if exact.is_infinite():
         return f"{'-' if exact < 0 else ''}{get_infinity_symbol(known)}"
-    pattern = _whole_pattern(known) + ("." + decimal * places if places else "")
+    pattern, of = _pattern(known, decimal * places)
     with localcontext(_WIDE):
         # A nought added takes the sign off a negative nought.
         rounded = exact.quantize(Decimal(1).scaleb(-places), rounding=rounding) + 0
-        return without_direction(str(format_decimal(rounded, format=pattern, locale=known)))
+        return without_direction(str(pattern.apply(rounded, of)))
 
 
 def number_text(

@@ -37,6 +37,7 @@ _CELL, _HEADING, _BOX = 16, 24, 20
 """Beside a text: margins of a cell, of a heading with its sign of order, and the box of a line (pixels)."""
 _INDENT = 14
 _HIGH = 100_000
+_MOST_KNOWN = 5_000
 
 
 class _Heights(QStyledItemDelegate):
@@ -45,18 +46,28 @@ class _Heights(QStyledItemDelegate):
     def __init__(self, table: ReadTable) -> None:
         super().__init__(table)
         self._table = table
+        self._known: dict[tuple[str, int, str], int] = {}
 
     def sizeHint(self, option: QStyleOptionViewItem, index: QModelIndex | QPersistentModelIndex) -> QSize:
         """Room for the text of a cell."""
-        table, size = self._table, super().sizeHint(option, index)
-        metrics = table.fontMetrics()
-        size.setHeight(metrics.height() + 9)
+        table = self._table
         if table.lines_model.sentences:
-            room = QRect(0, 0, max(table.columnWidth(0) - _CELL, 40), _HIGH)
-            flags = Qt.TextFlag.TextWordWrap | Qt.AlignmentFlag.AlignLeft
-            text = str(index.data())
-            size.setHeight(metrics.boundingRect(room, flags, text).height() + 8)
+            width = max(table.columnWidth(0) - _CELL, 40)
+            return QSize(width + _CELL, self._height(str(index.data()), width) + 8)
+        size = super().sizeHint(option, index)
+        size.setHeight(table.fontMetrics().height() + 9)
         return size
+
+    def _height(self, text: str, width: int) -> int:
+        """Of a sentence broken at a width (pixels), found once: a row that goes or comes has all others laid out anew."""
+        key = (text, width, self._table.font().key())
+        if key not in self._known:
+            if len(self._known) >= _MOST_KNOWN:
+                self._known.clear()
+            flags = Qt.TextFlag.TextWordWrap | Qt.AlignmentFlag.AlignLeft
+            room = QRect(0, 0, width, _HIGH)
+            self._known[key] = self._table.fontMetrics().boundingRect(room, flags, text).height()
+        return self._known[key]
 
 
 class ReadTable(QTreeView):
