@@ -265,7 +265,9 @@ class Pipeline:
 
     def _stages(self, option: str) -> _Stages:
         with self._turn:
-            return self._designs.setdefault(option, _Stages(self._parts))
+            if option not in self._designs:
+                self._designs[option] = _Stages(self._parts)
+            return self._designs[option]
 
     def study(self, job: Job, book: PriceBook, on: date, going: Going = ALONE) -> Study:
         """The study of a job with all its options; pure: the same inputs give the same study.

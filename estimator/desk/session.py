@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from concurrent.futures import Future, wait
+from concurrent.futures import Future
 from dataclasses import replace
 from datetime import date
 from functools import partial
 from pathlib import Path as FilePath
 
 from pydantic import BaseModel
-from PySide6.QtCore import QObject, Signal
+from PySide6.QtCore import QObject, QTimer, Signal
 
 from estimator.acts import rows as acts
 from estimator.acts.document import Document, State
@@ -19,6 +19,7 @@ from estimator.acts.options import lost_changes
 from estimator.acts.typed import Path
 from estimator.desk.holder import Holder
 from estimator.desk.studies import Studies
+from estimator.desk.turns import Turns
 from estimator.desk.work import Work
 from estimator.going import Going
 from estimator.model.edit import EditError
@@ -42,16 +43,19 @@ __all__ = ["BookHolder", "JobHolder", "Session"]
 class Session(QObject):
     """One open document. Every act makes a new one, and a new study beside the window.
 
-    An act is taken at once. Its study is waited for as long as nobody notices; where it takes longer it comes later,
-    and until then there is none (`known`): an answer to an earlier job is never handed out as that of the job that
-    holds. A newer act takes its place.
+    An act is taken at once. Its study comes later, and until then there is none (`known`): an answer to an earlier job
+    is never handed out as that of the job that holds. A newer act takes its place.
 
     Args:
-        patience_s: seconds that an act waits for its study; None where it waits until the study is there, for a script
-            or a test.
+        patience_s: seconds after which a study that is not there is late; until then nobody notices. None where an act
+            waits until the study is there, for a script or a test.
+
+    Attributes:
+        turns: what is done in the window's thread in pieces, such as showing a study. A newer act leaves it.
 
     Signals:
         changed: another document holds.
+        late: the study of the document that holds takes so long that it must be told.
         worked_out: the study of the document that holds is there, after `changed` was told without it.
         found: what an offered option has wrong is another, or is being worked out.
         opened: another job was opened or begun.
@@ -59,6 +63,7 @@ class Session(QObject):
     """
 
     changed = Signal()
+    late = Signal()
     worked_out = Signal()
     found = Signal()
     opened = Signal()
@@ -73,6 +78,11 @@ class Session(QObject):
         self._with_makers: tuple[MakerData, Catalogue] = (MakerData(), self.parts)
         self.document = Document.of(job, book)
         self.only_here = False
+        self.turns = Turns(self)
+        self._patience = QTimer(self)
+        self._patience.setSingleShot(True)
+        self._patience.timeout.connect(self._run_late)
+        self._is_late = False
         self.patience_s = patience_s
         self._today: Callable[[], date] = date.today
         self._work = Work(self)
@@ -91,6 +101,16 @@ class Session(QObject):
         on = self.today()
         self.studies.follow(job, book, on)
         self._hold({BASE: self._pipeline.design(job, book, on)})
+
+    @property
+    def patience_s(self) -> float | None:
+        """See above."""
+        return self._patience_s
+
+    @patience_s.setter
+    def patience_s(self, seconds: float | None) -> None:
+        self._patience_s = seconds
+        self.turns.at_once = seconds is None
 
     @property
     def today(self) -> Callable[[], date]:
@@ -119,6 +139,11 @@ class Session(QObject):
     def known(self) -> Study | None:
         """The study of the design worked on, None while it is worked out: for what is shown meanwhile."""
         return self._now.get(self.option)
+
+    @property
+    def is_late(self) -> bool:
+        """Whether the study is not there and it is time to say so; before, what is shown may stay for a moment."""
+        return self.known is None and (self._is_late or self._lost)
 
     @property
     def meanwhile(self) -> str:
@@ -183,6 +208,8 @@ class Session(QObject):
 
     def _hold(self, studies: dict[str, Study]) -> None:
         self._now, self._listed, self._asked = studies, None, None
+        self._is_late = False
+        self._patience.stop()
         self._on = next(iter(studies.values())).on
         self.studies.put(studies.values())
 
@@ -200,12 +227,19 @@ class Session(QObject):
     def _tell_there(self) -> None:
         self._told = True
         self.worked_out.emit()
-        self.studies.go_on()
+        # What is shown first is not held up by what is worked out beside it.
+        self.turns.give(self.studies.go_on)
+
+    def _run_late(self) -> None:
+        if self.known is None:
+            self._is_late = True
+            self.late.emit()
 
     def _lose(self, asked: Future[object], error: BaseException) -> None:
         if asked is not self._asked or self._told:
             return
         self._told = self._lost = True
+        self._patience.stop()
         try:
             self.worked_out.emit()
         finally:
@@ -219,6 +253,8 @@ class Session(QObject):
 
     def end(self) -> None:
         """Leave what is under way beside the window and wait for its end."""
+        self._patience.stop()
+        self.turns.leave()
         self._work.stop()
         self.studies.wait()
         self._work.wait()
@@ -381,19 +417,24 @@ class Session(QObject):
             self.job_holder.pending = {}
             self.book_holder.pending = {}
         self.document = document
+        self.turns.leave()
         asked = self._ask()
-        self._told = True
-        try:
-            wait((asked,), self.patience_s)
-            if asked.done():
+        if self.patience_s is None:
+            self._told = True
+            try:
                 self._lost = asked.exception() is not None
                 self._take_answer(asked.result())
-            else:
-                self._told = False
-        finally:
-            self.changed.emit()
-        if self._told:
+            finally:
+                self.changed.emit()
             self.studies.go_on()
+            return
+        self._told = False
+        if self.patience_s <= 0:
+            self._is_late = True
+        elif not self._is_late and not self._patience.isActive():
+            # Of several acts in a row the first began to wait: what is shown is from before it.
+            self._patience.start(round(self.patience_s * 1000))
+        self.changed.emit()
 
 
 class _SessionHolder(Holder):

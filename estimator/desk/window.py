@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable
+from functools import partial
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QByteArray, QSize, Qt, QTimer, Signal
@@ -310,6 +311,7 @@ class Window(QMainWindow):
     def _connect(self) -> None:
         session = self.session
         session.changed.connect(self.refresh)
+        session.late.connect(self._tell_late)
         session.worked_out.connect(self._worked_out)
         session.found.connect(self._found)
         session.opened.connect(self._opened)
@@ -347,7 +349,11 @@ class Window(QMainWindow):
 
     def refresh(self) -> None:
         """Show what holds, everywhere."""
-        self._show_study()
+        if self.session.known is None and not self.session.is_late:
+            # Nobody notices that the picture stays for a moment, and it would flicker if it went.
+            self._hold_picture(True)
+        else:
+            self._show_study()
         # A page out of view is refreshed when it comes into view.
         self._stale = set(self.pages) - {self.page.key}
         self.page.refresh(self.session.job.units)
@@ -356,13 +362,37 @@ class Window(QMainWindow):
         name = self.session.path.name if self.session.path else "new job"
         self.setWindowTitle(title(name, changes=True))
 
+    def _hold_picture(self, hold: bool) -> None:
+        """Leave what follows from the job as it was painted, so that it goes over to what holds in one step."""
+        for widget in (self.header, self.since, self.right):
+            if widget.updatesEnabled() is hold:
+                widget.setUpdatesEnabled(not hold)
+
     def _show_study(self) -> None:
         """Show what follows from the job that holds; where it is not there yet, that it is being worked out."""
+        for piece in self._pieces_of_study():
+            piece()
+
+    def _pieces_of_study(self) -> tuple[Callable[[], object], ...]:
+        """What shows it, in pieces that an event can come between."""
+        return (
+            self._show_head,
+            self.findings.refresh,
+            self._show_views,
+            partial(self._hold_picture, False),
+        )
+
+    def _words_meanwhile(self) -> str:
         meanwhile = "" if self.session.known is not None else self.session.meanwhile
-        words = meanwhile[:1].upper() + meanwhile[1:]
+        return meanwhile[:1].upper() + meanwhile[1:]
+
+    def _show_head(self) -> None:
         self.header.refresh()
         self.since.refresh()
-        self.findings.refresh()
+        self._count()
+
+    def _show_views(self) -> None:
+        words = self._words_meanwhile()
         self.plan.refresh()
         for late in (self._prices, self._buying, self._proof, self._risk):
             late.wait(words)
@@ -371,10 +401,15 @@ class Window(QMainWindow):
         for beside in (self._preview, self._options, self._revisions):
             if beside.built is not None:
                 beside.built.refresh()
-        self._count()
+
+    def _tell_late(self) -> None:
+        """It takes so long that a figure from before would be taken for one that holds."""
+        self._show_study()
 
     def _worked_out(self) -> None:
-        self._show_study()
+        self.session.turns.give(*self._pieces_of_study(), self._show_pages)
+
+    def _show_pages(self) -> None:
         # A form offers the segments of a line; the price book tells which parts are used. No other page needs a study.
         if self.page.key in ("lines", "book"):
             self.page.refresh(self.session.job.units)

@@ -30,6 +30,7 @@ Task = Callable[[Going], object]
 
 @dataclass(slots=True, eq=False)
 class _Order:
+    number: int
     task: Task
     done: Callable[[object], None]
     failed: Callable[[BaseException], None]
@@ -99,12 +100,12 @@ class _Bell(QObject):
     """What the thread tells the window by. It is no part of the window, which may be gone before hanging work ends.
 
     Signals:
-        ended: an order.
-        heard: of which work, how much is done, and of how much.
+        ended: number of an order.
+        heard: of the order of that number, how much is done, and of how much.
     """
 
-    ended = Signal(object)
-    heard = Signal(object, int, int)
+    ended = Signal(int)
+    heard = Signal(int, int, int)
 
 
 class _Beside(QObject):
@@ -127,6 +128,7 @@ class _Beside(QObject):
         self._thread = _Thread()
         # The first runs, or ran and its end was not told yet; the others wait for it.
         self._orders: list[_Order] = []
+        self._given = 0
         self._busy_told = False
         self._well = True
         # The signals carry answer and progress from the worker's thread into the window's; queued, because a task
@@ -149,8 +151,12 @@ class _Beside(QObject):
     ) -> _Order:
         """An order to the thread; it begins when those before it are done, whatever the window is doing then."""
         bell = self._bell
-        going = Going(lambda at, of: bell.heard.emit(going, at, of))
-        order = _Order(task, done, failed, going, key)
+        # Answers are large. What the thread tells knows its order by number and does not hold it: nothing holds itself,
+        # so an answer goes with the last who wants it and no search for garbage stops the window.
+        self._given += 1
+        number = self._given
+        going = Going(lambda at, of: bell.heard.emit(number, at, of))
+        order = _Order(number, task, done, failed, going, key)
 
         def run() -> object:
             going.check()
@@ -159,7 +165,7 @@ class _Beside(QObject):
         self._orders.append(order)
         self._tell_busy()
         order.future = self._thread.do(run)
-        order.future.add_done_callback(lambda _: bell.ended.emit(order))
+        order.future.add_done_callback(lambda _: bell.ended.emit(number))
         return order
 
     def _tell_busy(self) -> None:
@@ -168,15 +174,16 @@ class _Beside(QObject):
             self._busy_told = busy
             self.busy_changed.emit(busy)
 
-    def _hear(self, going: Going, done: int, of: int) -> None:
-        if self._orders and self._orders[0].going is going and not going.is_left:
+    def _hear(self, number: int, done: int, of: int) -> None:
+        if self._orders and self._orders[0].number == number and not self._orders[0].going.is_left:
             self._move(done, of)
 
     def _move(self, done: int, of: int) -> None:
         self.moved.emit(done, of)
 
-    def _end(self, order: _Order) -> None:
-        if order not in self._orders:
+    def _end(self, number: int) -> None:
+        order = next((order for order in self._orders if order.number == number), None)
+        if order is None:
             return  # its answer was waited for, and told then
         self._orders.remove(order)
         self._tell_busy()
@@ -282,7 +289,7 @@ class Reading(Work):
         order = self._give(task, done, failed)
         wait([order.future], patience_s)
         if order.future.done():
-            self._end(order)
+            self._end(order.number)
 
 
 class Queue(_Beside):
@@ -319,10 +326,10 @@ class Queue(_Beside):
     def _move(self, done: int, of: int) -> None:
         """What a single one tells is not how far the queue is."""
 
-    def _end(self, order: _Order) -> None:
+    def _end(self, number: int) -> None:
         self._done += 1  # nobody waits for one of a queue: each end is told once
         self.moved.emit(self._done, self._of)
-        super()._end(order)
+        super()._end(number)
 
     def _settle(self) -> None:
         if not self.is_busy:

@@ -196,9 +196,10 @@ class FieldEditor(QObject):
         pending = self._holder.pending.get(paths[0])
         self.error.setText(f"✕ {pending.message}" if pending else "")
         self.error.setVisible(pending is not None)
-        self.input.setProperty("refused", pending is not None)
-        self.input.style().unpolish(self.input)
-        self.input.style().polish(self.input)
+        if bool(self.input.property("refused")) is not (pending is not None):
+            self.input.setProperty("refused", pending is not None)
+            self.input.style().unpolish(self.input)
+            self.input.style().polish(self.input)
         self.input.setAccessibleDescription(
             shown_text(f"Not allowed: {pending.message} " if pending else "") + self.described
         )

@@ -88,20 +88,19 @@ class LinesModel(QAbstractItemModel):
     def _take(self, lines: tuple[Line, ...]) -> None:
         self.lines, self._touched = lines, False
         self._flat, self._above, self._below = [], [], {_TOP: []}
-
-        def add(some: Sequence[Line], above: int) -> None:
-            for line in some:
-                number = len(self._flat)
-                self._flat.append(line)
-                self._above.append(above)
-                self._below[above].append(number)
-                self._below[number] = []
-                add(line.children, number)
-
-        add(lines, _TOP)
+        self._add(lines, _TOP)
         # Of two lines with one key the first is meant.
         self._numbers = {line.key: i for i, line in reversed(list(enumerate(self._flat)))}
         self._arrange()
+
+    def _add(self, some: Sequence[Line], above: int) -> None:
+        for line in some:
+            number = len(self._flat)
+            self._flat.append(line)
+            self._above.append(above)
+            self._below[above].append(number)
+            self._below[number] = []
+            self._add(line.children, number)
 
     def _arrange(self) -> None:
         column, order = self._order

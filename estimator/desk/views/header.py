@@ -169,7 +169,8 @@ class Header(QFrame):
             # What there is none of, as a rule, takes no room.
             button.setVisible(grade is not Grade.NEVER or count > 0)
             colour = theme.of(grade) if count else theme.faint
-            button.setStyleSheet(f"color: {colour};")
+            if button.styleSheet() != (style := f"color: {colour};"):
+                button.setStyleSheet(style)  # the toolkit styles the button anew even for the same one
         self._fit()
 
     def resizeEvent(self, event: QResizeEvent) -> None:

@@ -123,4 +123,5 @@ class SinceBar(QFrame):
         self.since.setText(menu_words(words))
         self.since.setToolTip(tip(told))
         self.since.setAccessibleDescription(shown_text(told))
-        self.since.setStyleSheet(f"color: {colour};")
+        if self.since.styleSheet() != (style := f"color: {colour};"):
+            self.since.setStyleSheet(style)
