@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import gc
 import sys
 import traceback
 from collections.abc import Sequence
@@ -23,7 +24,7 @@ from estimator.model.job import Job
 from estimator.model.pricebook import PriceBook
 from estimator.store.pricebooks import PriceBookError, shipped_price_book, user_price_book
 
-__all__ = ["Unexpected", "main", "make_window"]
+__all__ = ["Unexpected", "main", "make_window", "spare_searches"]
 
 
 class Unexpected:
@@ -81,6 +82,9 @@ def _price_book() -> tuple[PriceBook, list[str]]:
 PATIENCE_S: Final = 0.03
 """Seconds that an act waits for what follows from it: two frames. Nobody notices, and a usual job never flickers."""
 
+_GARBAGE: Final = (5_000, 10, 10)
+"""New objects after which garbage is looked for among them, and how many such searches before a wider one: 2 to 5 ms."""
+
 
 def make_window() -> tuple[Window, list[str]]:
     """The window with a blank job, and sentences about what could not be read."""
@@ -91,6 +95,16 @@ def make_window() -> tuple[Window, list[str]]:
     if session.job.units is not files.settings.units:
         session.open(Job(units=files.settings.units), None)
     return Window(session, files, dialogs), sentences
+
+
+def spare_searches() -> None:
+    """Let no search for garbage stop the window for long, once the start is over.
+
+    What the start made stays and is not looked through again: a search through all of it takes 50 to 150 ms, in which
+    no event is answered, in whatever thread it begins. From now on there is little to look through, a little at a time.
+    """
+    gc.freeze()
+    gc.set_threshold(*_GARBAGE)
 
 
 def main(argv: Sequence[str] | None = None) -> int:
@@ -126,4 +140,5 @@ def main(argv: Sequence[str] | None = None) -> int:
     if not files.offer_recovery() and arguments.job is not None:
         files.open_path(arguments.job)
     files.tell_start()
+    spare_searches()
     return app.exec()

@@ -23,6 +23,7 @@ from tests.days import STUDIED
 from tests.desk.hands import Hands, shown
 
 EXAMPLE = Path(__file__).parents[2] / "resources" / "examples" / "gannet-quay.baydrop"
+HOSE = ("design", "drops", 1, "hose_length")  # its length moves flow and price
 VIEWS = ("plan", "takeoff", "buying", "proof", "risk", "options", "revisions")
 
 
@@ -67,11 +68,13 @@ def gate(gannet_quay: Hands, monkeypatch: pytest.MonkeyPatch) -> Iterator[Gate]:
 
 
 def settled(desk: Hands) -> None:
-    """Until the study is there and was told."""
+    """Until the study is there, was told and is shown."""
     session = desk.window.session
     told: list[bool] = []
     session.worked_out.connect(lambda: told.append(True))
-    desk.bot.waitUntil(lambda: session.known is not None and bool(told), timeout=60_000)
+    desk.bot.waitUntil(
+        lambda: session.known is not None and bool(told) and not session.turns.is_busy, timeout=60_000
+    )
 
 
 def words_of(widget: QWidget) -> list[str]:
@@ -124,6 +127,74 @@ def test_the_edit_is_taken_at_once_and_no_old_figure_stands(gannet_quay: Hands, 
     assert total in words_of(window.prices)
 
 
+def test_an_edit_waits_for_no_study(gannet_quay: Hands, gate: Gate) -> None:
+    """However patient: the event of the edit ends before the study is there, and the picture stays for that moment.
+
+    The desk stood still for up to the whole patience, 30 ms, and then had everything still to show in the same event.
+    """
+    desk, window = gannet_quay, gannet_quay.window
+    session = window.session
+    before = window.header.firm.text()
+    session.patience_s = 60.0
+    longer = with_value(session.job, HOSE, "12 m")
+    session.act("A longer hose", job=longer)
+    assert session.job == longer
+    assert session.known is None
+    assert not session.is_late
+    assert window.header.firm.text() == before
+    held = (window.header, window.since, window.findings, window.tabs)
+    assert not any(widget.updatesEnabled() for widget in held)
+    gate.open()
+    settled(desk)
+    wanted = study(session.whole, session.book, STUDIED).price.totals.total.likely
+    assert window.header.firm.text() == money_text(wanted, "USD", "en_US") != before
+    assert all(widget.updatesEnabled() for widget in held)
+
+
+def test_a_study_that_is_late_is_told(gannet_quay: Hands, gate: Gate) -> None:
+    """After the patience no figure of before stays, and edits in a row do not prolong it."""
+    desk, window = gannet_quay, gannet_quay.window
+    session = window.session
+    session.patience_s = 0.005
+    late: list[bool] = []
+    session.late.connect(lambda: late.append(True))
+    desk.put(desk.editor("site", "use", "vehicles_per_hour"), "9")
+    desk.bot.waitUntil(lambda: bool(late), timeout=60_000)
+    assert window.header.firm.text() == "…"
+    assert window.right.updatesEnabled()
+    session.patience_s = 60.0
+    desk.put(desk.editor("site", "use", "vehicles_per_hour"), "2")
+    assert window.header.firm.text() == "…"
+    assert window.right.updatesEnabled()
+    gate.open()
+    settled(desk)
+    assert window.header.firm.text() != "…"
+    assert len(late) == 1
+
+
+def test_an_edit_before_a_study_is_shown_leaves_it(gannet_quay: Hands) -> None:
+    """A study that came is not shown any more when its job holds no more."""
+    desk, window = gannet_quay, gannet_quay.window
+    session = window.session
+    session.patience_s = 60.0
+    before = window.header.firm.text()
+    seen: list[str] = []
+
+    def again() -> None:
+        session.worked_out.disconnect(again)
+        session.act("Two", job=with_value(session.job, HOSE, "13 m"))
+        assert session.known is None
+        seen.append(window.header.firm.text())
+
+    session.worked_out.connect(again)
+    session.act("One", job=with_value(session.job, HOSE, "12 m"))
+    desk.bot.waitUntil(lambda: bool(seen), timeout=60_000)
+    settled(desk)
+    assert seen == [before]
+    wanted = study(session.whole, session.book, STUDIED).price.totals.total.likely
+    assert window.header.firm.text() == money_text(wanted, "USD", "en_US") != before
+
+
 def test_a_newer_edit_takes_the_place_of_the_one_worked_out(gannet_quay: Hands, gate: Gate) -> None:
     """The proof of the older edit is left in its middle; what comes is that of the newer."""
     desk, session = gannet_quay, gannet_quay.window.session
@@ -165,7 +236,7 @@ def test_who_relies_on_the_study_waits_for_it(gannet_quay: Hands, gate: Gate) ->
     assert any(f.severity is Severity.ERROR for f in session.findings)
     settled_once: list[bool] = []
     session.worked_out.connect(lambda: settled_once.append(True))
-    desk.bot.waitUntil(lambda: bool(settled_once), timeout=60_000)
+    desk.bot.waitUntil(lambda: bool(settled_once) and not session.turns.is_busy, timeout=60_000)
     assert gannet_quay.window.header.firm.text() != "…"
 
 

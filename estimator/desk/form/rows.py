@@ -68,6 +68,7 @@ class RowsModel(QAbstractTableModel):
         self.path: Path | None = None
         self.fields: tuple[FieldSpec, ...] = tuple(f for f in fields_of(model) if f.kind in _SIMPLE)
         self._rows: tuple[Any, ...] = ()
+        self._choices: dict[str, dict[str, str]] = {}
 
     @property
     def rows(self) -> tuple[Any, ...]:
@@ -77,6 +78,7 @@ class RowsModel(QAbstractTableModel):
     def refresh(self) -> None:
         """Show what holds; the selection survives unless the number of rows changes."""
         rows = () if self.path is None else tuple(self._holder.at(self.path))
+        self._choices = {}
         if len(rows) != len(self._rows):
             self.beginResetModel()
             self._rows = rows
@@ -115,7 +117,10 @@ class RowsModel(QAbstractTableModel):
             return "–"
         text = text_of(field, value, self._holder.locale)
         if field.kind is FieldKind.CHOICE:
-            return dict(self._holder.choices(field, self.path or ())).get(text, f"{text} (not known here)")
+            # The toolkit asks for each cell at every paint; what can be chosen changes with a refresh alone.
+            if field.name not in self._choices:
+                self._choices[field.name] = dict(self._holder.choices(field, self.path or ()))
+            return self._choices[field.name].get(text, f"{text} (not known here)")
         return text
 
     def data(self, index: Index, role: int = 0) -> Any:

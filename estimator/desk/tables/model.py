@@ -19,6 +19,15 @@ _ROLE = Qt.ItemDataRole
 _RIGHT = Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter
 _LEFT = Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter
 
+# By whether a line has a key and a cell a box. Put together once: the toolkit asks for every cell at every paint.
+_FLAGS = {
+    (key, box): Qt.ItemFlag.ItemIsEnabled
+    | (Qt.ItemFlag.ItemIsSelectable if key else Qt.ItemFlag.NoItemFlags)
+    | (Qt.ItemFlag.ItemIsUserCheckable if box else Qt.ItemFlag.NoItemFlags)
+    for key in (False, True)
+    for box in (False, True)
+}
+
 
 class LinesModel(QAbstractItemModel):
     """The lines; each has a number that stays while they are sorted.
@@ -197,12 +206,8 @@ class LinesModel(QAbstractItemModel):
         """What can be done with a cell."""
         if not index.isValid():
             return Qt.ItemFlag.NoItemFlags
-        line, flags = self.line(index), Qt.ItemFlag.ItemIsEnabled
-        if line.key:
-            flags |= Qt.ItemFlag.ItemIsSelectable
-        if line.tick is not None and index.column() == 0:
-            flags |= Qt.ItemFlag.ItemIsUserCheckable
-        return flags
+        line = self.line(index)
+        return _FLAGS[bool(line.key), line.tick is not None and index.column() == 0]
 
     def headerData(self, section: int, orientation: Qt.Orientation, role: int = 0) -> Any:
         """Headings with their meaning as tip."""

@@ -121,13 +121,14 @@ class OptionsView(QWidget):
         self._of: object = None
         self._lines: dict[str, tuple[object, Line]] = {}
         self._own: dict[str, OwnWords] = {}
+        self._chosen_of: tuple[Job, str, str] | None = None
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 6, 0, 0)
         column.setSpacing(6)
         column.addLayout(self._make_buttons())
         self.all = ReadTable("Options side by side", "Enter works on the option of a row.", _ALL, self)
         self.all.entered.connect(self._session.work_on)
-        self.all.chosen.connect(lambda _: self._show_chosen())
+        self.all.chosen.connect(lambda _: self._choose())
         column.addLayout(self._make_editor())
         column.addLayout(self._make_progress())
         lower = QWidget(self)
@@ -488,7 +489,13 @@ class OptionsView(QWidget):
         )
         return {grade: counts[grade] for grade in Grade}, tuple(stops)
 
+    def _choose(self) -> None:
+        """Another row, or the same one written anew, as each does whenever a design arrives."""
+        if (self._session.whole, self.chosen, self._session.option) != self._chosen_of:
+            self._show_chosen()
+
     def _show_chosen(self) -> None:
+        self._chosen_of = self._session.whole, self.chosen, self._session.option
         whole, option = self._session.whole, self.chosen
         self.name.show_text(option_name(whole, option))
         extra = option != BASE

@@ -19,6 +19,7 @@ from PySide6.QtGui import (
     QPen,
     QPolygonF,
     QResizeEvent,
+    QShowEvent,
     QWheelEvent,
 )
 from PySide6.QtWidgets import QHBoxLayout, QScrollArea, QToolButton, QToolTip, QVBoxLayout, QWidget
@@ -536,13 +537,20 @@ class PlanPane(QWidget):
             row.addWidget(button, 0, Qt.AlignmentFlag.AlignTop)
         column.addLayout(row)
 
+    def showEvent(self, event: QShowEvent) -> None:
+        """What changed while it was out of view."""
+        super().showEvent(event)
+        self.refresh()
+
     def resizeEvent(self, event: QResizeEvent) -> None:
         """Where there is little room the plan has it; the key is then a tip."""
         super().resizeEvent(event)
         self.key.setVisible(event.size().height() >= _ROOM_FOR_KEY)
 
     def refresh(self) -> None:
-        """Show what holds."""
+        """Show what holds, if in view."""
+        if not self.isVisible():
+            return  # shown when it comes into view
         theme = current_theme()
         design = self._session.job.design
         styles, names = line_styles(design), service_names(design)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from functools import partial
 
 from PySide6.QtCore import Qt, Signal
@@ -15,6 +15,7 @@ from estimator.desk.tables import Column, Line, Look, ReadTable, distinct
 from estimator.desk.theme import current_theme
 from estimator.shown.commands import ACTS
 from estimator.shown.proof_tables import Row, Table, drop_table, line_table, plant_table, sentences, summary
+from estimator.study import Study
 
 __all__ = ["ProofView"]
 
@@ -82,7 +83,6 @@ class ProofView(QWidget):
         self.drops = self._figures("Drops and their figures")
         self.lines = self._figures("Lines and their figures")
         self.plant = self._figures("Plant and its figures")
-        self._rows: dict[ReadTable, dict[str, Row]] = {}
         self.list = ReadTable(
             "Air, water and assumptions",
             "Enter on air or water goes to its field.",
@@ -111,28 +111,59 @@ class ProofView(QWidget):
         self.demo.setWordWrap(True)
         self.demo.setAccessibleName("About the equipment figures")
         column.addWidget(self.demo)
-        self._show_tables()
-        for table in self._rows:
+        self._tables: dict[ReadTable, Callable[[Study], Table]] = {
+            self.drops: drop_table,
+            self.lines: line_table,
+            self.plant: plant_table,
+        }
+        self._stale: set[QWidget] = set()
+        self._chosen: tuple[str, ...] = ()
+        self._rows: dict[ReadTable, dict[str, Row]] = {}
+        for table in self._tables:
+            self._show_table(table)
             table.entered.connect(partial(self._enter, table))
             table.picked.connect(partial(self._picked, table))
             table.chosen.connect(lambda _: self._tell())
-        self.parts.currentChanged.connect(lambda _: self._tell())
+        self.parts.currentChanged.connect(lambda _: self._in_front())
         self._shown: object = None
 
     def _figures(self, name: str) -> ReadTable:
         keys = "Enter goes to the field of a row; a click on a heading sorts."
         return ReadTable(name, keys, (), self, sortable=True, fill=None)
 
-    def _show_tables(self) -> None:
-        study = self._session.study
-        for widget, table in (
-            (self.drops, drop_table(study)),
-            (self.lines, line_table(study)),
-            (self.plant, plant_table(study)),
-        ):
-            self._rows[widget] = {row.key: row for row in table.rows}
-            widget.set_columns(_columns(table))
-            widget.show_lines(_lines(table))
+    def _show_table(self, widget: ReadTable) -> None:
+        table = self._tables[widget](self._session.study)
+        self._rows[widget] = {row.key: row for row in table.rows}
+        widget.set_columns(_columns(table))
+        widget.show_lines(_lines(table))
+
+    def _show_list(self) -> None:
+        theme, said = current_theme(), sentences(self._session.study)
+        keys = distinct(sentence.place or sentence.text for sentence in said)
+        self._places = {key: sentence.place for key, sentence in zip(keys, said, strict=True)}
+        self.list.show_lines(
+            [
+                Line(key, (s.told,), colour=theme.standing(s.standing) if s.standing is not None else "")
+                for key, s in zip(keys, said, strict=True)
+            ]
+        )
+
+    def _show_part(self, part: QWidget) -> None:
+        """Show what holds in one of the parts, where it does not yet."""
+        if part not in self._stale or self._session.known is None:
+            return
+        self._stale.discard(part)
+        if isinstance(part, ReadTable) and part in self._tables:
+            self._show_table(part)
+        else:
+            self._show_list()
+        if part is self.drops and self._chosen:
+            self.drops.show_selected(self._chosen)
+            self._chosen = ()
+
+    def _in_front(self) -> None:
+        self._show_part(self.parts.currentWidget())
+        self._tell()
 
     def showEvent(self, event: QShowEvent) -> None:
         """What changed while it was out of view."""
@@ -150,16 +181,11 @@ class ProofView(QWidget):
         self._shown = shown
         self.summary.setText(summary(job, study.proof))
         self.propose.setEnabled(bool(job.design.drops))
-        self._show_tables()
-        theme, said = current_theme(), sentences(study)
-        keys = distinct(sentence.place or sentence.text for sentence in said)
-        self._places = {key: sentence.place for key, sentence in zip(keys, said, strict=True)}
-        self.list.show_lines(
-            [
-                Line(key, (s.told,), colour=theme.standing(s.standing) if s.standing is not None else "")
-                for key, s in zip(keys, said, strict=True)
-            ]
-        )
+        parts = [self.parts.widget(at) for at in range(self.parts.count())]
+        self._stale = set(parts)
+        self._show_part(self.parts.currentWidget())
+        # Those behind it come after what is seen.
+        self._session.turns.give(*(partial(self._show_part, part) for part in parts))
         self._tell()
 
     @property
@@ -169,7 +195,11 @@ class ProofView(QWidget):
 
     def choose(self, drops: Iterable[str]) -> None:
         """Show these drops as selected."""
-        self.drops.show_selected(drops)
+        chosen = tuple(drops)
+        if self.drops in self._stale:
+            self._chosen = chosen
+        else:
+            self.drops.show_selected(chosen)
         self._tell()
 
     def _go(self, key: str) -> None:
