@@ -2,8 +2,8 @@
 
 The core is loaded before Qt, because Qt's bindings read the source of every module that is loaded after them. And
 garbage is looked for after fifty thousand new objects instead of seven hundred: nearly all that loading makes stays,
-and looking through it again and again took a fifth of the start. `tests/benchmarks/start.py` measures it. Once the window
-is there, `app.spare_searches` makes the searches short.
+and looking through it again and again took a fifth of the start. `tests/benchmarks/start.py` measures it. Once the
+window is there, `app.spare_searches` makes the searches short.
 """
 
 import gc

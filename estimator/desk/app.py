@@ -83,7 +83,7 @@ PATIENCE_S: Final = 0.03
 """Seconds that an act waits for what follows from it: two frames. Nobody notices, and a usual job never flickers."""
 
 _GARBAGE: Final = (5_000, 10, 10)
-"""New objects after which garbage is looked for among them, and how many such searches before a wider one: 2 to 5 ms."""
+"""New objects after which garbage is looked for among them (2 to 5 ms); how many such searches before a wider one."""
 
 
 def make_window() -> tuple[Window, list[str]]:

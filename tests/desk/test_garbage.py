@@ -1,4 +1,4 @@
-"""The search for garbage stops every thread, so an edit makes nothing for it to find, and it has little to look through."""
+"""A search for garbage stops every thread: an edit makes nothing for it to find, and it has little to look through."""
 
 from __future__ import annotations
 
@@ -61,7 +61,9 @@ def test_an_edit_with_options_makes_no_garbage(open_options: Hands, found: list[
     functions = Counter(
         o.__qualname__
         for o in found
-        if callable(o) and str(getattr(o, "__module__", "")).startswith("estimator") and hasattr(o, "__qualname__")
+        if callable(o)
+        and str(getattr(o, "__module__", "")).startswith("estimator")
+        and hasattr(o, "__qualname__")
     )
     assert own + functions == Counter()
 

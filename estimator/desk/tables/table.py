@@ -59,7 +59,7 @@ class _Heights(QStyledItemDelegate):
         return size
 
     def _height(self, text: str, width: int) -> int:
-        """Of a sentence broken at a width (pixels), found once: a row that goes or comes has all others laid out anew."""
+        """Of a sentence broken at a width (pixels), found once: one row that goes has all laid out anew."""
         key = (text, width, self._table.font().key())
         if key not in self._known:
             if len(self._known) >= _MOST_KNOWN:

@@ -162,7 +162,7 @@ class ProofView(QWidget):
             self._chosen = ()
 
     def _in_front(self) -> None:
-        self._show_part(self.parts.currentWidget())
+        self._show_part(self.focus_widget)
         self._tell()
 
     def showEvent(self, event: QShowEvent) -> None:
@@ -181,9 +181,9 @@ class ProofView(QWidget):
         self._shown = shown
         self.summary.setText(summary(job, study.proof))
         self.propose.setEnabled(bool(job.design.drops))
-        parts = [self.parts.widget(at) for at in range(self.parts.count())]
+        parts = (*self._tables, self.list)
         self._stale = set(parts)
-        self._show_part(self.parts.currentWidget())
+        self._show_part(self.focus_widget)
         # Those behind it come after what is seen.
         self._session.turns.give(*(partial(self._show_part, part) for part in parts))
         self._tell()
@@ -191,7 +191,9 @@ class ProofView(QWidget):
     @property
     def focus_widget(self) -> QWidget:
         """Where the keyboard goes when the view is entered."""
-        return self.parts.currentWidget()
+        part = self.parts.currentWidget()
+        assert part is not None
+        return part
 
     def choose(self, drops: Iterable[str]) -> None:
         """Show these drops as selected."""
