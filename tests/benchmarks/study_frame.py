@@ -83,7 +83,7 @@ def main() -> None:
         figures = []
         for turn in range(rounds):
             edited = with_value(job, place, value_of(turn))
-            figures.append(timed(partial(pipeline.study, edited, book)))
+            figures.append(timed(partial(pipeline.study, edited, book, STUDIED)))
         show(f"study after {name}", figures, 1.0)
     layout, _ = lay_out(job.site, job.design, parts)
     rate = job.terms.labour.likely
