@@ -18,7 +18,7 @@ from estimator.shown.papers import Mark
 from estimator.study import Study
 from estimator.units import UnitSystem
 
-__all__ = ["Heading", "PageSize", "Sheet", "boxed", "headed", "page_of", "ruled_table"]
+__all__ = ["Heading", "PageSize", "Sheet", "boxed", "fresh_page", "headed", "page_of", "ruled_table"]
 
 _SIDE: Final = 51.0
 _TOP: Final = 62.0
@@ -130,6 +130,11 @@ class Heading(Paragraph):
 def headed(sheet: Sheet, text: str, key: str, level: int = 0, room: float = 84.0) -> list[Flowable]:
     """A heading that moves to the next page where fewer than `room` points are left for what follows."""
     return [CondPageBreak(room), Heading(sheet, text, key, level)]
+
+
+def fresh_page(sheet: Sheet) -> Flowable:
+    """The end of the page before a chapter, unless that page would be left with less than a third on it."""
+    return CondPageBreak(sheet.page.text_height * 2 / 3)
 
 
 class _Ruled(Table):

@@ -222,13 +222,9 @@ def _story(paper: Paper, sheet: Sheet, going: Going) -> tuple[Layout, list[Flowa
             continue
         if lies is None:
             first = layout
-            if isinstance(flowables[0], PageBreak):
-                flowables = flowables[1:]
         elif layout is not lies:
             story += [*waiting, NextPageTemplate(layout.value), PageBreak()]
             waiting = []
-            if isinstance(flowables[0], PageBreak):
-                flowables = flowables[1:]
         lies = layout
         if chapter.with_next:
             waiting += flowables

@@ -22,6 +22,7 @@ __all__ = [
     "Row",
     "Sentence",
     "Table",
+    "Told",
     "assumed",
     "drop_table",
     "line_table",
@@ -106,7 +107,7 @@ class Sentence:
         return f"{self.standing.sign} {self.text}" if self.standing else self.text
 
 
-class _Told:
+class Told:
     """Figures and names of a job; figures without their unit, which stands in the heading."""
 
     def __init__(self, study: Study) -> None:
@@ -115,6 +116,7 @@ class _Told:
         self.say = Sentences(self.figures, self.names)
 
     def unit(self, dimension: Dimension) -> str:
+        """The unit of a heading."""
         return preferred_unit(dimension, self.figures.system)
 
     def full(self, si: float, dimension: Dimension) -> str:
@@ -131,11 +133,13 @@ class _Told:
         return Cell(self.figures.fixed(value, places), si)
 
     def percent(self, share: float, places: int = 0) -> Cell:
+        """A share."""
         if not math.isfinite(share):
             return Cell(NOT_KNOWN, -math.inf)
         return Cell(f"{self.figures.fixed(100 * share, places)}\u00a0%", share)
 
     def parts(self, ratio: float) -> Cell:
+        """Parts of water to one of concentrate."""
         if not math.isfinite(ratio) or ratio <= 0.0:
             return Cell(NOT_KNOWN, -math.inf)
         return Cell(f"{self.figures.fixed(ratio, 0 if ratio >= 10 else 1)}:1", ratio)
@@ -150,7 +154,7 @@ def room_words(drop: DropProof, figures: Figures) -> str:
 
 def drop_table(study: Study) -> Table:
     """Each liquid drop with its figures."""
-    of = _Told(study)
+    of = Told(study)
     flow, pressure, length = of.unit(_D.FLOW), of.unit(_D.PRESSURE), of.unit(_D.LENGTH)
     columns = (
         Column("place", "Bay side\n", "Where the drop hangs.", figures=False),
@@ -192,7 +196,7 @@ def drop_table(study: Study) -> Table:
     return Table(columns, rows)
 
 
-def _drop_row(drop: DropProof, position: int, of: _Told) -> Row:
+def _drop_row(drop: DropProof, position: int, of: Told) -> Row:
     names = of.names
     place, service = names.place(drop.drop), names.line(drop.line)
     standing = standing_of(drop)
@@ -231,7 +235,7 @@ def _drop_row(drop: DropProof, position: int, of: _Told) -> Row:
 
 def line_table(study: Study) -> Table:
     """Each liquid line with its figures."""
-    of = _Told(study)
+    of = Told(study)
     flow, pressure, air = of.unit(_D.FLOW), of.unit(_D.PRESSURE), of.unit(_D.FREE_AIR)
     columns = (
         Column("line", "Line\n", "The product.", figures=False),
@@ -255,7 +259,7 @@ def line_table(study: Study) -> Table:
     return Table(columns, tuple(_line_row(line, design, proof, of) for line in proof.lines))
 
 
-def _line_row(line: LineProof, design: Design, proof: Proof, of: _Told) -> Row:
+def _line_row(line: LineProof, design: Design, proof: Proof, of: Told) -> Row:
     names = of.names
     drops = {d.drop: d for d in proof.drops if d.line == line.line}
     worst = drops.get(line.worst_drop)
@@ -297,7 +301,7 @@ def _line_row(line: LineProof, design: Design, proof: Proof, of: _Told) -> Row:
 
 def plant_table(study: Study) -> Table:
     """The plant of each product with its figures."""
-    of = _Told(study)
+    of = Told(study)
     flow, volume = of.unit(_D.FLOW), of.unit(_D.VOLUME)
     columns = (
         Column("product", "Product\n", "The product.", figures=False),
@@ -324,7 +328,7 @@ def plant_table(study: Study) -> Table:
     return Table(columns, tuple(_plant_row(p, study.job.design, of) for p in study.proof.plant))
 
 
-def _plant_row(plant: PlantProof, design: Design, of: _Told) -> Row:
+def _plant_row(plant: PlantProof, design: Design, of: Told) -> Row:
     standing = standing_of_verdict(plant.verdict)
     stands = f"{standing.sign} {'keeps up' if plant.verdict.holds else standing.words}"
     product = next((p for p in design.products if p.id == plant.product), None)
@@ -362,7 +366,7 @@ def _plant_row(plant: PlantProof, design: Design, of: _Told) -> Row:
     return Row(plant.product, place, cells, told, drops)
 
 
-def _air(air: AirProof, of: _Told) -> Sentence:
+def _air(air: AirProof, of: Told) -> Sentence:
     standing = standing_of_verdict(air.verdict)
     word = "enough" if air.verdict.holds else air.verdict.value
     text = (
@@ -375,7 +379,7 @@ def _air(air: AirProof, of: _Told) -> Sentence:
     return Sentence(text, "site.air.free_air", standing)
 
 
-def _water(water: WaterProof, of: _Told) -> Sentence:
+def _water(water: WaterProof, of: Told) -> Sentence:
     standing = standing_of_verdict(water.verdict)
     word = "enough" if water.verdict.holds else water.verdict.value
     text = (
@@ -389,7 +393,7 @@ def _water(water: WaterProof, of: _Told) -> Sentence:
 
 def services(study: Study) -> tuple[Sentence, Sentence]:
     """What air and water say."""
-    of, proof = _Told(study), study.proof
+    of, proof = Told(study), study.proof
     return (
         _air(proof.air, of)
         if proof.air
@@ -407,7 +411,7 @@ def sentences(study: Study) -> tuple[Sentence, ...]:
 
 def assumed(study: Study) -> tuple[str, ...]:
     """What the proof assumes, a sentence each."""
-    say = _Told(study).say
+    say = Told(study).say
     return tuple(say.phrase(phrase) for phrase in study.proof.assumptions)
 
 

@@ -4,41 +4,41 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from reportlab.platypus import Flowable, PageBreak
+from reportlab.platypus import Flowable
 
 from estimator.documents.paper import Chapter
-from estimator.documents.sheet import Heading, Sheet, boxed, headed, ruled_table
+from estimator.documents.sheet import Heading, Sheet, boxed, fresh_page, headed, ruled_table
 from estimator.documents.style import Texts
+from estimator.model.design import AIR
 from estimator.shown.air_words import free_air_at
-from estimator.shown.proof_tables import Table, assumed, drop_table, line_table, plant_table, services
+from estimator.shown.basis_tables import drop_groups, line_verdicts, plant_verdicts
+from estimator.shown.proof_tables import Table, assumed, services
 from estimator.sizing.types import End
 from estimator.units import Dimension
 
 __all__ = ["BASIS"]
 
-_LINES = {"line": 3.2, "guns": 1.3, "flow": 1.2, "pump_pressure": 1.4, "pump_air": 1.5, "fastest": 1.2}
+_LINES = {"line": 3.0, "guns": 1.1, "flow": 1.0, "pump": 1.2, "pressure": 1.0, "air": 1.2, "verdict": 2.0}
 _DROPS = {
-    "place": 1.2,
-    "service": 2.3,
-    "alone_flow": 0.95,
-    "alone_pressure": 0.95,
-    "together_flow": 1.1,
-    "together_pressure": 1.1,
-    "window": 1.2,
-    "verdict": 1.95,
+    "service": 2.2,
+    "drops": 0.7,
+    "where": 2.6,
+    "flow": 1.3,
+    "pressure": 1.3,
+    "window": 1.3,
+    "verdict": 1.8,
 }
 _PLANT = {
     "product": 2.5,
-    "wanted": 0.9,
-    "tip": 0.8,
-    "dilution": 1.0,
-    "range": 1.3,
-    "refill": 1.0,
+    "wanted": 1.0,
+    "given": 0.9,
     "draw": 1.1,
+    "refill": 0.9,
     "tank": 0.8,
-    "dry": 1.0,
+    "dry": 0.8,
+    "verdict": 1.5,
 }
-"""Columns that are printed, with their shares of the width."""
+"""Columns with their shares of the width."""
 
 
 def _table(sheet: Sheet, whole: Table, shares: Mapping[str, float]) -> list[Flowable]:
@@ -52,7 +52,7 @@ def _table(sheet: Sheet, whole: Table, shares: Mapping[str, float]) -> list[Flow
     rows += [
         [
             sheet.text(
-                cell.standing.words if cell.standing else cell.text,
+                cell.text,
                 Texts.NUMBER_SMALL if column.figures else Texts.CELL_SMALL,
             )
             for cell, column in zip(row.cells, table.columns, strict=True)
@@ -78,66 +78,65 @@ def _survey(sheet: Sheet) -> list[Flowable]:
     return [sheet.text(told, Texts.BODY)]
 
 
-def _worst(sheet: Sheet) -> list[Flowable]:
-    proof = sheet.study.proof
+def _state(sheet: Sheet) -> str:
+    """Whether what comes out of the nozzles is right, for all of them."""
+    proof, count = sheet.study.proof, sheet.figures.count
+    wet = sum(d.service != AIR for d in sheet.study.job.design.drops)
+    if not wet:
+        return "This design has no drops for liquids."
+    open_ = wet - len(proof.drops)
     if not proof.drops:
-        return [
-            boxed(
-                [sheet.text("This design could not be proved; see the findings.", Texts.CELL_STRONG)],
-                sheet.page.text_width,
-            )
-        ]
-    worst = min(proof.drops, key=lambda d: d.room)
+        return (
+            "What comes out of the nozzles could not be proved; what is missing is told above the signature."
+        )
     outside = sum(1 for d in proof.drops if not d.verdict.holds)
+    state = (
+        f"{outside} of {count(wet, 'liquid drop')} {'is' if outside == 1 else 'are'} outside "
+        f"{'its' if outside == 1 else 'their'} nozzle's window."
+        if outside
+        else "Every liquid drop is inside its nozzle's window."
+        if not open_
+        else f"{len(proof.drops)} of {count(wet, 'liquid drop')} are inside their nozzle's window."
+    )
+    if open_:
+        state += f" {count(open_, 'drop', start=True)} could not be proved."
+    worst = min(proof.drops, key=lambda d: d.room)
     name, amount = sheet.say.names.drop(worst.drop), sheet.figures.amount
     pressure = amount(worst.nearest.nozzle_pressure_pa, Dimension.PRESSURE)
     case = "in the design case" if worst.nearest_end is End.LOW else "with no other gun open"
     low, high = (amount(end, Dimension.PRESSURE) for end in (worst.window_low_pa, worst.window_high_pa))
-    window = f"{low} to {high}"
-    state = (
-        "Every liquid drop is inside its nozzle's window."
-        if not outside
-        else f"{outside} of {sheet.figures.count(len(proof.drops), 'liquid drop')} "
-        f"{'is' if outside == 1 else 'are'} outside {'its' if outside == 1 else 'their'} nozzle's window."
-    )
-    return [
-        boxed(
-            [
-                sheet.text(
-                    f"{state} Closest to an end: {name}, {pressure} {case}, window {window}.",
-                    Texts.CELL_STRONG,
-                )
-            ],
-            sheet.page.text_width,
-        )
-    ]
+    return f"{state} Closest to an end: {name}, {pressure} {case}, window {low} to {high}."
 
 
 def _story(sheet: Sheet) -> list[Flowable]:
     proof = sheet.study.proof
     story: list[Flowable] = [
-        PageBreak(),
+        fresh_page(sheet),
         Heading(sheet, "Basis of design", "basis"),
         sheet.text(
+            "An appendix for whoever wants to know why the system works; nothing on these pages is to be signed. "
             "Computed from the survey and the design of this quote. Equipment figures are generic demo data unless "
             "a maker's data was entered; what is built is confirmed at commissioning.",
             Texts.SMALL,
         ),
         *_survey(sheet),
-        *_worst(sheet),
+        boxed([sheet.text(_state(sheet), Texts.CELL_STRONG)], sheet.page.text_width),
     ]
     if proof.lines:
         story += [
             *headed(sheet, "Lines in the design case", "basis-lines", 1),
-            *_table(sheet, line_table(sheet.study), _LINES),
+            *_table(sheet, line_verdicts(sheet.study), _LINES),
         ]
     if proof.drops:
         story += [
             *headed(sheet, "What comes out of each nozzle", "basis-drops", 1),
-            *_table(sheet, drop_table(sheet.study), _DROPS),
+            *_table(sheet, drop_groups(sheet.study), _DROPS),
         ]
     if proof.plant:
-        story += [*headed(sheet, "Plant", "basis-plant", 1), *_table(sheet, plant_table(sheet.study), _PLANT)]
+        story += [
+            *headed(sheet, "Plant", "basis-plant", 1),
+            *_table(sheet, plant_verdicts(sheet.study), _PLANT),
+        ]
     story += [
         sheet.texts.paragraph(said.text, Texts.ITEM, "–")
         for said, proved in zip(services(sheet.study), (proof.air, proof.water), strict=True)

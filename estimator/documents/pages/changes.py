@@ -8,7 +8,7 @@ from reportlab.platypus import Flowable, PageBreak
 
 from estimator.documents.enclosed import Revised
 from estimator.documents.paper import Chapter
-from estimator.documents.sheet import Heading, Sheet, headed, ruled_table
+from estimator.documents.sheet import Heading, Sheet, fresh_page, headed, ruled_table
 from estimator.documents.style import INK, PALE, Texts
 from estimator.pricing.compare import RowChange
 
@@ -129,7 +129,7 @@ def _story(sheet: Sheet) -> list[Flowable]:
     if revised is None:
         return []
     story: list[Flowable] = [
-        PageBreak(),
+        fresh_page(sheet),
         Heading(sheet, f"Changes since revision {revised.changes.letter}", "changes"),
         *_letter(sheet, revised),
         *headed(sheet, "What was changed", "changes-list", 1),

@@ -4,15 +4,16 @@ from __future__ import annotations
 
 from typing import Any
 
-from reportlab.platypus import Flowable, KeepTogether, PageBreak
+from reportlab.platypus import Flowable, KeepTogether
 
 from estimator.documents.enclosed import Offer
 from estimator.documents.pages.open_points import of_option
 from estimator.documents.paper import Chapter
-from estimator.documents.sheet import Heading, Sheet, headed, ruled_table
+from estimator.documents.sheet import Heading, Sheet, fresh_page, headed, ruled_table
 from estimator.documents.style import Texts
 from estimator.model.called import bay_names
 from estimator.pricing.compare import ChangeKind, RowChange
+from estimator.shown.functional import functional_words
 from estimator.shown.scope import product_name
 
 __all__ = ["OPTIONS"]
@@ -96,16 +97,22 @@ def _table(sheet: Sheet) -> Flowable:
 
 
 def _difference(sheet: Sheet, offer: Offer) -> list[Flowable]:
+    """What works otherwise first, then the items that differ, so that the total can be followed."""
+    base = sheet.enclosed.offers[0].study.job.design
+    works = functional_words(base, offer.study.job.design, sheet.figures)
+    works = works or ("It works like the base option.",)
+    head = sheet.text(f"{offer.figures.name} against the base option", Texts.GROUP)
+    first = [sheet.texts.paragraph(text, Texts.ITEM, "–") for text in works]
+    story: list[Flowable] = [KeepTogether([head, *first[:3]]), *first[3:]]
     change = offer.against_base
     if change is None:
-        return []
-    head = sheet.text(f"{offer.figures.name} against the base option", Texts.GROUP)
+        return story
     words = [_row_words(sheet, row) for row in change.alone]
     if (folded := change.repriced) is not None:
         words.append(f"{folded.words}: {sheet.figures.change(folded.difference)}.")
     words = words or ["The same items."]
     lines = [sheet.texts.paragraph(text, Texts.TIGHT_ITEM, "–") for text in words]
-    return [KeepTogether([head, *lines[:3]]), *lines[3:]]
+    return [*story, KeepTogether([sheet.text("In the items:", Texts.SMALL), *lines[:3]]), *lines[3:]]
 
 
 def _story(sheet: Sheet) -> list[Flowable]:
@@ -113,7 +120,7 @@ def _story(sheet: Sheet) -> list[Flowable]:
     if not offers:
         return []
     story: list[Flowable] = [
-        PageBreak(),
+        fresh_page(sheet),
         Heading(sheet, "Options", "options"),
         sheet.text(
             "Each option is a whole system in place of the base option, priced with the same terms. All totals include "

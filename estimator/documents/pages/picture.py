@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections import Counter
 
-from reportlab.platypus import Flowable, PageBreak
+from reportlab.platypus import Flowable
 
 from estimator.documents.draw import LineSample, PictureOnPage
 from estimator.documents.paper import Chapter
 from estimator.documents.plan_picture import plan_picture
-from estimator.documents.sheet import Heading, Sheet, headed, ruled_table
+from estimator.documents.sheet import Heading, Sheet, fresh_page, headed, ruled_table
 from estimator.documents.style import Texts
 from estimator.model.design import AIR
 from estimator.shown.lines import line_styles
@@ -79,7 +79,7 @@ def _story(sheet: Sheet) -> list[Flowable]:
         sheet.page.text_height * 0.56,
     )
     return [
-        PageBreak(),
+        fresh_page(sheet),
         Heading(sheet, "Floor plan", "picture"),
         PictureOnPage(picture, sheet.texts.locale),
         sheet.text(_CAPTION, Texts.SMALL),

@@ -5,10 +5,10 @@ from __future__ import annotations
 import re
 from typing import Any, Final
 
-from reportlab.platypus import Flowable, KeepTogether, PageBreak
+from reportlab.platypus import Flowable, KeepTogether
 
 from estimator.documents.paper import Chapter
-from estimator.documents.sheet import Heading, Sheet, boxed, headed, ruled_table
+from estimator.documents.sheet import Heading, Sheet, boxed, fresh_page, headed, ruled_table
 from estimator.documents.style import INK, Texts
 from estimator.model.grades import Danger
 from estimator.safety.emergency import SOURCE
@@ -76,7 +76,7 @@ def _story(sheet: Sheet) -> list[Flowable]:
         return []
     on_job = ", ".join(on_this_job(sheet.study)) or "no product yet"
     story: list[Flowable] = [
-        PageBreak(),
+        fresh_page(sheet),
         Heading(sheet, "Safety notes", "safety"),
         boxed(
             [

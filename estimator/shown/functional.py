@@ -1,0 +1,128 @@
+"""What an option does otherwise than the base design, for the one who signs: products, dilutions, drops, parts."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator
+from typing import Final
+
+from estimator.model.design import AIR, Design, Drop
+from estimator.model.finding import some
+from estimator.shown.figures import Figures
+from estimator.shown.names import Names, quoted
+from estimator.shown.scope import classes_text, dilution_text
+
+__all__ = ["functional_words"]
+
+_MOST: Final = 4
+
+
+def functional_words(base: Design, option: Design, figures: Figures) -> tuple[str, ...]:
+    """What works otherwise, a sentence each, what is on tap first; empty where everything works alike.
+
+    Args:
+        base: the base design.
+        option: the design of the option.
+        figures: how numbers are written.
+    """
+    return tuple(_Compared(base, option, figures).sentences())
+
+
+class _Compared:
+    def __init__(self, base: Design, option: Design, figures: Figures) -> None:
+        self._base, self._option, self._figures = base, option, figures
+        self._was, self._now = Names(base), Names(option)
+
+    def sentences(self) -> Iterator[str]:
+        yield from self._products()
+        yield from self._drops()
+        yield from self._parts()
+        yield from self._plant()
+        yield from self._common()
+
+    def _products(self) -> Iterator[str]:
+        old = {p.id: p for p in self._base.products}
+        new = {p.id: p for p in self._option.products}
+        for key, product in new.items():
+            name = quoted(self._now.product(key))
+            if key not in old:
+                yield f"{name} is on tap too, {dilution_text(product.dilution, self._figures)}."
+                continue
+            was = old[key]
+            if was.dilution != product.dilution:
+                made, before = (dilution_text(p.dilution, self._figures) for p in (product, was))
+                yield f"{name} comes out {made} instead of {before}."
+            if was.sheet.classes != product.sheet.classes:
+                yield f"{name} is another product: {classes_text(product)} instead of {classes_text(was)}."
+        gone = [quoted(self._was.product(key)) for key in old if key not in new]
+        if gone:
+            yield f"Not on tap: {some(gone, _MOST)}."
+
+    def _drops(self) -> Iterator[str]:
+        counts = [Counter(d.service for d in design.drops) for design in (self._base, self._option)]
+        shared = {p.id for p in self._base.products} & {p.id for p in self._option.products} | {AIR}
+        for service in dict.fromkeys((*counts[1], *counts[0])):
+            before, after = (count[service] for count in counts)
+            if before != after and service in shared:
+                drops = self._figures.count(after, "hose drop", start=True) if after else "No hose drop"
+                yield f"{drops} for {quoted(self._now.line(service))} instead of {before or 'none'}."
+        bays = [{d.bay for d in design.drops} for design in (self._base, self._option)]
+        if more := [quoted(self._now.bay(b)) for b in sorted(bays[1] - bays[0])]:
+            yield f"It serves {some(more, _MOST)} too."
+        if fewer := [quoted(self._was.bay(b)) for b in sorted(bays[0] - bays[1])]:
+            yield f"It does not serve {some(fewer, _MOST)}."
+
+    def _parts(self) -> Iterator[str]:
+        """Guns, nozzles and hoses of the drops that both have: each exchange once, with how many drops it is at."""
+        old = {d.id: d for d in self._base.drops}
+        changed: Counter[tuple[str, str, str]] = Counter()
+        for drop in self._option.drops:
+            if (was := old.get(drop.id)) is not None:
+                for what, before, after in zip(
+                    ("gun", "nozzle", "hose"),
+                    self._fitted(was, self._was),
+                    self._fitted(drop, self._now),
+                    strict=True,
+                ):
+                    if before != after:
+                        changed[what, before, after] += 1
+        for (_, before, after), number in changed.items():
+            yield f"{after} instead of {before}, at {self._figures.count(number, 'hose drop')}."
+
+    def _fitted(self, drop: Drop, names: Names) -> tuple[str, str, str]:
+        gun = names.part("guns", drop.gun)
+        nozzle = f"{drop.nozzle.label}, size {names.part('nozzle_sizes', drop.nozzle_size)}"
+        length = self._figures.length(drop.hose_length.si)
+        hose = f"{names.part('hoses', drop.hose_bore)}, {drop.hose.label.lower()}, {length}"
+        return gun, nozzle, hose
+
+    def _plant(self) -> Iterator[str]:
+        old = {u.product: u for u in self._base.plant}
+        for unit in self._option.plant:
+            was = old.get(unit.product)
+            if was is None:
+                continue
+            for table, before, after in (
+                ("proportioners", was.proportioner, unit.proportioner),
+                ("tanks", was.tank, unit.tank),
+                ("pumps", was.pump, unit.pump),
+            ):
+                if before != after:
+                    yield (
+                        f"{self._now.part(table, after)} instead of {self._was.part(table, before)} for "
+                        f"{quoted(self._now.product(unit.product))}."
+                    )
+
+    def _common(self) -> Iterator[str]:
+        was, now = self._base.common, self._option.common
+        if was.backflow != now.backflow:
+            yield (
+                f"Backflow protection: {self._now.part('backflow', now.backflow)} instead of "
+                f"{self._was.part('backflow', was.backflow)}."
+            )
+        for before, after, what in (
+            (was.eyewash, now.eyewash, "an eyewash"),
+            (was.containment, now.containment, "a containment tray"),
+        ):
+            if before != after:
+                yield f"With {what}." if after else f"Without {what}."
