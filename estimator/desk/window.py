@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable
+from dataclasses import replace
 from functools import partial
 from typing import TYPE_CHECKING
 
@@ -44,6 +45,7 @@ from estimator.desk.views.since_bar import SinceBar
 from estimator.model.finding import Severity
 from estimator.model.grades import Grade
 from estimator.model.option_designs import option_ids
+from estimator.model.signing import Signatures
 
 if TYPE_CHECKING:
     # Built when they are first seen, and only then imported: a start that shows none of them needs none.
@@ -424,10 +426,12 @@ class Window(QMainWindow):
         session = self.session
         design = session.job.design
         wrong: dict[str, int] = {}
+        signatures = Signatures(session.whole)
         # The design worked on alone: a page shows the rows of no other.
         for finding in session.kept_back + (session.known.findings if session.known is not None else ()):
             place = place_of(session, finding.place)
-            if place is not None and finding.severity is Severity.ERROR:
+            signed = signatures.of(replace(finding, option=session.option))
+            if place is not None and finding.severity is Severity.ERROR and signed is None:
                 wrong[place.page] = wrong.get(place.page, 0) + 1
         for key, item in self._nav_items.items():
             rows = getattr(design, key, None)

@@ -35,6 +35,7 @@ __all__ = [
     "Severity",
     "facts",
     "filled",
+    "holes",
     "in_order",
     "plain",
     "some",
@@ -245,8 +246,12 @@ def plain(fact: Fact) -> str:
 
 
 @lru_cache(maxsize=4096)
-def _holes(sentence: str) -> frozenset[str]:
-    # A program has a few hundred sentences, and says each of them of thousands of things.
+def holes(sentence: str) -> frozenset[str]:
+    """Names of the facts that a sentence names.
+
+    >>> sorted(holes("{a} with {b}"))
+    ['a', 'b']
+    """
     return frozenset(_HOLE.findall(sentence))
 
 
@@ -282,7 +287,7 @@ class Finding:
             ValueError: with the holes that no fact fills.
         """
         if self.facts:
-            unfilled = _holes(self.sentence) - {name for name, _ in self.facts}
+            unfilled = holes(self.sentence) - {name for name, _ in self.facts}
             if unfilled:
                 raise ValueError(f"{self.rule}: no fact for {', '.join(sorted(unfilled))}")
 

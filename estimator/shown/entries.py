@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from estimator.model.finding import Facts, Finding, Kind, Listed, Ref, facts
+from estimator.model.finding import Facts, Finding, Kind, Listed, Ref, facts, holes
 from estimator.model.grades import Grade
 from estimator.shown.findings import Sentences
 
@@ -24,10 +24,12 @@ class Entry:
     Attributes:
         findings: of one rule, alike in all they say but for one object; the first gives the sentence.
         others: the objects of those after the first.
+        beside: the object that all of them have beside those, where a sentence speaks of two.
     """
 
     findings: tuple[Finding, ...]
     others: tuple[Ref, ...] = ()
+    beside: Ref | None = None
 
     @property
     def first(self) -> Finding:
@@ -57,10 +59,12 @@ class Entry:
 
     def _more(self, say: Sentences) -> str:
         if self.others:
-            named = say.for_option(self.first.option).told(
-                "{others}", facts(others=Listed(tuple(dict.fromkeys(self.others))))
-            )
-            return f" The same holds for {named}."
+            told = facts(others=Listed(tuple(dict.fromkeys(self.others))))
+            words = "The same holds for {others}."
+            if self.beside is not None:
+                # Which of a pair is another one each time must be plain.
+                words, told = "The same holds for {beside} with {others}.", (*told, ("beside", self.beside))
+            return f" {say.for_option(self.first.option).told(words, told)}"
         if len(self.findings) > 1:
             return f" The same at {say.figures.count(len(self.findings) - 1, 'other place')}."
         return ""
@@ -70,17 +74,26 @@ def _alike(_: Finding) -> object:
     return None
 
 
-def entries_of(findings: Iterable[Finding], apart: Callable[[Finding], object] = _alike) -> tuple[Entry, ...]:
+def _own(finding: Finding) -> str:
+    return finding.sentence
+
+
+def entries_of(
+    findings: Iterable[Finding],
+    apart: Callable[[Finding], object] = _alike,
+    words: Callable[[Finding], str] = _own,
+) -> tuple[Entry, ...]:
     """The entries of findings, each where the first of its findings stands.
 
     Args:
         findings: in the order of the list.
         apart: what else must be equal of those that go together.
+        words: the sentence that is told of each, with its holes; what it does not name may differ.
     """
     made = [_Group([finding]) for finding in findings]
     for number in range(_ROUNDS):
-        made = _together(made, number, apart)
-    return tuple(Entry(tuple(group.findings), tuple(group.others)) for group in made)
+        made = _together(made, number, apart, words)
+    return tuple(Entry(tuple(group.findings), tuple(group.others), group.beside) for group in made)
 
 
 class _Group:
@@ -89,21 +102,31 @@ class _Group:
     def __init__(self, findings: list[Finding]) -> None:
         self.findings = findings
         self.others: list[Ref] = []
+        self.beside: Ref | None = None
 
 
-def _together(groups: Sequence[_Group], number: int, apart: Callable[[Finding], object]) -> list[_Group]:
+def _together(
+    groups: Sequence[_Group],
+    number: int,
+    apart: Callable[[Finding], object],
+    words: Callable[[Finding], str],
+) -> list[_Group]:
     """The groups of one finding each put together, where they are alike but for the object of that number."""
     alike: dict[object, _Group] = {}
     kept: list[_Group] = []
     for group in groups:
         finding = group.findings[0]
-        name, ref = _object(finding.facts, number)
-        if len(group.findings) > 1 or (ref is None and number):
+        sentence = words(finding)
+        named = holes(sentence)
+        told = tuple(fact for fact in finding.facts if fact[0] in named)
+        objects = _objects(told)
+        if len(group.findings) > 1 or (number and number >= len(objects)):
             kept.append(group)
             continue
-        rest = tuple(fact for fact in finding.facts if fact[0] != name)
+        name, ref = objects[number] if objects else ("", None)
+        rest = tuple(fact for fact in told if fact[0] != name)
         key = (
-            finding.grade, finding.rule, finding.sentence, finding.source, finding.defer_to, finding.option,
+            finding.grade, finding.rule, sentence, finding.source, finding.defer_to, finding.option,
             name, ref and ref.kind, rest, apart(finding),
         )  # fmt: skip
         known = alike.get(key)
@@ -114,10 +137,10 @@ def _together(groups: Sequence[_Group], number: int, apart: Callable[[Finding], 
         known.findings.append(finding)
         if ref is not None:
             known.others.append(ref)
+            known.beside = next((other for place, other in objects if place != name), None)
     return kept
 
 
-def _object(known: Facts, number: int) -> tuple[str, Ref | None]:
-    """The object of that number in a sentence, with the name of its fact."""
-    found = [(name, fact) for name, fact in known if isinstance(fact, Ref) and fact.kind in _OBJECTS]
-    return found[number] if number < len(found) else ("", None)
+def _objects(known: Facts) -> list[tuple[str, Ref]]:
+    """The objects that a sentence speaks of, with the names of their facts."""
+    return [(name, fact) for name, fact in known if isinstance(fact, Ref) and fact.kind in _OBJECTS]

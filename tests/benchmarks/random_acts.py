@@ -33,11 +33,13 @@ from estimator.acts.edits import edited, edits_from
 from estimator.acts.issue import IssueError, issue, withdraw
 from estimator.acts.options import made_base, with_option, without_option
 from estimator.acts.quick_build import QuickBuild, act_name, built
+from estimator.acts.sign import sign_for
 from estimator.model.edit import EditError, with_value
 from estimator.model.job import Job
 from estimator.model.option_designs import option_ids
 from estimator.model.options import BASE
 from estimator.model.revisions import issue_findings
+from estimator.model.signing import blocking
 from estimator.store.document import JobFile
 from estimator.store.jobs import job_text, load_job
 from estimator.store.pricebooks import shipped_price_book
@@ -294,6 +296,10 @@ class Acts:
             if before.issued and self._dice.random() < 0.4:
                 whole, name = withdraw(before, before.issued[-1].letter, self._day, "Wrong"), "withdraw"
             else:
+                # Somebody takes on what must otherwise never go out.
+                never = blocking(before, made.findings)
+                signed = sign_for(before, never, "Demo signer", "Because.", self._day) if never else before
+                made = study(signed, document.book, self._day)
                 whole, name = issue(made, "Offer", lambda bare: f"%PDF {bare.fingerprint}".encode()), "issue"
         except (IssueError, EditError) as error:
             _must(bool(str(error).strip()), "refused without a sentence")

@@ -116,3 +116,17 @@ def test_a_signature_is_not_edited(bleach: Terminal) -> None:
     bleach.good("sign", "JOB", *keys(bleach), "--name", "A", "--reason", "x", *DAY)
     for edit in (("--set", "signed.0.name=B"), ("--remove", "signed.0"), ("--add", "signed")):
         assert "take the signature back and sign anew" in bleach.refused("edit", "JOB", *edit, *DAY)
+
+
+def test_the_list_of_options_tells_what_is_open_in_each(built: Terminal) -> None:
+    """Bleach in the option alone: the base has none of it."""
+    built.good("option", "copy", "JOB", "base", "--name", "Bleach", *DAY)
+    place = "design.products.prewash.sheet.classes=hypochlorite"
+    built.run("edit", "JOB", "--option", "option-1", "--only-here", "--set", place, *DAY)
+    built.run("option", "offer", "JOB", "option-1", *DAY)
+    assert built.run("option", "list", "JOB", *DAY) == 1
+    base, option = built.out.splitlines()[:2]
+    assert "never" not in base and "1 never" in option
+    built.run("option", "list", "JOB", "--json", *DAY)
+    grades = {row["id"]: row["grades"] for row in json.loads(built.out)["options"]}
+    assert (grades["base"]["never"], grades["option-1"]["never"]) == (0, 1)

@@ -118,7 +118,7 @@ def test_every_ready_made_alternate_is_one_click(desk: Hands) -> None:
     assert figures is not None
     assert figures.drops is not None
     inside = f"{figures.inside} of {figures.drops} drops"
-    assert view.all.lines[0].cells[5] == inside
+    assert view.all.lines[0].cells[6] == inside
 
 
 def test_two_are_compared_row_by_row_both_ways(desk: Hands) -> None:

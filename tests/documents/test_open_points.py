@@ -70,8 +70,20 @@ def test_who_signed_stands_beside_the_finding() -> None:
     job = sign_for(found.job, never, "A. Demo <b>", "Two rooms & a wall.", STUDIED)
     pdf = write_quote(study(job, shipped_price_book(), STUDIED))
     for text in (pages_of(pdf)[0], above_signature(pdf)):
-        assert STOPPED not in text
+        assert STOPPED not in text and "Stop." not in text
         assert "Signed for by A. Demo <b> on " in text and ": Two rooms & a wall." in text
+
+
+def test_what_still_stops_the_paper_stands_before_what_was_signed_for() -> None:
+    """A product without a class and a pair that must not meet; the class is first in the list of findings."""
+    job = bleached(raw())
+    job["design"]["products"][3]["sheet"]["classes"] = []
+    found = made(job)
+    never = blocking(found.job, found.findings)
+    missing = [f for f in never if f.rule == "class-missing"]
+    signed = sign_for(found.job, missing, "A. Demo", "Why.", STUDIED)
+    cover = pages_of(write_quote(study(signed, shipped_price_book(), STUDIED)))[0]
+    assert cover.index("Stop. ") < cover.index("must never meet") < cover.index("Signed for by A. Demo")
 
 
 def test_an_option_dangerous_only_with_the_base_is_on_the_paper_under_its_name() -> None:

@@ -49,13 +49,18 @@ def test_one_sentence_of_several_products_is_one_entry_with_all_of_them() -> Non
 
 
 def test_what_differs_in_grade_option_or_another_fact_is_not_put_together() -> None:
+    def told(product: str, why: str) -> Finding:
+        sentence = "No class: {product}, {why}."
+        return replace(missing(product), sentence=sentence, facts=(*missing(product).facts, *facts(why=why)))
+
+    assert len(entries_of((told("p0", "a"), told("p1", "b")))) == 2
+    assert len(entries_of((told("p0", "a"), told("p1", "a")))) == 1
     one = missing("p0")
     for unlike in (
         replace(missing("p1"), severity=Severity.WARNING),
         missing("p1", "option-1"),
         replace(missing("p1"), defer_to="somebody"),
         replace(missing("p1"), sentence="Not one class: {product}."),
-        replace(missing("p1"), facts=(*missing("p1").facts, *facts(more="x"))),
     ):
         assert len(entries_of((one, unlike))) == 2
 
@@ -66,9 +71,22 @@ def test_a_pair_is_put_together_by_its_first_object_and_then_by_its_second() -> 
         return Finding(Severity.ERROR, b, "mixing-forbidden", "{a} with {b}.", facts=known)
 
     told = [e.installer(say()) for e in entries_of((pair("p0", "p3"), pair("p1", "p3")))]
-    assert told == ["“Foam” with “Glass”. The same holds for “Wax”."]
+    assert told == ["“Foam” with “Glass”. The same holds for “Glass” with “Wax”."]
     told = [e.installer(say()) for e in entries_of((pair("p0", "p1"), pair("p0", "p2")))]
-    assert told == ["“Foam” with “Wax”. The same holds for “Rim acid”."]
+    assert told == ["“Foam” with “Wax”. The same holds for “Foam” with “Rim acid”."]
+
+
+def test_what_a_sentence_for_another_reader_does_not_name_may_differ() -> None:
+    """The one who signs is not told the classes of a pair, so pairs of several classes are one entry there."""
+
+    def pair(b: str, b_is: str) -> Finding:
+        known = facts(a=Ref(Kind.PRODUCT, "p0"), b=Ref(Kind.PRODUCT, b), b_is=b_is)
+        return Finding(Severity.ERROR, b, "mixing-forbidden", "{a} with {b}, {b_is}.", facts=known)
+
+    both = pair("p1", "an acid"), pair("p2", "an amine")
+    assert len(entries_of(both)) == 2
+    (entry,) = entries_of(both, words=lambda _: "{a}, {b}")
+    assert entry.findings == both
 
 
 def test_a_sentence_that_names_nothing_tells_how_often_it_holds() -> None:

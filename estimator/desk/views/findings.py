@@ -98,6 +98,8 @@ class FindingsView(QWidget):
             findings, more = session.findings, self._missing_words()
         signatures, figures = Signatures(session.whole), figures_of(session.job)
         entries = entries_of(findings, signatures.of)
+        # What somebody signed for comes after what still keeps papers back.
+        entries = tuple(sorted(entries, key=lambda e: not signatures.blocks(e.first)))
         self._signs = {e.first: sign for e in entries if (sign := signatures.of(e.first)) is not None}
         told = [
             f"{said} {signed_words(sign, figures)}"
@@ -146,8 +148,9 @@ class FindingsView(QWidget):
         verb = "is" if len(offered) == 1 else "are"
         return f"… {number} {verb} still being worked out."
 
-    @staticmethod
-    def _line(key: str, entry: Entry, sentence: str) -> Line:
+    def _line(self, key: str, entry: Entry, sentence: str) -> Line:
+        if entry.first in self._signs:
+            return Line(key, (f"✓ Signed for: {sentence}",), entry.source(), current_theme().warning)
         text = f"{MARKS[entry.grade]} {entry.grade.label}: {sentence}"
         return Line(key, (text,), entry.source(), current_theme().of(entry.grade))
 

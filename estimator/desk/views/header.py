@@ -15,6 +15,7 @@ from estimator.desk.theme import MARKS, current_theme
 from estimator.locales import number_text
 from estimator.model.choices import PriceBasis
 from estimator.model.grades import Grade
+from estimator.model.signing import Signatures
 from estimator.money import money_text
 from estimator.pricing.types import FirmBasis
 from estimator.shown.papers import draft_mark
@@ -153,7 +154,9 @@ class Header(QFrame):
     def show_findings(self) -> None:
         """How many findings there are now."""
         if self._session.known is not None:
-            self._show_counts(Counter(f.grade for f in self._session.findings))
+            signatures = Signatures(self._session.whole)
+            # What somebody signed for keeps nothing back any more.
+            self._show_counts(Counter(f.grade for f in self._session.findings if signatures.of(f) is None))
 
     def _show_counts(self, counts: Counter[Grade] | None) -> None:
         """How many there are of each grade, None where that is not known yet."""

@@ -54,7 +54,7 @@ from estimator.takeoff.words import row_words
 
 __all__ = ["OptionsView", "comparison_lines"]
 
-_ALL = ("Option", ">Total", ">Cost P10", ">P50", ">P90", ">In window", "Findings", "On the quote")
+_ALL = ("Option", ">Total", "Findings", ">Cost P10", ">P50", ">P90", ">In window", "On the quote")
 _OWN = ("What", "Here", "In the base", "Note")
 _ROWS = ("What", "", ">Before", ">After", ">Difference")
 
@@ -465,11 +465,11 @@ class OptionsView(QWidget):
         cells = (
             f"{mark}{name}{'' if found.complete else ' ▲'}",
             money(found.total.likely),
+            "  ".join(f"{MARKS[grade]} {count}" for grade, count in counts.items() if count) or "✓ none",
             money(found.p10),
             money(found.p50),
             money(found.p90),
             inside,
-            "  ".join(f"{MARKS[grade]} {count}" for grade, count in counts.items() if count) or "✓ none",
             "base" if option == BASE else "to be ticked" if offered else "no",
         )
         colour = current_theme().error if stops else ""

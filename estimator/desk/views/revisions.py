@@ -8,7 +8,7 @@ from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import Qt
+from PySide6.QtCore import Qt, QTimer
 from PySide6.QtGui import QShowEvent
 from PySide6.QtWidgets import QHBoxLayout, QPushButton, QSplitter, QVBoxLayout, QWidget
 
@@ -63,6 +63,8 @@ class RevisionsView(QWidget):
         super().__init__(parent)
         self._session, self._files, self._dialogs = session, files, dialogs
         self._of: object = None
+        self._waiting: Job | None = None
+        session.studies.moved.connect(self._options_moved)
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 6, 0, 0)
         column.setSpacing(6)
@@ -228,17 +230,31 @@ class RevisionsView(QWidget):
         )
 
     def _waits_for_options(self) -> bool:
-        """Whether an offered option is not worked out yet: what is wrong there is not known."""
-        studies = self._session.studies
-        offered = {a.id for a in self._session.whole.alternatives if a.offered}
-        if not offered.intersection(studies.missing):
+        """Whether an offered option is not worked out yet: what is wrong there is not known. It goes on once it is."""
+        session, studies = self._session, self._session.studies
+        if not self._options_missing():
             return False
         if studies.is_left:
             studies.again()
-        self._session.said.emit(
-            "Offered options are still being worked out; issue the revision once they are."
-        )
+        self._waiting = session.whole
+        session.said.emit("Offered options are still being worked out; it goes on once they are.")
         return True
+
+    def _options_missing(self) -> bool:
+        offered = {a.id for a in self._session.whole.alternatives if a.offered}
+        return bool(offered.intersection(self._session.studies.missing))
+
+    def _options_moved(self) -> None:
+        """Go on with what waited for the options; another job, or one whose options were left, is not issued."""
+        waiting = self._waiting
+        if waiting is None:
+            return
+        if waiting is not self._session.whole or self._session.studies.is_left:
+            self._waiting = None
+        elif not self._options_missing():
+            self._waiting = None
+            # After all who hear that they are there: what is shown must hold before anything is asked.
+            QTimer.singleShot(0, self, self.start)
 
     def _not_issued(self, error: object) -> None:
         self._dialogs.tell("The revision was not issued", [str(error) or type(error).__name__])

@@ -6,7 +6,7 @@ was not signed for stops the paper: a draft can be printed and says so.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
 from typing import Final
 
@@ -14,11 +14,11 @@ from reportlab.platypus import Flowable
 
 from estimator.documents.sheet import Sheet, boxed, headed
 from estimator.documents.style import Texts
-from estimator.model.finding import Finding
 from estimator.model.grades import Grade
 from estimator.model.options import BASE
 from estimator.model.signing import Signatures
 from estimator.shown.entries import Entry, entries_of
+from estimator.shown.findings import CUSTOMER
 from estimator.shown.signed_words import signed_words
 from estimator.study import Study
 
@@ -38,11 +38,15 @@ class _Points:
     def __init__(self, sheet: Sheet) -> None:
         self._sheet = sheet
         self._signatures = Signatures(sheet.study.job)
-        wanted: Iterable[Finding] = (f for f in sheet.study.findings if f.grade is not Grade.KNOW)
-        entries = entries_of(wanted, self._signatures.of)
-        self.entries = tuple(e for e in entries if e.customer(sheet.say) is not None)
+        wanted = [f for f in sheet.study.findings if f.grade is not Grade.KNOW and f.rule in CUSTOMER]
+        entries = entries_of(wanted, self._signatures.of, lambda finding: CUSTOMER[finding.rule])
+        # What somebody signed for is told after what still stops the paper.
+        self.entries = tuple(sorted(entries, key=self._signed))
         self.dangers = tuple(e for e in self.entries if e.first.hurts)
         self.stops = tuple(e for e in self.dangers if self._signatures.blocks(e.first))
+
+    def _signed(self, entry: Entry) -> bool:
+        return entry.grade is not Grade.NEVER or self._signatures.of(entry.first) is not None
 
     def label(self, entry: Entry) -> str:
         """What kind of point it is, "" where nobody can be hurt."""
@@ -62,11 +66,9 @@ class _Points:
 
     def stopped(self) -> str:
         """That the paper cannot be signed as it is, "" where it can."""
-        count = len(self.stops)
-        if not count:
+        if not self.stops:
             return ""
-        what = "this point is" if count == 1 else "these points are"
-        return f"This cannot be accepted as it is: {what} to be settled first, or signed for by the company."
+        return "This cannot be accepted as it is: what says “Stop” is settled first, or signed for by the company."
 
 
 def _lines(sheet: Sheet, points: _Points, entries: Sequence[Entry]) -> list[Flowable]:
