@@ -32,9 +32,10 @@ def bleached(job: dict[str, Any]) -> dict[str, Any]:
 
 
 def above_signature(pdf: bytes) -> str:
-    """From the list of what is to be settled to the signatures."""
+    """From the list of what is to be settled to the place of the signatures."""
     text = text_of(pdf)
-    return text[text.index("To be settled") : text.index("For the customer")]
+    start = text.index("To be settled")
+    return text[start : text.index("Acceptance", start)]
 
 
 def test_what_can_hurt_stands_on_the_cover_and_above_the_signature() -> None:
