@@ -8,7 +8,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Iterator
 from functools import cache
-from typing import Any, Final
+from typing import Any, Final, TypeVar
 
 from babel.core import Locale
 from babel.dates import get_date_format, get_month_names
@@ -31,7 +31,9 @@ from estimator.study import study
 from estimator.units import UnitSystem
 from tests.days import STUDIED
 
-__all__ = ["Written", "lived_with", "names_in", "set_to", "wrong_in"]
+__all__ = ["Written", "lived_with", "names_in", "printable", "set_to", "wrong_in"]
+
+M = TypeVar("M", bound=BaseModel)
 
 _METRIC: Final = r"m|cm|mm|bar|mbar|kPa|MPa|Pa|L|mL|m3|L/min|mL/min|L/h|L/s|m3/h|m3/min|°C|m/s"
 _US: Final = r"ft|in|yd|psi|gpm|gph|gal|qt|cfm|scfm|°F|ft/s|fl oz"
@@ -92,18 +94,19 @@ class Written:
     def __init__(self, locale: str, system: UnitSystem, names: Iterable[str] = ()) -> None:
         self.locale = known_locale(locale)
         self.system = system
+        self._plain = re.compile(rf"\d+{re.escape(get_decimal_symbol(self.locale))}\d+")
         told = {" ".join(name.split()) for name in names}
         worth = sorted(
             (n for n in told if re.search(r"[^\W\d]", n) and re.search(r"\d|[./]", n)), key=len, reverse=True
         )
         self._names = re.compile("|".join(rf"(?<!\w){re.escape(n)}(?!\w)" for n in worth) or "(?!)")
 
-    def wrong(self, text: str, *, units: bool = True) -> Iterator[str]:
+    def wrong(self, text: str, *, typed: bool = False) -> Iterator[str]:
         """What is not as it must be, with a reason each.
 
         Args:
             text: as it is read.
-            units: look at units too; without, only at how figures are written.
+            typed: it is what a person typed: in a unit of its own, thousands not parted.
         """
         text = re.sub(r"[ \n\t]+", " ", text)
         text = self._names.sub("…", text)
@@ -120,9 +123,11 @@ class Written:
                 if re.search(rf"\b{month}\b", text):
                     yield f"month of another language: {month}"
         for found in _NUMBER.finditer(text):
-            if not _well_written(self.locale).fullmatch(found[0]):
+            if not (
+                _well_written(self.locale).fullmatch(found[0]) or (typed and self._plain.fullmatch(found[0]))
+            ):
                 yield f"number of another format: {found[0]!r}"
-        if units:
+        if not typed:
             yield from self._units(text)
 
     def _units(self, text: str) -> Iterator[str]:
@@ -142,6 +147,33 @@ def wrong_in(texts: Iterable[tuple[str, str]], written: Written) -> list[str]:
 def set_to(job: Job, locale: str, units: UnitSystem) -> Job:
     """The job in a number format and a system of units."""
     return with_value(with_value(job, ("units",), units), ("terms", "locale"), locale)
+
+
+_TOLD_APART: Final = frozenset({"code", "id", "key", "segment"})
+"""What tells rows of a list apart."""
+
+
+def printable(part: M) -> M:
+    """A part of a job in which texts that no paper can print are others, and nothing was issued."""
+    changes: dict[str, Any] = {}
+    for field in fields_of(type(part)):
+        value = getattr(part, field.name)
+        if field.name == "issued":
+            changes[field.name] = ()
+        elif isinstance(value, BaseModel):
+            changes[field.name] = printable(value)
+        elif isinstance(value, tuple):
+            changes[field.name] = tuple(
+                printable(row) if isinstance(row, BaseModel) else _plain(row) if type(row) is str else row
+                for row in value
+            )
+        elif type(value) is str and field.name not in _TOLD_APART:
+            changes[field.name] = _plain(value)
+    return part.model_copy(update=changes)
+
+
+def _plain(text: str) -> str:
+    return text if text.isascii() and (not text or text.isprintable()) else "Plain words"
 
 
 def lived_with(job: Job) -> Job:

@@ -8,21 +8,28 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable
+from pathlib import Path
 
 import pytest
+from hypothesis import HealthCheck, Phase, given, settings
+from hypothesis import strategies as st
 from PySide6.QtCore import QLocale
 from PySide6.QtWidgets import QCalendarWidget, QLabel, QWidget
+from pytestqt.qtbot import QtBot
 
 from estimator.desk.doing.exchange_dialog import BulkDialog
 from estimator.model.job import Job
 from estimator.store.pricebooks import shipped_price_book
 from estimator.units import UnitSystem
+from tests.conftest import settle
 from tests.days import STUDIED
+from tests.desk.conftest import make_window
 from tests.desk.hands import Hands
 from tests.desk.looking import Told, told_everywhere, told_in
 from tests.desk.test_propose import propose
 from tests.layout.examples import gannet_quay, harrow_mill
-from tests.written import Written, lived_with, names_in, set_to
+from tests.random_jobs import jobs
+from tests.written import Written, lived_with, names_in, printable, set_to
 
 _AS_TYPED = re.compile(r"^(_Table |input |LineEdit \w*, completer|\w+ fieldHint)")
 """Where what was typed stands in its own unit, and the other system's beside it."""
@@ -34,7 +41,7 @@ def wrong_of(told: Iterable[Told], job: Job, *more: Job) -> list[str]:
     return sorted(
         f"{whose}: {wrong} in {text[:300]!r}"
         for whose, text in told
-        for wrong in written.wrong(text, units=_AS_TYPED.match(whose) is None)
+        for wrong in written.wrong(text, typed=_AS_TYPED.match(whose) is not None)
     )
 
 
@@ -80,6 +87,30 @@ def test_the_dialogs_are_written_as_the_job_says(
     told |= set(told_in(bulk))
     bulk.reject()
     assert wrong_of(told, job) == []
+
+
+# Unshrunk: a whole job takes minutes to make smaller.
+@settings(
+    max_examples=2,
+    suppress_health_check=[HealthCheck.function_scoped_fixture],
+    phases=(Phase.explicit, Phase.reuse, Phase.generate),
+)
+@given(drawn=jobs(), locale=st.sampled_from(["de_DE", "en_IN", "fr_FR"]), units=st.sampled_from(UnitSystem))
+def test_the_desk_of_a_random_job_is_written_as_the_job_says(
+    home: Path, qtbot: QtBot, drawn: Job, locale: str, units: UnitSystem
+) -> None:
+    window, said = make_window()
+    window.session.today = lambda: STUDIED
+    window.show()
+    job = set_to(printable(drawn), locale, units)
+    window.session.open(job, None)
+    told = told_everywhere(Hands(window, said, qtbot))
+    window.close()
+    window.deleteLater()
+    settle()
+    assert wrong_of(told, job) == []
+    # What has no end or is no number is said in words.
+    assert [text for _, text in told if re.search(r"∞|\b(?:inf|nan)\b", text)] == []
 
 
 def test_a_calendar_speaks_the_language_of_the_days(desk: Hands) -> None:
