@@ -743,7 +743,7 @@ class Window(QMainWindow):
             self.files.end(bytes(self.saveGeometry().data()), self._layout())
             self.session.end()
             if self._preview.built is not None:
-                self._preview.built.work.wait()
+                self._preview.built.end()
             self.proposer.end()
             self.exchange.end()
             self._day_timer.stop()

@@ -17,6 +17,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import ROUND_HALF_UP, Decimal
+from functools import partial
 from typing import Final, Protocol
 
 from estimator.locales import number_text
@@ -55,27 +56,39 @@ class CostOdds(Protocol):
         ...
 
 
+_Selling = Callable[[Decimal, Decimal], Decimal]
+_SELLING: Final[dict[PriceRule, _Selling]] = {
+    PriceRule.MARGIN: price_at_margin,
+    PriceRule.MARKUP: price_at_markup,
+}
+"""What a cost sells for at a percentage, by rule."""
+
+
 class Rules:
-    """The terms as arithmetic: what a cost sells for, what a percentage takes, all rounded half up."""
+    """The terms as arithmetic: what a cost sells for, what a percentage takes, all rounded half up.
+
+    Attributes:
+        unit: the currency's minor unit.
+        rounded: an amount half up to that unit.
+    """
 
     def __init__(self, terms: Terms) -> None:
         self.terms = terms
         self.rate = CostRange(terms.labour.low, terms.labour.likely, terms.labour.high)
         # Kept for speed: rounding is most of the work of pricing a job.
         self.unit = Decimal(1).scaleb(-minor_units(terms.currency))
-        self._main = (terms.rule, terms.rule_percent)
-        self._of: dict[Section, tuple[PriceRule, Decimal]] = {}
+        self.rounded: Callable[[Decimal], Decimal] = partial(
+            Decimal.quantize, exp=self.unit, rounding=ROUND_HALF_UP
+        )
+        self._main = (_SELLING[terms.rule], terms.rule_percent)
+        self._of: dict[Section, tuple[_Selling, Decimal]] = {}
         for own in terms.section_rules:
-            self._of.setdefault(own.section, (own.rule, own.percent))
-
-    def rounded(self, amount: Decimal) -> Decimal:
-        """Half up to the currency's minor unit."""
-        return amount.quantize(self.unit, rounding=ROUND_HALF_UP)
+            self._of.setdefault(own.section, (_SELLING[own.rule], own.percent))
 
     def price(self, cost: Decimal, section: Section | None = None) -> Decimal:
         """What a cost sells for by the rule of a section, by the job's own without one; rounded."""
-        rule, percent = self._of.get(section, self._main) if section is not None else self._main
-        return self.rounded((price_at_margin if rule is PriceRule.MARGIN else price_at_markup)(cost, percent))
+        sold, percent = self._of.get(section, self._main) if section is not None and self._of else self._main
+        return self.rounded(sold(cost, percent))
 
     def share(self, amounts: CostRange, percent: Decimal) -> CostRange:
         """A percentage of a range; rounded."""

@@ -55,7 +55,8 @@ class _Sheet:
 
     def __init__(self, parts: Catalogue) -> None:
         self._parts = parts
-        self._rows: dict[tuple[Section, str, RowFor], _Row] = {}
+        # Most rows need no more than their code: those are found without hashing the rest.
+        self._rows: dict[tuple[Section, str, RowFor | None], _Row] = {}
         self.missing: dict[str, Finding] = {}
 
     def add(
@@ -70,9 +71,10 @@ class _Sheet:
         of: RowFor = _NO_MORE,
     ) -> None:
         """Count a part; one that exists adds to what is there already."""
-        row = self._rows.get((section, code, of))
+        key = (section, code, None if of is _NO_MORE or of == _NO_MORE else of)
+        row = self._rows.get(key)
         if row is None:
-            row = self._rows[section, code, of] = _Row()
+            row = self._rows[key] = _Row()
         (row.existing if existing else row.quantity).append(quantity)
         named = tuple(objects)
         for name in named:
@@ -119,7 +121,7 @@ class _Sheet:
                 existing=math.fsum(row.existing),
                 objects=tuple(row.objects),
                 pieces_m=tuple(row.pieces_m),
-                of=of,
+                of=of or _NO_MORE,
                 by_object=tuple(math.fsum(alone) for alone in row.objects.values()),
             )
             for (section, code, of), row in sorted(

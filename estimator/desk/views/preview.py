@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from contextlib import closing
+from dataclasses import dataclass
+from threading import Lock
+from typing import TYPE_CHECKING, Final
 
 from PySide6.QtCore import QSize, Qt, Signal
 from PySide6.QtGui import QHideEvent, QImage, QKeyEvent, QPixmap, QShowEvent
@@ -21,6 +24,7 @@ from estimator.desk.form.inputs import ComboBox
 from estimator.desk.plain import Label, tip
 from estimator.desk.session import Session
 from estimator.desk.work import Work
+from estimator.going import ALONE, Going
 from estimator.shown.commands import ACTS
 from estimator.shown.figures import figures_of
 
@@ -46,6 +50,10 @@ def _opened(pdf: bytes) -> PdfDocument:
     return PdfDocument(pdf)
 
 
+_DRAWING: Final = Lock()
+"""The library that draws must not be in two threads at once."""
+
+
 def page_image(pdf: bytes, page: int, scale: float) -> QImage:
     """A page as a picture.
 
@@ -54,23 +62,37 @@ def page_image(pdf: bytes, page: int, scale: float) -> QImage:
         page: from 0.
         scale: pixels for each point (1/72 in).
     """
-    document = _opened(pdf)
-    try:
+    with _DRAWING, closing(_opened(pdf)) as document:
         bitmap = document[page].render(scale=scale, rev_byteorder=True)
         data = bitmap.to_numpy()
         form = QImage.Format.Format_RGBA8888 if data.shape[2] == 4 else QImage.Format.Format_RGB888
         # A copy, because the picture must outlive the library's own buffer.
         return QImage(data.tobytes(), bitmap.width, bitmap.height, data.shape[1] * data.shape[2], form).copy()
-    finally:
-        document.close()
 
 
 def _page_sizes(pdf: bytes) -> list[tuple[float, float]]:
-    document = _opened(pdf)
-    try:
+    with _DRAWING, closing(_opened(pdf)) as document:
         return [document.get_page_size(i) for i in range(len(document))]
-    finally:
-        document.close()
+
+
+@dataclass(frozen=True, slots=True)
+class _Drawn:
+    """A page as a picture, of which quote, from 0, and of how many."""
+
+    of: Draft
+    page: int
+    pages: int
+    image: QImage
+
+
+def _scale(page: tuple[float, float], room: QSize, zoom: float) -> float:
+    """Pixels for each point: of a page (points) in a room (pixels), for one of the sizes that can be chosen."""
+    width, height = page
+    if zoom == 0.0:
+        zoom = min((room.width() - 16) / width, (room.height() - 16) / height)
+    elif zoom < 0.0:
+        zoom = (room.width() - 24) / width
+    return max(zoom, 0.1)
 
 
 class _Sheet(QScrollArea):
@@ -108,11 +130,12 @@ class PreviewPane(QWidget):
         super().__init__(parent)
         self._session, self._papers = session, papers
         self.work = Work(self)
+        self.drawing = Work(self)
         self.work.left.connect(self._left)
         self.shown: Draft | None = None
         self._asked: object = None
         self.page = 0
-        self._sizes: list[tuple[float, float]] = []
+        self._drawn: _Drawn | None = None
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 6, 0, 0)
         column.setSpacing(6)
@@ -171,10 +194,16 @@ class PreviewPane(QWidget):
             self.picture.setText("Making the quote …")
         self.work.start(self._papers.draft(), self._show, self._fail)
 
+    def end(self) -> None:
+        """Leave what is under way and wait for its end."""
+        self.drawing.stop()
+        self.work.wait()
+        self.drawing.wait()
+
     def showEvent(self, event: QShowEvent) -> None:
         """The quote in view is the one that is written."""
         super().showEvent(event)
-        self._papers.in_view = self.shown
+        self._papers.in_view = self._drawn.of if self._drawn is not None else None
 
     def hideEvent(self, event: QHideEvent) -> None:
         """Out of view nothing is promised any more."""
@@ -184,13 +213,9 @@ class PreviewPane(QWidget):
     def _show(self, made: object) -> None:
         assert isinstance(made, Draft)
         before, self.shown = self.shown, made
-        if self.isVisible():
-            self._papers.in_view = made
         if before is not None and before.on != made.on:
             day = figures_of(made.whole).day(made.on)
             self._session.said.emit(f"The quote in view was made anew: it is of {day} now.")
-        self._sizes = _page_sizes(made.pdf)
-        self.page = min(self.page, len(self._sizes) - 1)
         self._draw()
 
     def _left(self) -> None:
@@ -204,27 +229,44 @@ class PreviewPane(QWidget):
 
     def turn(self, by: int) -> None:
         """Some pages on, or back; stays at the ends."""
-        to = min(max(self.page + by, 0), len(self._sizes) - 1)
-        if self._sizes and to != self.page:
+        if self._drawn is None:
+            return
+        to = min(max(self.page + by, 0), self._drawn.pages - 1)
+        if to != self.page:
             self.page = to
             self._draw()
             self.sheet.verticalScrollBar().setValue(0)
 
     def _draw(self) -> None:
-        if self.shown is None:
+        """Draw the page beside the window; what is in view stays until it is there."""
+        made, wanted = self.shown, self.page
+        if made is None:
             return
-        width, height = self._sizes[self.page]
-        room: QSize = self.sheet.viewport().size()
-        zoom = float(self.zoom.currentData())
-        if zoom == 0.0:
-            zoom = min((room.width() - 16) / width, (room.height() - 16) / height)
-        elif zoom < 0.0:
-            zoom = (room.width() - 24) / width
-        ratio = self.devicePixelRatioF()
-        picture = QPixmap.fromImage(page_image(self.shown.pdf, self.page, max(zoom, 0.1) * ratio))
-        picture.setDevicePixelRatio(ratio)
-        self.picture.setPixmap(picture)
-        self.place.setText(f"Page {self.page + 1} of {len(self._sizes)}")
-        self.picture.setAccessibleName(f"Picture of page {self.page + 1}")
-        self.back.setEnabled(self.page > 0)
-        self.forward.setEnabled(self.page + 1 < len(self._sizes))
+        room, zoom, ratio = (
+            self.sheet.viewport().size(),
+            float(self.zoom.currentData()),
+            self.devicePixelRatioF(),
+        )
+
+        def draw(_: Going) -> _Drawn:
+            sizes = _page_sizes(made.pdf)
+            page = min(wanted, len(sizes) - 1)
+            image = page_image(made.pdf, page, _scale(sizes[page], room, zoom) * ratio)
+            image.setDevicePixelRatio(ratio)
+            return _Drawn(made, page, len(sizes), image)
+
+        if self._session.patience_s is None:
+            self._show_page(draw(ALONE))
+        else:
+            self.drawing.start(draw, self._show_page, self._fail)
+
+    def _show_page(self, drawn: object) -> None:
+        assert isinstance(drawn, _Drawn)
+        self._drawn, self.page = drawn, drawn.page
+        if self.isVisible():
+            self._papers.in_view = drawn.of
+        self.picture.setPixmap(QPixmap.fromImage(drawn.image))
+        self.place.setText(f"Page {drawn.page + 1} of {drawn.pages}")
+        self.picture.setAccessibleName(f"Picture of page {drawn.page + 1}")
+        self.back.setEnabled(drawn.page > 0)
+        self.forward.setEnabled(drawn.page + 1 < drawn.pages)
