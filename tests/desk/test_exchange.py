@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import TypeVar
 
 import pytest
-from PySide6.QtWidgets import QDialogButtonBox
+from PySide6.QtWidgets import QApplication, QDialogButtonBox, QStyle, QStyleOptionComboBox
 
 from estimator.desk.doing.exchange_dialog import BulkDialog, ChangesDialog, ImportDialog
 from estimator.desk.form.pages import BookPage
@@ -52,6 +52,23 @@ def dearer(book: PriceBook, codes: set[str]) -> PriceBook:
         for e in book.entries
     )
     return book.model_copy(update={"entries": entries})
+
+
+def test_the_choice_of_an_import_is_read_whole(desk: Hands, tmp_path: Path) -> None:
+    """What happens to the entries that the file does not hold was cut off after its first words."""
+    path = tmp_path / "new.csv"
+    export_book(path, desk.window.session.book)
+    desk.said.opens = path
+    import_book(desk)
+    mode = opened(desk, ImportDialog).mode
+    QApplication.processEvents()
+    option = QStyleOptionComboBox()
+    mode.initStyleOption(option)
+    room = mode.style().subControlRect(
+        QStyle.ComplexControl.CC_ComboBox, option, QStyle.SubControl.SC_ComboBoxEditField, mode
+    )
+    for at in range(mode.count()):
+        assert room.width() >= mode.fontMetrics().horizontalAdvance(mode.itemText(at)), mode.itemText(at)
 
 
 @pytest.mark.parametrize("ending", ["csv", "xlsx"])

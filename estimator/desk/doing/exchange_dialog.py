@@ -121,6 +121,7 @@ class ImportDialog(ChangesDialog):
         self.mode.setAccessibleDescription("Keep them, or remove them from the price book.")
         for mode in ImportMode:
             self.mode.addItem(mode.label, mode.value)
+        self.mode.show_whole()
         label.setBuddy(self.mode)
         self.file = plain_label(self, "File", "faint", wrap=False)
         self.file.setText(name)

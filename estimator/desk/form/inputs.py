@@ -149,6 +149,10 @@ class TextArea(QPlainTextEdit):
         super().keyPressEvent(event)
 
 
+_BESIDE_WORDS = 48
+"""Of the words of a drop-down: its frame, its margins and its arrow (pixels)."""
+
+
 class ComboBox(QComboBox):
     """A choice. Scrolling the form past it does not change it."""
 
@@ -161,6 +165,12 @@ class ComboBox(QComboBox):
     def offer(self, words: str, key: object) -> None:
         """One more choice."""
         self.addItem(shown_text(words), key)
+
+    def show_whole(self) -> None:
+        """Be as wide as its longest choice: where the words are the point, no neighbour makes it narrower."""
+        words = [self.itemText(i) for i in range(self.count())]
+        widest = max((self.fontMetrics().horizontalAdvance(text) for text in words), default=0)
+        self.setMinimumWidth(widest + _BESIDE_WORDS)
 
     @property
     def offered(self) -> list[tuple[object, str]]:

@@ -74,9 +74,7 @@ class SinceBar(QFrame):
         self.reach.setToolTip(tip(self.reach.accessibleDescription()))
         self.reach.addItem("Edits go to all options", False)
         self.reach.addItem("Edits stay only here", True)
-        # The box is made narrow by its neighbours' rule; here the words themselves are the point.
-        widest = max(self.reach.fontMetrics().horizontalAdvance(self.reach.itemText(i)) for i in (0, 1))
-        self.reach.setMinimumWidth(widest + 48)
+        self.reach.show_whole()
         self.reach.activated.connect(self._choose_reach)
         self.since = QPushButton(self)
         self.since.setAutoDefault(False)
