@@ -10,6 +10,7 @@ from datetime import date
 from io import BytesIO
 from typing import Final
 
+from reportlab.pdfbase.pdfdoc import PDFDictionary, PDFName, PDFStream
 from reportlab.pdfgen.canvas import Canvas
 from reportlab.platypus import (
     BaseDocTemplate,
@@ -27,6 +28,7 @@ from estimator.documents.paper import Layout, Paper
 from estimator.documents.printable import unprintable, unprintable_enclosed
 from estimator.documents.sheet import PageSize, Sheet, last_day, page_of
 from estimator.documents.style import PALE, QUIET, RULE, Texts
+from estimator.documents.xmp import About, packet
 from estimator.going import ALONE, Going
 from estimator.model.called import service_names
 from estimator.model.design import AIR
@@ -138,6 +140,12 @@ def _furniture(canvas: Canvas, sheet: Sheet, paper: PageSize, page: int, pages: 
     canvas.restoreState()
 
 
+def _metadata(about: About) -> PDFStream:
+    kind = PDFDictionary({"Type": PDFName("Metadata"), "Subtype": PDFName("XML")})
+    # Not packed: programs that know nothing of PDF look for it in the bytes.
+    return PDFStream(kind, packet(about), [])
+
+
 class _Document(BaseDocTemplate):
     """One printing of a paper.
 
@@ -156,9 +164,7 @@ class _Document(BaseDocTemplate):
         size, job = sheet.page, sheet.study.job
         title = " – ".join(t for t in (sheet.reference, job.quote.title.strip()) if t)
         products = (name for service, name in service_names(job.design).items() if service != AIR)
-        super().__init__(
-            file,
-            pagesize=(size.width, size.height),
+        about = About(
             title=title,
             author=job.company.name.strip() or "Company not named yet",
             subject=f"Central dispensing system for {job.customer.name.strip() or 'a customer not named yet'}",
@@ -166,7 +172,19 @@ class _Document(BaseDocTemplate):
             creator="Baydrop",
             # Plain letters whatever the job's names are, so that a paper can be told by its bytes.
             producer=f"Baydrop, content SHA-256 {sheet.mark.fingerprint}" if sheet.mark.letter else "Baydrop",
-            lang="en",
+            language="en",
+            day=sheet.on,
+        )
+        super().__init__(
+            file,
+            pagesize=(size.width, size.height),
+            title=about.title,
+            author=about.author,
+            subject=about.subject,
+            keywords=list(about.keywords),
+            creator=about.creator,
+            producer=about.producer,
+            lang=about.language,
             invariant=1,
         )
         day = sheet.on
@@ -183,6 +201,7 @@ class _Document(BaseDocTemplate):
                     # The day asked for, never the clock: the same study on the same day is the same file.
                     canvas.setDateFormatter(dated)
                     canvas.showOutline()
+                    canvas.setCatalogEntry("Metadata", _metadata(about))
                 head = document.page > 1 or not paper.covered
                 _furniture(canvas, sheet, lying, document.page, pages, head)
 
