@@ -34,6 +34,10 @@ __all__ = ["Field", "changed", "fields_in", "others", "scenes"]
 
 EXAMPLE: Final = Path(__file__).resolve().parent.parent / "resources" / "examples" / "gannet-quay.baydrop"
 _P, _F, _L = Dimension.PRESSURE, Dimension.FLOW, Dimension.LENGTH
+TINY_PICTURE: Final = (
+    "iVBORw0KGgoAAAANSUhEUgAAAAEAAAABCAIAAACQd1PeAAAADElEQVR4nGNgYGAAAAAEAAH2FzhVAAAAAElFTkSuQmCC"
+)
+"""A PNG of one pixel."""
 _MOST_INSTANCES: Final = 5
 
 
@@ -193,6 +197,8 @@ def others(field: FieldSpec, value: Any, job: Job) -> Iterator[Any]:
             yield date(2020, 1, 1)
         case FieldKind.TEXT_LIST:
             yield (*value, "H272" if field.name == "statements" else "Another line")
+        case FieldKind.PICTURE:
+            yield TINY_PICTURE
         case FieldKind.CHOICES:
             if value:
                 yield value[:-1]

@@ -88,6 +88,8 @@ COMMANDS: tuple[tuple[str, ...], ...] = (
     ("option take-base", JOB, "option-2", "design.products.nobody"),
     ("option make-base", JOB, "option-2"),
     ("option remove", JOB, "option-2"),
+    ("logo choose", JOB, hostile(1)),
+    ("logo remove", JOB),
     ("prices hold", JOB),
     ("prices renew", JOB),
     ("prices release", JOB),

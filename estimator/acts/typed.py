@@ -113,6 +113,10 @@ def value_from(model: type[BaseModel], field: FieldSpec, raw: str | bool, locale
         return tuple(line.replace(_LINE_BREAK, "\n") for line in raw.split("\n") if line.strip())
     if field.kind in (FieldKind.TEXT, FieldKind.LONG_TEXT):
         return raw
+    if field.kind is FieldKind.PICTURE:
+        if raw.strip():
+            raise ValueError(f"{field.label}: a picture is taken from its file and not typed.")
+        return ""
     if field.kind is FieldKind.CHOICES:
         return _several(model, field, raw)
     text = raw.strip()
@@ -181,6 +185,8 @@ def text_of(field: FieldSpec, value: Any, locale: str = "en_US") -> str:
     """A value as the text that a person of a locale would type for it; "" for what is not stated."""
     if value is None:
         return ""
+    if field.kind is FieldKind.PICTURE:
+        return "a picture" if value else ""
     if field.kind is FieldKind.TEXT_LIST:
         return "\n".join(str(item).replace("\n", _LINE_BREAK) for item in value)
     if field.kind is FieldKind.CHOICES:

@@ -14,6 +14,7 @@ from estimator.cli.building import add as add_building
 from estimator.cli.editing import add as add_editing
 from estimator.cli.importing import add as add_importing
 from estimator.cli.issuing import add as add_issuing
+from estimator.cli.logo import add as add_logo
 from estimator.cli.looking import add as add_looking
 from estimator.cli.options import add as add_options
 from estimator.cli.proposing import add as add_proposing
@@ -38,6 +39,7 @@ def parser() -> Parser:
         add_options,
         add_importing,
         add_signing,
+        add_logo,
         add_issuing,
         add_looking,
     ):

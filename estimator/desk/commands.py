@@ -11,6 +11,7 @@ from PySide6.QtGui import QKeySequence
 
 from estimator.desk.doing.exchange import Exchange
 from estimator.desk.doing.files import Files
+from estimator.desk.doing.logo import Logo
 from estimator.desk.doing.propose import ProposeAct
 from estimator.desk.doing.signing import Signing
 from estimator.desk.form.rows import ROW_ACTS, RowAct, RowsEditor
@@ -172,6 +173,7 @@ def declare(
     session: Session,
     files: Files,
     exchange: Exchange,
+    logo: Logo,
     proposer: ProposeAct,
     plan: PlanView,
     options: Callable[[], OptionsView],
@@ -203,6 +205,7 @@ def declare(
             here=("proof",),
         ),
         *_of_prices(panes, exchange),
+        *_of_logo(logo),
         Command("help.keys", "&Keys and commands", panes.show_keys, ("&Help",), ("F1",)),
         Command("help.about", "&About Baydrop", files.tell_about, ("&Help",)),
     )
@@ -448,6 +451,20 @@ def _of_findings(signing: Signing, findings: FindingsView) -> list[Command | Lis
 def _shown_first(show: Callable[[], object], do: Callable[[], object]) -> None:
     show()
     do()
+
+
+def _of_logo(logo: Logo) -> list[Command | Listing]:
+    menu = ("&Edit",)
+    return [
+        _shared("company.logo", logo.choose, menu, apart=True),
+        _shared(
+            "company.no-logo",
+            logo.remove,
+            menu,
+            applies=lambda: logo.is_there,
+            refusal="The company has no logo.",
+        ),
+    ]
 
 
 def _of_prices(panes: Panes, exchange: Exchange) -> list[Command | Listing]:

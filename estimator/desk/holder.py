@@ -23,9 +23,11 @@ class Holder(QObject):
 
     Signals:
         changed: the value, or what is kept back, is another.
+        picture_wanted: the person wants to choose the file of a picture.
     """
 
     changed = Signal()
+    picture_wanted = Signal()
 
     def __init__(self, parent: QObject | None = None) -> None:
         super().__init__(parent)

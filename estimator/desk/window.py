@@ -25,6 +25,7 @@ from PySide6.QtWidgets import (
 from estimator.desk.commands import VIEWS, declare
 from estimator.desk.doing.exchange import Exchange
 from estimator.desk.doing.files import Files
+from estimator.desk.doing.logo import Logo
 from estimator.desk.doing.propose import ProposeAct
 from estimator.desk.doing.questions import Dialogs
 from estimator.desk.doing.signing import Signing
@@ -94,6 +95,7 @@ class Window(QMainWindow):
         self.findings = FindingsView(session, self)
         self.signing = Signing(session, self)
         self.exchange = Exchange(session, dialogs, files.papers, self)
+        self.logo = Logo(session, dialogs, self)
         self.pages = {p.key: p for p in make_pages(session, self._quick_built, self._make_book)}
         self._stale: set[str] = set(self.pages)
         self.nav = self._make_nav()
@@ -129,6 +131,7 @@ class Window(QMainWindow):
         self.busy.follow(files.opening, "Opening")
         self.busy.follow(files.papers.queue, "Writing")
         self.busy.follow(self.exchange.reading, "Reading a price book")
+        self.busy.follow(self.logo.reading, "Reading a picture")
         self.busy.follow(self.exchange.holding, "Looking which prices are used")
         self.statusBar().addPermanentWidget(self.busy)
         pages = [(page.key, page.title) for page in self.pages.values()]
@@ -138,6 +141,7 @@ class Window(QMainWindow):
                 session,
                 files,
                 self.exchange,
+                self.logo,
                 self.proposer,
                 self.plan.view,
                 lambda: self.options,
@@ -337,6 +341,7 @@ class Window(QMainWindow):
         self.files.theme_changed.connect(self.show_theme)
         self.files.recent_changed.connect(self.menus.refresh)
         self.files.book_outside.connect(self.exchange.meet)
+        session.job_holder.picture_wanted.connect(self.logo.choose)
         for page in self.pages.values():
             if isinstance(page, RowsPage | BookPage):
                 page.selected.connect(self.menus.refresh)
@@ -746,6 +751,7 @@ class Window(QMainWindow):
                 self._preview.built.end()
             self.proposer.end()
             self.exchange.end()
+            self.logo.end()
             self._day_timer.stop()
             self.closed.emit()
             event.accept()

@@ -55,7 +55,7 @@ _INNER: Final = (
 """Places of a job that are no business of the customer's: what a price is made from."""
 
 
-_LOOK: Final = ("presentation",)
+_LOOK: Final = ("presentation", "company.logo")
 """Places of a job that move nothing but how the quote looks."""
 
 

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from datetime import date
 from decimal import Decimal
 
+from estimator.acts.logo import is_readable
 from estimator.documents.enclosed import Enclosed
 from estimator.documents.faces import cannot_print
 from estimator.documents.pages.conditions import ORDER_TEXTS
@@ -95,6 +96,16 @@ def unprintable(study: Study) -> tuple[Finding, ...]:
         for path, text in _job_texts(job)
         if (missing := cannot_print(text))
     ]
+    if not is_readable(job.company.logo):
+        found.append(
+            Finding(
+                Severity.ERROR,
+                "company.logo",
+                "paper-unprintable",
+                f"{label_of(Job, ('company', 'logo'))}: the picture in the job is damaged and cannot be printed; "
+                "choose it again from its file, or remove it.",
+            )
+        )
     figures = figures_of(job)
     sample = figures.money(Decimal("-1234567890.12")) + figures.number(Decimal("-1234567890.5"), 1)
     sample += "".join(figures.day(date(2027, month, 10 + month)) for month in range(1, 13))

@@ -127,7 +127,10 @@ def _walk(
         if old is new or old == new or ".".join(here) in skip:
             continue
         label = _label(above, field)
-        if field.kind is FieldKind.TEXT_LIST:
+        if field.kind is FieldKind.PICTURE:
+            now = "none" if not new else "another picture" if old else "a picture"
+            found.append(Difference(".".join(here), label, "a picture" if old else "none", now))
+        elif field.kind is FieldKind.TEXT_LIST:
             found += _lines(old, new, ".".join(here), label)
         elif field.kind is FieldKind.LIST:
             _rows(old, new, here, label, found, namer, skip)

@@ -7,6 +7,7 @@ from typing import Annotated
 
 from pydantic import Field
 
+from estimator.model.picture import Picture
 from estimator.model.spec import Frozen, LongText, ShortText, spec
 
 __all__ = ["Company", "Party", "QuoteInfo"]
@@ -30,6 +31,12 @@ class Company(Party):
     )
     tax_number: ShortText = spec(
         "Tax number", "What the tax office knows the company by; printed under its name.", default=""
+    )
+    logo: Picture = spec(
+        "Logo",
+        "Printed on the cover. Taken from a PNG or JPEG file, made smaller where it is large.",
+        default="",
+        picture=True,
     )
 
 

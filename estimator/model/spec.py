@@ -77,6 +77,7 @@ def spec(
     refers_to: str = "",
     unit: str = "",
     demo: bool = False,
+    picture: bool = False,
 ) -> Any:
     """Declare a field: its label, help and default, where its choices come from.
 
@@ -88,12 +89,14 @@ def spec(
         refers_to: name of the list in the design whose ids are the choices ("bays").
         unit: unit shown beside a plain number ("%", "parts water").
         demo: the default is an invented demo figure and the form says so.
+        picture: the text is a picture (see `model.picture`), which nobody types.
     """
     extra: dict[str, Any] = {
         "x-catalogue": catalogue,
         "x-refers-to": refers_to,
         "x-unit": unit,
         "x-demo": demo,
+        "x-picture": picture,
     }
     return Field(
         default=default,
@@ -119,6 +122,7 @@ class FieldKind(StrEnum):
     TEXT_LIST = "list of texts"
     CHOICES = "several choices"
     DATUM = "value of any kind"
+    PICTURE = "picture"
 
 
 @dataclass(frozen=True, slots=True)
@@ -228,6 +232,8 @@ def _field(name: str, info: FieldInfo) -> FieldSpec:
         kind = FieldKind.NUMBER
     elif getattr(annotation, "__name__", "") == "date":
         kind = FieldKind.DATE
+    elif extra.get("x-picture"):
+        kind = FieldKind.PICTURE
     elif extra.get("x-catalogue") or extra.get("x-refers-to"):
         kind = FieldKind.CHOICE
     elif longest > 500:

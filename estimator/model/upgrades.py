@@ -192,7 +192,7 @@ def _words_of_the_order(data: Data) -> None:
     Its exclusions are all in the person's own words, so none of the usual ones is added to what was agreed.
     """
     for block, names in (
-        ("company", ("licence", "tax_number")),
+        ("company", ("licence", "tax_number", "logo")),
         ("quote", ("order_number", "site_address")),
         ("terms", ("payment_terms", "change_orders", "warranty", "insurance")),
     ):

@@ -57,6 +57,11 @@ ACTS: Final[dict[str, ActWords]] = {
         "Withdraw…",
         "Mark an issued revision as no longer valid, with a reason. It stays on record, its paper too.",
     ),
+    "company.logo": ActWords(
+        "Company lo&go…",
+        "Take the company's logo from a PNG or JPEG file into the job; it stands on the cover.",
+    ),
+    "company.no-logo": ActWords("Remo&ve the company logo", "Leave the company's logo out of the job."),
     "options.make": ActWords(
         "&Make an option from the one worked on", "Make a copy of an option as a new one, to be changed."
     ),

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 import shlex
+from base64 import b64decode
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -11,6 +12,7 @@ import pytest
 
 from estimator.cli import main
 from tests.days import STUDIED
+from tests.every_field import TINY_PICTURE
 
 _README = Path(__file__).parents[2] / "README.md"
 
@@ -31,12 +33,13 @@ def test_the_listed_commands_do_what_they_are_listed_for(
     monkeypatch.setenv("BAYDROP_HOME", str(tmp_path / "home"))
     book = tmp_path / "prices.xlsx"
     assert main(["prices", "export", str(book)]) == 0
-    job = tmp_path / "job.baydrop"
+    job, logo = tmp_path / "job.baydrop", tmp_path / "logo.png"
+    logo.write_bytes(b64decode(TINY_PICTURE))
     listed = list(commands())
     assert len(listed) >= 12
     for number, words in enumerate(listed):
         paper = tmp_path / f"out-{number}{'.json' if words[0] == 'study' else '.pdf'}"
-        put = {"JOB": str(job), "FILE": str(paper), "prices.xlsx": str(book)}
+        put = {"JOB": str(job), "FILE": str(paper), "prices.xlsx": str(book), "logo.png": str(logo)}
         day = [] if words[0] == "import" else ["--date", STUDIED.isoformat()]
         code = main([*(put.get(word, word) for word in words), *day])
         said = capsys.readouterr()

@@ -19,7 +19,7 @@ from PySide6.QtWidgets import (
 )
 
 from estimator.acts.typed import Path, text_of
-from estimator.desk.form.inputs import CheckBox, ChoicesBox, ComboBox, LineEdit, TextArea
+from estimator.desk.form.inputs import CheckBox, ChoicesBox, ComboBox, LineEdit, PictureButton, TextArea
 from estimator.desk.holder import Holder
 from estimator.desk.plain import Label, shown_text, tip
 from estimator.model.spec import FieldKind, FieldSpec
@@ -80,7 +80,9 @@ class FieldEditor(QObject):
         self.error.hide()
         self.hint = Label("", parent)
         self.hint.setObjectName("fieldHint")
-        self.input: LineEdit | TextArea | ComboBox | CheckBox | ChoicesBox = self._make(parent)
+        self.input: LineEdit | TextArea | ComboBox | CheckBox | ChoicesBox | PictureButton = self._make(
+            parent
+        )
         self.input.setObjectName(field.name)
         self.input.setAccessibleName(field.label)
         self.calendar: QCalendarWidget | None = None
@@ -103,7 +105,9 @@ class FieldEditor(QObject):
         else:
             self.hint.hide()
 
-    def _make(self, parent: QWidget) -> LineEdit | TextArea | ComboBox | CheckBox | ChoicesBox:
+    def _make(
+        self, parent: QWidget
+    ) -> LineEdit | TextArea | ComboBox | CheckBox | ChoicesBox | PictureButton:
         field = self.field
         if field.kind is FieldKind.FLAG:
             box = CheckBox("Yes", parent)
@@ -121,6 +125,11 @@ class FieldEditor(QObject):
             several.list.setAccessibleName(f"{field.label}: tick those that apply")
             several.committed.connect(self._commit)
             return several
+        if field.kind is FieldKind.PICTURE:
+            picture = PictureButton(parent)
+            picture.choose_wanted.connect(self._holder.picture_wanted)
+            picture.remove_wanted.connect(lambda: self._commit(""))
+            return picture
         if field.kind in (FieldKind.LONG_TEXT, FieldKind.TEXT_LIST):
             area = TextArea(parent)
             area.setFixedHeight(area.fontMetrics().lineSpacing() * 4 + 14)
@@ -210,6 +219,8 @@ class FieldEditor(QObject):
         elif isinstance(self.input, ChoicesBox):
             keys = [key.strip() for key in (text if raw is None else str(raw)).split(",")]
             self.input.show_chosen(keys, "" if same or raw is not None else _SEVERAL)
+        elif isinstance(self.input, PictureButton):
+            self.input.show_picture(str(values[0]) if same else "")
         elif isinstance(self.input, ComboBox):
             self._show_choice(text if raw is None else str(raw), same or raw is not None)
         else:

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from PySide6.QtCore import QEvent, QPoint, Qt, Signal
+from PySide6.QtCore import QEvent, QPoint, QSize, Qt, Signal
 from PySide6.QtGui import (
     QAction,
     QFocusEvent,
+    QIcon,
     QKeyEvent,
     QKeySequence,
+    QPixmap,
     QResizeEvent,
     QWheelEvent,
 )
@@ -28,8 +30,19 @@ from PySide6.QtWidgets import (
 )
 
 from estimator.desk.plain import Label, shown_text, tip
+from estimator.model.picture import picture_bytes, picture_size
 
-__all__ = ["CheckBox", "ChoicesBox", "ComboBox", "HelpStrip", "LineEdit", "TextArea", "button_of", "scrolled"]
+__all__ = [
+    "CheckBox",
+    "ChoicesBox",
+    "ComboBox",
+    "HelpStrip",
+    "LineEdit",
+    "PictureButton",
+    "TextArea",
+    "button_of",
+    "scrolled",
+]
 
 
 def _is_undo(event: QEvent) -> bool:
@@ -266,6 +279,42 @@ class ChoicesBox(QPushButton):
         self.setText(
             self.fontMetrics().elidedText(shown_text(self._words), Qt.TextElideMode.ElideRight, room)
         )
+
+
+class PictureButton(QPushButton):
+    """A picture: shown on a button, which opens what can be done with it.
+
+    Signals:
+        choose_wanted: another one from a file.
+        remove_wanted: none any more.
+    """
+
+    choose_wanted = Signal()
+    remove_wanted = Signal()
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.setAutoDefault(False)
+        self.setIconSize(QSize(120, 40))
+        menu = QMenu(self)
+        menu.addAction("Choose a &file…").triggered.connect(lambda _=False: self.choose_wanted.emit())
+        self._remove = menu.addAction("&Remove")
+        self._remove.triggered.connect(lambda _=False: self.remove_wanted.emit())
+        self.setMenu(menu)
+        self._shown: str | None = None
+
+    def show_picture(self, picture: str) -> None:
+        """Show what holds: a picture as a job keeps it, "" for none."""
+        if picture == self._shown:
+            return
+        self._shown = picture
+        pixmap = QPixmap()
+        if picture:
+            pixmap.loadFromData(picture_bytes(picture), "PNG")
+        self.setIcon(QIcon(pixmap))
+        size = "{} × {} pixels".format(*picture_size(picture)) if picture else "None chosen"
+        self.setText(size if picture and not pixmap.isNull() else "Damaged" if picture else size)
+        self._remove.setEnabled(bool(picture))
 
 
 class HelpStrip(Label):

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from reportlab.platypus import Flowable, HRFlowable, Spacer, Table, TableStyle
 
+from estimator.documents.logo import logo_on_page
 from estimator.documents.pages.open_points import on_cover
 from estimator.documents.paper import Chapter
 from estimator.documents.sheet import Heading, Sheet, boxed
@@ -157,6 +158,8 @@ def _story(sheet: Sheet) -> list[Flowable]:
         spaceAfter=4,
     )
     company = _party(sheet, job.company, "Company not named yet")
+    if job.company.logo:
+        company = [logo_on_page(job.company.logo), Spacer(1, 6), *company]
     return [
         *company,
         Spacer(1, 4),

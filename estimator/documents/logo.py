@@ -1,0 +1,23 @@
+"""The company's logo on the page: in a box, its aspect kept."""
+
+from __future__ import annotations
+
+from io import BytesIO
+from typing import Final
+
+from reportlab.platypus import Flowable, Image
+
+from estimator.model.picture import picture_bytes, picture_size
+
+__all__ = ["logo_on_page"]
+
+_WIDTH: Final = 172.0
+_HEIGHT: Final = 58.0
+"""Of the box, in points."""
+
+
+def logo_on_page(logo: str) -> Flowable:
+    """The picture as large as the box allows, a pixel no larger than a point."""
+    width, height = picture_size(logo)
+    scale = min(_WIDTH / width, _HEIGHT / height, 1.0)
+    return Image(BytesIO(picture_bytes(logo)), width * scale, height * scale, mask="auto", hAlign="LEFT")
