@@ -46,7 +46,7 @@ def logo_from(content: bytes) -> str:
     Raises:
         LogoError: it is none, is damaged, or has too many bytes or pixels.
     """
-    from PIL import Image, ImageOps  # loaded when a picture is wanted
+    from PIL import Image, ImageOps, UnidentifiedImageError  # loaded when a picture is wanted
 
     if len(content) > MOST_FILE_BYTES:
         raise LogoError(f"Logo: the file is larger than {MOST_FILE_BYTES // 1_000_000} MB; save it smaller.")
@@ -69,7 +69,7 @@ def logo_from(content: bytes) -> str:
         raise
     except (Image.DecompressionBombError, Image.DecompressionBombWarning):
         raise _too_many() from None
-    except Image.UnidentifiedImageError:
+    except UnidentifiedImageError:
         raise LogoError("Logo: this is no picture; choose a PNG or JPEG file.") from None
     except _BROKEN:
         raise LogoError("Logo: the picture is damaged and cannot be read; save it anew.") from None
