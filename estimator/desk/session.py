@@ -316,6 +316,16 @@ class Session(QObject):
         return in_order((*self.kept_back, *self.listed.findings))
 
     @property
+    def signable_findings(self) -> tuple[Finding, ...]:
+        """What was typed and not taken over, and what was found in the designs on the quote, whatever is worked on.
+
+        Waited for like `listed`; an offered option that is not worked out yet is not among them.
+        """
+        base, of = self.base_study, self.studies.of
+        whole = base.with_options(o for a in self.whole.alternatives if (o := of(a.id)) is not None)
+        return in_order((*self.kept_back, *whole.findings))
+
+    @property
     def kept_back(self) -> tuple[Finding, ...]:
         """What was typed and not taken over, in the design worked on."""
         kept = (*self.job_holder.kept_back(), *self.book_holder.kept_back())

@@ -65,6 +65,8 @@ def test_what_is_signed_for_goes_out_with_the_name_on_the_paper(bleach: Terminal
     bleach.good("check", "JOB", *DAY)
     assert "Signed for by A. Demo on March 1, 2027: Two rooms." in bleach.out
     paper = bleach.folder / "a.pdf"
+    names = ("company.name=Demo company", "customer.name=Demo customer", "quote.number=1")
+    bleach.good("edit", "JOB", *(word for name in names for word in ("--set", name)), *DAY)
     bleach.good("issue", "JOB", "--reason", "First", "--pdf", paper, *DAY)
     text = text_of(paper.read_bytes())
     assert text.count("Signed for by A. Demo on March 1, 2027: Two rooms.") >= 2
@@ -130,3 +132,11 @@ def test_the_list_of_options_tells_what_is_open_in_each(built: Terminal) -> None
     built.run("option", "list", "JOB", "--json", *DAY)
     grades = {row["id"]: row["grades"] for row in json.loads(built.out)["options"]}
     assert (grades["base"]["never"], grades["option-1"]["never"]) == (0, 1)
+
+
+def test_the_day_of_a_signature_follows_the_job(bleach: Terminal) -> None:
+    """In the language of its numbers, in US units as in metric ones: neither asks again."""
+    bleach.good("sign", "JOB", *keys(bleach), "--name", "A. Demo", "--reason", "Two rooms", *DAY)
+    bleach.good("edit", "JOB", "--set", "terms.locale=de_DE", "--set", "units=us", *DAY)
+    bleach.good("check", "JOB", *DAY)
+    assert "Signed for by A. Demo on 1. März 2027: Two rooms." in bleach.out

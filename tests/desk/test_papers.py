@@ -125,7 +125,7 @@ def test_a_paper_that_cannot_be_written_keeps_the_window_open(
     printer.gate.set()
     desk.bot.waitUntil(lambda: bool(desk.said.told), timeout=30_000)
     all_written(desk)
-    assert desk.said.told[-1][0] == "The quote was not written"
+    assert desk.said.told[-1][0] == "The paper was not written"
     assert desk.window.isVisible()
 
 

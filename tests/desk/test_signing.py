@@ -236,8 +236,12 @@ def test_the_table_of_options_tells_what_is_open_in_each(desk: Hands) -> None:
     session = window.session
     never = blocking(session.whole, session.findings)
     session.act_whole("Sign", sign_for(session.whole, never, "A", "b", session.today()))
-    desk.wait_for_options()
-    assert "■" not in {line.key: line for line in window.options.all.lines}["option-1"].cells[column]
+
+    def told() -> str:
+        return {line.key: line for line in window.options.all.lines}["option-1"].cells[column]
+
+    # The views follow an act in pieces, between the person's events.
+    desk.bot.waitUntil(lambda: "■" not in told() and "▲" in told(), timeout=60_000)
 
 
 def test_the_plan_marks_the_drops_of_what_must_never_go_out(desk: Hands) -> None:
@@ -265,3 +269,41 @@ def test_a_strangers_name_is_shown_as_text(desk: Hands, text: str) -> None:
     session.act_whole("Sign", sign_for(session.whole, never, text, text, session.today()))
     told = [line.cells[0] for line in desk.window.findings.table.lines]
     assert any(text in words for words in told)
+
+
+def test_an_option_that_nobody_can_sign_keeps_nothing_back_while_it_is_worked_on(
+    desk: Hands, tmp_path: Path
+) -> None:
+    """Its findings are in the list, because it is in view; the quote is of the base design alone."""
+    session, said = desk.window.session, desk.said
+    job, option = with_option(load_job(EXAMPLE), "With bleach", bleached().design, offered=False)
+    session.open(job, None)
+    session.work_on(option)
+    assert first_line(desk).startswith("■ Never: ")
+    said.saves, said.yes = tmp_path / "a.pdf", True
+    desk.command("file.quote")
+    desk.bot.waitUntil(lambda: not desk.window.files.papers.is_busy, timeout=60_000)
+    assert not any("must never go out" in question for question in said.asked)
+    assert "cannot be accepted" not in text_of((tmp_path / "a-draft.pdf").read_bytes())
+
+
+def test_the_base_keeps_back_while_an_option_with_the_same_finding_is_worked_on(
+    desk: Hands, tmp_path: Path
+) -> None:
+    """The list tells it once, of the option in view, which is not offered; it is the base's, too."""
+    session, said = desk.window.session, desk.said
+    base = bleached()
+    job, option = with_option(
+        base, "Other", with_value(base.design, ("clip_spacing",), base.design.drop_spacing)
+    )
+    session.open(job, None)
+    session.work_on(option)
+    assert {f.option for f in session.findings if f.grade is Grade.NEVER} == {option}
+    said.saves = tmp_path / "a.pdf"
+    desk.command("file.quote")
+    assert "must never go out" in said.asked[-1]
+    window = desk.window
+    window.show_view("revisions")
+    desk.type(window.revisions.reason, "First")
+    window.revisions.start()
+    assert "must never go out" in said.told[-1][1][0]

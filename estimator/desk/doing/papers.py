@@ -121,13 +121,17 @@ class Papers(QObject):
         seen = self.in_view
         if seen is not None and (seen.whole, seen.book) != (session.whole, session.book):
             seen = None
-        never = len(blocking(session.whole, session.findings))
+        never = len(blocking(session.whole, session.signable_findings))
         if never and not dialogs.ask(
             "Write the quote", _kept_back_words(never), "Write a draft that says so"
         ):
             return
         errors = len(
-            [f for f in session.findings if f.severity is Severity.ERROR and f.grade is not Grade.NEVER]
+            [
+                f
+                for f in session.signable_findings
+                if f.severity is Severity.ERROR and f.grade is not Grade.NEVER
+            ]
         )
         if errors and not dialogs.ask(
             "Write the quote",

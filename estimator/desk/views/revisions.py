@@ -183,10 +183,12 @@ class RevisionsView(QWidget):
             return
         letter = next_letter(whole)
         # Of every design that the customer can sign.
-        if kept_back := blocking(whole, session.findings):
+        if kept_back := blocking(whole, session.signable_findings):
             dialogs.tell("The revision was not issued", [blocked_words(len(kept_back))])
             return
-        errors = sum(f.severity is Severity.ERROR and f.grade is not Grade.NEVER for f in session.findings)
+        errors = sum(
+            f.severity is Severity.ERROR and f.grade is not Grade.NEVER for f in session.signable_findings
+        )
         if errors and not dialogs.ask(
             f"Issue revision {letter}",
             f"The list of what is missing or wrong holds {errors} that would make the quote not right.",
