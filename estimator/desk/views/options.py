@@ -437,7 +437,11 @@ class OptionsView(QWidget):
 
         offered = option == BASE or any(a.id == option and a.offered for a in session.whole.alternatives)
         locale, name = session.job.terms.locale, option_name(session.whole, option)
-        follows = (found, offered, option == session.option, locale, name)
+        study = self._studies.of(option)
+        findings = () if study is None else study.findings
+        # What is open in it is told in the job's units, and changes with a signature.
+        told = (findings, session.whole.signed, session.job.units, current_theme())
+        follows = (found, offered, option == session.option, locale, name, told)
         # Answers come one by one, and each shows the whole table.
         known = self._lines.get(option)
         if known is None or known[0] != follows:
