@@ -509,11 +509,18 @@ class Measure:
                     "This must be text with a number and a unit ({units}).",
                     {"units": ", ".join(units_of(self.dimension))},
                 )
-            if not low.si <= quantity.si <= high.si:
+            # A limit typed in another unit may come out a last digit beyond: 203 °F is 95 °C.
+            at_an_end = any(math.isclose(quantity.si, end.si, rel_tol=1e-12) for end in (low, high))
+            if not (at_an_end or low.si <= quantity.si <= high.si):
                 raise PydanticCustomError(
                     "quantity_range",
                     "“{text}” is outside {low} to {high}.",
-                    {"text": quantity.text, "low": low.text, "high": high.text},
+                    {
+                        "text": quantity.text,
+                        "low": low.text,
+                        "high": high.text,
+                        "dimension": self.dimension.value,
+                    },
                 )
             return quantity
 

@@ -20,7 +20,7 @@ from pydantic import BaseModel, ValidationError
 
 from estimator.locales import day_read, day_short, decimal_mark
 from estimator.model.edit import EditError, value_at, with_value
-from estimator.model.finding import Finding, Severity
+from estimator.model.finding import Finding, Phrase, Severity, facts, plain
 from estimator.model.problems import label_of, problems_of
 from estimator.model.spec import FieldKind, FieldSpec, fields_of
 from estimator.units import Quantity, written_in
@@ -35,6 +35,7 @@ __all__ = [
     "kept_moved",
     "kept_outside",
     "put",
+    "reason_of",
     "text_of",
     "value_from",
     "with_refused",
@@ -56,10 +57,20 @@ _SHORT = 28
 
 @dataclass(frozen=True, slots=True)
 class Pending:
-    """A text that was typed and is not allowed, with the reason."""
+    """A text that was typed and is not allowed, with the reason.
+
+    Attributes:
+        raw: what was typed.
+        reason: why it is not allowed; words are made last.
+    """
 
     raw: str | bool
-    message: str
+    reason: Phrase
+
+    @property
+    def message(self) -> str:
+        """The reason without a job."""
+        return plain(self.reason)
 
 
 Kept = Mapping[Path, Pending]
@@ -248,23 +259,29 @@ def put(
         value = value_from(model, field, raw, locale)
         new, used = _with_neighbours(whole, kept, parents, field.name, value, place, locale)
     except EditError as error:
-        message = error.findings[0].message
+        reason = reason_of(error)
     except ValueError as error:
-        message = str(error)
+        reason = Phrase(str(error))
     else:
         gone = {*paths, *used}
         left = {path: item for path, item in kept.items() if path not in gone}
         return Typed(new, left, _name(type(whole), field, paths, value, choices, locale))
-    return Typed(whole, with_refused(kept, paths, raw, message), "", message)
+    return Typed(whole, with_refused(kept, paths, raw, reason), "", plain(reason))
 
 
-def with_refused(kept: Kept, paths: Iterable[Path], raw: str | bool, message: str) -> Kept:
+def reason_of(error: EditError) -> Phrase:
+    """Why an edit is not allowed: the first of its problems."""
+    first = error.findings[0]
+    return Phrase(first.sentence, first.facts)
+
+
+def with_refused(kept: Kept, paths: Iterable[Path], raw: str | bool, reason: Phrase) -> Kept:
     """What is kept back once a text was refused at these fields.
 
     Args:
-        message: why it is not allowed.
+        reason: why it is not allowed.
     """
-    return {**kept, **dict.fromkeys(paths, Pending(raw, message))}
+    return {**kept, **dict.fromkeys(paths, Pending(raw, reason))}
 
 
 def _name(
@@ -366,7 +383,8 @@ def kept_findings(kept: Kept) -> tuple[Finding, ...]:
             Severity.ERROR,
             ".".join(map(str, paths[0])),
             "not-taken",
-            f"Not taken over{f' in {len(paths)} rows' if len(paths) > 1 else ''}: {kept[paths[0]].message}",
+            f"Not taken over{f' in {len(paths)} rows' if len(paths) > 1 else ''}: {{reason}}",
+            facts=facts(reason=kept[paths[0]].reason),
         )
         for paths in places.values()
     )

@@ -8,11 +8,23 @@ from typing import Any
 from pydantic import BaseModel
 from PySide6.QtCore import QObject, Signal
 
-from estimator.acts.typed import Kept, Path, kept_findings, kept_moved, kept_outside, put, with_refused
+from estimator.acts.typed import (
+    Kept,
+    Path,
+    kept_findings,
+    kept_moved,
+    kept_outside,
+    put,
+    reason_of,
+    with_refused,
+)
+from estimator.model.design import Design
 from estimator.model.edit import EditError, value_at, with_value
 from estimator.model.finding import Finding
 from estimator.model.spec import FieldSpec
 from estimator.shown.figures import Figures
+from estimator.shown.findings import Sentences
+from estimator.shown.names import Names
 from estimator.units import UnitSystem
 
 __all__ = ["Holder"]
@@ -47,6 +59,13 @@ class Holder(QObject):
     def locale(self) -> str:
         """By which figures are typed."""
         return self.figures.locale
+
+    def why(self, path: Path) -> str:
+        """Why what was typed at a path is not allowed, "" where nothing is kept back there."""
+        kept = self.pending.get(path)
+        if kept is None:
+            return ""
+        return Sentences(self.figures, Names(Design())).told(kept.reason.sentence, kept.reason.facts)
 
     def _take(self, name: str, whole: BaseModel) -> None:
         """Make the new value the one that holds, as an act of that name, and tell.
@@ -138,7 +157,7 @@ class Holder(QObject):
         except EditError as error:
             # Allowed in what is seen; another option, or the base design, cannot follow.
             paths = [(*parent, field.name) for parent in parents]
-            self.pending = with_refused(before, paths, raw, error.findings[0].message)
+            self.pending = with_refused(before, paths, raw, reason_of(error))
             self._tell()
             return False
         return True

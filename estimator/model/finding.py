@@ -27,6 +27,7 @@ __all__ = [
     "Facts",
     "Finding",
     "Kind",
+    "Limit",
     "Listed",
     "Money",
     "Number",
@@ -103,6 +104,14 @@ class Amount:
 
 
 @dataclass(frozen=True, slots=True)
+class Limit:
+    """An end of what a field takes, as it was declared; where it is converted it is rounded to the inside."""
+
+    quantity: Quantity
+    lowest: bool
+
+
+@dataclass(frozen=True, slots=True)
 class Count:
     """A count with its noun: one drop, two drops."""
 
@@ -159,7 +168,7 @@ class Phrase:
     facts: Facts = ()
 
 
-Fact = Amount | Count | Number | Money | Ref | Listed | Phrase | date | str
+Fact = Amount | Limit | Count | Number | Money | Ref | Listed | Phrase | date | str
 """What a sentence speaks of. A `str` is set as it stands: a person's own words, or a word of the trade."""
 
 Facts = tuple[tuple[str, Fact], ...]
@@ -229,6 +238,8 @@ def plain(fact: Fact) -> str:
             return "not known"
         places = default_places(fact.dimension, UnitSystem.METRIC) if fact.places is None else fact.places
         return trimmed(display(fact.si, fact.dimension, UnitSystem.METRIC, places))
+    if isinstance(fact, Limit):
+        return fact.quantity.text
     if isinstance(fact, Count):
         return f"{fact.number} {fact.one if fact.number == 1 else fact.many or fact.one + 's'}"
     if isinstance(fact, Number):

@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
+from decimal import Decimal
 from functools import lru_cache
 from typing import Any, Final, NamedTuple
 
 from pydantic import BaseModel, ValidationError
 
-from estimator.model.finding import Finding, Severity
+from estimator.model.finding import Fact, Facts, Finding, Limit, Number, Severity, facts
 from estimator.model.spec import FieldKind, FieldSpec, fields_of
+from estimator.units import Dimension, parse
 
 __all__ = ["MISSING", "Misfit", "label_of", "misfits_of", "missing_fields", "place_of", "problems_of"]
 
@@ -37,8 +39,6 @@ _SENTENCES = {
     "tuple_type": "This must be a list.",
     "string_too_long": "This text is too long; {max_length} characters at most.",
     "string_too_short": "This must not be empty.",
-    "greater_than_equal": "This must be at least {ge}.",
-    "less_than_equal": "This must be at most {le}.",
     "enum": "This must be one of {expected}.",
     "too_long": "There are too many; {max_length} at most.",
     "date_type": "This must be a date such as 2027-03-31.",
@@ -56,6 +56,7 @@ _PATTERNS = {
     r"^[A-Za-z]{2,3}(_[A-Za-z0-9]+)*$": "This must be a locale, such as en_US or de_DE.",
 }
 _LONGEST_STEP = 40
+_MOST_PLACES = 6
 
 
 def _step(step: str | int) -> str:
@@ -90,6 +91,19 @@ def label_of(model: type[BaseModel], path: Sequence[str | int]) -> str:
     return ", ".join(words[-2:])
 
 
+def _limits(rule: str, known: Mapping[str, Any]) -> tuple[str, Facts] | None:
+    """What is outside the limits of its field, as facts: a person reads it in units and a number format of a job."""
+    if rule == "quantity_range":
+        dimension = Dimension(known["dimension"])
+        low, high = (Limit(parse(known[end], dimension), end == "low") for end in ("low", "high"))
+        return "“{text}” is outside {low} to {high}.", facts(text=str(known["text"]), low=low, high=high)
+    for name, told in (("ge", "least"), ("le", "most")):
+        if rule in ("greater_than_equal", "less_than_equal") and name in known:
+            end: Fact = Number(Decimal(str(known[name])), _MOST_PLACES)
+            return f"This must be at {told} {{end}}.", facts(end=end)
+    return None
+
+
 def problems_of(
     error: ValidationError,
     model: type[BaseModel],
@@ -107,6 +121,13 @@ def problems_of(
     found = []
     for item in error.errors(include_url=False)[:most]:
         path = (*above, *item["loc"])
+        if limits := _limits(item["type"], item.get("ctx", {})):
+            sentence, known = limits
+            known = (("label", label_of(model, path)), *known)
+            found.append(
+                Finding(Severity.ERROR, place_of(path), item["type"], f"{{label}}: {sentence}", facts=known)
+            )
+            continue
         template = _SENTENCES.get(item["type"])
         if item["type"] == "string_pattern_mismatch":
             template = (

@@ -20,6 +20,7 @@ from estimator.model.finding import (
     Facts,
     Finding,
     Kind,
+    Limit,
     Listed,
     Money,
     Number,
@@ -208,6 +209,8 @@ class Sentences:
     def _fact(self, fact: Fact, scales: dict[Dimension, _Scale]) -> str:
         if isinstance(fact, Amount):
             return self._amount(fact, scales[fact.dimension])
+        if isinstance(fact, Limit):
+            return self.figures.limit(fact.quantity, lowest=fact.lowest)
         if isinstance(fact, Count):
             noun = fact.one if fact.number == 1 else fact.many or f"{fact.one}s"
             return f"{self.figures.number(fact.number, 0)} {noun}"

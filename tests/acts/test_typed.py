@@ -24,6 +24,7 @@ from estimator.acts.typed import (
     value_from,
 )
 from estimator.model.design import CommonPlant, Drop, Product
+from estimator.model.finding import Phrase
 from estimator.model.job import Job
 from estimator.model.party import QuoteInfo
 from estimator.model.spec import FieldSpec, fields_of
@@ -113,7 +114,7 @@ def test_one_text_for_many_rows_is_one_finding(job: Job) -> None:
 
 
 def test_a_kept_text_follows_its_row() -> None:
-    kept: Kept = {("drops", 2, "hose"): Pending("x", "no"), ("name",): Pending("y", "no")}
+    kept: Kept = {("drops", 2, "hose"): Pending("x", Phrase("no")), ("name",): Pending("y", Phrase("no"))}
     assert set(kept_moved(kept, ("drops",), lambda i: i - 1)) == {("drops", 1, "hose"), ("name",)}
     assert set(kept_moved(kept, ("drops",), lambda _: None)) == {("name",)}
     assert set(kept_outside(kept, ("drops",))) == {("name",)}

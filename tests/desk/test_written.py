@@ -9,18 +9,24 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable
 from pathlib import Path
+from typing import Annotated
 
 import pytest
 from hypothesis import HealthCheck, Phase, given, settings
 from hypothesis import strategies as st
+from pydantic import BaseModel, TypeAdapter
 from PySide6.QtCore import QLocale
 from PySide6.QtWidgets import QCalendarWidget, QLabel, QWidget
 from pytestqt.qtbot import QtBot
 
+from estimator.acts.typed import value_from
 from estimator.desk.doing.exchange_dialog import BulkDialog
 from estimator.model.job import Job
+from estimator.model.spec import fields_of
+from estimator.shown.field_words import limits_words
+from estimator.shown.figures import Figures
 from estimator.store.pricebooks import shipped_price_book
-from estimator.units import UnitSystem
+from estimator.units import Measure, Quantity, UnitSystem
 from tests.conftest import settle
 from tests.days import STUDIED
 from tests.desk.conftest import make_window
@@ -129,3 +135,55 @@ def test_the_walk_notices_what_is_written_otherwise(desk: Hands) -> None:
     for part in ("number of another format: '2.5'", "unit of the other system: '3 psi'", "day of a file"):
         assert part in wrong
     window.deleteLater()
+
+
+@pytest.mark.parametrize(
+    ("units", "locale", "limits"),
+    [
+        (UnitSystem.METRIC, "en_US", "“900 bar” is outside 0 bar to 16 bar."),
+        # 16 bar = 232.06 psi (1 psi = 6894.757 Pa, NIST SP 811), rounded to the inside.
+        (UnitSystem.US, "de_DE", "“900 bar” is outside 0 psi to 232 psi."),
+    ],
+)
+def test_a_value_that_is_refused_is_told_its_limits_as_the_job_says(
+    desk: Hands, units: UnitSystem, locale: str, limits: str
+) -> None:
+    """The limits were told in bar with a point, whatever the job's units are; changed units change the sentence."""
+    job = Job()
+    desk.window.session.open(job, None)
+    editor = desk.editor("site", "water", "pressure")
+    desk.put(editor, "900 bar")
+    number = desk.editor("site", "use", "vehicles_per_hour")
+    desk.put(number, "5000")
+    desk.window.session.act("Units", job=set_to(desk.job, locale, units))
+    told = editor.error.text().replace("\xa0", " ")
+    assert told == f"✕ Water, Water pressure: {limits}"
+    assert number.error.text().endswith("This must be at most 200.")
+    listed = [line.cells[0].replace("\xa0", " ") for line in desk.window.findings.table.lines]
+    assert any(limits in cell for cell in listed)
+
+
+@pytest.mark.parametrize("units", UnitSystem)
+def test_the_limits_told_of_a_field_are_taken_as_they_are_read(units: UnitSystem) -> None:
+    """Each end of each field is typed as it is told: 0.5 m is no 1.6 ft, and 203 °F, which is 95 °C, was refused."""
+    figures = Figures("de_DE", "EUR", units)
+    seen = 0
+    for model in models_below(Job):
+        for field in fields_of(model):
+            if field.dimension is None:
+                continue
+            low, high = limits_words(field, figures).split(" to ")
+            takes: TypeAdapter[Quantity] = TypeAdapter(
+                Annotated[Quantity, Measure(field.dimension, field.low, field.high)]
+            )
+            for end in (low, high):
+                typed = value_from(model, field, end.replace("\xa0", " ").replace(".", ""), "de_DE")
+                assert takes.validate_python(typed).text == typed, (field.name, end)
+                seen += 1
+    assert seen > 60
+
+
+def models_below(model: type[BaseModel]) -> set[type[BaseModel]]:
+    """A model and those of its groups and lists."""
+    below = [f.model for f in fields_of(model) if f.model is not None]
+    return {model}.union(*(models_below(part) for part in below))

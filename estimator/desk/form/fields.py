@@ -203,14 +203,15 @@ class FieldEditor(QObject):
         values = [self._holder.at(path) for path in paths]
         same = all(v == values[0] for v in values)
         pending = self._holder.pending.get(paths[0])
-        self.error.setText(f"✕ {pending.message}" if pending else "")
+        why = self._holder.why(paths[0])
+        self.error.setText(f"✕ {why}" if pending else "")
         self.error.setVisible(pending is not None)
         if bool(self.input.property("refused")) is not (pending is not None):
             self.input.setProperty("refused", pending is not None)
             self.input.style().unpolish(self.input)
             self.input.style().polish(self.input)
         self.input.setAccessibleDescription(
-            shown_text(f"Not allowed: {pending.message} " if pending else "") + self.described
+            shown_text(f"Not allowed: {why} " if pending else "") + self.described
         )
         text = text_of(self.field, values[0], self._holder.locale) if same else ""
         raw = pending.raw if pending else None

@@ -14,6 +14,7 @@ from estimator.desk.form.form import Form
 from estimator.desk.holder import Holder
 from estimator.desk.plain import Label
 from estimator.desk.session import Session
+from estimator.model.finding import Phrase
 from estimator.model.spec import fields_of
 from estimator.shown.commands import ACTS
 from estimator.shown.figures import Figures, figures_of
@@ -55,7 +56,7 @@ class QuickHolder(Holder):
 
     def refuse(self, name: str, text: str, message: str) -> None:
         """Tell at a field why the inputs do not fit together."""
-        self.pending = {**self.pending, (name,): Pending(text, message)}
+        self.pending = {**self.pending, (name,): Pending(text, Phrase(message))}
         self._misfits.add(name)
 
     def forget_misfits(self) -> None:

@@ -137,10 +137,12 @@ class RowsModel(QAbstractTableModel):
                 return str(pending.raw)
             return value if field.kind is FieldKind.FLAG else text_of(field, value, self._holder.locale)
         if role == Qt.ItemDataRole.ToolTipRole:
-            return tip(pending.message) if pending else None
+            return tip(self._holder.why(self._cell_path(index))) if pending else None
         if role == Qt.ItemDataRole.AccessibleTextRole:
             text = f"{field.label}: {self._shown(field, value)}"
-            return shown_text(text + (f". Not allowed: {pending.message}" if pending else ""))
+            return shown_text(
+                text + (f". Not allowed: {self._holder.why(self._cell_path(index))}" if pending else "")
+            )
         if role == Qt.ItemDataRole.TextAlignmentRole and field.kind in (
             FieldKind.NUMBER,
             FieldKind.WHOLE,
