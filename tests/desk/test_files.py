@@ -411,7 +411,7 @@ def test_the_bar_of_what_is_under_way_takes_no_more_room_than_it_needs(desk: Han
 def test_examples_open_as_new_jobs(desk: Hands) -> None:
     """Both examples are in the menu; saving asks for a name of one's own."""
     names = [a.text() for a in desk.window.menus.menus["&File/Open &example"].actions()]
-    assert names == ["Gannet Quay", "Harrow Mill"]
+    assert names == ["Gannet Quay", "Harrow Mill", "Tern Bank"]
     desk.command("file.example.gannet-quay")
     assert len(desk.job.design.drops) == 22
     assert desk.window.session.path is None
