@@ -97,6 +97,7 @@ def add(commands: Commands) -> None:
         help="where to write it; - for the output stream. “.pdf” is added to a name without",
     )
     with_date(notes, "day that it is printed on; today if left out")
+    with_json(notes)
     notes.set_defaults(run=_safety)
     words = "Write everything the program worked out as JSON."
     whole = commands.add_parser("study", help=words, description=words)
@@ -190,6 +191,8 @@ def _quote(arguments: argparse.Namespace) -> int:
 
 
 def _safety(arguments: argparse.Namespace) -> int:
+    if arguments.json and arguments.pdf == STREAM:
+        raise Refused("--json: the output stream takes the paper already; name a file for it.")
     place = target("--pdf", arguments.pdf, _inputs(arguments), pdf_name)
     made = study(*_read(arguments), day(arguments.date))
     from estimator.documents.quote import QuoteError, write_notes  # only a paper waits for the PDF library
@@ -199,7 +202,9 @@ def _safety(arguments: argparse.Namespace) -> int:
     except QuoteError as error:
         raise Refused(*of_file(arguments.job, error.findings)) from None
     write(place, content, "--pdf")
-    if place is not None:
+    if arguments.json:
+        write(None, json_bytes({"job": str(arguments.job), "pdf": str(place)}), "--json")
+    elif place is not None:
         tell([f"Wrote {place}."], sys.stdout)
     return GOOD
 
