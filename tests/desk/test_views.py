@@ -380,3 +380,22 @@ def test_an_empty_check_box_is_seen(desk: Hands, theme: Theme) -> None:
     picture = box.grab().toImage()
     row = [picture.pixelColor(x, picture.height() // 2).name() for x in range(20)]
     assert max(_contrast(colour, theme.ground) for colour in row) >= 3
+
+
+@pytest.mark.parametrize(("width", "height"), [(1366, 768), (911, 512)])
+def test_the_source_of_a_finding_covers_none_of_the_list(looked_at: Hands, width: int, height: int) -> None:
+    """In a small window (a screen of 1366 by 768 at 150 %) it was written across the sentence in front."""
+    window = looked_at.window
+    window.resize(width, height)
+    window.set_room()
+    view = window.findings
+    view.table.select(view.table.keys[0])
+    QApplication.processEvents()
+    assert view.chosen is not None
+    shown = view.more.isVisible()
+    assert not shown or view.table.geometry().bottom() <= view.more.geometry().top()
+    assert not shown or view.more.height() >= view.more.heightForWidth(view.more.width())
+    # Where there is no room the tip of the entry tells it.
+    line = view.table.line_of(view.table.current)
+    assert line is not None
+    assert view.chosen.source() in line.told

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from PySide6.QtCore import Qt, Signal, SignalInstance
+from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import QHBoxLayout, QPushButton, QVBoxLayout, QWidget
 
 from estimator.desk.plain import Label, tip
@@ -48,6 +49,7 @@ class FindingsView(QWidget):
         column.setSpacing(4)
         title = Label("What is missing or &wrong", self)
         title.setObjectName("paneTitle")
+        self._title = title
         self.table = ReadTable(
             "What is missing or wrong",
             "Enter goes to the field of a finding, and Enter again to the next of an entry that is of several.",
@@ -154,6 +156,21 @@ class FindingsView(QWidget):
         text = f"{MARKS[entry.grade]} {entry.grade.label}: {sentence}"
         return Line(key, (text,), entry.source(), current_theme().of(entry.grade))
 
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Where there is little room the list has it; source and decider are then in the tip of the entry alone."""
+        super().resizeEvent(event)
+        self._fit()
+
+    def _fit(self) -> None:
+        column = self.layout()
+        assert column is not None
+        edges = column.contentsMargins()
+        above = (
+            edges.top() + self._title.sizeHint().height() + self.table.minimumHeight() + 2 * column.spacing()
+        )
+        room = self.height() - edges.bottom() - above
+        self.more.setVisible(bool(self.more.text()) and room >= self.more.heightForWidth(self.width()))
+
     def _show_more(self) -> None:
         entry = self.chosen
         words = ""
@@ -161,7 +178,7 @@ class FindingsView(QWidget):
             danger = entry.first.danger.words
             words = " ".join(filter(None, (f"{danger.capitalize()}." if danger else "", entry.source())))
         self.more.setText(words)
-        self.more.setVisible(bool(words))
+        self._fit()
         never = entry is not None and entry.grade is Grade.NEVER
         signed = entry is not None and entry.first in self._signs
         self.sign.setVisible(never and not signed)
