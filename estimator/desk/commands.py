@@ -217,8 +217,8 @@ def _of_files(panes: Panes, files: Files) -> list[Command | Listing]:
 
     def earlier() -> list[Entry]:
         return [
-            Entry(menu_words(files.version_words(version)), partial(files.open_earlier, version))
-            for version in files.earlier()
+            Entry(menu_words(words), partial(files.open_earlier, version))
+            for words, version in files.earlier()
         ]
 
     def recent() -> list[Entry]:

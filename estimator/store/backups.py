@@ -10,6 +10,7 @@ import hashlib
 import os
 import re
 import shutil
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
@@ -148,6 +149,29 @@ def read_earlier(version: Earlier, going: Going = ALONE) -> Job:
     return job_from_bytes(job_bytes_at(version.path, going), shown(version.path.name), going)
 
 
-def words(version: Earlier, locale: str) -> str:
-    """What a version is called in a list, its day and time by a locale."""
-    return f"{moment_text(version.saved.astimezone(), locale)}, {shown(version.of.name)}"
+def words(versions: Sequence[Earlier], locale: str) -> list[str]:
+    """What versions are called in a list, no two alike.
+
+    Args:
+        versions: in the order of the list.
+        locale: by which days are written.
+    """
+    plain = [f"{moment_text(v.saved.astimezone(), locale)}, {shown(v.of.name)}" for v in versions]
+    # Files of one name in several folders; then those that were saved within a second.
+    placed = [
+        f"{name} in {shown(str(v.of.parent))}"
+        if len({o.of for o in _alike(plain, versions, name)}) > 1
+        else name
+        for name, v in zip(plain, versions, strict=True)
+    ]
+    told: list[str] = []
+    for i, name in enumerate(placed):
+        alike = _alike(placed, versions, name)
+        # The newest is first in the list, and the last of its second.
+        place = len(alike) - placed[:i].count(name)
+        told.append(f"{name}, {place} of {len(alike)} in that second" if len(alike) > 1 else name)
+    return told
+
+
+def _alike(names: Sequence[str], versions: Sequence[Earlier], name: str) -> list[Earlier]:
+    return [version for other, version in zip(names, versions, strict=True) if other == name]

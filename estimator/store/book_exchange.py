@@ -72,7 +72,7 @@ class ImportPreview:
         mode: what becomes of other entries.
         book: the price book as it would be; taking it is the import.
         changes: entry by entry against the book as it is.
-        same: how many entries of the file are in the book just so.
+        same: how many entries of the file are the same in the book already.
         warnings: what to look at, by row.
     """
 

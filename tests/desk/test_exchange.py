@@ -349,3 +349,26 @@ def test_buying_shows_bought_against_needed(desk: Hands) -> None:
         assert got - needed == pytest.approx(over, abs=0.011)
     window.buying.table.select("0")
     assert bought[0].note in window.buying.cuts.text()
+
+
+@pytest.mark.parametrize(
+    ("same", "sentence"),
+    [
+        (0, ""),
+        (1, "1 entry of the file is the same in the price book already."),
+        (2, "2 entries of the file are the same in the price book already."),
+    ],
+)
+def test_how_much_of_a_file_is_in_the_book_already(
+    desk: Hands, tmp_path: Path, same: int, sentence: str
+) -> None:
+    """It read “0 entries of the file are in the price book just so.”"""
+    book = desk.window.session.book
+    three = book.model_copy(update={"entries": book.entries[:3]})
+    others = {entry.code for entry in three.entries[same:]}
+    desk.said.opens = tmp_path / "new.csv"
+    export_book(desk.said.opens, dearer(three, others))
+    import_book(desk)
+    dialog = opened(desk, ImportDialog)
+    assert dialog.told.text() == sentence
+    dialog.reject()

@@ -27,8 +27,8 @@ from estimator.desk.window import Window
 from estimator.documents.quote import write_quote
 from estimator.model.job import Job
 from estimator.model.party import Party
-from estimator.model.pricebook import PriceBook
-from estimator.store import autosave
+from estimator.model.pricebook import MOST_ENTRIES, PriceBook
+from estimator.store import autosave, pricebooks
 from estimator.store.document import JobFile
 from estimator.store.jobs import load_job, save_job
 from estimator.store.lock import lock_path, take_lock
@@ -680,3 +680,29 @@ def test_a_colleagues_prices_do_not_vanish(desk: Hands) -> None:
     assert load_price_book(path) == both, "undo changed what the colleague wrote"
     session.undo()
     assert load_price_book(path) == renamed(0, "Theirs", base)
+
+
+def test_a_price_book_near_its_limit_is_warned_of_at_the_edit(
+    desk: Hands, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Only an import warned. Once for what is told: an edit that leaves the number of entries says it no more."""
+    monkeypatch.setattr(pricebooks, "_NEAR", 0.0)
+    session = desk.window.session
+    said: list[str] = []
+    session.said.connect(said.append)
+    last = session.book.entries[-1]
+
+    def edited(**more: object) -> PriceBook:
+        entries = (*session.book.entries, last.model_copy(update=more))
+        return session.book.model_copy(update={"entries": entries})
+
+    session.act("Add", book=edited(code="NEW-1"))
+    number = len(session.book.entries)
+    assert said == [
+        f"The price book takes {number} of {MOST_ENTRIES} entries; remove entries that are not used soon."
+    ]
+    entries = (*session.book.entries[:-1], last.model_copy(update={"code": "NEW-1", "description": "Other"}))
+    session.act("Words", book=session.book.model_copy(update={"entries": entries}))
+    assert len(said) == 1
+    session.act("Add", book=edited(code="NEW-2"))
+    assert f"{number + 1} of" in said[1]

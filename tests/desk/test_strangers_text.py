@@ -379,7 +379,7 @@ def test_every_question_about_files_shows_it_as_text(
     assert wrong_in(window) == set()
     session.act_whole("Mine", with_value(mine, ("quote", "title"), hostile(404)))
     boxes.press = ["Cancel"]
-    files.open_earlier(files.earlier()[0])
+    files.open_earlier(files.earlier()[0][1])
     assert boxes.titles[-1] == "Unsaved changes"
     # Recovery.
     autosave.write("lost", mine, path, datetime(2027, 3, 1, 8, tzinfo=UTC))

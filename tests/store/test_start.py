@@ -9,7 +9,10 @@ from pathlib import Path
 
 import pytest
 
+from estimator.store import backups
 from tests.ordinary import ordinary
+
+ROOT = Path(__file__).parents[2]
 
 PROGRAM = """
 import os, sys
@@ -17,21 +20,37 @@ from PySide6.QtWidgets import QApplication
 from estimator.desk.doing.questions import Dialogs
 from estimator.desk.app import main
 QApplication.exec = lambda *_: 0
-Dialogs.tell = lambda self, title, text: print(title)
-Dialogs.choose = lambda *_: None
+Dialogs.tell = lambda self, title, text: print(title, *text, sep="\\n  ")
+Dialogs.choose = lambda self, title, question, more, *_: print(title, question, *more.splitlines(), sep="\\n  ")
 sys.exit(main([]))
 """
+MINE = ("HOME", "BAYDROP_HOME", "XDG_DATA_HOME")
 
 
-def start(home: Path) -> subprocess.CompletedProcess[str]:
+def start(home: Path, **more: str | None) -> subprocess.CompletedProcess[str]:
+    """The desk, whose event loop ends at once.
+
+    Args:
+        home: the person's own folder.
+        more: other values of the environment, None for a variable that is not set.
+    """
+    wanted = {"BAYDROP_HOME": str(home), "HOME": str(home), "QT_QPA_PLATFORM": "offscreen", **more}
+    inherited = {name: value for name, value in os.environ.items() if name not in MINE}
     return subprocess.run(
         ordinary(sys.executable, "-c", PROGRAM),
-        env={**os.environ, "BAYDROP_HOME": str(home), "HOME": str(home), "QT_QPA_PLATFORM": "offscreen"},
+        env={**inherited, "PYTHONPATH": str(ROOT), **{n: v for n, v in wanted.items() if v is not None}},
+        cwd=home.parent,
         capture_output=True,
         text=True,
         check=False,
         timeout=120,
     )
+
+
+def told(ran: subprocess.CompletedProcess[str]) -> list[str]:
+    """Titles of what was told, where the start went well."""
+    assert (ran.returncode, "Traceback" in ran.stderr) == (0, False), ran.stderr
+    return [line for line in ran.stdout.splitlines() if not line.startswith(" ")]
 
 
 def test_everything_in_the_folder_is_damaged(tmp_path: Path) -> None:
@@ -40,8 +59,7 @@ def test_everything_in_the_folder_is_damaged(tmp_path: Path) -> None:
     for name in ("settings.json", "price-book.csv", "recovery/a.recovery", "recovery/.b.lock"):
         (home / name).write_bytes(b"\xff\x00[[[")
     ran = start(home)
-    assert (ran.returncode, "Traceback" in ran.stderr) == (0, False), ran.stderr
-    assert ran.stdout.splitlines() == ["Your price book cannot be read", "Something could not be read"]
+    assert told(ran) == ["Your price book cannot be read", "Something could not be read"]
     assert (home / "price-book.csv").read_bytes() == b"\xff\x00[[["
 
 
@@ -49,8 +67,7 @@ def test_a_file_stands_where_the_folder_should_be(tmp_path: Path) -> None:
     home = tmp_path / "home"
     home.write_bytes(b"")
     ran = start(home)
-    assert (ran.returncode, "Traceback" in ran.stderr) == (0, False), ran.stderr
-    assert "Your price book cannot be read" in ran.stdout
+    assert "Your price book cannot be read" in told(ran)
 
 
 def test_pipes_stand_where_files_should_be(tmp_path: Path) -> None:
@@ -58,8 +75,7 @@ def test_pipes_stand_where_files_should_be(tmp_path: Path) -> None:
     home.mkdir()
     for name in ("settings.json", "price-book.csv", "recovery", "earlier"):
         os.mkfifo(home / name)
-    ran = start(home)
-    assert (ran.returncode, "Traceback" in ran.stderr) == (0, False), ran.stderr
+    assert "Something could not be read" in told(start(home))
 
 
 @pytest.mark.skipif(not sys.platform.startswith("linux"), reason="permissions of Linux")
@@ -70,8 +86,44 @@ def test_a_folder_that_cannot_be_read_or_written(tmp_path: Path, mode: int) -> N
     home.chmod(mode)
     try:
         ran = start(home)
-        assert (ran.returncode, "Traceback" in ran.stderr) == (0, False), ran.stderr
-        assert "Your price book cannot be read" in ran.stdout
+        assert "Your price book cannot be read" in told(ran)
     finally:
         home.chmod(0o755)
     assert list(home.iterdir()) == []
+
+
+def test_a_home_that_is_not_there_is_made(tmp_path: Path) -> None:
+    """As for an account whose folder was never made; HOME alone leads there."""
+    home = tmp_path / "not" / "there"
+    ran = start(tmp_path / "x", HOME=str(home), BAYDROP_HOME=None)
+    assert told(ran) == []
+    assert list(home.rglob("price-book.csv"))
+
+
+def test_a_home_that_is_a_dangling_link(tmp_path: Path) -> None:
+    """As to a disk that is not plugged in: told, and nothing is made in the place where it would be."""
+    home, beyond = tmp_path / "home", tmp_path / "disk" / "home"
+    home.symlink_to(beyond)
+    assert told(start(home)) == ["Your price book cannot be read"]
+    assert home.is_symlink() and not beyond.parent.exists()
+
+
+def test_versions_saved_within_a_second_are_told_apart(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The newest is first in the list. Those of two files of one name stand with their folders."""
+    monkeypatch.setenv("BAYDROP_HOME", str(tmp_path / "home"))
+    path, other = tmp_path / "a" / "quay.baydrop", tmp_path / "b" / "quay.baydrop"
+    for number, second in enumerate((1_000.0, 2_000.1, 2_000.5, 2_000.9)):
+        assert backups.keep_earlier(path, f"{number}".encode(), second) == ""
+    assert backups.keep_earlier(other, b"other", 2_000.2) == ""
+    words = backups.words(backups.earlier_of(path), "en_US")
+    assert [w.partition("quay.baydrop")[2] for w in words] == [
+        ", 3 of 3 in that second",
+        ", 2 of 3 in that second",
+        ", 1 of 3 in that second",
+        "",
+    ]
+    assert backups.earlier_of(path)[0].path.read_bytes() == b"3"
+    everywhere = backups.words(backups.earlier_of_all(), "en_US")
+    assert sorted(w.rpartition(" in ")[2] for w in everywhere) == [str(tmp_path / "a"), str(tmp_path / "b")]

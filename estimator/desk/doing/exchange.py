@@ -288,5 +288,8 @@ def _outcome(new: PriceBook, name: str, book: PriceBook, mode: ImportMode) -> Ou
         found = preview_of(new, name, book, mode)
     except PriceBookError as error:
         return Outcome(None, (), first_words(error.findings))
-    same = f"{found.same} entries of the file are in the price book just so."
-    return Outcome(found.book, found.changes, (*first_words(found.warnings), same))
+    told = first_words(found.warnings)
+    if found.same:
+        entries = "1 entry of the file is" if found.same == 1 else f"{found.same} entries of the file are"
+        told = (*told, f"{entries} the same in the price book already.")
+    return Outcome(found.book, found.changes, told)

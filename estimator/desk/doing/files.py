@@ -36,6 +36,7 @@ from estimator.store.places import user_folder
 from estimator.store.pricebooks import (
     PriceBookError,
     load_price_book,
+    near_limits,
     user_price_book_path,
 )
 from estimator.store.settings import Settings, Theme, keep_setting, load_settings, remembered
@@ -87,6 +88,7 @@ class Files(QObject):
         self._kept_book = session.book
         self._asking = False
         self._offered: PriceBook | None = None
+        self._near = ""
         self._taken: dict[str, tuple[PriceEntry | None, PriceEntry]] = {}
         self._keep_book = keep_book
         self._job_id = ""
@@ -356,9 +358,12 @@ class Files(QObject):
             with contextlib.suppress(PriceBookError):
                 self._meet(load_price_book(user_price_book_path()))
 
-    def earlier(self) -> tuple[backups.Earlier, ...]:
-        """Versions that were saved earlier: of this job's file, of all files while this job has none."""
-        return backups.earlier_of(self.session.path) if self.session.path else backups.earlier_of_all()
+    def earlier(self) -> tuple[tuple[str, backups.Earlier], ...]:
+        """Versions that were saved earlier, each with what it is called: of this job's file, of all files while this
+        job has none."""
+        path = self.session.path
+        versions = backups.earlier_of(path) if path else backups.earlier_of_all()
+        return tuple(zip(backups.words(versions, self._locale), versions, strict=True))
 
     def open_earlier(self, version: backups.Earlier) -> None:
         """A version that was saved earlier, as a new job; the file stays as it is."""
@@ -367,9 +372,8 @@ class Files(QObject):
             assert isinstance(answer, Job)
             if self.may_leave():
                 self._adopt(answer, None)
-                self.session.said.emit(
-                    f"Opened {self.version_words(version)}; save it under a name of its own."
-                )
+                (words,) = backups.words([version], self._locale)
+                self.session.said.emit(f"Opened {words}; save it under a name of its own.")
 
         def fail(error: BaseException) -> None:
             self._not_opened("This version cannot be opened", error)
@@ -511,6 +515,10 @@ class Files(QObject):
             self.session.said.emit(f"The price book was not kept: {error}")
             return
         self._kept_book = after
+        near = near_limits(now)
+        if near and near != self._near:
+            self.session.said.emit(near)
+        self._near = near
         self._meet(now)
 
     def _given_back(self, before: PriceBook, after: PriceBook) -> frozenset[str]:
@@ -655,10 +663,6 @@ class Files(QObject):
     def tell_book(self, sentences: Sequence[str]) -> None:
         """The person's own price book cannot be read."""
         self.dialogs.tell("Your price book cannot be read", sentences)
-
-    def version_words(self, version: backups.Earlier) -> str:
-        """What an earlier version is called, its day as the job in view writes days."""
-        return backups.words(version, self._locale)
 
     def tell_about(self) -> None:
         """What this is."""
