@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
 from typing import Any, Final
 
@@ -71,6 +71,7 @@ class Sheet:
         page: that of the chapter.
         mark: whether it is a draft or an issued revision.
         noun: what the paper is called in its own reference.
+        services: what each product, and compressed air, is called.
     """
 
     study: Study
@@ -84,6 +85,7 @@ class Sheet:
     say: Sentences
     mark: Mark
     noun: str = "Quote"
+    services: Mapping[str, str] = field(default_factory=dict)
 
     @property
     def expired(self) -> bool:

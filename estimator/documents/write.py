@@ -89,6 +89,7 @@ def _sheet(paper: Paper, study: Study, dated: date, enclosed: Enclosed, mark: Ma
         say=sentences_of(study),
         mark=mark,
         noun=paper.title,
+        services=service_names(job.design),
     )
 
 

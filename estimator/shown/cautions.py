@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
+from estimator.model.called import service_names
 from estimator.model.design import AIR, Design
 from estimator.model.finding import Finding, in_order
 from estimator.model.grades import Danger, traits_of
@@ -14,7 +15,6 @@ from estimator.safety.notes import SafetyNote, safety_notes
 from estimator.shown.entries import entries_of
 from estimator.shown.findings import Sentences
 from estimator.shown.names import quoted
-from estimator.shown.scope import product_name
 from estimator.study import Study
 
 __all__ = ["Caution", "cautions", "emergency_lines", "on_this_job"]
@@ -41,8 +41,8 @@ class Caution:
     about: tuple[str, ...] = ()
 
 
-def _about(note: SafetyNote, told: str, design: Design) -> tuple[str, ...]:
-    concerned = tuple(product_name(design, c) for c in note.concerns)
+def _about(note: SafetyNote, told: str, design: Design, called: Mapping[str, str]) -> tuple[str, ...]:
+    concerned = tuple(called[c] for c in note.concerns)
     if {p.id for p in design.products} <= set(note.concerns) or all(name in told for name in concerned):
         return ()
     return concerned
@@ -60,11 +60,12 @@ def _named(study: Study, say: Sentences) -> Iterator[tuple[SafetyNote, str, str,
     """Each note with its words; of an option only what the designs before it do not say."""
     seen: set[tuple[str, str]] = set()
     for before, made, words in _designs(study, say):
+        called = service_names(made.job.design)
         for note in safety_notes(made.job.site, made.job.design):
             told = words.told(note.sentence, note.facts)
             if (note.title, told) not in seen:
                 seen.add((note.title, told))
-                yield note, before, told, _about(note, f"{note.title} {told}", made.job.design)
+                yield note, before, told, _about(note, f"{note.title} {told}", made.job.design, called)
 
 
 def cautions(study: Study, say: Sentences) -> tuple[Caution, ...]:
@@ -114,5 +115,6 @@ def emergency_lines(study: Study, say: Sentences) -> tuple[tuple[str, str], ...]
 def on_this_job(study: Study) -> tuple[str, ...]:
     """What is on tap, numbered as on the floor plan."""
     design = study.job.design
-    names = [f"{i + 1} {product_name(design, p.id)}" for i, p in enumerate(design.products)]
+    called = service_names(design)
+    names = [f"{i + 1} {called[p.id]}" for i, p in enumerate(design.products)]
     return (*names, "A Compressed air") if any(d.service == AIR for d in design.drops) else tuple(names)

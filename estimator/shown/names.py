@@ -52,6 +52,7 @@ class Names:
     ) -> None:
         self._design = design
         self._layout = layout
+        self._by_id = {drop.id: i for i, drop in enumerate(design.drops)}
         self._services = service_names(design)
         self._bays = bay_names(design)
         self._options = distinct((options or {}).items(), "option") | {BASE: "the base design"}
@@ -87,7 +88,8 @@ class Names:
 
     def service_of(self, drop: str) -> str:
         """Id of what a drop gives, "" where there is no such drop."""
-        return next((d.service for d in self._design.drops if d.id == drop), "")
+        found = self._by_id.get(drop)
+        return self._design.drops[found].service if found is not None else ""
 
     def place(self, drop: str) -> str:
         """Where a drop hangs, told apart from those that give the same there ("Bay 1 left")."""
@@ -119,10 +121,9 @@ class Names:
     def _end(self, segment: Segment) -> str:
         if segment.ends_at_drop:
             return quoted(self.drop(segment.ends_at_drop))
-        behind = set(segment.drops)
-        sides = dict.fromkeys(
-            (self.station(d.bay, d.side.value), self.bay(d.bay)) for d in self._design.drops if d.id in behind
-        )
+        behind = sorted(self._by_id[drop] for drop in segment.drops if drop in self._by_id)
+        drops = (self._design.drops[i] for i in behind)
+        sides = dict.fromkeys((self.station(d.bay, d.side.value), self.bay(d.bay)) for d in drops)
         bays = list(dict.fromkeys(bay for _, bay in sides))
         at = next(iter(sides))[0] if len(sides) == 1 else bays[0] if bays else ""
         more = f" and {len(bays) - 1} more" if len(bays) > 1 else ""

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from estimator.model.called import bay_names, service_names
 from estimator.model.choices import HoseKind, NozzleType
-from estimator.model.design import AIR, Design, Drop, Product
+from estimator.model.design import AIR, Drop, Product
 from estimator.shown.figures import Figures
 from estimator.shown.names import Names
 from estimator.study import Study
@@ -18,16 +18,10 @@ __all__ = [
     "SideGroup",
     "classes_text",
     "dilution_text",
-    "product_name",
     "scope_sentences",
     "side_groups",
     "staying",
 ]
-
-
-def product_name(design: Design, service: str) -> str:
-    """What a service is called on paper."""
-    return service_names(design)[service]
 
 
 def classes_text(product: Product) -> str:
@@ -84,7 +78,8 @@ def scope_sentences(study: Study, figures: Figures) -> tuple[str, ...]:
             "every gun that uses it."
         )
     if design.products:
-        tap = [f"{product_name(design, p.id)} {dilution_text(p.dilution, figures)}" for p in design.products]
+        called = service_names(design)
+        tap = [f"{called[p.id]} {dilution_text(p.dilution, figures)}" for p in design.products]
         sentences.append(
             f"On tap, water to concentrate: {_listed(tap)}{'; and compressed air' if air else ''}."
         )
@@ -106,7 +101,8 @@ def staying(study: Study, figures: Figures) -> tuple[str, ...]:
     """What hangs there already and stays, one line each; empty for a new system."""
     design, layout = study.job.design, study.layout
     lines: list[str] = []
-    kept = Counter(product_name(design, d.service) for d in design.drops if d.existing)
+    called = service_names(design)
+    kept = Counter(called[d.service] for d in design.drops if d.existing)
     if kept:
         each = _listed([f"{number} × {name}" for name, number in kept.items()])
         total = sum(kept.values())
@@ -114,7 +110,7 @@ def staying(study: Study, figures: Figures) -> tuple[str, ...]:
             f"{figures.count(total, 'hose drop', start=True)} with "
             f"{'its' if total == 1 else 'their'} hoses, guns and nozzles: {each}."
         )
-    plant = [product_name(design, u.product) for u in design.plant if u.existing]
+    plant = [called[u.product] for u in design.plant if u.existing]
     if plant:
         lines.append(f"The plant of {_listed(plant)}.")
     if design.common.existing:

@@ -11,10 +11,9 @@ from estimator.documents.pages.open_points import of_option
 from estimator.documents.paper import Chapter
 from estimator.documents.sheet import Heading, Sheet, fresh_page, headed, ruled_table
 from estimator.documents.style import Texts
-from estimator.model.called import bay_names
+from estimator.model.called import bay_names, service_names
 from estimator.pricing.compare import ChangeKind, RowChange
 from estimator.shown.functional import functional_words
-from estimator.shown.scope import product_name
 
 __all__ = ["OPTIONS"]
 
@@ -36,9 +35,9 @@ def function_words(offer: Offer) -> str:
             else f"All {figures.drops} liquid drops are inside their nozzle's window."
         )
     by_id, bays = {d.id: d for d in design.drops}, bay_names(design)
+    services = service_names(design)
     named = [
-        f"{bays[by_id[d].bay]} {by_id[d].side.value}, {product_name(design, by_id[d].service)}"
-        for d in figures.outside
+        f"{bays[by_id[d].bay]} {by_id[d].side.value}, {services[by_id[d].service]}" for d in figures.outside
     ]
     more = f"; and {len(named) - _NAMED_AT_MOST} more" if len(named) > _NAMED_AT_MOST else ""
     return (

@@ -13,7 +13,7 @@ from estimator.documents.sheet import Heading, Sheet, fresh_page, headed, ruled_
 from estimator.documents.style import Texts
 from estimator.model.design import AIR
 from estimator.shown.lines import line_styles
-from estimator.shown.scope import classes_text, dilution_text, product_name
+from estimator.shown.scope import classes_text, dilution_text
 
 __all__ = ["PICTURE"]
 
@@ -43,7 +43,7 @@ def _products(sheet: Sheet) -> list[Flowable]:
         rows.append(
             [
                 LineSample(styles[service]),
-                sheet.text(f"{product_name(design, service)}, {styles[service].name}", Texts.CELL_STRONG),
+                sheet.text(f"{sheet.services[service]}, {styles[service].name}", Texts.CELL_STRONG),
                 sheet.text(kind, Texts.CELL),
                 sheet.text(dilution, Texts.NUMBER),
                 sheet.text(length, Texts.NUMBER),

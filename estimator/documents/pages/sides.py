@@ -7,13 +7,12 @@ from reportlab.platypus import Flowable
 from estimator.documents.paper import Chapter
 from estimator.documents.sheet import Sheet, headed, ruled_table
 from estimator.documents.style import Texts
-from estimator.shown.scope import product_name, side_groups
+from estimator.shown.scope import side_groups
 
 __all__ = ["SIDES"]
 
 
 def _story(sheet: Sheet) -> list[Flowable]:
-    design = sheet.study.job.design
     groups = side_groups(sheet.study, sheet.say.names, sheet.figures)
     if not groups:
         return []
@@ -30,7 +29,7 @@ def _story(sheet: Sheet) -> list[Flowable]:
             ]
         ]
         for kind in group.kinds:
-            name = product_name(design, kind.service)
+            name = sheet.services[kind.service]
             rows.append(
                 [
                     sheet.text(str(kind.count), Texts.NUMBER),
