@@ -118,8 +118,11 @@ def number_of(job: Job) -> int:
 
 @functools.cache
 def small_job() -> Job:
-    """A job that is quickly worked out, number 0."""
-    return numbered(built(Job(), QuickBuild(bays=1, products=2, drops_per_side=1)), 0)
+    """A job that is quickly worked out and says what an issue asks for, number 0."""
+    job = built(Job(), QuickBuild(bays=1, products=2, drops_per_side=1))
+    for place, words in ((("company", "name"), "Baydrop yard"), (("quote", "number"), "1")):
+        job = with_value(job, place, words)
+    return numbered(job, 0)
 
 
 def with_words(book: PriceBook, number: int) -> PriceBook:
