@@ -78,6 +78,10 @@ _MAKERS = MakerData(
     ),
     nozzles=(OwnNozzle(key="own-nozzle", name="Ж"),),
 )
+_LOGO = (
+    "iVBORw0KGgoAAAANSUhEUgAAAAMAAAACCAIAAAASFvFNAAAAFUlEQVR4nGMUCchmYGBgYGBgYoABAA5zANOCDs5GAAAAAElFTkSuQmCC"
+)
+"""A picture of three by two pixels."""
 CURRENCIES = ("USD", "EUR", "JPY", "KWD")
 
 
@@ -140,6 +144,8 @@ def _values(field: FieldSpec, model: type[BaseModel]) -> st.SearchStrategy[Any]:
     elif field.name == "statements":
         codes = ["H225", "H290", "H302", "H314", "H318", "H335", "H360FD", "EUH031"]
         value = st.lists(st.sampled_from(codes), unique=True, max_size=3).map(tuple)
+    elif kind is FieldKind.PICTURE:
+        value = st.sampled_from(["", _LOGO])
     elif kind is FieldKind.TEXT_LIST:
         value = st.lists(printable_text(field.max_length), max_size=3).map(tuple)
     elif kind is FieldKind.FLAG:
