@@ -38,6 +38,7 @@ from estimator.model.edit import EditError, with_value
 from estimator.model.job import Job
 from estimator.model.option_designs import option_ids
 from estimator.model.options import BASE
+from estimator.model.party import Company, Party, QuoteInfo
 from estimator.model.revisions import issue_findings
 from estimator.model.signing import blocking
 from estimator.store.document import JobFile
@@ -72,7 +73,11 @@ class Broken(AssertionError):
 
 @lru_cache(maxsize=8)
 def _begun(bays: int, products: int, air: bool) -> Job:
-    return built(Job(), QuickBuild(bays=bays, products=products, drops_per_side=1, air=air))
+    # Who quotes whom and the number are what an issue asks for.
+    named = Job(
+        quote=QuoteInfo(number="7"), company=Company(name="Demo installer"), customer=Party(name="Demo shop")
+    )
+    return built(named, QuickBuild(bays=bays, products=products, drops_per_side=1, air=air))
 
 
 @dataclass(frozen=True, slots=True)

@@ -22,7 +22,7 @@ from estimator.desk.form.pages import BookPage, FormPage, QuickPage, RowsPage
 from estimator.desk.form.rows import RowsEditor
 from estimator.desk.window import Window
 from estimator.model.job import Job
-from estimator.model.spec import fields_of
+from estimator.model.spec import FieldKind, fields_of
 
 __all__ = ["Hands", "Said", "shown"]
 
@@ -221,7 +221,10 @@ class Hands:
         """Make every field of a form say what the target says, by typing where it differs."""
         for field in fields_of(type(target)):
             value = getattr(target, field.name)
-            if field.name in form.editors:
+            if field.kind is FieldKind.PICTURE:
+                # Taken from a file, not typed.
+                assert not value, f"{field.label} is not filled in by hand"
+            elif field.name in form.editors:
                 editor = form.editors[field.name]
                 raw: str | bool = value if isinstance(value, bool) else text_of(field, value)
                 if raw != shown(editor):

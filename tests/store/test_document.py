@@ -137,7 +137,7 @@ class TestLocks:
         first, job = JobFile.read(path)
         first.take()
         second, _ = JobFile.read(path)
-        with pytest.raises(Locked, match=rf"on this computer \(process {os.getpid()}\) since 20"):
+        with pytest.raises(Locked, match=rf"on this computer \(process {os.getpid()}\) since \w+ \d+, 20"):
             second.take()
         with pytest.raises(Locked):
             second.save(job)
@@ -168,7 +168,9 @@ class TestLocks:
         """Whether its process is gone cannot be seen; whoever had it is told at its next save."""
         lock_of(path, "the-other-one", 4711)
         file, job = JobFile.read(path)
-        with pytest.raises(Locked, match=r"by ann on “the-other-one” \(process 4711\) since 2026-11-25"):
+        with pytest.raises(
+            Locked, match=r"by ann on “the-other-one” \(process 4711\) since November 25, 2026"
+        ):
             file.take()
         file.take(over=True)
         file.save(job)

@@ -44,7 +44,7 @@ def test_the_same_cell_is_asked_about(path: Path) -> None:
     with pytest.raises(BookConflict, match=code) as caught:
         keep_edit(path, base, mine)
     assert caught.value.codes == {code}
-    assert "8888 → 9999" in caught.value.changes[0].words_in("en_US")
+    assert "8,888 → 9,999" in caught.value.changes[0].words_in("en_US")
     assert load_price_book(path) == theirs
     assert keep_edit(path, base, mine, theirs={code}) == theirs
     assert keep_edit(path, base, mine, mine={code}) == mine == load_price_book(path)
