@@ -114,7 +114,7 @@ def _story(sheet: Sheet) -> list[Flowable]:
         fresh_page(sheet),
         Heading(sheet, "Basis of design", "basis"),
         sheet.text(
-            "An appendix for whoever wants to know why the system works; nothing on these pages is to be signed. "
+            "An appendix for whoever wants to know why the system works; it asks nothing of the one who signs. "
             "Computed from the survey and the design of this quote. Equipment figures are generic demo data unless "
             "a maker's data was entered; what is built is confirmed at commissioning.",
             Texts.SMALL,
