@@ -44,7 +44,7 @@ def test_one_package_is_installed_with_everything_that_the_checkout_has(wheel: P
         for kind in ("*.json", "*.csv", "examples/*.baydrop")
         for p in (ROOT / "resources").glob(kind)
     }
-    assert len(data) == 6
+    assert len(data) == 7
     assert {name.replace(os.sep, "/") for name in program | data} <= set(names)
 
 
