@@ -50,7 +50,7 @@ _NEAR: Final = 0.8
 _MOST_PARTS: Final = 300_000
 _MOST_VALUES: Final = 1_200_000
 """Both nearly twice those of a job whose 50 options each change all of its 1,600 drops."""
-_PIECE_LENGTH: Final = 250_000
+_PIECE_LENGTH: Final = 500_000
 _MEGABYTE: Final = 1_000_000
 _MOST_DEPTH: Final = 40
 _MOST_KEYS: Final = 200
