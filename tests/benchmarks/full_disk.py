@@ -580,8 +580,11 @@ def tries(
     kind = ACTS[name]
     # The first time of all a process sweeps a folder that it writes to; then every time is like the others.
     _once(kind, Disk(folder))
-    counted = Disk(folder)
+    counted, again = Disk(folder), Disk(folder)
     yield _once(kind, counted)
+    # On a slow machine a copy that is kept now and then may fall into one of them: the shorter has what each time has.
+    _once(kind, again)
+    counted = min(counted, again, key=lambda disk: len(disk.calls))
     for reason in reasons:
         for stays in ways:
             for number, call in enumerate(counted.calls, 1):
