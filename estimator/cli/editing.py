@@ -9,6 +9,7 @@ from typing import Any
 from estimator.acts.document import Document
 from estimator.acts.edits import Edit, edited, edits_from
 from estimator.acts.options import lost_changes
+from estimator.cli.acting import with_act
 from estimator.cli.talk import (
     Commands,
     Parser,
@@ -21,11 +22,7 @@ from estimator.cli.talk import (
     result,
     save,
     told,
-    with_date,
     with_job,
-    with_json,
-    with_out,
-    with_prices,
 )
 from estimator.model.edit import EditError
 from estimator.model.job import Job
@@ -122,10 +119,7 @@ def add(commands: Commands) -> None:
         action="store_true",
         help="change that option alone and not the base design and all options",
     )
-    with_out(parser)
-    with_prices(parser)
-    with_date(parser, "day that the findings are counted to; today if left out")
-    with_json(parser)
+    with_act(parser)
     parser.set_defaults(run=_edit)
 
 

@@ -3,30 +3,12 @@
 from __future__ import annotations
 
 import argparse
-from collections.abc import Callable
 from pathlib import Path
 
 from estimator.acts.logo import MOST_FILE_BYTES, LogoError, logo_from, with_logo, without_logo
-from estimator.cli.talk import (
-    Commands,
-    Parser,
-    Refused,
-    day,
-    declared,
-    job_target,
-    open_job,
-    read_book,
-    result,
-    save,
-    with_date,
-    with_job,
-    with_json,
-    with_out,
-    with_prices,
-)
-from estimator.model.job import Job
+from estimator.cli.acting import Done, act_on, with_act
+from estimator.cli.talk import Commands, Parser, Refused, declared, with_job
 from estimator.store.files import FileTrouble, read_whole
-from estimator.study import study
 
 __all__ = ["add"]
 
@@ -44,10 +26,7 @@ def add(commands: Commands) -> None:
     with_job(remove)
     remove.set_defaults(run=_remove)
     for parser in (choose, remove):
-        with_out(parser)
-        with_prices(parser)
-        with_date(parser, "day that the findings are counted to; today if left out")
-        with_json(parser)
+        with_act(parser)
 
 
 def _choose(arguments: argparse.Namespace) -> int:
@@ -55,22 +34,8 @@ def _choose(arguments: argparse.Namespace) -> int:
         logo = logo_from(read_whole(arguments.file, MOST_FILE_BYTES))
     except (FileTrouble, LogoError) as error:
         raise Refused(f"FILE: {error}") from None
-    return _done(arguments, "Company logo", lambda job: with_logo(job, logo))
+    return act_on(arguments, lambda job, _book, _on: Done(with_logo(job, logo), "Company logo"))
 
 
 def _remove(arguments: argparse.Namespace) -> int:
-    return _done(arguments, "Remove the company logo", without_logo)
-
-
-def _done(arguments: argparse.Namespace, name: str, act: Callable[[Job], Job]) -> int:
-    on = day(arguments.date)
-    file, job = open_job(arguments.job)
-    place, book = job_target("--out", arguments.out, file), read_book(arguments.prices)
-    new = act(job)
-    save(place, new)
-    return result(
-        study(new, book, on),
-        {"job": str(place.path), "acts": [name]},
-        as_json=arguments.json,
-        words=[f"{name}.", f"Wrote {place.path}."],
-    )
+    return act_on(arguments, lambda job, _book, _on: Done(without_logo(job), "Remove the company logo"))

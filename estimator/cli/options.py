@@ -6,6 +6,7 @@ import argparse
 from collections import Counter
 from collections.abc import Callable
 from dataclasses import replace
+from datetime import date
 from typing import Final
 
 from estimator.acts.alternates import alternates
@@ -17,23 +18,20 @@ from estimator.acts.options import (
     with_option,
     without_option,
 )
+from estimator.cli.acting import Done, act_on, with_act
 from estimator.cli.talk import (
     Commands,
     Parser,
     Refused,
     day,
     declared,
-    job_target,
-    open_job,
     read_book,
     read_job,
     result,
-    save,
     told,
     with_date,
     with_job,
     with_json,
-    with_out,
     with_prices,
 )
 from estimator.model.design import Design
@@ -42,6 +40,7 @@ from estimator.model.grades import Grade
 from estimator.model.job import Job
 from estimator.model.option_designs import design_of, option_ids, option_name, own_changes
 from estimator.model.options import BASE, OptionChange
+from estimator.model.pricebook import PriceBook
 from estimator.model.signing import Signatures
 from estimator.shown.options import own_words
 from estimator.study import Study, study
@@ -49,6 +48,7 @@ from estimator.study import Study, study
 __all__ = ["add"]
 
 _MOST_PLACES: Final = 12
+_DAY: Final = "day that prices and findings are counted to; today if left out"
 
 Act = Callable[[argparse.Namespace, Job], tuple[Job, str, str]]
 """Gives the job afterwards, what the act is called, and the id of the option it was about."""
@@ -66,10 +66,11 @@ def add(commands: Commands) -> None:
     def act(made: Parser, run: Act | None) -> Parser:
         with_job(made)
         if run is not None:
-            with_out(made)
-        with_prices(made)
-        with_date(made, "day that prices and findings are counted to; today if left out")
-        with_json(made)
+            with_act(made, _DAY)
+        else:
+            with_prices(made)
+            with_date(made, _DAY)
+            with_json(made)
         made.set_defaults(run=_list if run is None else lambda arguments: _do(arguments, run))
         return made
 
@@ -108,24 +109,16 @@ def add(commands: Commands) -> None:
 
 
 def _do(arguments: argparse.Namespace, act: Act) -> int:
-    on = day(arguments.date)
-    (file, job), book = open_job(arguments.job), read_book(arguments.prices)
-    place = job_target("--out", arguments.out, file)
-    try:
-        job, name, option = act(arguments, job)
-    except LookupError as error:
-        raise Refused(str(error)) from None
-    except EditError as error:
-        raise Refused(*told(error.findings)) from None
-    save(place, job)
-    made = study(job, book, on)
-    facts: dict[str, object] = {
-        "job": str(place.path),
-        "acts": [name],
-        "option": option,
-        "options": _rows(made),
-    }
-    return result(made, facts, as_json=arguments.json, words=[f"{name} ({option}). Wrote {place.path}."])
+    def done(job: Job, _book: PriceBook, _on: date) -> Done:
+        try:
+            new, name, option = act(arguments, job)
+        except LookupError as error:
+            raise Refused(str(error)) from None
+        except EditError as error:
+            raise Refused(*told(error.findings)) from None
+        return Done(new, name, f"{name} ({option})", lambda made: {"option": option, "options": _rows(made)})
+
+    return act_on(arguments, done)
 
 
 def _list(arguments: argparse.Namespace) -> int:

@@ -8,6 +8,7 @@ from dataclasses import asdict
 
 from estimator.acts.document import Document
 from estimator.acts.propose import NotProposed, Offer, act_name, offer
+from estimator.cli.acting import with_act
 from estimator.cli.talk import (
     GOOD,
     HAS_ERRORS,
@@ -24,11 +25,7 @@ from estimator.cli.talk import (
     save,
     tell,
     told,
-    with_date,
     with_job,
-    with_json,
-    with_out,
-    with_prices,
     write,
 )
 from estimator.model.edit import EditError
@@ -70,10 +67,7 @@ def add(commands: Commands) -> None:
         help="size that option alone and not the base design and all options",
     )
     parser.add_argument("--take", action="store_true", help="take the sizes, as one act")
-    with_out(parser)
-    with_prices(parser)
-    with_date(parser, "day that it is worked out for; today if left out")
-    with_json(parser)
+    with_act(parser, "day that it is worked out for; today if left out")
     parser.set_defaults(run=_propose)
 
 

@@ -19,9 +19,11 @@ from estimator.documents.paper import Audience, Paper
 from estimator.documents.printable import unprintable
 from estimator.documents.write import QuoteError, write_paper
 from estimator.going import ALONE, Going
-from estimator.model.issued import Issued
+from estimator.model.issued import Issued, TextError, job_then
+from estimator.model.job import Job
 from estimator.model.revisions import standing
-from estimator.pricing.revise import changes_since
+from estimator.model.snapshot import snapshot_of
+from estimator.pricing.revise import job_changes
 from estimator.study import Study
 
 __all__ = [
@@ -83,11 +85,17 @@ def write_revision(study: Study, issued: Issued, going: Going = ALONE) -> bytes:
     return write_paper(QUOTE, study, issued, going)
 
 
-def notes_of(study: Study) -> Issued | None:
+def notes_of(job: Job) -> Issued | None:
     """The revision that the safety notes of a job are for: the one that stands, as long as nothing was decided
     otherwise since; None for a draft."""
-    stands, moved = standing(study.job), changes_since(study.job, study.price, study.prices)
-    return stands if moved is not None and not moved.job else None
+    stands = standing(job)
+    if stands is None:
+        return None
+    try:
+        moved = job_changes(job_then(stands), snapshot_of(job))
+    except TextError:
+        return None  # nobody can tell whether it is the same
+    return None if moved else stands
 
 
 def write_notes(study: Study, going: Going = ALONE) -> bytes:
@@ -96,4 +104,4 @@ def write_notes(study: Study, going: Going = ALONE) -> bytes:
     Raises:
         QuoteError, Stopped, TextError: as of `write_paper`.
     """
-    return write_paper(SAFETY_NOTES, study, notes_of(study), going)
+    return write_paper(SAFETY_NOTES, study, notes_of(study.job), going)

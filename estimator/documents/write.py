@@ -24,7 +24,7 @@ from reportlab.platypus import (
 
 from estimator.documents.enclosed import Enclosed, enclose
 from estimator.documents.faces import PLAIN, STRONG, fit, runs, width_pt
-from estimator.documents.paper import Layout, Paper
+from estimator.documents.paper import Audience, Layout, Paper
 from estimator.documents.printable import unprintable, unprintable_enclosed
 from estimator.documents.sheet import PageSize, Sheet, last_day, page_of
 from estimator.documents.style import PALE, QUIET, RULE, Texts
@@ -111,33 +111,33 @@ def _draft_across(canvas: Canvas, page: PageSize) -> None:
     canvas.restoreState()
 
 
-def _furniture(canvas: Canvas, sheet: Sheet, paper: PageSize, page: int, pages: int, head: bool) -> None:
+def _furniture(canvas: Canvas, sheet: Sheet, size: PageSize, page: int, pages: int, head: bool) -> None:
     """Header and footer."""
     locale, job = sheet.texts.locale, sheet.study.job
-    right = paper.width - paper.side
+    right = size.width - size.side
     canvas.saveState()
     if sheet.mark.is_draft:
-        _draft_across(canvas, paper)
+        _draft_across(canvas, size)
     canvas.setFillColor(QUIET)
     canvas.setStrokeColor(RULE)
     canvas.setLineWidth(0.6)
-    half = paper.text_width / 2 - 8
+    half = size.text_width / 2 - 8
     if head:
-        y = paper.height - paper.top + 20
-        _string(canvas, paper.side, y, fit(job.company.name, STRONG, _SMALL, half, locale), STRONG, locale)
+        y = size.height - size.top + 20
+        _string(canvas, size.side, y, fit(job.company.name, STRONG, _SMALL, half, locale), STRONG, locale)
         shown = fit(sheet.reference, PLAIN, _SMALL, half, locale)
         _string(canvas, right - width_pt(shown, PLAIN, _SMALL, locale), y, shown, PLAIN, locale)
-        canvas.line(paper.side, y - 6, right, y - 6)
-    y = paper.foot - 26
-    canvas.line(paper.side, y + 12, right, y + 12)
+        canvas.line(size.side, y - 6, right, y - 6)
+    y = size.foot - 26
+    canvas.line(size.side, y + 12, right, y + 12)
     number = f"Page {page} of {pages}"
     wide = width_pt(number, PLAIN, _SMALL, locale)
     _string(canvas, right - wide, y, number, PLAIN, locale)
     # What it is comes first: a long name must not push it off the page.
     state = "DRAFT" if sheet.mark.is_draft else f"{sheet.mark.name}, fingerprint {sheet.mark.short}"
     left = " · ".join(t for t in (state, sheet.figures.day(sheet.dated), job.customer.name.strip()) if t)
-    room = paper.text_width - wide - 24
-    _string(canvas, paper.side, y, fit(left, PLAIN, _SMALL, room, locale), PLAIN, locale)
+    room = size.text_width - wide - 24
+    _string(canvas, size.side, y, fit(left, PLAIN, _SMALL, room, locale), PLAIN, locale)
     canvas.restoreState()
 
 
@@ -313,7 +313,8 @@ def write_paper(paper: Paper, study: Study, issued: Issued | None = None, going:
     if findings := unprintable(study):
         raise QuoteError(findings)
     try:
-        enclosed = enclose(study, issued, going)
+        # Options to tick and what moved in the price are no business of the crew's.
+        enclosed = Enclosed() if paper.audience is Audience.CREW else enclose(study, issued, going)
     except CompareError as error:
         raise QuoteError(
             (Finding(Severity.ERROR, "terms.currency", "paper-currency", f"Terms, Currency: {error}"),)

@@ -31,27 +31,22 @@ class About:
     day: date
 
 
-def _text(words: str) -> str:
-    """Text of an element; what XML cannot hold no font here prints either, and was refused before."""
-    return escape(words)
-
-
 def packet(about: About) -> bytes:
-    """The packet in UTF-8."""
+    """The packet in UTF-8. What XML cannot hold no font here prints either, and was refused before."""
     day = f"{about.day.isoformat()}T00:00:00Z"
-    keywords = "".join(f"<rdf:li>{_text(word)}</rdf:li>" for word in about.keywords)
+    keywords = "".join(f"<rdf:li>{escape(word)}</rdf:li>" for word in about.keywords)
     return f"""{_BEGIN}
 <x:xmpmeta xmlns:x="adobe:ns:meta/"><rdf:RDF xmlns:rdf="http://www.w3.org/1999/02/22-rdf-syntax-ns#">
 <rdf:Description rdf:about="" xmlns:dc="http://purl.org/dc/elements/1.1/" xmlns:pdf="http://ns.adobe.com/pdf/1.3/"
  xmlns:xmp="http://ns.adobe.com/xap/1.0/">
 <dc:format>application/pdf</dc:format>
-<dc:title><rdf:Alt><rdf:li xml:lang="x-default">{_text(about.title)}</rdf:li></rdf:Alt></dc:title>
-<dc:creator><rdf:Seq><rdf:li>{_text(about.author)}</rdf:li></rdf:Seq></dc:creator>
-<dc:description><rdf:Alt><rdf:li xml:lang="x-default">{_text(about.subject)}</rdf:li></rdf:Alt></dc:description>
+<dc:title><rdf:Alt><rdf:li xml:lang="x-default">{escape(about.title)}</rdf:li></rdf:Alt></dc:title>
+<dc:creator><rdf:Seq><rdf:li>{escape(about.author)}</rdf:li></rdf:Seq></dc:creator>
+<dc:description><rdf:Alt><rdf:li xml:lang="x-default">{escape(about.subject)}</rdf:li></rdf:Alt></dc:description>
 <dc:subject><rdf:Bag>{keywords}</rdf:Bag></dc:subject>
-<dc:language><rdf:Bag><rdf:li>{_text(about.language)}</rdf:li></rdf:Bag></dc:language>
-<pdf:Producer>{_text(about.producer)}</pdf:Producer>
-<xmp:CreatorTool>{_text(about.creator)}</xmp:CreatorTool>
+<dc:language><rdf:Bag><rdf:li>{escape(about.language)}</rdf:li></rdf:Bag></dc:language>
+<pdf:Producer>{escape(about.producer)}</pdf:Producer>
+<xmp:CreatorTool>{escape(about.creator)}</xmp:CreatorTool>
 <xmp:CreateDate>{day}</xmp:CreateDate>
 <xmp:ModifyDate>{day}</xmp:ModifyDate>
 </rdf:Description></rdf:RDF></x:xmpmeta>

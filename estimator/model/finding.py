@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
@@ -39,6 +39,7 @@ __all__ = [
     "holes",
     "in_order",
     "plain",
+    "refs_of",
     "some",
     "trimmed",
 ]
@@ -178,6 +179,17 @@ Facts = tuple[tuple[str, Fact], ...]
 def facts(**named: Fact) -> Facts:
     """Facts by name, as the holes of the sentence name them."""
     return tuple(named.items())
+
+
+def refs_of(known: Facts) -> Iterator[Ref]:
+    """The objects that facts speak of, those of a list and of a part of a sentence too."""
+    for _, fact in known:
+        if isinstance(fact, Ref):
+            yield fact
+        elif isinstance(fact, Listed):
+            yield from (item for item in fact.items if isinstance(item, Ref))
+        elif isinstance(fact, Phrase):
+            yield from refs_of(fact.facts)
 
 
 def filled(sentence: str, known: Facts, say: Callable[[Fact], str]) -> str:

@@ -6,7 +6,6 @@ the signature is of something else, and the finding is asked about again.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from datetime import date
 from typing import Annotated, Any, Final
@@ -16,7 +15,7 @@ from pydantic_core import PydanticCustomError
 
 from estimator.model.called import bay_names, service_names
 from estimator.model.design import Design
-from estimator.model.finding import Amount, Fact, Facts, Finding, Kind, Listed, Phrase, Ref, plain
+from estimator.model.finding import Amount, Fact, Facts, Finding, Kind, Listed, Phrase, Ref, plain, refs_of
 from estimator.model.seals import canonical_text, fingerprint
 from estimator.model.spec import Frozen, LongText, ShortText, spec
 
@@ -82,7 +81,7 @@ def signable(finding: Finding, names: Naming) -> Signable:
         finding: what was found.
         names: of the design that it was found in.
     """
-    refs = tuple(_refs(finding.facts))
+    refs = tuple(refs_of(finding.facts))
     objects = tuple(dict.fromkeys(name for ref in refs if (name := names.of(ref))))
     text = canonical_text(
         {"rule": finding.rule, "facts": _told(finding.facts), "names": [names.of(ref) for ref in refs]}
@@ -110,16 +109,6 @@ class Naming:
             return ""
         bay = self._bays.get(drop.bay, drop.bay)
         return f"{bay} {drop.side.value}, {self._services.get(drop.service, drop.service)}"
-
-
-def _refs(known: Facts) -> Iterator[Ref]:
-    for _, fact in known:
-        if isinstance(fact, Ref):
-            yield fact
-        elif isinstance(fact, Listed):
-            yield from (item for item in fact.items if isinstance(item, Ref))
-        elif isinstance(fact, Phrase):
-            yield from _refs(fact.facts)
 
 
 def _told(known: Facts) -> list[list[Any]]:

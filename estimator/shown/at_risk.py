@@ -5,19 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from estimator.model.design import Design
-from estimator.model.finding import Facts, Finding, Kind, Listed, Phrase, Ref
+from estimator.model.finding import Finding, Kind, refs_of
 
 __all__ = ["drops_at_risk"]
-
-
-def _named(known: Facts) -> Iterable[Ref]:
-    for _, fact in known:
-        if isinstance(fact, Ref):
-            yield fact
-        elif isinstance(fact, Listed):
-            yield from (item for item in fact.items if isinstance(item, Ref))
-        elif isinstance(fact, Phrase):
-            yield from _named(fact.facts)
 
 
 def drops_at_risk(findings: Iterable[Finding], design: Design) -> dict[str, tuple[Finding, ...]]:
@@ -29,7 +19,7 @@ def drops_at_risk(findings: Iterable[Finding], design: Design) -> dict[str, tupl
     """
     found: dict[str, list[Finding]] = {}
     for finding in findings:
-        refs = tuple(_named(finding.facts))
+        refs = tuple(refs_of(finding.facts))
         drops = {ref.id for ref in refs if ref.kind is Kind.DROP}
         services = {ref.id for ref in refs if ref.kind in (Kind.PRODUCT, Kind.LINE)}
         services |= {ref.of for ref in refs if ref.kind is Kind.SEGMENT}

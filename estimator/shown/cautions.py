@@ -7,12 +7,10 @@ from dataclasses import dataclass
 
 from estimator.model.called import service_names
 from estimator.model.design import AIR, Design
-from estimator.model.finding import Finding, in_order
-from estimator.model.grades import Danger, traits_of
-from estimator.model.options import BASE
+from estimator.model.grades import Danger
 from estimator.safety.emergency import emergency
 from estimator.safety.notes import SafetyNote, safety_notes
-from estimator.shown.entries import entries_of
+from estimator.shown.entries import customer_entries
 from estimator.shown.findings import Sentences
 from estimator.shown.names import quoted
 from estimator.study import Study
@@ -83,16 +81,13 @@ def cautions(study: Study, say: Sentences) -> tuple[Caution, ...]:
     place = {rule: i for i, (note, _, _, _) in reversed(list(enumerate(notes))) for rule in note.rules}
     states: dict[int, list[str]] = {}
     alone: list[Caution] = []
-    signable = {"", BASE, *(made.option for made in study.offers)}
-    for entry in entries_of(in_order(f for f in study.findings if f.option in signable)):
-        finding: Finding = entry.first
-        said, danger = entry.customer(say), traits_of(finding.rule).danger
-        if said is None or danger is Danger.NONE or finding.rule in told:
-            continue
+    hurting = (f for f in study.findings if f.hurts and f.rule not in told)
+    for entry in customer_entries(hurting):
+        finding, said = entry.first, entry.customer(say) or ""
         if finding.rule in place:
             states.setdefault(place[finding.rule], []).append(said)
         else:
-            alone.append(Caution("", said, entry.first.source, danger))
+            alone.append(Caution("", said, finding.source, finding.danger))
     made = [
         Caution(note.title, before + text, note.source, note.danger, tuple(states.get(i, ())), about)
         for i, (note, before, text, about) in enumerate(notes)
@@ -112,9 +107,18 @@ def emergency_lines(study: Study, say: Sentences) -> tuple[tuple[str, str], ...]
     return tuple(lines)
 
 
-def on_this_job(study: Study) -> tuple[str, ...]:
-    """What is on tap, numbered as on the floor plan."""
-    design = study.job.design
+def _on_tap(design: Design) -> tuple[str, ...]:
     called = service_names(design)
-    names = [f"{i + 1} {called[p.id]}" for i, p in enumerate(design.products)]
-    return (*names, "A Compressed air") if any(d.service == AIR for d in design.drops) else tuple(names)
+    air = (AIR,) if any(d.service == AIR for d in design.drops) else ()
+    return tuple(called[service] for service in (*(p.id for p in design.products), *air))
+
+
+def on_this_job(study: Study, say: Sentences) -> tuple[str, ...]:
+    """What is on tap, numbered as on the floor plan; then what an option that can be signed has besides."""
+    known = _on_tap(study.job.design)
+    tags = (*(str(i + 1) for i in range(len(study.job.design.products))), "A")
+    told = [f"{tag} {name}" for tag, name in zip(tags, known, strict=False)]
+    for made in study.offers:
+        option = quoted(say.names.option(made.option))
+        told += [f"{name} with option {option}" for name in _on_tap(made.job.design) if name not in known]
+    return tuple(told)

@@ -8,9 +8,9 @@ from typing import Final
 
 from estimator.model.finding import Facts, Finding, Kind, Listed, Ref, facts, holes
 from estimator.model.grades import Grade
-from estimator.shown.findings import Sentences
+from estimator.shown.findings import CUSTOMER, Sentences
 
-__all__ = ["Entry", "entries_of"]
+__all__ = ["Entry", "customer_entries", "entries_of"]
 
 _OBJECTS: Final = frozenset({Kind.PRODUCT, Kind.LINE, Kind.SEGMENT, Kind.BAY, Kind.STATION, Kind.DROP})
 _ROUNDS: Final = 2
@@ -94,6 +94,13 @@ def entries_of(
     for number in range(_ROUNDS):
         made = _together(made, number, apart, words)
     return tuple(Entry(tuple(group.findings), tuple(group.others), group.beside) for group in made)
+
+
+def customer_entries(
+    findings: Iterable[Finding], apart: Callable[[Finding], object] = _alike
+) -> tuple[Entry, ...]:
+    """The entries of the findings that concern the one who signs; those that read the same there go together."""
+    return entries_of((f for f in findings if f.rule in CUSTOMER), apart, lambda f: CUSTOMER[f.rule])
 
 
 class _Group:

@@ -18,7 +18,7 @@ _MOST: Final = 4
 
 
 def functional_words(base: Design, option: Design, figures: Figures) -> tuple[str, ...]:
-    """What works otherwise, a sentence each, what is on tap first; empty where everything works alike.
+    """What works otherwise, a sentence each, what is on tap first; empty where none of it is otherwise.
 
     Args:
         base: the base design.
@@ -49,6 +49,8 @@ class _Compared:
                 yield f"{name} is on tap too, {dilution_text(product.dilution, self._figures)}."
                 continue
             was = old[key]
+            if (before := quoted(self._was.product(key))) != name:
+                yield f"{name} takes the place of {before}."
             if was.dilution != product.dilution:
                 made, before = (dilution_text(p.dilution, self._figures) for p in (product, was))
                 yield f"{name} comes out {made} instead of {before}."
@@ -102,16 +104,19 @@ class _Compared:
             was = old.get(unit.product)
             if was is None:
                 continue
+            name = quoted(self._now.product(unit.product))
             for table, before, after in (
                 ("proportioners", was.proportioner, unit.proportioner),
                 ("tanks", was.tank, unit.tank),
                 ("pumps", was.pump, unit.pump),
             ):
                 if before != after:
-                    yield (
-                        f"{self._now.part(table, after)} instead of {self._was.part(table, before)} for "
-                        f"{quoted(self._now.product(unit.product))}."
-                    )
+                    yield f"{self._now.part(table, after)} instead of {self._was.part(table, before)} for {name}."
+            if was.regulator.si != unit.regulator.si:
+                now, before = (self._figures.typed(each.regulator) for each in (unit, was))
+                yield f"Pump of {name} set to {now} instead of {before}."
+            if was.tank_cover != unit.tank_cover:
+                yield f"Day tank of {name} {'with' if unit.tank_cover else 'without'} a cover."
 
     def _common(self) -> Iterator[str]:
         was, now = self._base.common, self._option.common

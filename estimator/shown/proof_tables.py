@@ -56,6 +56,15 @@ class Cell:
     order: float | str
     standing: Standing | None = None
 
+    @property
+    def words(self) -> str:
+        """The text without the sign of its standing.
+
+        >>> Cell("✓ keeps up", 0.0, Standing.GOOD).words
+        'keeps up'
+        """
+        return self.text.removeprefix(f"{self.standing.sign} ") if self.standing else self.text
+
 
 @dataclass(frozen=True, slots=True)
 class Row:

@@ -7,17 +7,21 @@ import os
 import re
 import subprocess
 import sys
+from collections.abc import Callable
 from dataclasses import replace
 from datetime import date
 from decimal import Decimal
 from pathlib import Path
 
 import pytest
+from reportlab.platypus import Flowable
 
+from estimator.acts.issue import issue
 from estimator.documents import write as write_module
-from estimator.documents.paper import Audience, Paper
-from estimator.documents.quote import PAPERS, QUOTE, QuoteError, write_quote
-from estimator.documents.sheet import Sheet
+from estimator.documents.paper import Audience, Chapter, Layout, Paper
+from estimator.documents.quote import PAPERS, QUOTE, QuoteError, write_notes, write_quote
+from estimator.documents.sheet import Sheet, page_of
+from estimator.documents.style import Texts
 from estimator.documents.write import write_paper
 from estimator.going import Going, Stopped
 from estimator.model.edit import with_value
@@ -27,8 +31,8 @@ from estimator.shown.figures import figures_of
 from estimator.store.pricebooks import shipped_price_book
 from estimator.study import Study
 from estimator.study import study as study_of
-from estimator.units import Dimension, Quantity, parse
-from tests.documents.studies import DAY, book_with, made, pages_of, quoted, raw, reader, text_of
+from estimator.units import Dimension, Quantity, UnitSystem, parse
+from tests.documents.studies import DAY, book_with, made, pages_of, quoted, raw, reader, strays, text_of
 
 JOBS = ("gannet-quay", "harrow-mill")
 
@@ -471,6 +475,38 @@ def test_the_number_of_pages_is_right_after_a_paper_of_any_length(monkeypatch: p
         assert len(printings) == expected
         assert printings[-1] == lengths[is_short]
         assert paper == before[is_short]
+
+
+def test_a_chapter_that_lies_begins_a_page_of_its_own_and_keeps_its_margins() -> None:
+    """Portrait, landscape, portrait; each page has its head and foot where its own size has them."""
+
+    def says(word: str) -> Callable[[Sheet], list[Flowable]]:
+        return lambda sheet: [sheet.text(word, Texts.BODY)]
+
+    chapters = (
+        Chapter("a", "A", says("first")),
+        Chapter("b", "B", says("second"), layout=lambda _: Layout.LANDSCAPE),
+        Chapter("c", "C", says("third")),
+    )
+    pdf = write_paper(Paper("demo", "Demo", Audience.OFFICE, chapters), made(raw()))
+    pages = [(float(p.mediabox.width), float(p.mediabox.height)) for p in reader(pdf).pages]
+    upright, lying, again = pages
+    assert upright == again and lying == upright[::-1] and upright[0] < upright[1]
+    for text, word in zip(pages_of(pdf), ("first", "second", "third"), strict=True):
+        assert word in text and "Demo LR-2026-041" in text and "of 3" in text
+    page = page_of(UnitSystem.METRIC)
+    assert strays(pdf, page.side, page.top / 2, page.foot / 3) == []
+
+
+def test_the_crew_has_its_paper_whatever_the_currency_was() -> None:
+    """What moved in the price since a revision is no business of theirs: another currency kept their paper back."""
+    whole = issue(made(raw()), "First", lambda _: b"%PDF")
+    euro = with_value(whole, ("terms", "currency"), "EUR")
+    study = study_of(euro, shipped_price_book(), DAY)
+    with pytest.raises(QuoteError, match="Currency"):
+        write_quote(study)
+    text = text_of(write_notes(study))
+    assert "In an emergency" in text and "DRAFT" in text
 
 
 class _Leaving(Going):

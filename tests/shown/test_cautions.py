@@ -16,7 +16,7 @@ from estimator.model.edit import with_value
 from estimator.model.grades import Danger, traits_of
 from estimator.model.job import Job
 from estimator.safety.notes import safety_notes
-from estimator.shown.cautions import cautions, emergency_lines
+from estimator.shown.cautions import cautions, emergency_lines, on_this_job
 from estimator.shown.findings import sentences_of
 from estimator.store.pricebooks import shipped_price_book
 from estimator.study import Study, study
@@ -74,6 +74,17 @@ def test_an_option_that_can_be_signed_speaks_for_itself(offered: bool) -> None:
     assert ("gives off chlorine gas" in told) is offered
     gluconate = [line for line in emergency_lines(made, sentences_of(made)) if "calcium gluconate" in line[1]]
     assert bool(gluconate) is offered
+
+
+def test_what_is_on_tap_of_every_design_that_can_be_signed() -> None:
+    job = Job.model_validate_json(json.dumps(raw()))
+    other = with_value(job.design, ("products", 1, "name"), "Other remover")
+    assert isinstance(other, Design)
+    job, _ = with_option(job, "Other", other, offered=True)
+    made = study(job, shipped_price_book(), ON)
+    told = on_this_job(made, sentences_of(made))
+    assert told[:2] == ("1 Alkaline foam pre-wash", "2 Insect and tar remover")
+    assert told[5:] == ("A Compressed air", "Other remover with option “Other”")
 
 
 def test_no_sentence_stands_twice() -> None:

@@ -34,6 +34,17 @@ def test_the_same_design_works_alike() -> None:
     ("place", "value", "told"),
     [
         (("products", 2, "dilution"), 20.0, "“Citrus degreaser” comes out 20:1 instead of 15:1."),
+        (
+            ("products", 2, "name"),
+            "Other degreaser",
+            "“Other degreaser” takes the place of “Citrus degreaser”.",
+        ),
+        (
+            ("plant", 1, "regulator"),
+            "3.2 bar",
+            "Pump of “Insect and tar remover” set to 3.2 bar instead of 4 bar.",
+        ),
+        (("plant", 1, "tank_cover"), False, "Day tank of “Insect and tar remover” without a cover."),
         (("common", "eyewash"), False, "Without an eyewash."),
         (("common", "containment"), False, "Without a containment tray."),
         (

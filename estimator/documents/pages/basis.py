@@ -11,14 +11,22 @@ from estimator.documents.sheet import Heading, Sheet, boxed, fresh_page, headed,
 from estimator.documents.style import Texts
 from estimator.model.design import AIR
 from estimator.shown.air_words import free_air_at
-from estimator.shown.basis_tables import drop_groups, line_verdicts, plant_verdicts
-from estimator.shown.proof_tables import Table, assumed, services
+from estimator.shown.basis_tables import drop_groups
+from estimator.shown.proof_tables import Table, assumed, line_table, plant_table, services
 from estimator.sizing.types import End
 from estimator.units import Dimension
 
 __all__ = ["BASIS"]
 
-_LINES = {"line": 3.0, "guns": 1.1, "flow": 1.0, "pump": 1.2, "pressure": 1.0, "air": 1.2, "verdict": 2.0}
+_LINES = {
+    "line": 3.0,
+    "guns": 1.1,
+    "flow": 1.0,
+    "capacity": 1.2,
+    "pump_pressure": 1.0,
+    "pump_air": 1.2,
+    "verdict": 2.0,
+}
 _DROPS = {
     "service": 2.2,
     "drops": 0.7,
@@ -31,7 +39,7 @@ _DROPS = {
 _PLANT = {
     "product": 2.5,
     "wanted": 1.0,
-    "given": 0.9,
+    "dilution": 1.0,
     "draw": 1.1,
     "refill": 0.9,
     "tank": 0.8,
@@ -52,7 +60,7 @@ def _table(sheet: Sheet, whole: Table, shares: Mapping[str, float]) -> list[Flow
     rows += [
         [
             sheet.text(
-                cell.text,
+                cell.words,
                 Texts.NUMBER_SMALL if column.figures else Texts.CELL_SMALL,
             )
             for cell, column in zip(row.cells, table.columns, strict=True)
@@ -125,7 +133,7 @@ def _story(sheet: Sheet) -> list[Flowable]:
     if proof.lines:
         story += [
             *headed(sheet, "Lines in the design case", "basis-lines", 1),
-            *_table(sheet, line_verdicts(sheet.study), _LINES),
+            *_table(sheet, line_table(sheet.study), _LINES),
         ]
     if proof.drops:
         story += [
@@ -135,7 +143,7 @@ def _story(sheet: Sheet) -> list[Flowable]:
     if proof.plant:
         story += [
             *headed(sheet, "Plant", "basis-plant", 1),
-            *_table(sheet, plant_verdicts(sheet.study), _PLANT),
+            *_table(sheet, plant_table(sheet.study), _PLANT),
         ]
     story += [
         sheet.texts.paragraph(said.text, Texts.ITEM, "–")

@@ -17,8 +17,7 @@ from estimator.documents.style import Texts
 from estimator.model.grades import Grade
 from estimator.model.options import BASE
 from estimator.model.signing import Signatures
-from estimator.shown.entries import Entry, entries_of
-from estimator.shown.findings import CUSTOMER
+from estimator.shown.entries import Entry, customer_entries
 from estimator.shown.signed_words import signed_words
 from estimator.study import Study
 
@@ -38,8 +37,8 @@ class _Points:
     def __init__(self, sheet: Sheet) -> None:
         self._sheet = sheet
         self._signatures = Signatures(sheet.study.job)
-        wanted = [f for f in sheet.study.findings if f.grade is not Grade.KNOW and f.rule in CUSTOMER]
-        entries = entries_of(wanted, self._signatures.of, lambda finding: CUSTOMER[finding.rule])
+        wanted = (f for f in sheet.study.findings if f.grade is not Grade.KNOW)
+        entries = customer_entries(wanted, self._signatures.of)
         # What somebody signed for is told after what still stops the paper.
         self.entries = tuple(sorted(entries, key=self._signed))
         self.dangers = tuple(e for e in self.entries if e.first.hurts)

@@ -99,9 +99,9 @@ def _difference(sheet: Sheet, offer: Offer) -> list[Flowable]:
     """What works otherwise first, then the items that differ, so that the total can be followed."""
     base = sheet.enclosed.offers[0].study.job.design
     works = functional_words(base, offer.study.job.design, sheet.figures)
-    works = works or ("It works like the base option.",)
     head = sheet.text(f"{offer.figures.name} against the base option", Texts.GROUP)
     first = [sheet.texts.paragraph(text, Texts.ITEM, "–") for text in works]
+    # Where none of what is told there is otherwise, nothing is claimed: the items say what is.
     story: list[Flowable] = [KeepTogether([head, *first[:3]]), *first[3:]]
     change = offer.against_base
     if change is None:

@@ -74,7 +74,7 @@ def _story(sheet: Sheet) -> list[Flowable]:
     found = cautions(sheet.study, sheet.say)
     if not found:
         return []
-    on_job = ", ".join(on_this_job(sheet.study)) or "no product yet"
+    on_job = ", ".join(on_this_job(sheet.study, sheet.say)) or "no product yet"
     story: list[Flowable] = [
         fresh_page(sheet),
         Heading(sheet, "Safety notes", "safety"),
