@@ -10,7 +10,7 @@ from pydantic import BaseModel
 from PySide6.QtCore import QPoint, Qt
 from PySide6.QtGui import QAction
 from PySide6.QtTest import QTest
-from PySide6.QtWidgets import QWidget
+from PySide6.QtWidgets import QComboBox, QStyle, QStyleOptionComboBox, QWidget
 from pytestqt.qtbot import QtBot
 
 from estimator.acts.typed import text_of
@@ -24,7 +24,15 @@ from estimator.desk.window import Window
 from estimator.model.job import Job
 from estimator.model.spec import FieldKind, fields_of
 
-__all__ = ["Hands", "Said", "shown"]
+__all__ = ["Hands", "Said", "room_of", "shown"]
+
+
+def room_of(box: QComboBox) -> int:
+    """Pixels that a drop-down has for the words that it shows."""
+    option = QStyleOptionComboBox()
+    box.initStyleOption(option)
+    field = QStyle.SubControl.SC_ComboBoxEditField
+    return box.style().subControlRect(QStyle.ComplexControl.CC_ComboBox, option, field, box).width()
 
 
 class Said(Dialogs):

@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import TypeVar
 
 import pytest
-from PySide6.QtWidgets import QApplication, QDialogButtonBox, QStyle, QStyleOptionComboBox
+from PySide6.QtWidgets import QApplication, QDialogButtonBox
 
 from estimator.desk.doing.exchange_dialog import BulkDialog, ChangesDialog, ImportDialog
 from estimator.desk.form.pages import BookPage
@@ -19,7 +19,7 @@ from estimator.model.pricebook import PriceBook
 from estimator.pricing.book_changes import entry_changes
 from estimator.store.book_exchange import export_book, read_book
 from estimator.study import Study
-from tests.desk.hands import Hands
+from tests.desk.hands import Hands, room_of
 from tests.desk.test_revisions import written
 
 DAY = date(2027, 3, 1)
@@ -62,13 +62,8 @@ def test_the_choice_of_an_import_is_read_whole(desk: Hands, tmp_path: Path) -> N
     import_book(desk)
     mode = opened(desk, ImportDialog).mode
     QApplication.processEvents()
-    option = QStyleOptionComboBox()
-    mode.initStyleOption(option)
-    room = mode.style().subControlRect(
-        QStyle.ComplexControl.CC_ComboBox, option, QStyle.SubControl.SC_ComboBoxEditField, mode
-    )
     for at in range(mode.count()):
-        assert room.width() >= mode.fontMetrics().horizontalAdvance(mode.itemText(at)), mode.itemText(at)
+        assert room_of(mode) >= mode.fontMetrics().horizontalAdvance(mode.itemText(at)), mode.itemText(at)
 
 
 @pytest.mark.parametrize("ending", ["csv", "xlsx"])

@@ -20,7 +20,7 @@ from estimator.model.job import Job
 from estimator.shown.lines import HUES
 from estimator.shown.names import Names
 from estimator.store.pricebooks import shipped_price_book
-from tests.desk.hands import Hands, Said
+from tests.desk.hands import Hands, Said, room_of
 
 
 def test_a_click_on_a_drop_selects_its_row(desk: Hands) -> None:
@@ -255,6 +255,15 @@ def test_undo_names_its_act_in_the_menu(desk: Hands) -> None:
     first.trigger()
     assert desk.job.site.floor.width.text == "20 m"
     assert not undo.isEnabled()
+
+
+def test_the_name_of_the_option_worked_on_is_read_whole(desk: Hands) -> None:
+    """“Second sides and glass cleaner” ended in “glas” (seen in a picture of the desk)."""
+    desk.command("file.example.harrow-mill")
+    QApplication.processEvents()
+    box = desk.window.since.option
+    assert box.currentText() == "Second sides and glass cleaner"
+    assert room_of(box) >= box.fontMetrics().horizontalAdvance(box.currentText())
 
 
 def test_a_drop_down_shows_all_of_its_choices(desk: Hands) -> None:

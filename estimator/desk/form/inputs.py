@@ -179,11 +179,16 @@ class ComboBox(QComboBox):
         """One more choice."""
         self.addItem(shown_text(words), key)
 
-    def show_whole(self) -> None:
-        """Be as wide as its longest choice: where the words are the point, no neighbour makes it narrower."""
+    def show_whole(self, most: int | None = None) -> None:
+        """Be as wide as its longest choice: where the words are the point, no neighbour makes it narrower.
+
+        Args:
+            most: pixels that it takes at the most, for choices that people name.
+        """
         words = [self.itemText(i) for i in range(self.count())]
         widest = max((self.fontMetrics().horizontalAdvance(text) for text in words), default=0)
-        self.setMinimumWidth(widest + _BESIDE_WORDS)
+        wide = widest + _BESIDE_WORDS
+        self.setMinimumWidth(wide if most is None else min(wide, most))
 
     @property
     def offered(self) -> list[tuple[object, str]]:

@@ -41,6 +41,10 @@ def since_words(session: Session) -> tuple[Changes | None, str]:
     return changes, f"Since revision {changes.letter}: {sign}{amount}, {number}"
 
 
+_WIDEST_NAME = 300
+"""Pixels of the names of options, which people write."""
+
+
 class SinceBar(QFrame):
     """One line above everything.
 
@@ -62,8 +66,7 @@ class SinceBar(QFrame):
         self.option.setAccessibleName("Option worked on")
         self.option.setAccessibleDescription("Form, plan, price and proof show this option. Undo goes back.")
         self.option.setToolTip(tip(self.option.accessibleDescription()))
-        self.option.setMinimumWidth(160)
-        self.option.setMaximumWidth(300)
+        self.option.setMaximumWidth(_WIDEST_NAME)
         self.option.activated.connect(self._choose)
         label.setBuddy(self.option)
         self.reach = ComboBox(self)
@@ -100,6 +103,7 @@ class SinceBar(QFrame):
             self.option.clear()
             for option, name in names:
                 self.option.offer(name, option)
+            self.option.show_whole(_WIDEST_NAME)
         self.option.setCurrentIndex(self.option.findData(session.option))
         self.reach.setVisible(session.option != BASE)
         self.reach.setCurrentIndex(self.reach.findData(session.only_here))

@@ -105,7 +105,7 @@ def _difference(sheet: Sheet, offer: Offer) -> list[Flowable]:
     story: list[Flowable] = [KeepTogether([head, *first[:3]]), *first[3:]]
     change = offer.against_base
     if change is None:
-        return story
+        return story if works else []
     words = [_row_words(sheet, row) for row in change.alone]
     if (folded := change.repriced) is not None:
         words.append(f"{folded.words}: {sheet.figures.change(folded.difference)}.")
