@@ -15,6 +15,7 @@ from estimator.safety.scene import FIRE, LOCAL, Scene, drops_named, named, produ
 from estimator.units import Dimension
 
 __all__ = [
+    "FOAM",
     "backflow",
     "blow_off",
     "containment",
@@ -27,7 +28,8 @@ __all__ = [
 
 SCALD_K: Final = 273.15 + 49
 
-_FOAM: Final = frozenset({NozzleType.FOAM_GUN, NozzleType.FOAM_TIP})
+FOAM: Final = frozenset({NozzleType.FOAM_GUN, NozzleType.FOAM_TIP})
+"""Shapes that are sprayed as foam."""
 _MIST: Final = frozenset({NozzleType.FAN, NozzleType.FULL_CONE})
 
 
@@ -172,7 +174,7 @@ def foam_and_mist(scene: Scene) -> Iterator[Finding]:
     """What is sprayed and must not be breathed, and what burns."""
     for product in scene.such(lambda h: h.sharp):
         drops = scene.drops_of(product)
-        for shapes, rule, word in ((_FOAM, "foam-ventilation", "foam"), (_MIST, "mist-ventilation", "mist")):
+        for shapes, rule, word in ((FOAM, "foam-ventilation", "foam"), (_MIST, "mist-ventilation", "mist")):
             sprayed = [d for d in drops if d.nozzle in shapes]
             if sprayed:
                 yield Finding(

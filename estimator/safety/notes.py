@@ -6,12 +6,13 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from typing import Final
 
-from estimator.model.choices import Chemistry, HoseKind, NozzleType
+from estimator.model.choices import Chemistry, HoseKind
 from estimator.model.design import AIR, Design, Product
 from estimator.model.finding import Amount, Facts, Kind, Listed, Phrase, Ref, facts, filled, plain
 from estimator.model.grades import Danger
 from estimator.model.site import Site
 from estimator.safety.chemistry import ACIDS, ALKALIS
+from estimator.safety.codes import FOAM, tray_volume
 from estimator.safety.hazards import Hazards, Known, hazards_of
 from estimator.safety.limits import BLOW_OFF_LIMIT_PA, COLD_WATER_K, TABLE_LIMIT_K
 from estimator.safety.mixing import meetings_of
@@ -20,7 +21,6 @@ from estimator.units import Dimension
 
 __all__ = ["SafetyNote", "safety_notes"]
 
-_FOAM: Final = frozenset({NozzleType.FOAM_GUN, NozzleType.FOAM_TIP})
 _COLD_K: Final = 273.15 + 10
 _FREEZING: Final = "freezing point of water; common practice"
 _PRACTICE: Final = "common practice, no source"
@@ -69,6 +69,23 @@ def _made(design: Design) -> tuple[Product, ...]:
     """Products that the board dilutes."""
     planned = {unit.product for unit in design.plant}
     return tuple(p for p in design.products if p.id in planned and p.dilution > 0)
+
+
+def _tray(design: Design) -> Phrase:
+    """Whether a tray is part of the system, and what one must hold."""
+    common = design.common
+    words = (
+        "A containment tray under the concentrates is part of this system; it"
+        if common.containment
+        else "The board stays: see to it that its concentrates stand on a containment tray, which"
+        if common.existing
+        else "No containment tray is part of this system; concentrates belong on one, which"
+    )
+    holds, _, _ = tray_volume(design.products)
+    return Phrase(
+        f"{words} must hold {{holds}}: the largest container, or a tenth of all of them if that is more.",
+        facts(holds=Amount(holds, Dimension.VOLUME, 0)),
+    )
 
 
 def _general(design: Design) -> Iterator[SafetyNote]:
@@ -158,13 +175,7 @@ def _general(design: Design) -> Iterator[SafetyNote]:
             Danger.HEALTH,
             ("containment-size",),
             products,
-            facts(
-                tray="A containment tray under the concentrates is part of this system; its volume must be more than "
-                "that of the largest container on it."
-                if design.common.containment
-                else "No containment tray is part of this system; concentrates belong on one that holds more than the "
-                "largest container."
-            ),
+            facts(tray=_tray(design)),
             tells=("containment-missing",),
         )
     if _made(design):
@@ -292,7 +303,7 @@ def _chemistry(design: Design) -> Iterator[SafetyNote]:
 
 
 def _equipment(site: Site, design: Design) -> Iterator[SafetyNote]:
-    foam = {d.service for d in design.drops if d.nozzle in _FOAM}
+    foam = {d.service for d in design.drops if d.nozzle in FOAM}
     foamed = tuple(p for p in design.products if p.id in foam)
     if foamed:
         yield SafetyNote(

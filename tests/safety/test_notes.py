@@ -75,6 +75,24 @@ def test_no_claim_that_the_design_does_not_meet() -> None:
         assert "were chosen" not in everything and "stays below" not in everything
 
 
+def test_the_tray_is_asked_for_by_one_rule() -> None:
+    """Largest container or a tenth of all (40 CFR 264.175(b)(3), second-hand): as the finding, whatever is chosen; the
+    note asked for more than the largest container alone."""
+    drums = product("foam", C.STRONG_ALKALI).model_copy(
+        update={"container": parse("208 L", Dimension.VOLUME), "containers": 30}
+    )
+    made = design(drums, drops=(drop("a", "foam"),))
+    for common, begins in (
+        ({"containment": True}, "A containment tray under the concentrates is part"),
+        ({"containment": False}, "No containment tray is part"),
+        ({"containment": False, "existing": True}, "The board stays"),
+    ):
+        chosen = made.model_copy(update={"common": made.common.model_copy(update=common)})
+        told = notes(chosen)["Containment and drains"].text
+        # 30 x 208 L / 10 = 624 L (by hand).
+        assert told.startswith(begins) and "must hold 624 L" in told
+
+
 def test_sources_that_must_be_named() -> None:
     found = notes(design(product("rim", C.MINERAL_ACID), drops=(drop("d", "air"), drop("e", "rim"))))
     assert "1910.1200(f)(6)" in found["Labels and tags"].source
