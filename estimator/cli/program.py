@@ -9,6 +9,7 @@ from __future__ import annotations
 import os
 import sys
 from collections.abc import Sequence
+from typing import Final
 
 from estimator.cli.building import add as add_building
 from estimator.cli.editing import add as add_editing
@@ -22,6 +23,9 @@ from estimator.cli.signing import add as add_signing
 from estimator.cli.talk import BAD_INPUT, GOOD, Parser, Refused, tell
 
 __all__ = ["main", "parser"]
+
+_LEFT: Final = 130
+"""Ctrl+C, as shells tell it."""
 
 
 def parser() -> Parser:
@@ -71,6 +75,10 @@ def main(argv: Sequence[str] | None = None) -> int:
     except Refused as refused:
         tell(refused.sentences, sys.stderr)
         return BAD_INPUT
+    except KeyboardInterrupt:
+        # Files are written whole: what was not written by now is as it was.
+        tell(["Left: what was not written yet is not written."], sys.stderr)
+        return _LEFT
     except BrokenPipeError:
         # Whoever read the output has seen enough; at exit nothing must be written to it any more.
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())

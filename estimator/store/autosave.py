@@ -17,7 +17,7 @@ from estimator.model.finding import Finding, Severity
 from estimator.model.job import Job
 from estimator.store.files import FileTrouble, exists, fingerprint, read_whole, shown, write_whole
 from estimator.store.jobs import MOST_BYTES, JobFileError, job_from_text
-from estimator.store.places import user_folder
+from estimator.store.places import no_folder, user_folder
 
 __all__ = [
     "AutosaveError",
@@ -134,7 +134,7 @@ def write(
             )
         write_whole(path, encoded)
     except (FileTrouble, UnicodeEncodeError) as trouble:
-        raise AutosaveError(f"The recovery copy was not written: {trouble}") from None
+        raise AutosaveError(f"The recovery copy was not written: {no_folder() or trouble}") from None
     return fingerprint(encoded)
 
 
@@ -185,6 +185,8 @@ def _copy(path: Path) -> RecoveryCopy:
 
 def copies() -> tuple[tuple[RecoveryCopy, ...], tuple[Finding, ...]]:
     """What can be recovered, the newest first, and a finding for each file there that cannot."""
+    if no_folder():
+        return (), ()
     found: list[RecoveryCopy] = []
     problems: list[Finding] = []
     try:

@@ -21,7 +21,7 @@ from estimator.locales import moment_text
 from estimator.model.job import Job
 from estimator.store.files import FileTrouble, read_whole, shown, write_whole
 from estimator.store.jobs import EXTENSION, job_bytes_at, job_from_bytes
-from estimator.store.places import user_folder
+from estimator.store.places import no_folder, user_folder
 
 __all__ = ["MOST_KEPT", "Earlier", "earlier_of", "earlier_of_all", "keep_earlier", "read_earlier", "words"]
 
@@ -85,7 +85,7 @@ def keep_earlier(path: Path, content: bytes, saved: float) -> str:
         with contextlib.suppress(OSError, OverflowError):
             os.utime(kept, (saved, saved))
     except FileTrouble as trouble:
-        return f"The version before was not kept: {trouble}"
+        return f"The version before was not kept: {no_folder() or trouble}"
     for old in numbers[: max(0, len(numbers) + 1 - MOST_KEPT)]:
         with contextlib.suppress(OSError):
             (folder / f"{old}{EXTENSION}").unlink()

@@ -28,7 +28,7 @@ from estimator.money import CurrencyError, check_currency
 from estimator.shipped import shipped
 from estimator.store.cells import escaped, unescaped
 from estimator.store.files import FileTrouble, exists, read_whole, shown, write_whole
-from estimator.store.places import user_folder
+from estimator.store.places import no_folder, user_folder
 
 __all__ = [
     "COLUMNS",
@@ -169,6 +169,8 @@ def user_price_book() -> PriceBook:
     Raises:
         PriceBookError: it cannot be read or written, or is not valid.
     """
+    if why := no_folder():
+        _refuse("file", why)
     path = user_price_book_path()
     if not exists(path):
         try:

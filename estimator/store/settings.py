@@ -19,7 +19,7 @@ from estimator.model.finding import Finding, Severity
 from estimator.model.spec import Frozen
 from estimator.store.files import FileTrouble, exists, fingerprint, read_whole, shown, write_whole
 from estimator.store.lock import Locked, wait_for_lock
-from estimator.store.places import user_folder
+from estimator.store.places import no_folder, user_folder
 from estimator.units import UnitSystem
 
 __all__ = [
@@ -136,7 +136,7 @@ def keep_setting(
                 try:
                     write_whole(path, content)
                 except FileTrouble as trouble:
-                    return settings, (*problems, *_not_kept(str(trouble)))
+                    return settings, (*problems, *_not_kept(no_folder() or str(trouble)))
                 return settings, problems
         return edit(known), _not_kept(f"“{shown(path.name)}” is changed by another program all the time.")
     finally:

@@ -458,3 +458,19 @@ class TestTerminal:
     def test_one_finding_one_line(self, built: Terminal) -> None:
         built.good("check", "JOB", *DAY)
         assert all(line.split("  ")[0] in set(Grade) for line in built.out.splitlines())
+
+
+def test_ctrl_c_is_no_fault_of_the_program(built: Terminal, monkeypatch: pytest.MonkeyPatch) -> None:
+    """It left with a traceback. As where a disk hangs while a file is read or written."""
+    before = built.job.read_bytes()
+
+    def interrupted(*_: object, **__: object) -> None:
+        raise KeyboardInterrupt
+
+    for name in ("estimator.store.document.write_whole", "estimator.store.jobs.read_whole"):
+        with monkeypatch.context() as patch:
+            patch.setattr(name, interrupted)
+            assert built.run("edit", "JOB", "--set", "customer.name=A") == 130
+        assert built.err == "Left: what was not written yet is not written.\n"
+        assert built.job.read_bytes() == before
+    assert [path.suffix for path in built.folder.iterdir() if path.suffix in (".part", ".lock")] == []

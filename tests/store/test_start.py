@@ -9,7 +9,10 @@ from pathlib import Path
 
 import pytest
 
-from estimator.store import backups
+from estimator.model.job import Job
+from estimator.store import autosave, backups
+from estimator.store.jobs import save_job
+from estimator.store.settings import Settings, Theme, keep_setting
 from tests.ordinary import ordinary
 
 ROOT = Path(__file__).parents[2]
@@ -24,20 +27,29 @@ Dialogs.tell = lambda self, title, text: print(title, *text, sep="\\n  ")
 Dialogs.choose = lambda self, title, question, more, *_: print(title, question, *more.splitlines(), sep="\\n  ")
 sys.exit(main([]))
 """
+NAMELESS = """
+import pwd
+def unknown(*_):
+    raise KeyError("no such account")
+pwd.getpwuid = unknown
+"""
+"""As for a process whose user has no entry among the accounts, as in a container."""
+
 MINE = ("HOME", "BAYDROP_HOME", "XDG_DATA_HOME")
 
 
-def start(home: Path, **more: str | None) -> subprocess.CompletedProcess[str]:
+def start(home: Path, program: str = PROGRAM, **more: str | None) -> subprocess.CompletedProcess[str]:
     """The desk, whose event loop ends at once.
 
     Args:
         home: the person's own folder.
+        program: another one to run.
         more: other values of the environment, None for a variable that is not set.
     """
     wanted = {"BAYDROP_HOME": str(home), "HOME": str(home), "QT_QPA_PLATFORM": "offscreen", **more}
     inherited = {name: value for name, value in os.environ.items() if name not in MINE}
     return subprocess.run(
-        ordinary(sys.executable, "-c", PROGRAM),
+        ordinary(sys.executable, "-c", program),
         env={**inherited, "PYTHONPATH": str(ROOT), **{n: v for n, v in wanted.items() if v is not None}},
         cwd=home.parent,
         capture_output=True,
@@ -106,6 +118,51 @@ def test_a_home_that_is_a_dangling_link(tmp_path: Path) -> None:
     home.symlink_to(beyond)
     assert told(start(home)) == ["Your price book cannot be read"]
     assert home.is_symlink() and not beyond.parent.exists()
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="accounts of POSIX")
+def test_an_account_without_a_home(tmp_path: Path) -> None:
+    """No variable says where it is, and the system does not know the account: the start ended with an exception."""
+    lacking: dict[str, str | None] = {"HOME": None, "BAYDROP_HOME": None}
+    ran = start(tmp_path / "x", NAMELESS + PROGRAM, **lacking)
+    assert told(ran) == ["Your price book cannot be read"]
+    assert "This account has no home folder; set HOME or BAYDROP_HOME" in ran.stdout
+    job = tmp_path / "job.baydrop"
+    save_job(job, Job())
+    words = "import sys; from estimator.cli import main; sys.exit(main(ARGUMENTS))"
+    checked = start(
+        tmp_path / "x", NAMELESS + words.replace("ARGUMENTS", repr(["check", str(job)])), **lacking
+    )
+    assert (checked.returncode, checked.stderr.count("\n")) == (2, 1), checked.stderr
+    assert "This account has no home folder" in checked.stderr
+    assert [path.name for path in tmp_path.iterdir()] == ["job.baydrop"]
+
+
+def test_what_has_no_folder_is_told_where_it_would_be_kept(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Settings, recovery copy and earlier version each say why they are not kept."""
+
+    def unknown(*_: object, **__: object) -> str:
+        raise RuntimeError("could not determine the home directory")
+
+    monkeypatch.delenv("BAYDROP_HOME", raising=False)
+    monkeypatch.setattr("platformdirs.user_data_dir", unknown)
+    why = "This account has no home folder"
+    assert why in keep_setting(Settings(), lambda s: s.model_copy(update={"theme": Theme.DARK}))[1][0].message
+    with pytest.raises(autosave.AutosaveError, match=why):
+        autosave.write("c", Job(), None)
+    assert why in backups.keep_earlier(Path("a.baydrop"), b"{}", 0.0)
+    assert autosave.copies() == ((), ())
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="a pipe of POSIX")
+def test_a_pipe_or_a_loop_stands_where_the_home_should_be(tmp_path: Path) -> None:
+    pipe, loop = tmp_path / "pipe", tmp_path / "loop"
+    os.mkfifo(pipe)
+    loop.symlink_to(loop)
+    for home in (pipe, loop, Path("/dev/null"), Path("/dev/zero")):
+        ran = start(tmp_path / "x", HOME=str(home), BAYDROP_HOME=None)
+        assert "Your price book cannot be read" in told(ran)
+        assert f"{home}" in ran.stdout
 
 
 def test_versions_saved_within_a_second_are_told_apart(
