@@ -10,6 +10,8 @@ from estimator.cli import main
 from estimator.documents.quote import write_quote
 from estimator.model.finding import Severity
 from estimator.model.grades import Grade
+from estimator.model.option_designs import option_name
+from estimator.shown.figures import figures_of
 from estimator.store.jobs import load_job
 from estimator.store.pricebooks import shipped_price_book
 from estimator.study import Study, study
@@ -42,6 +44,16 @@ def test_its_paper_says_so_where_it_is_signed(made: Study) -> None:
     assert text.count(never) >= 3
     assert "“Trailer sanitiser (quaternary)” comes out 64:1 instead of 60:1." in text
     assert "gives off chlorine gas" in text[text.index("Safety notes") :]
+
+
+def test_the_cover_tells_what_can_be_ordered_and_for_how_much(made: Study) -> None:
+    """Somebody who reads one page sees each option with its sum, not the base option's alone."""
+    cover = " ".join(pages_of(write_quote(made))[0].split())
+    figures = figures_of(made.job)
+    for each in (made, *made.offers):
+        name = option_name(made.job, each.option)
+        listed = f"{name} (base option)" if each is made else name
+        assert f"{listed} {figures.money(each.price.totals.total.likely)}" in cover
 
 
 def test_quote_and_revision_wait(

@@ -128,9 +128,9 @@ class Told:
         """The unit of a heading."""
         return preferred_unit(dimension, self.figures.system)
 
-    def full(self, si: float, dimension: Dimension) -> str:
-        """With its unit."""
-        return self.figures.amount(si, dimension)
+    def full(self, si: float, dimension: Dimension, places: int | None = None) -> str:
+        """With its unit; `places` as `Figures.amount` takes them."""
+        return self.figures.amount(si, dimension, places)
 
     def cell(self, si: float, dimension: Dimension, places: int | None = None) -> Cell:
         """With all its decimals, so that a column lines up."""
@@ -393,7 +393,7 @@ def _water(water: WaterProof, of: Told) -> Sentence:
     word = "enough" if water.verdict.holds else water.verdict.value
     text = (
         f"Water, {word}: all proportioners refilling together take "
-        f"{of.full(water.demand_m3_s, _D.FLOW)}, the tie-in gives {of.full(water.supply_m3_s, _D.FLOW)}."
+        f"{of.full(water.demand_m3_s, _D.FLOW, 0)}, the tie-in gives {of.full(water.supply_m3_s, _D.FLOW, 0)}."
     )
     if water.verdict.holds and water.demand_m3_s > water.supply_m3_s:
         text += " Together they refill more slowly; what the busy hour draws is still met."

@@ -3,54 +3,25 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from decimal import Decimal
 from typing import Final
 
 from reportlab.platypus import CondPageBreak, Flowable, KeepTogether, Table, TableStyle
 
 from estimator.acts.signable import not_signable
+from estimator.documents.choices import TO_BE_CONFIRMED, Choice, choices_of
 from estimator.documents.draw import TickBox
 from estimator.documents.pages.open_points import above_signature
 from estimator.documents.paper import Chapter
 from estimator.documents.sheet import Heading, Sheet, ruled_table
 from estimator.documents.style import INK, Texts
-from estimator.pricing.types import StageAmount
 
 __all__ = ["ACCEPTANCE"]
 
 _Cell = Flowable | str | list[Flowable]
 _LINES: Final = ("Name", "Position", "Signature", "Date")
-_OPEN: Final = "to be confirmed"
 _COLUMNS: Final = 4
 """Options whose payments stand side by side in one table."""
-
-
-@dataclass(frozen=True, slots=True)
-class _Choice:
-    """What can be ordered: its name and what is paid for it; `complete` unless parts have no price yet."""
-
-    name: str
-    total: Decimal
-    stages: tuple[StageAmount, ...]
-    complete: bool
-
-
-def _choices(sheet: Sheet) -> tuple[_Choice, ...]:
-    """The base option first; itself alone where there is nothing to choose."""
-    price = sheet.study.price
-    offers = sheet.enclosed.offers
-    if not offers:
-        return (_Choice("Amount", price.totals.total.likely, price.stages, price.complete),)
-    return tuple(
-        _Choice(
-            f"{offer.figures.name} (base option)" if i == 0 else offer.figures.name,
-            offer.figures.total.likely,
-            offer.study.price.stages,
-            offer.figures.complete,
-        )
-        for i, offer in enumerate(offers)
-    )
 
 
 def _until(sheet: Sheet) -> str:
@@ -60,7 +31,7 @@ def _until(sheet: Sheet) -> str:
     return f"This quote can be accepted until {last}."
 
 
-def _sentence(sheet: Sheet, choices: Sequence[_Choice]) -> str:
+def _sentence(sheet: Sheet, choices: Sequence[Choice]) -> str:
     total = sheet.figures.money(choices[0].total)
     what = (
         f"for the total of the option ticked here; without a tick, for the base option at {total}"
@@ -76,7 +47,7 @@ def _sentence(sheet: Sheet, choices: Sequence[_Choice]) -> str:
     )
 
 
-def _ticks(sheet: Sheet, choices: Sequence[_Choice]) -> list[Flowable]:
+def _ticks(sheet: Sheet, choices: Sequence[Choice]) -> list[Flowable]:
     if len(choices) < 2:
         return []
     rows: list[list[_Cell]] = [
@@ -90,7 +61,9 @@ def _ticks(sheet: Sheet, choices: Sequence[_Choice]) -> list[Flowable]:
         [
             TickBox(),
             sheet.text(choice.name, Texts.CELL_STRONG),
-            sheet.text(sheet.figures.money(choice.total) if choice.complete else _OPEN, Texts.NUMBER_STRONG),
+            sheet.text(
+                sheet.figures.money(choice.total) if choice.complete else TO_BE_CONFIRMED, Texts.NUMBER_STRONG
+            ),
         ]
         for choice in choices
     ]
@@ -98,7 +71,7 @@ def _ticks(sheet: Sheet, choices: Sequence[_Choice]) -> list[Flowable]:
     return [ruled_table(rows, widths, [("VALIGN", (0, 1), (-1, -1), "MIDDLE")])]
 
 
-def _payments(sheet: Sheet, choices: Sequence[_Choice]) -> list[Flowable]:
+def _payments(sheet: Sheet, choices: Sequence[Choice]) -> list[Flowable]:
     """When what is paid: a column for each total, so many in one table as there is room for."""
     story: list[Flowable] = []
     for first in range(0, len(choices), _COLUMNS):
@@ -108,13 +81,13 @@ def _payments(sheet: Sheet, choices: Sequence[_Choice]) -> list[Flowable]:
     return [Heading(sheet, "Payments", "acceptance-payments", 1), *story] if story else []
 
 
-def _payment_table(sheet: Sheet, choices: Sequence[_Choice]) -> Table:
+def _payment_table(sheet: Sheet, choices: Sequence[Choice]) -> Table:
     figures = sheet.figures
     stages = next(choice.stages for choice in choices if choice.stages)
 
-    def amount(choice: _Choice, number: int | None) -> str:
+    def amount(choice: Choice, number: int | None) -> str:
         if not choice.complete or not choice.stages:
-            return _OPEN
+            return TO_BE_CONFIRMED
         if number is None:
             return figures.money(sum((stage.amount for stage in choice.stages), Decimal(0)))
         return figures.money(choice.stages[number].amount)
@@ -190,7 +163,7 @@ def _signatures(sheet: Sheet) -> Table:
 
 def _story(sheet: Sheet) -> list[Flowable]:
     heading = Heading(sheet, "Acceptance", "acceptance")
-    choices = _choices(sheet)
+    choices = choices_of(sheet)
     block = [*_ticks(sheet, choices), *_payments(sheet, choices)]
     if lacking := not_signable(sheet.study):
         return [

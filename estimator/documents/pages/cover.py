@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from reportlab.platypus import Flowable, HRFlowable, Spacer, Table, TableStyle
 
+from estimator.documents.choices import TO_BE_CONFIRMED, choices_of
 from estimator.documents.logo import logo_on_page
 from estimator.documents.pages.open_points import on_cover
 from estimator.documents.paper import Chapter
@@ -14,6 +15,7 @@ from estimator.model.party import Company, Party
 __all__ = ["COVER"]
 
 _LINES_AT_MOST = 7
+_OPTIONS_AT_MOST = 6
 
 
 def _address(typed: str) -> str:
@@ -108,6 +110,42 @@ def _glance(sheet: Sheet) -> Table:
     )
 
 
+def _choices(sheet: Sheet) -> list[Flowable]:
+    """The sum of every option that can be ordered, boxed; nothing where there is nothing to choose."""
+    choices = choices_of(sheet)
+    if len(choices) < 2:
+        return []
+    money, width = sheet.figures.money, sheet.page.text_width
+    rows: list[list[Flowable]] = [
+        [
+            sheet.text(choice.name, Texts.CELL),
+            sheet.text(money(choice.total) if choice.complete else TO_BE_CONFIRMED, Texts.NUMBER_STRONG),
+        ]
+        for choice in choices[:_OPTIONS_AT_MOST]
+    ]
+    if (more := len(choices) - _OPTIONS_AT_MOST) > 0:
+        rows.append(
+            [sheet.text(f"and {more} more under “Options”", Texts.CELL), sheet.text("", Texts.NUMBER)]
+        )
+    head = sheet.text("To choose from, total to pay:", Texts.LABEL)
+    table = Table(
+        rows,
+        colWidths=[width * 0.62, width * 0.38],
+        style=TableStyle(
+            [
+                ("LEFTPADDING", (0, 0), (-1, -1), 0),
+                ("RIGHTPADDING", (0, 0), (-1, -1), 8),
+                ("TOPPADDING", (0, 0), (-1, -1), 1.5),
+                ("BOTTOMPADDING", (0, 0), (-1, -1), 1.5),
+                ("LINEBELOW", (0, 0), (-1, -1), 0.4, RULE),
+            ]
+        ),
+        spaceBefore=2,
+        spaceAfter=8,
+    )
+    return [head, table]
+
+
 def warnings(sheet: Sheet) -> list[Flowable]:
     """What a reader must know about the figures, boxed; none where all is well."""
     price = sheet.study.price
@@ -169,6 +207,7 @@ def _story(sheet: Sheet) -> list[Flowable]:
         Spacer(1, 6),
         parties,
         _glance(sheet),
+        *_choices(sheet),
         *on_cover(sheet),
         *warnings(sheet),
     ]

@@ -7,6 +7,7 @@ from typing import Any, Final
 
 from reportlab.platypus import Flowable, KeepTogether
 
+from estimator.documents.choices import TO_BE_CONFIRMED
 from estimator.documents.pages.cover import warnings
 from estimator.documents.paper import Chapter
 from estimator.documents.sheet import Heading, Sheet, headed, ruled_table
@@ -22,7 +23,6 @@ from estimator.takeoff.words import row_words
 __all__ = ["ITEMS"]
 
 _SHARES: Final = (0.47, 0.10, 0.09, 0.16, 0.18)
-_OPEN: Final = "to be confirmed"
 
 
 def _shown(sheet: Sheet) -> Price:
@@ -62,7 +62,7 @@ def _row(sheet: Sheet, row: PricedRow) -> list[Flowable | str]:
         else "",
         sheet.text(sheet.figures.money(row.price.likely), Texts.NUMBER)
         if row.known
-        else sheet.text(_OPEN, Texts.NUMBER_STRONG),
+        else sheet.text(TO_BE_CONFIRMED, Texts.NUMBER_STRONG),
     )
 
 

@@ -6,6 +6,7 @@ from typing import Any
 
 from reportlab.platypus import Flowable, KeepTogether
 
+from estimator.documents.choices import TO_BE_CONFIRMED
 from estimator.documents.enclosed import Offer
 from estimator.documents.pages.open_points import of_option
 from estimator.documents.paper import Chapter
@@ -68,11 +69,11 @@ def _table(sheet: Sheet) -> Flowable:
         ]
     ]
     for i, offer in enumerate(sheet.enclosed.offers):
-        total = figures.money(offer.figures.total.likely) if offer.figures.complete else "to be confirmed"
+        total = figures.money(offer.figures.total.likely) if offer.figures.complete else TO_BE_CONFIRMED
         if i == 0:
             change = "–"
         elif offer.against_base is None:
-            change = "to be confirmed"
+            change = TO_BE_CONFIRMED
         else:
             change = figures.change(offer.against_base.difference)
         name = f"{offer.figures.name} (base option)" if i == 0 else offer.figures.name
