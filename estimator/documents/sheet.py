@@ -8,7 +8,7 @@ from datetime import date, timedelta
 from typing import Any, Final
 
 from reportlab.lib.pagesizes import A4, LETTER
-from reportlab.platypus import CondPageBreak, Flowable, FrameBreak, Paragraph, Table, TableStyle
+from reportlab.platypus import CondPageBreak, Flowable, FrameBreak, KeepTogether, Paragraph, Table, TableStyle
 
 from estimator.documents.enclosed import Enclosed
 from estimator.documents.style import PALE, RULE, Prose, Texts
@@ -18,7 +18,17 @@ from estimator.shown.papers import Mark
 from estimator.study import Study
 from estimator.units import UnitSystem
 
-__all__ = ["Heading", "PageSize", "Sheet", "boxed", "fresh_page", "headed", "page_of", "ruled_table"]
+__all__ = [
+    "Heading",
+    "PageSize",
+    "Sheet",
+    "boxed",
+    "fresh_page",
+    "headed",
+    "page_of",
+    "ruled_table",
+    "together",
+]
 
 _SIDE: Final = 51.0
 _TOP: Final = 62.0
@@ -137,6 +147,31 @@ def headed(sheet: Sheet, text: str, key: str, level: int = 0, room: float = 84.0
 def fresh_page(sheet: Sheet) -> Flowable:
     """The end of the page before a chapter, unless that page would be left with less than a third on it."""
     return CondPageBreak(sheet.page.text_height * 2 / 3)
+
+
+class _Together(KeepTogether):
+    """Flowables on one page, unless the page before would be left with less than a third on it for their sake.
+
+    Args:
+        flowables: in order.
+        height: of a page's text.
+    """
+
+    def __init__(self, flowables: Sequence[Flowable], height: float) -> None:
+        super().__init__(list(flowables))
+        self._height, self._all = height, list(flowables)
+
+    def split(self, availWidth: float, availHeight: float) -> list[Flowable]:
+        """All of them, after the end of the page where that keeps them together."""
+        if availHeight > self._height * 2 / 3:
+            return self._all
+        pieces: list[Flowable] = super().split(availWidth, availHeight)
+        return pieces
+
+
+def together(sheet: Sheet, flowables: Sequence[Flowable]) -> Flowable:
+    """Flowables that stay on one page where that leaves no page with less than a third on it."""
+    return _Together(flowables, sheet.page.text_height)
 
 
 class _Ruled(Table):

@@ -16,7 +16,6 @@ from reportlab.platypus import (
     BaseDocTemplate,
     Flowable,
     Frame,
-    KeepTogether,
     NextPageTemplate,
     PageBreak,
     PageTemplate,
@@ -26,7 +25,7 @@ from estimator.documents.enclosed import Enclosed, enclose
 from estimator.documents.faces import PLAIN, STRONG, fit, runs, width_pt
 from estimator.documents.paper import Audience, Layout, Paper
 from estimator.documents.printable import unprintable, unprintable_enclosed
-from estimator.documents.sheet import PageSize, Sheet, last_day, page_of
+from estimator.documents.sheet import PageSize, Sheet, last_day, page_of, together
 from estimator.documents.style import PALE, QUIET, RULE, Texts
 from estimator.documents.xmp import About, packet
 from estimator.going import ALONE, Going
@@ -249,7 +248,7 @@ def _story(paper: Paper, sheet: Sheet, going: Going) -> tuple[Layout, list[Flowa
         if chapter.with_next:
             waiting += flowables
         elif waiting:
-            story.append(KeepTogether([*waiting, *flowables]))
+            story.append(together(lying, [*waiting, *flowables]))
             waiting = []
         else:
             story += flowables

@@ -6,14 +6,14 @@ from collections.abc import Sequence
 from decimal import Decimal
 from typing import Final
 
-from reportlab.platypus import CondPageBreak, Flowable, KeepTogether, Table, TableStyle
+from reportlab.platypus import CondPageBreak, Flowable, Table, TableStyle
 
 from estimator.acts.signable import not_signable
 from estimator.documents.choices import TO_BE_CONFIRMED, Choice, choices_of
 from estimator.documents.draw import TickBox
 from estimator.documents.pages.open_points import above_signature
 from estimator.documents.paper import Chapter
-from estimator.documents.sheet import Heading, Sheet, ruled_table
+from estimator.documents.sheet import Heading, Sheet, ruled_table, together
 from estimator.documents.style import INK, Texts
 
 __all__ = ["ACCEPTANCE"]
@@ -178,8 +178,8 @@ def _story(sheet: Sheet) -> list[Flowable]:
     return [
         *above_signature(sheet),
         CondPageBreak(260.0),
-        KeepTogether(
-            [heading, sheet.text(_sentence(sheet, choices), Texts.BODY), *block, _signatures(sheet)]
+        together(
+            sheet, [heading, sheet.text(_sentence(sheet, choices), Texts.BODY), *block, _signatures(sheet)]
         ),
     ]
 

@@ -150,10 +150,9 @@ def _story(sheet: Sheet) -> list[Flowable]:
         for said, proved in zip(services(sheet.study), (proof.air, proof.water), strict=True)
         if proved is not None
     ]
-    story += [
-        *headed(sheet, "Assumed", "basis-assumed", 1),
-        *(sheet.texts.paragraph(line, Texts.ITEM, "–") for line in assumed(sheet.study)),
-    ]
+    if lines := assumed(sheet.study):
+        story += headed(sheet, "Assumed", "basis-assumed", 1)
+        story += (sheet.texts.paragraph(line, Texts.ITEM, "–") for line in lines)
     return story
 
 

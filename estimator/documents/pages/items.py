@@ -5,12 +5,12 @@ from __future__ import annotations
 from decimal import Decimal
 from typing import Any, Final
 
-from reportlab.platypus import Flowable, KeepTogether
+from reportlab.platypus import Flowable
 
 from estimator.documents.choices import TO_BE_CONFIRMED
 from estimator.documents.pages.cover import warnings
 from estimator.documents.paper import Chapter
-from estimator.documents.sheet import Heading, Sheet, headed, ruled_table
+from estimator.documents.sheet import Heading, Sheet, headed, ruled_table, together
 from estimator.documents.style import INK, PALE, Texts
 from estimator.model.called import service_names
 from estimator.model.choices import ContingencyBasis, PriceBasis
@@ -275,7 +275,7 @@ def _story(sheet: Sheet) -> list[Flowable]:
         note += " A unit price has the digits that make the price of its row."
     story.append(sheet.text(note, Texts.SMALL))
     story += _by_group(sheet, price)
-    story.append(KeepTogether([Heading(sheet, "Totals", "items-totals", 1), _totals(sheet, price)]))
+    story.append(together(sheet, [Heading(sheet, "Totals", "items-totals", 1), _totals(sheet, price)]))
     return [*story, *_staying(sheet)]
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from reportlab.platypus import Flowable
 
 from estimator.documents.paper import Chapter
-from estimator.documents.sheet import Sheet, headed, ruled_table
+from estimator.documents.sheet import Heading, Sheet, ruled_table, together
 from estimator.documents.style import Texts
 from estimator.shown.scope import side_groups
 
@@ -16,7 +16,7 @@ def _story(sheet: Sheet) -> list[Flowable]:
     groups = side_groups(sheet.study, sheet.say.names, sheet.figures)
     if not groups:
         return []
-    story = headed(sheet, "What each bay side gets", "sides", room=130.0)
+    story: list[Flowable] = []
     width = sheet.page.text_width
     for group in groups:
         story.append(sheet.text("; ".join(group.sides), Texts.GROUP))
@@ -39,7 +39,9 @@ def _story(sheet: Sheet) -> list[Flowable]:
                 ]
             )
         story.append(ruled_table(rows, [width * share for share in (0.09, 0.34, 0.17, 0.40)]))
-    return story
+    # However many sides are alike, the heading stays with their names and the table below them.
+    heading = Heading(sheet, "What each bay side gets", "sides")
+    return [together(sheet, [heading, *story[:2]]), *story[2:]]
 
 
 SIDES = Chapter("sides", "What each bay side gets", _story)
