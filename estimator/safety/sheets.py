@@ -37,6 +37,9 @@ _DANGER: Final = frozenset(
 _ALKALINE: Final = frozenset(
     {Chemistry.STRONG_ALKALI, Chemistry.MILD_ALKALI, Chemistry.AMMONIA, Chemistry.HYPOCHLORITE}
 )
+_NEUTRAL: Final = (5.0, 10.0)
+"""pH that a detergent sold as a neutral one may have; common practice, no source."""
+
 _LABELLED: Final = frozenset({Chemistry.QUATERNARY, Chemistry.HYPOCHLORITE})
 
 
@@ -116,12 +119,18 @@ def _age(scene: Scene, product: Product, dated: date) -> Iterator[Finding]:
         )
 
 
+def _used_up(one: Chemistry, other: Chemistry) -> bool:
+    """Whether one of them would have used the other up: a strong alkali and an acid, not a weak acid's buffer."""
+    pair = {one, other}
+    return Chemistry.STRONG_ALKALI in pair and bool(pair & ACIDS)
+
+
 def _classes_at_odds(sheet: SafetySheet) -> tuple[Chemistry, Chemistry, str] | None:
     for one, other in combinations(sheet.classes, 2):
         for a in TRAITS_OF[one]:
             for b in TRAITS_OF[other]:
                 rule = reaction(a, b)
-                if rule is not None and rule.verdict is Verdict.NEVER_TOGETHER:
+                if rule is not None and (rule.verdict is Verdict.NEVER_TOGETHER or _used_up(one, other)):
                     return one, other, rule.hazard
     return None
 
@@ -178,13 +187,13 @@ def _ph(scene: Scene, product: Product) -> Iterator[Finding]:
     if sheet.ph is None:
         return
     acids, alkaline = ACIDS & set(sheet.classes), _ALKALINE & set(sheet.classes)
-    wrong = (
-        acids
-        if sheet.ph > 7.0 and not alkaline
-        else alkaline
-        if sheet.ph < 7.0 and not acids
-        else frozenset()
-    )
+    wrong: frozenset[Chemistry] = frozenset()
+    if sheet.ph > 7.0 and not alkaline:
+        wrong = acids
+    elif sheet.ph < 7.0 and not acids:
+        wrong = alkaline
+    if set(sheet.classes) == {Chemistry.NEUTRAL_DETERGENT} and not _NEUTRAL[0] <= sheet.ph <= _NEUTRAL[1]:
+        wrong = frozenset(sheet.classes)
     if wrong:
         yield Finding(
             Severity.WARNING,

@@ -49,7 +49,12 @@ def test_a_question_that_is_open_counts_as_the_worse_case_and_is_asked_once() ->
     ("classes", "sheet", "word"),
     [
         ((C.HYPOCHLORITE, C.MINERAL_ACID), {}, "cannot be both"),
+        # One would have used the other up: what such a product is nobody knows.
+        ((C.STRONG_ALKALI, C.MINERAL_ACID), {}, "cannot be both"),
+        ((C.STRONG_ALKALI, C.ORGANIC_ACID), {"ph": 13.0}, "cannot be both"),
         ((C.MINERAL_ACID,), {"ph": 9.0}, "(pH): 9"),
+        ((C.NEUTRAL_DETERGENT,), {"ph": 13.0}, "(pH): 13"),
+        ((C.NEUTRAL_DETERGENT,), {"ph": 2.0}, "(pH): 2"),
         ((C.STRONG_ALKALI,), {"ph": 4.0}, "(pH): 4"),
         ((C.PEROXIDE,), {"oxidiser": Answer.NO}, "Holds an oxidiser"),
         ((C.THIOGLYCOLATE,), {"reducer": Answer.NO}, "Holds a reducer"),
@@ -68,6 +73,22 @@ def test_what_cannot_all_be_right(classes: tuple[Chemistry, ...], sheet: dict[st
     findings = [*found(made, "classes-contradict"), *found(made, "sheet-contradicts")]
     assert len(findings) == 1 and word in findings[0].message
     assert not found(design(product("p", classes[0], **right)), "sheet-contradicts")
+
+
+@pytest.mark.parametrize(
+    ("classes", "ph"),
+    [
+        # A buffer of a weak acid and a weak alkali is a thing of its own; so is a detergent in an alkali.
+        ((C.MILD_ALKALI, C.ORGANIC_ACID), 8.0),
+        ((C.AMINE, C.ORGANIC_ACID), 8.5),
+        ((C.NEUTRAL_DETERGENT, C.STRONG_ALKALI), 13.0),
+        ((C.NEUTRAL_DETERGENT, C.ORGANIC_ACID), 3.0),
+        ((C.NEUTRAL_DETERGENT,), 8.5),
+    ],
+)
+def test_what_can_well_be_right(classes: tuple[Chemistry, ...], ph: float) -> None:
+    made = design(product("p", *classes, ph=ph))
+    assert not found(made, "classes-contradict") and not found(made, "sheet-contradicts")
 
 
 def test_a_sheet_is_asked_for_field_by_field() -> None:
