@@ -11,7 +11,7 @@ from reportlab.lib.pagesizes import A4, LETTER
 from reportlab.platypus import CondPageBreak, Flowable, FrameBreak, KeepTogether, Paragraph, Table, TableStyle
 
 from estimator.documents.enclosed import Enclosed
-from estimator.documents.style import PALE, RULE, Prose, Texts
+from estimator.documents.style import PALE, RULE, Prose, Texts, Words
 from estimator.shown.figures import Figures
 from estimator.shown.findings import Sentences
 from estimator.shown.papers import Mark
@@ -115,7 +115,7 @@ class Sheet:
         return self.texts.paragraph(text, prose)
 
 
-class Heading(Paragraph):
+class Heading(Words):
     """A heading that is also an entry of the outline.
 
     Args:
@@ -128,7 +128,8 @@ class Heading(Paragraph):
 
     def __init__(self, sheet: Sheet, text: str, key: str, level: int = 0, prose: Prose | None = None) -> None:
         chosen = prose or (Texts.SUBHEADING if level else Texts.HEADING)
-        super().__init__(sheet.texts.markup(text, chosen.face), chosen.style())
+        markup, fragments = sheet.texts.words(text, chosen)
+        super().__init__(markup, chosen.style(), frags=fragments)
         self._entry = (text, key, level)
 
     def draw(self) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Final
 from xml.sax.saxutils import escape
 
@@ -10,11 +11,13 @@ from reportlab.lib.colors import Color, HexColor
 from reportlab.lib.enums import TA_LEFT, TA_RIGHT
 from reportlab.lib.styles import ParagraphStyle
 from reportlab.platypus import Paragraph
+from reportlab.platypus.paragraph import cleanBlockQuotedText
+from reportlab.platypus.paraparser import ParaFrag
 
 from estimator.documents.faces import PLAIN, STRONG, register, runs
 from estimator.going import ALONE, Going
 
-__all__ = ["ACCENT", "INK", "PALE", "QUIET", "RULE", "Prose", "Texts"]
+__all__ = ["ACCENT", "INK", "PALE", "QUIET", "RULE", "Prose", "Texts", "Words"]
 
 INK: Final[Color] = HexColor(0x20272F)
 QUIET: Final[Color] = HexColor(0x5B6570)
@@ -38,37 +41,63 @@ class Prose:
     indent: float = 0.0
 
     def style(self) -> ParagraphStyle:
-        """The library's own style of it."""
-        return ParagraphStyle(
-            "prose",
-            fontName=self.face,
-            fontSize=self.size,
-            leading=self.leading,
-            textColor=self.colour,
-            alignment=TA_RIGHT if self.right else TA_LEFT,
-            spaceBefore=self.before,
-            spaceAfter=self.after,
-            keepWithNext=1 if self.keep else 0,
-            splitLongWords=1,
-            leftIndent=self.indent,
-            bulletIndent=0,
-            bulletFontName=PLAIN,
-            bulletFontSize=self.size,
-            allowWidows=0,
-            allowOrphans=0,
-        )
+        """The library's own style of it, one for all that look so."""
+        return _style(self)
+
+    def fragment(self, text: str) -> ParaFrag:
+        """A text in its own face as the library's parser would hand it over; nothing in it is read as markup."""
+        return _fragment(self).clone(text=cleanBlockQuotedText(text))
 
 
-class _Asking(Paragraph):
-    """A paragraph that asks, when it is measured, whether the paper is still wanted: the largest table is measured as a
-    whole, row by row, before any of its pages begins."""
+@lru_cache(maxsize=256)
+def _style(prose: Prose) -> ParagraphStyle:
+    return ParagraphStyle(
+        "prose",
+        fontName=prose.face,
+        fontSize=prose.size,
+        leading=prose.leading,
+        textColor=prose.colour,
+        alignment=TA_RIGHT if prose.right else TA_LEFT,
+        spaceBefore=prose.before,
+        spaceAfter=prose.after,
+        keepWithNext=1 if prose.keep else 0,
+        splitLongWords=1,
+        leftIndent=prose.indent,
+        bulletIndent=0,
+        bulletFontName=PLAIN,
+        bulletFontSize=prose.size,
+        allowWidows=0,
+        allowOrphans=0,
+    )
+
+
+@lru_cache(maxsize=256)
+def _fragment(prose: Prose) -> ParaFrag:
+    """What the library's parser makes of a letter, so that all it sets is set."""
+    (fragment,) = Paragraph("x", _style(prose)).frags
+    return fragment
+
+
+class Words(Paragraph):
+    """A paragraph that is broken into lines once for each width.
+
+    A cell of a table is measured for the height of its row and again when it is drawn. It asks, when it is measured,
+    whether the paper is still wanted: the largest table is measured as a whole, row by row, before any of its pages
+    begins.
+    """
 
     going: Going = ALONE
+    _measured: tuple[float, float] | None = None
+    """Width it was last broken for, and the height that came of it."""
 
     def wrap(self, availWidth: float, availHeight: float) -> tuple[float, float]:
         """Ask, then measure."""
+        # The library throws the lines away where it has tried to part them between two pages.
+        if self._measured is not None and self._measured[0] == availWidth and hasattr(self, "blPara"):
+            return self._measured
         self.going.check()
         size: tuple[float, float] = super().wrap(availWidth, availHeight)
+        self._measured = (availWidth, size[1])
         return size
 
 
@@ -122,17 +151,30 @@ class Texts:
             lines.append("".join(pieces))
         return "<br/>".join(lines)
 
+    def words(self, text: str, prose: Prose) -> tuple[str, list[ParaFrag] | None]:
+        """Markup of a plain text, or where there are any, its fragments: only a text of more than one font, or more
+        than one line, is worth the parser."""
+        if len(text.splitlines()) <= 1:
+            found = runs(text, prose.face, self.locale)
+            if len(found) == 1 and found[0][0] == prose.face:
+                return "", [prose.fragment(found[0][1])]
+        return self.markup(text, prose.face), None
+
     def paragraph(self, text: str, prose: Prose, bullet: str = "") -> Paragraph:
         """A paragraph of plain text; line breaks stay."""
-        return self._made(self.markup(text, prose.face), prose, bullet)
+        return self._made(*self.words(text, prose), prose, bullet)
 
     def pair(self, label: str, text: str, prose: Prose) -> Paragraph:
         """A strong label and plain text after it in one paragraph."""
         strong = self.markup(label, STRONG)
-        return self._made(f'<font name="{STRONG}">{strong}</font> {self.markup(text, prose.face)}', prose)
+        return self._made(
+            f'<font name="{STRONG}">{strong}</font> {self.markup(text, prose.face)}', None, prose
+        )
 
-    def _made(self, markup: str, prose: Prose, bullet: str = "") -> Paragraph:
+    def _made(
+        self, markup: str, fragments: list[ParaFrag] | None, prose: Prose, bullet: str = ""
+    ) -> Paragraph:
         self._going.check()
-        made = _Asking(markup, prose.style(), bulletText=bullet or None)
+        made = Words(markup, prose.style(), bulletText=bullet or None, frags=fragments)
         made.going = self._going
         return made

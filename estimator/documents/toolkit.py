@@ -48,9 +48,10 @@ def seal_off(
 
 
 def look_inside_only() -> None:
-    """Character maps and fonts that are looked for by name come from reportlab's own folder."""
+    """Character maps and fonts that are looked for by name come from reportlab's own folder; streams are bytes."""
     from reportlab import rl_config
 
     own = os.path.join(os.path.dirname(os.path.abspath(rl_config.__file__)), "fonts")
     for paths in (rl_config.T1SearchPath, rl_config.TTFSearchPath, rl_config.CMapSearchPath):
         paths[:] = [own]  # in place: other modules of the library hold the same list
+    rl_config.useA85 = 0  # written in printable letters, a paper is a quarter larger and takes longer

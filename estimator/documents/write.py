@@ -23,6 +23,7 @@ from reportlab.platypus import (
 
 from estimator.documents.enclosed import Enclosed, enclose
 from estimator.documents.faces import PLAIN, STRONG, fit, runs, width_pt
+from estimator.documents.numbered import Foot, NumberedCanvas
 from estimator.documents.paper import Audience, Layout, Paper
 from estimator.documents.printable import unprintable, unprintable_enclosed
 from estimator.documents.sheet import PageSize, Sheet, last_day, page_of, together
@@ -110,7 +111,38 @@ def _draft_across(canvas: Canvas, page: PageSize) -> None:
     canvas.restoreState()
 
 
-def _furniture(canvas: Canvas, sheet: Sheet, size: PageSize, page: int, pages: int, head: bool) -> None:
+def _written(canvas: Canvas, x: float, y: float, text: str, locale: str) -> str:
+    """The operators that set a text in small letters."""
+    written = canvas.beginText(x, y)
+    for font, piece in runs(text, PLAIN, locale):
+        written.setFont(font, _SMALL)
+        written.textOut(piece)
+    return str(written.getCode())
+
+
+def _foot(sheet: Sheet, size: PageSize, y: float) -> Foot:
+    """What it is on the left, the number of the page on the right."""
+    locale, right = sheet.texts.locale, size.width - size.side
+    # What it is comes first: a long name must not push it off the page.
+    state = "DRAFT" if sheet.mark.is_draft else f"{sheet.mark.name}, fingerprint {sheet.mark.short}"
+    name = sheet.study.job.customer.name.strip()
+    left = " · ".join(t for t in (state, sheet.figures.day(sheet.dated), name) if t)
+
+    def foot(canvas: Canvas, page: int, pages: int) -> str:
+        number = f"Page {page} of {pages}"
+        wide = width_pt(number, PLAIN, _SMALL, locale)
+        fitted = fit(left, PLAIN, _SMALL, size.text_width - wide - 24, locale)
+        return "\n".join(
+            (
+                _written(canvas, right - wide, y, number, locale),
+                _written(canvas, size.side, y, fitted, locale),
+            )
+        )
+
+    return foot
+
+
+def _furniture(canvas: NumberedCanvas, sheet: Sheet, size: PageSize, head: bool) -> None:
     """Header and footer."""
     locale, job = sheet.texts.locale, sheet.study.job
     right = size.width - size.side
@@ -129,14 +161,7 @@ def _furniture(canvas: Canvas, sheet: Sheet, size: PageSize, page: int, pages: i
         canvas.line(size.side, y - 6, right, y - 6)
     y = size.foot - 26
     canvas.line(size.side, y + 12, right, y + 12)
-    number = f"Page {page} of {pages}"
-    wide = width_pt(number, PLAIN, _SMALL, locale)
-    _string(canvas, right - wide, y, number, PLAIN, locale)
-    # What it is comes first: a long name must not push it off the page.
-    state = "DRAFT" if sheet.mark.is_draft else f"{sheet.mark.name}, fingerprint {sheet.mark.short}"
-    left = " · ".join(t for t in (state, sheet.figures.day(sheet.dated), job.customer.name.strip()) if t)
-    room = size.text_width - wide - 24
-    _string(canvas, size.side, y, fit(left, PLAIN, _SMALL, room, locale), PLAIN, locale)
+    canvas.keep_foot(_foot(sheet, size, y))
     canvas.restoreState()
 
 
@@ -154,13 +179,10 @@ class _Document(BaseDocTemplate):
         paper: what it is.
         sheet: what is printed.
         first: how the first page lies.
-        pages: number of pages that each page tells.
         going: asked at each page whether it is still wanted.
     """
 
-    def __init__(
-        self, file: BytesIO, paper: Paper, sheet: Sheet, first: Layout, pages: int, going: Going
-    ) -> None:
+    def __init__(self, file: BytesIO, paper: Paper, sheet: Sheet, first: Layout, going: Going) -> None:
         size, job = sheet.page, sheet.study.job
         title = " – ".join(t for t in (sheet.reference, job.quote.title.strip()) if t)
         products = (name for service, name in service_names(job.design).items() if service != AIR)
@@ -197,13 +219,14 @@ class _Document(BaseDocTemplate):
 
             def on_page(canvas: Canvas, document: BaseDocTemplate) -> None:
                 going.check()
+                assert isinstance(canvas, NumberedCanvas), "made by `_print`"
                 if document.page == 1:
                     # The day asked for, never the clock: the same study on the same day is the same file.
                     canvas.setDateFormatter(dated)
                     canvas.showOutline()
                     canvas.setCatalogEntry("Metadata", _metadata(about))
                 head = document.page > 1 or not paper.covered
-                _furniture(canvas, sheet, lying, document.page, pages, head)
+                _furniture(canvas, sheet, lying, head)
 
             frame = Frame(
                 lying.side,
@@ -220,10 +243,6 @@ class _Document(BaseDocTemplate):
         self.addPageTemplates(
             [template(first), *(template(layout) for layout in Layout if layout is not first)]
         )
-
-
-_last_pages: Final[dict[str, int]] = {}
-"""Pages of the last paper of each kind: where the next one begins to guess."""
 
 
 def _story(paper: Paper, sheet: Sheet, going: Going) -> tuple[Layout, list[Flowable]]:
@@ -255,7 +274,7 @@ def _story(paper: Paper, sheet: Sheet, going: Going) -> tuple[Layout, list[Flowa
     return first, [*story, *waiting]
 
 
-def _print(paper: Paper, sheet: Sheet, pages: int, going: Going) -> tuple[bytes, int]:
+def _print(paper: Paper, sheet: Sheet, going: Going) -> bytes:
     first, story = _story(paper, sheet, going)
     if not story:
         raise QuoteError(
@@ -269,9 +288,8 @@ def _print(paper: Paper, sheet: Sheet, pages: int, going: Going) -> tuple[bytes,
             )
         )
     file = BytesIO()
-    document = _Document(file, paper, sheet, first, pages, going)
-    document.build(story)
-    return _with_own_id(file.getvalue()), document.page
+    _Document(file, paper, sheet, first, going).build(story, canvasmaker=NumberedCanvas)
+    return _with_own_id(file.getvalue())
 
 
 def _with_own_id(file: bytes) -> bytes:
@@ -323,11 +341,4 @@ def write_paper(paper: Paper, study: Study, issued: Issued | None = None, going:
         raise QuoteError(findings)
     mark = draft_mark(study.job) if issued is None else mark_of(issued)
     sheet = _sheet(paper, study, dated, enclosed, mark, going)
-    # The number of pages is known only after a printing. Most papers have as many as the one before: where they do, the
-    # first printing is right, else a second one is. How many stand on each page moves nothing on it.
-    guess = _last_pages.get(paper.key, 0)
-    printed, pages = _print(paper, sheet, guess, going)
-    if pages != guess:
-        printed, _ = _print(paper, sheet, pages, going)
-    _last_pages[paper.key] = pages
-    return printed
+    return _print(paper, sheet, going)

@@ -453,28 +453,34 @@ def test_an_empty_job_still_prints() -> None:
     assert "Total to pay" in text
 
 
-def test_the_number_of_pages_is_right_after_a_paper_of_any_length(monkeypatch: pytest.MonkeyPatch) -> None:
-    """A paper is printed once where the one before had as many pages, else twice; its bytes are the same."""
-    drawn = write_module._print
-    printings: list[int] = []
+def test_a_paper_is_laid_out_once_and_its_number_of_pages_is_right(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Whatever was printed before; the number stands on each page, at its right edge, when all pages are there."""
+    made_story = write_module._story
+    printings: list[Paper] = []
 
-    def counted(paper: Paper, sheet: Sheet, pages: int, going: Going) -> tuple[bytes, int]:
-        printings.append(pages)
-        return drawn(paper, sheet, pages, going)
+    def counted(paper: Paper, sheet: Sheet, going: Going) -> tuple[Layout, list[Flowable]]:
+        printings.append(paper)
+        return made_story(paper, sheet, going)
 
-    monkeypatch.setattr(write_module, "_print", counted)
+    monkeypatch.setattr(write_module, "_story", counted)
     few = raw()
     few["design"]["drops"] = few["design"]["drops"][:1]
     long, short = made(raw()), made(few)
-    before = {True: write_quote(short), False: write_quote(long)}
-    lengths = {is_short: len(pages_of(paper)) for is_short, paper in before.items()}
-    assert lengths[True] != lengths[False]
-    for is_short, expected in ((False, 1), (True, 2), (True, 1), (False, 2)):
-        printings.clear()
-        paper = write_quote(short if is_short else long)
-        assert len(printings) == expected
-        assert printings[-1] == lengths[is_short]
-        assert paper == before[is_short]
+    papers = [write_quote(study) for study in (long, short, long, short)]
+    assert len(printings) == len(papers)
+    assert papers[:2] == papers[2:]
+    lengths = [len(pages_of(paper)) for paper in papers]
+    assert lengths[0] != lengths[1]
+    for paper, length in zip(papers[:2], lengths, strict=False):
+        for i, text in enumerate(pages_of(paper), start=1):
+            assert text.count(f"Page {i} of {length}") == 1
+
+
+def test_a_text_like_the_place_of_the_foot_is_text() -> None:
+    job = raw()
+    job["quote"]["notes"] = "first line\n% foot\nlast line"
+    text = text_of(quoted(job))
+    assert "% foot" in text and "Page 1 of" in text
 
 
 def test_a_chapter_that_lies_begins_a_page_of_its_own_and_keeps_its_margins() -> None:
