@@ -188,7 +188,7 @@ def _ph(scene: Scene, product: Product) -> Iterator[Finding]:
         return
     acids, alkaline = ACIDS & set(sheet.classes), _ALKALINE & set(sheet.classes)
     wrong: frozenset[Chemistry] = frozenset()
-    if sheet.ph > 7.0 and not alkaline:
+    if sheet.ph > 7.0 and not alkaline and Chemistry.AMINE not in sheet.classes:
         wrong = acids
     elif sheet.ph < 7.0 and not acids:
         wrong = alkaline
