@@ -1,13 +1,14 @@
 """Five hundred kills at random moments of a save, a recovery copy, an issue and an edit of prices: nothing is broken.
 
-    python -m tests.benchmarks.kills [--kills 500] [--seed 1] [--only issue-desk] [--one 17]
+    python -m tests.benchmarks.kills [--kills 500] [--seed 1] [--only issue-desk] [--one 17] [--calls]
 
 A process of its own does one act after the other, by the desk's own code or the command line's, and is killed
 (SIGKILL) after a random time: half of them anywhere in an act, half between the first call that touches the disk and
 the last. Then everything that lies there is looked at: each file is whole and holds what it held before the act or
 after it, no issued revision is without its paper nor a paper without its revision, and nothing that was told as saved
 is missing. Then the next start happens: the lock of the dead process is in nobody's way, what it left half written is
-swept, unsaved work is offered, and the same act goes well. The program ends with 1 if anything is wrong. Not
+swept, unsaved work is offered, and the same act goes well. `--calls` kills one act of each at every call that changes
+the disk instead, one after the other, where it writes in its middle. The program ends with 1 if anything is wrong. Not
 collected by pytest: Needs a system that copies processes (POSIX).
 """
 
@@ -29,7 +30,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 from pathlib import Path
 from random import Random
-from typing import Any, Final
+from typing import Any, Final, NoReturn
 from unittest.mock import patch
 
 from estimator import cli
@@ -59,8 +60,9 @@ from tests.benchmarks.desk_alone import (
     until,
     with_words,
 )
+from tests.killing import KILLED, killed_at
 
-__all__ = ["SCENES", "Outcome", "Scene", "kills"]
+__all__ = ["SCENES", "Outcome", "Scene", "at_every_call", "kills"]
 
 _CALIBRATED: Final = 3
 """Acts that are timed before the first kill."""
@@ -110,6 +112,10 @@ class Scene(ABC):
         # A folder of papers is swept by whoever writes there next.
         export_book(self.papers / "again.csv", session.book)
         files.end(b"", b"")
+
+    def state(self) -> str:
+        """What is there after a kill in the first act, in words."""
+        return ""
 
     def leftovers(self) -> Iterator[str]:
         """What a start leaves of the dead process."""
@@ -198,6 +204,10 @@ class _Issue(Scene):
 
     def paper(self, number: int) -> Path:
         return self.papers / f"{number}.pdf"
+
+    def state(self) -> str:
+        revision, copy = bool(load_job(self.path).issued), self.paper(1).exists()
+        return f"{'a' if revision else 'no'} revision, {'a' if copy else 'no'} copy of its paper"
 
     def look(self, number: int) -> Iterator[str]:
         whole = load_job(self.path)
@@ -370,6 +380,7 @@ class Outcome:
         act: the act that was under way.
         at_disk: whether it had come to the disk.
         wrong: sentences; empty where all holds.
+        state: what was there after it, in words, where that is of interest.
     """
 
     scene: str
@@ -377,6 +388,7 @@ class Outcome:
     act: int
     at_disk: bool
     wrong: tuple[str, ...]
+    state: str = ""
 
 
 @dataclass(slots=True)
@@ -498,10 +510,14 @@ def _killed(kind: type[Scene], number: int, seed: int, span: _Span, folder: Path
         act = act if at_disk else int(words)
     child.close()
     wrong = [] if code == -signal.SIGKILL else [f"it ended with {code} before it was killed"]
-    wrong += _asked(lambda: [*scene.look(act)])
-    if not wrong:
-        wrong += _asked(lambda: [*scene.start_again(act), *scene.leftovers()])
-    return Outcome(kind.name, number, act, at_disk, tuple(wrong))
+    state = scene.state()
+    return Outcome(kind.name, number, act, at_disk, (*wrong, *_after(scene, act)), state)
+
+
+def _after(scene: Scene, act: int) -> list[str]:
+    """What is wrong after a kill in an act, then after the next start."""
+    wrong = _asked(lambda: [*scene.look(act)])
+    return wrong or _asked(lambda: [*scene.start_again(act), *scene.leftovers()])
 
 
 def _asked(look: Callable[[], list[str]]) -> list[str]:
@@ -538,6 +554,39 @@ def kills(name: str, numbers: Sequence[int], seed: int) -> Iterator[Outcome]:
             yield _killed(SCENES[name], number, seed, span, Path(outer) / f"{number}")
 
 
+def at_every_call(name: str) -> Iterator[Outcome]:
+    """Kill the first act of a scene at each call that changes the disk in turn; the last one is not killed."""
+    importlib.import_module("estimator.documents.quote")
+    with tempfile.TemporaryDirectory() as outer:
+        reached, number = Path(outer) / "reached", 0
+        while not reached.exists():
+            number += 1
+            scene = _prepared(SCENES[name], Path(outer) / f"{number}")
+            process = os.fork()
+            if not process:
+                _first_act(scene, number, reached)
+            code = os.waitstatus_to_exitcode(os.waitpid(process, 0)[1])
+            killed = not reached.exists()
+            wrong = [] if code == (KILLED if killed else 0) else [f"it ended with {code}"]
+            state = scene.state()
+            yield Outcome(name, number, 1, killed, (*wrong, *_after(scene, 1)), state)
+
+
+def _first_act(scene: Scene, number: int, reached: Path) -> NoReturn:
+    signal.alarm(int(_PATIENCE_S))
+    try:
+        act = scene.begin(lambda _: None)
+    except BaseException:
+        traceback.print_exc()
+        os._exit(3)
+
+    def run() -> int:
+        act(1)
+        return 0
+
+    killed_at(number, run, reached)
+
+
 def main() -> int:
     """1 if anything is wrong."""
     parser = argparse.ArgumentParser(
@@ -547,6 +596,7 @@ def main() -> int:
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--only", choices=sorted(SCENES), help="one scene")
     parser.add_argument("--one", type=int, help="one kill by its number")
+    parser.add_argument("--calls", action="store_true", help="at every call that changes the disk")
     chosen = parser.parse_args()
     os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
     names = [chosen.only] if chosen.only else list(SCENES)
@@ -555,7 +605,7 @@ def main() -> int:
     for name in names:
         numbers = range(each) if chosen.one is None else [chosen.one]
         found = []
-        for outcome in kills(name, numbers, chosen.seed):
+        for outcome in at_every_call(name) if chosen.calls else kills(name, numbers, chosen.seed):
             found.append(outcome)
             if outcome.wrong:
                 print(f"  {name} {outcome.number}, act {outcome.act}: {'; '.join(outcome.wrong)}", flush=True)
@@ -566,6 +616,8 @@ def main() -> int:
             f"{min(acts)} to {max(acts)}; {wrong} wrong",
             flush=True,
         )
+        for state, times in Counter(o.state for o in found if chosen.calls and o.state).items():
+            print(f"  {times} x {state}", flush=True)
         bad += wrong
     return int(bad > 0)
 

@@ -5,10 +5,7 @@ from __future__ import annotations
 import os
 import shutil
 import sys
-from collections.abc import Callable
 from datetime import date
-from pathlib import Path
-from typing import Any
 
 import pytest
 
@@ -19,87 +16,7 @@ from estimator.store.jobs import load_job
 from estimator.store.pricebooks import load_price_book
 from estimator.study import Study, study
 from tests.cli.hands import Terminal
-
-KILLED = 77
-CALLS = (
-    "open",
-    "write",
-    "fsync",
-    "chmod",
-    "rename",
-    "replace",
-    "link",
-    "unlink",
-    "remove",
-    "mkdir",
-    "truncate",
-)
-"""Of `os`: all that make, fill, name, flush or remove a file."""
-
-
-def killed_at(number: int, run: Callable[[], int], reached: Path) -> None:
-    """In a process of its own: run, and end without a word before the call of that number, or in the middle of it
-    where it writes. How many calls there were is left in a file."""
-    count = 0
-
-    def step() -> bool:
-        nonlocal count
-        count += 1
-        return count == number
-
-    def counted(real: Callable[..., Any], name: str) -> Callable[..., Any]:
-        def call(*arguments: Any, **more: Any) -> Any:
-            if name == "open" and not int(arguments[1]) & (os.O_WRONLY | os.O_RDWR):
-                return real(*arguments, **more)  # reading
-            if step():
-                os._exit(KILLED)
-            return real(*arguments, **more)
-
-        return call
-
-    def opened(real: Callable[..., Any]) -> Callable[..., Any]:
-        def call(*arguments: Any, **more: Any) -> Any:
-            file = real(*arguments, **more)
-            if "w" not in str(arguments[1:2]):
-                return file
-            write: Callable[[Any], Any] = file.write
-
-            class Halved:
-                """A file whose writing breaks off in its middle."""
-
-                def __getattr__(self, name: str) -> Any:
-                    return getattr(file, name)
-
-                def __enter__(self) -> Halved:
-                    return self
-
-                def __exit__(self, *_: object) -> None:
-                    file.close()
-
-                def write(self, content: Any) -> Any:
-                    if step():
-                        write(content[: len(content) // 2])
-                        file.flush()
-                        os._exit(KILLED)
-                    return write(content)
-
-            return Halved()
-
-        return call
-
-    real_open = os.open
-    for name in CALLS:
-        setattr(os, name, counted(getattr(os, name), name))
-    os.fdopen = opened(os.fdopen)
-    code = 99
-    try:
-        code = run()
-    finally:
-        handle = real_open(reached, os.O_WRONLY | os.O_CREAT)
-        os.set_inheritable(handle, False)
-        with open(handle, "w", encoding="ascii") as file:
-            file.write(str(count))
-        os._exit(code)
+from tests.killing import KILLED, killed_at
 
 
 def swept(terminal: Terminal, before: bytes) -> None:
