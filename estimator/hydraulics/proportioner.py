@@ -5,8 +5,7 @@ data.
 
 Sources
 -------
-.. [1] Monotone cubic interpolation: Fritsch, F. N. and Butland, J. (1984). SIAM J. Sci. Stat. Comput. 5,
-   300-304; end slopes as in scipy's PchipInterpolator.
+.. [1] Monotone cubic interpolation: :mod:`estimator.hydraulics.curve`.
 .. [2] Tip: :mod:`estimator.hydraulics.orifice`; tube: :mod:`estimator.hydraulics.friction`; foot valve:
    :mod:`estimator.hydraulics.fittings`.
 .. [3] Water through the jet as an orifice, flow as the square root of its inlet pressure: hydraulics texts.
@@ -16,10 +15,10 @@ Sources
 from __future__ import annotations
 
 import math
-from bisect import bisect_right
 from dataclasses import dataclass
 from typing import Final
 
+from estimator.hydraulics.curve import Points, require_points, value
 from estimator.hydraulics.drills import NUMBER_DRILLS, drill_diameter
 from estimator.hydraulics.fittings import FITTINGS, turbulent_k
 from estimator.hydraulics.friction import RE_LAMINAR, RE_TURBULENT, group_and_slope
@@ -44,24 +43,16 @@ class VacuumCurve:
     point.
     """
 
-    points: tuple[tuple[float, float], ...]
+    points: Points
     demo: bool = False
 
     def __post_init__(self) -> None:
         """Raises OutOfRange or ValueError naming the point."""
-        if len(self.points) < 2:
-            raise ValueError("vacuum curve: give two or more points")
-        before = -math.inf
-        for number, (inlet, vacuum) in enumerate(self.points, 1):
-            zero_or_more(f"vacuum curve point {number} inlet", inlet, "Pa")
+        require_points("vacuum curve", self.points, ("inlet", "Pa"), ("vacuum", "Pa"))
+        for number, (_, vacuum) in enumerate(self.points, 1):
             within(
                 f"vacuum curve point {number} vacuum", vacuum, 0.0, 100e3, "Pa", "no more than the atmosphere"
             )
-            if inlet <= before:
-                raise ValueError(
-                    f"vacuum curve: point {number} must have a higher inlet pressure than the one before"
-                )
-            before = inlet
 
     def at(self, inlet_pa: float) -> float:
         """Vacuum at an inlet pressure [Pa], by monotone cubic interpolation; never beyond the points next to
@@ -75,47 +66,7 @@ class VacuumCurve:
         """
         points = self.points
         within("inlet_pa", inlet_pa, points[0][0], points[-1][0], "Pa", "the vacuum curve ends there")
-        left = min(max(bisect_right(points, (inlet_pa, math.inf)) - 1, 0), len(points) - 2)
-        (x0, y0), (x1, y1) = points[left], points[left + 1]
-        h = x1 - x0
-        t = (inlet_pa - x0) / h
-        s0, s1 = self._slope(left) * h, self._slope(left + 1) * h
-        rise = y1 - y0
-        return y0 + t * (s0 + t * (3.0 * rise - 2.0 * s0 - s1 + t * (s0 + s1 - 2.0 * rise)))
-
-    def _slope(self, at: int) -> float:
-        p = self.points
-        last = len(p) - 1
-        if last == 1:
-            return _chord(p, 0)
-        if at == 0:
-            return _end_slope(p[1][0] - p[0][0], p[2][0] - p[1][0], _chord(p, 0), _chord(p, 1))
-        if at == last:
-            return _end_slope(
-                p[last][0] - p[last - 1][0],
-                p[last - 1][0] - p[last - 2][0],
-                _chord(p, last - 1),
-                _chord(p, last - 2),
-            )
-        before, after = _chord(p, at - 1), _chord(p, at)
-        if before * after <= 0.0:
-            return 0.0
-        h0, h1 = p[at][0] - p[at - 1][0], p[at + 1][0] - p[at][0]
-        w0, w1 = 2.0 * h1 + h0, h1 + 2.0 * h0
-        return (w0 + w1) / (w0 / before + w1 / after)
-
-
-def _chord(points: tuple[tuple[float, float], ...], at: int) -> float:
-    return (points[at + 1][1] - points[at][1]) / (points[at + 1][0] - points[at][0])
-
-
-def _end_slope(near: float, far: float, chord: float, next_chord: float) -> float:
-    slope = ((2.0 * near + far) * chord - near * next_chord) / (near + far)
-    if slope * chord <= 0.0:
-        return 0.0
-    if chord * next_chord < 0.0 and abs(slope) > 3.0 * abs(chord):
-        return 3.0 * chord
-    return slope
+        return value(points, inlet_pa)
 
 
 GENERIC_VACUUM: Final = VacuumCurve(
