@@ -43,6 +43,7 @@ from estimator.desk.views.late import Late
 from estimator.desk.views.plan import PlanPane
 from estimator.desk.views.progress import Progress
 from estimator.desk.views.since_bar import SinceBar
+from estimator.desk.work import Ending
 from estimator.model.finding import Severity
 from estimator.model.grades import Grade
 from estimator.model.option_designs import option_ids
@@ -745,13 +746,14 @@ class Window(QMainWindow):
         elif self.files.may_leave():
             # What is under way is left everywhere before any of it is waited for.
             self.busy.stop()
-            self.files.end(bytes(self.saveGeometry().data()), self._layout())
+            ending = Ending()
+            self.files.end(bytes(self.saveGeometry().data()), self._layout(), ending)
             self.session.end()
             if self._preview.built is not None:
                 self._preview.built.end()
             self.proposer.end()
-            self.exchange.end()
-            self.logo.end()
+            self.exchange.end(ending)
+            self.logo.end(ending)
             self._day_timer.stop()
             self.closed.emit()
             event.accept()

@@ -6,6 +6,7 @@ than from one question to the next.
 
 from __future__ import annotations
 
+import time
 import weakref
 from collections.abc import Callable, Sequence
 from concurrent.futures import Future, wait
@@ -19,13 +20,29 @@ from PySide6.QtCore import QObject, Qt, Signal
 
 from estimator.going import Going
 
-__all__ = ["PATIENCE_WITH_FILES_S", "Course", "Queue", "Reading", "Step", "Task", "Work"]
+__all__ = ["PATIENCE_WITH_FILES_S", "Course", "Ending", "Queue", "Reading", "Step", "Task", "Work", "Worker"]
 
 PATIENCE_WITH_FILES_S: Final = 0.8
 """Seconds that the end waits for work with files that was left: one on a disk that went away never answers."""
 
 Task = Callable[[Going], object]
 """What is done beside the window."""
+
+
+class Ending:
+    """How long the end may still take: all that is waited for, one after the other, shares it.
+
+    Args:
+        most_s: seconds from now on.
+    """
+
+    def __init__(self, most_s: float = PATIENCE_WITH_FILES_S) -> None:
+        self._until = time.monotonic() + most_s
+
+    @property
+    def left_s(self) -> float:
+        """Seconds that are left."""
+        return max(0.0, self._until - time.monotonic())
 
 
 @dataclass(slots=True, eq=False)
@@ -42,7 +59,7 @@ class _Order:
 _Waiting = SimpleQueue[tuple[Future[object], Callable[[], object]] | None]
 
 
-class _Thread:
+class Worker:
     """One thread that does what it is given, in order.
 
     It keeps no program from ending: one that hangs in the system, reading from a disk at the other end of a line that
@@ -56,6 +73,11 @@ class _Thread:
         weakref.finalize(self, self._waiting.put, None)
 
     def do(self, task: Callable[[], object]) -> Future[object]:
+        """Do a task after those before it.
+
+        Raises:
+            RuntimeError: it was ended.
+        """
         if self._over:
             raise RuntimeError("nothing can be started after the end")
         if self._thread is None:
@@ -125,7 +147,7 @@ class _Beside(QObject):
 
     def __init__(self, parent: QObject | None = None) -> None:
         super().__init__(parent)
-        self._thread = _Thread()
+        self._thread = Worker()
         # The first runs, or ran and its end was not told yet; the others wait for it.
         self._orders: list[_Order] = []
         self._given = 0
@@ -255,7 +277,7 @@ class Reading(Work):
 
     def __init__(self, parent: QObject | None = None) -> None:
         super().__init__(parent)
-        self._hanging: list[_Thread] = []
+        self._hanging: list[Worker] = []
 
     def _leave(self) -> bool:
         wanted = super()._leave()
@@ -263,15 +285,16 @@ class Reading(Work):
             self._orders.clear()
             self._thread.end(0.0)
             self._hanging.append(self._thread)
-            self._thread = _Thread()
+            self._thread = Worker()
             self._tell_busy()
         return wanted
 
     def wait(self, most_s: float | None = PATIENCE_WITH_FILES_S) -> None:
         """Leave everything and wait for its end, for so many seconds at most; nothing can be started afterwards."""
+        ending = None if most_s is None else Ending(most_s)
         super().wait(most_s)
         for thread in self._hanging:
-            thread.end(most_s)
+            thread.end(None if ending is None else ending.left_s)
 
     def start_patiently(
         self,

@@ -29,6 +29,7 @@ MOST_KEPT: Final = 5
 """Versions of one file."""
 _MOST_FILES: Final = 200
 _MOST_NAME: Final = 100_000
+_MOST_SHOWN: Final = 80
 _NUMBERED: Final = re.compile(rf"(\d{{1,9}}){re.escape(EXTENSION)}", re.ASCII)
 _NAME: Final = "file.txt"
 
@@ -159,7 +160,7 @@ def words(versions: Sequence[Earlier], locale: str) -> list[str]:
     plain = [f"{moment_text(v.saved.astimezone(), locale)}, {shown(v.of.name)}" for v in versions]
     # Files of one name in several folders; then those that were saved within a second.
     placed = [
-        f"{name} in {shown(str(v.of.parent))}"
+        f"{name} in {_placed(v.of.parent)}"
         if len({o.of for o in _alike(plain, versions, name)}) > 1
         else name
         for name, v in zip(plain, versions, strict=True)
@@ -171,6 +172,12 @@ def words(versions: Sequence[Earlier], locale: str) -> list[str]:
         place = len(alike) - placed[:i].count(name)
         told.append(f"{name}, {place} of {len(alike)} in that second" if len(alike) > 1 else name)
     return told
+
+
+def _placed(folder: Path) -> str:
+    """A folder; of a long one the end, by which two are told apart more often than by how they begin."""
+    whole = str(folder)
+    return shown(whole if len(whole) <= _MOST_SHOWN else f"…{whole[1 - _MOST_SHOWN :]}")
 
 
 def _alike(names: Sequence[str], versions: Sequence[Earlier], name: str) -> list[Earlier]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from pathlib import Path as FilePath
 from typing import Any
 
@@ -46,6 +46,8 @@ class Said(Dialogs):
         self.yes = False
         self.asked: list[str] = []
         self.choices: list[int | None] = []
+        self.waits = True
+        self.waited: list[str] = []
         self.opens: FilePath | None = None
         self.saves: FilePath | None = None
 
@@ -66,6 +68,13 @@ class Said(Dialogs):
         if self.choices:
             return self.choices.pop(0)
         return 0 if self.yes else None
+
+    def wait_for(self, is_there: Callable[[], bool], name: str) -> bool:
+        """Wait for it, or not, as set before."""
+        self.waited.append(name)
+        while self.waits and not is_there():
+            QTest.qWait(1)
+        return is_there()
 
     def ask_unsaved(self, name: str, warning: str = "") -> Answer:
         """The answer set before."""

@@ -23,7 +23,7 @@ from estimator.desk.doing.exchange_dialog import (
 from estimator.desk.doing.papers import Papers
 from estimator.desk.doing.questions import Dialogs
 from estimator.desk.session import Session
-from estimator.desk.work import Reading, Work
+from estimator.desk.work import Ending, Reading, Work
 from estimator.going import Going
 from estimator.locales import day_text
 from estimator.model.edit import EditError
@@ -74,9 +74,13 @@ class Exchange(QObject):
         """By which the open job writes numbers and days."""
         return self._session.whole.terms.locale
 
-    def end(self) -> None:
-        """Leave what is under way, until nothing is."""
-        self.reading.wait()
+    def end(self, ending: Ending) -> None:
+        """Leave what is under way, until nothing is.
+
+        Args:
+            ending: how long what hangs is waited for.
+        """
+        self.reading.wait(ending.left_s)
         self.holding.wait()
 
     def import_book(self) -> None:

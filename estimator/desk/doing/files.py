@@ -8,6 +8,7 @@ import contextlib
 import time
 import uuid
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 from datetime import UTC, datetime
 from functools import partial
 from pathlib import Path
@@ -17,10 +18,11 @@ from PySide6.QtCore import QObject, QTimer, Signal
 
 from estimator import __version__
 from estimator.acts.document import Document
+from estimator.desk.doing.disk import PATIENCE_S, Disk, DiskAway
 from estimator.desk.doing.papers import Papers
 from estimator.desk.doing.questions import Answer, Dialogs
 from estimator.desk.session import Session
-from estimator.desk.work import PATIENCE_WITH_FILES_S, Reading
+from estimator.desk.work import Ending, Reading
 from estimator.locales import moment_text
 from estimator.model.edit import with_value
 from estimator.model.job import Job, snapshot_of
@@ -65,6 +67,8 @@ class Files(QObject):
     Attributes:
         papers: writes them.
         opening: reads jobs beside the window.
+        looking: look beside the window what others did to the job's file, and to the price book.
+        disk: makes calls of a disk that may not answer.
 
     Signals:
         theme_changed: another theme is to be shown, by its name.
@@ -83,6 +87,8 @@ class Files(QObject):
         self.papers = Papers(session, dialogs, self)
         self.opening = Reading(self)
         self.opening.left.connect(lambda: session.said.emit("Left: the open job is as it was."))
+        self.looking = Reading(self), Reading(self)
+        self.disk = Disk(dialogs, None if session.patience_s is None else PATIENCE_S)
         self.settings, problems = load_settings()
         self._start_sentences = [f.message for f in problems]
         self._kept_book = session.book
@@ -164,13 +170,12 @@ class Files(QObject):
     def _opened(self, path: Path, file: JobFile, job: Job) -> bool:
         """Take what was read in the place of the open job; False if the person changed their mind."""
         before = self._file
-        if before is not None:
-            before.close()
+        self._let_go(before)
         taken = self._take(file)
         if taken is None:
             if before is not None:
-                with contextlib.suppress(Locked):
-                    before.take()
+                with contextlib.suppress(Locked, DiskAway):
+                    self._lock_file(before)
             return False
         self._adopt(job, file if taken else None)
         if not taken:
@@ -185,10 +190,59 @@ class Files(QObject):
         """How days are told: by the job that is open."""
         return self.session.whole.terms.locale
 
+    def _lock_file(self, file: JobFile, *, over: bool = False) -> None:
+        """Lock a file.
+
+        Raises:
+            Locked: somebody else has it open.
+            DiskAway: its disk does not answer.
+        """
+        working = replace(file)
+
+        def take() -> Lock | None:
+            working.take(over=over)
+            return working.lock
+
+        # A lock that is had too late would tell others that the file is open here.
+        file.lock = self.disk.do(take, file.path.name, lambda _: working.close())
+
+    def _let_go(self, file: JobFile | None) -> None:
+        """Close a file; a lock on a disk that does not answer stays there until this process is gone."""
+        if file is not None and file.lock is not None:
+            lock, file.lock = file.lock, None
+            self.disk.let(lock.release)
+
+    def _write(self, file: JobFile, whole: Job) -> str:
+        """Save a job into a file; see `JobFile.save`.
+
+        Raises:
+            DiskAway: its disk does not answer; whether it was written is not known. If it was, the next save asks.
+        """
+        working = replace(file)
+
+        def save() -> tuple[str, Exception | None]:
+            try:
+                return working.save(whole), None
+            except (JobFileError, Locked, ChangedOutside) as trouble:
+                return "", trouble
+
+        note, trouble = self.disk.do(save, file.path.name)
+        file.mark, file.issued, file.lock = working.mark, working.issued, working.lock
+        if trouble is not None:
+            raise trouble
+        return note
+
     def _take(self, file: JobFile) -> bool | None:
         """Lock a file: True; False for a copy of it instead, None if the person changed their mind."""
         try:
-            file.take()
+            return self._take_asking(file)
+        except DiskAway as away:
+            self.dialogs.tell("This file cannot be opened", [str(away)])
+            return None
+
+    def _take_asking(self, file: JobFile) -> bool | None:
+        try:
+            self._lock_file(file)
         except Locked as locked:
             answer = self.dialogs.choose(
                 "This job is open elsewhere",
@@ -198,7 +252,7 @@ class Files(QObject):
             )
             if answer != 1:
                 return None if answer is None else False
-            file.take(over=True)
+            self._lock_file(file, over=True)
         return True
 
     def open_example(self, path: Path) -> None:
@@ -246,7 +300,10 @@ class Files(QObject):
         """Save a job whose last act cannot be undone, then take the act; neither of them if it cannot be saved."""
         try:
             file = self._file_at(path)
-            note = file.save(whole)
+            note = self._write(file, whole)
+        except DiskAway as away:
+            self._tell_away(away)
+            return False
         except JobFileError as error:
             self.dialogs.tell("The job was not saved", [f.message for f in error.findings])
             return False
@@ -263,20 +320,30 @@ class Files(QObject):
 
         Raises:
             JobFileError: something else than a job stands there.
+            DiskAway: its disk does not answer.
         """
         if self._file is not None and self._file.path == path:
             return self._file
-        return JobFile.to_be(path)
+        return self.disk.do(partial(JobFile.to_be, path), path.name)
+
+    def _tell_away(self, away: DiskAway) -> None:
+        self.dialogs.tell(
+            "Whether the job was saved is not known",
+            [
+                str(away),
+                "The job stays open as it is. Save it under another name, on another disk, to be safe.",
+                "If it was written after all, the next save into this file asks before it goes over it.",
+            ],
+        )
 
     def _was_saved(self, file: JobFile, note: str = "") -> None:
         if self._file is not file:
-            if self._file is not None:
-                self._file.close()
+            self._let_go(self._file)
             self._file = file
         if file.lock is None:
             # Somebody who opens it in this very moment has it; the next save says so.
-            with contextlib.suppress(Locked):
-                file.take()
+            with contextlib.suppress(Locked, DiskAway):
+                self._lock_file(file)
         self.session.was_saved(file.path)
         self._remember(file.path)
         self._discard_recovery()
@@ -286,6 +353,13 @@ class Files(QObject):
 
     def _save_to(self, path: Path) -> bool:
         try:
+            return self._save_asking(path)
+        except DiskAway as away:
+            self._tell_away(away)
+            return False
+
+    def _save_asking(self, path: Path) -> bool:
+        try:
             file = self._file_at(path)
         except JobFileError as error:
             self.dialogs.tell("The job was not saved", [f.message for f in error.findings])
@@ -293,8 +367,10 @@ class Files(QObject):
         note = ""
         while True:
             try:
-                note = file.save(self.session.whole)
-                break
+                whole = self.session.whole
+                note = self._write(file, whole)
+                if self.session.whole is whole:
+                    break  # else an answer came while the disk was waited for
             except JobFileError as error:
                 self.dialogs.tell("The job was not saved", [f.message for f in error.findings])
                 return False
@@ -307,7 +383,7 @@ class Files(QObject):
                 )
                 if answer != 1:
                     return answer == 0 and self._save_copy(path)
-                file.take(over=True)
+                self._lock_file(file, over=True)
                 self._file = file if self.session.path == path else self._file
             except ChangedOutside as changed:
                 done = self._settle(file, changed)
@@ -335,7 +411,7 @@ class Files(QObject):
         assert theirs is not None
         if answer == 1:
             try:
-                now, theirs = JobFile.read(file.path)
+                now, theirs = self.disk.do(partial(JobFile.read, file.path), file.path.name)
             except JobFileError:
                 return None
             file.mark = now.mark
@@ -350,13 +426,28 @@ class Files(QObject):
 
     def look_outside(self) -> None:
         """Say so if somebody else changed the job's file; saving will ask. Offer what they did to the price book."""
-        if self._file is not None and self._file.is_changed_outside():
-            self.session.said.emit(
-                f"{shown(self._file.path.name)} was changed by somebody else; saving asks."
+        of_job, of_book = self.looking
+        file = self._file
+        if file is not None and not of_job.is_busy:
+            seen = replace(file)
+
+            def tell(answer: object) -> None:
+                if answer and self._file is file and file.mark == seen.mark:
+                    self.session.said.emit(
+                        f"{shown(file.path.name)} was changed by somebody else; saving asks."
+                    )
+
+            of_job.start_patiently(
+                lambda _: seen.is_changed_outside(), tell, _raised, self.session.patience_s
             )
-        if self._keep_book and self.session.book is self._kept_book:
-            with contextlib.suppress(PriceBookError):
-                self._meet(load_price_book(user_price_book_path()))
+        if self._keep_book and self.session.book is self._kept_book and not of_book.is_busy:
+            book = self._kept_book
+
+            def meet(answer: object) -> None:
+                if answer is not None and self._kept_book is book and self.session.book is book:
+                    self._meet(cast(PriceBook, answer))
+
+            of_book.start_patiently(lambda _: _own_book(), meet, _raised, self.session.patience_s)
 
     def earlier(self) -> tuple[tuple[str, backups.Earlier], ...]:
         """Versions that were saved earlier, each with what it is called: of this job's file, of all files while this
@@ -407,8 +498,8 @@ class Files(QObject):
         self._discard_recovery()
         self._begin_recovery()
         self._came_from = None
-        if self._file is not None and self._file is not file:
-            self._file.close()
+        if self._file is not file:
+            self._let_go(self._file)
         self._file = file
         self.session.open(job, file.path if file is not None else None, saved=saved)
 
@@ -452,23 +543,28 @@ class Files(QObject):
         for finding in problems:
             self.session.said.emit(finding.message)
 
-    def end(self, geometry: bytes, layout: bytes) -> None:
+    def end(self, geometry: bytes, layout: bytes, ending: Ending | None = None) -> None:
         """The window closes: remember its place, the recovery copy is not needed any more.
 
         Args:
             geometry: place and size of the window, as it reads them again at the next start.
             layout: shares of its panes, likewise.
+            ending: how long what hangs is waited for.
         """
+        ending = ending or Ending()
         place = {"geometry": _letters(geometry), "layout": _letters(layout)}
         self._keep(lambda settings: settings.model_copy(update=place))
         self._timer.stop()
         self._discard_recovery()
         if self._lock is not None:
             self._lock.release()
-        if self._file is not None:
-            self._file.close()
-        self.opening.wait()
-        self.papers.queue.wait(PATIENCE_WITH_FILES_S)
+        if self.disk.patience_s is not None:
+            self.disk.patience_s = ending.left_s
+        self._let_go(self._file)
+        for reading in (self.opening, *self.looking):
+            reading.wait(ending.left_s)
+        self.papers.queue.wait(ending.left_s)
+        self.disk.end(ending.left_s)
 
     # Price book.
 
@@ -619,7 +715,7 @@ class Files(QObject):
                 self._start_sentences.append(str(error))
                 continue
             name = copy.title or (copy.original.name if copy.original else "a job without a name")
-            lines = _about(copy, job)
+            lines = self._about(copy, job)
             if holder is not None:
                 lines.insert(
                     0,
@@ -646,6 +742,13 @@ class Files(QObject):
             self.write_recovery()
             return True
         return False
+
+    def _about(self, copy: autosave.RecoveryCopy, job: Job) -> list[str]:
+        name = "" if copy.original is None else copy.original.name
+        try:
+            return self.disk.do(partial(_about, copy, job), name)
+        except DiskAway as away:
+            return [_written(copy, job), str(away)]
 
     def _recovered(self, original: Path, held: str | None) -> JobFile | None:
         """The file that a recovered job came from; what was saved there since is asked about before it goes."""
@@ -683,10 +786,26 @@ def _moved(before: Job, after: Job) -> list[str]:
     return words
 
 
+def _own_book() -> PriceBook | None:
+    """The person's own price book, None where there is none that can be read."""
+    try:
+        return load_price_book(user_price_book_path())
+    except PriceBookError:
+        return None
+
+
+def _raised(error: BaseException) -> None:
+    raise error
+
+
+def _written(copy: autosave.RecoveryCopy, job: Job) -> str:
+    return f"The copy was written {moment_text(copy.written.astimezone(), job.terms.locale)}."
+
+
 def _about(copy: autosave.RecoveryCopy, job: Job) -> list[str]:
     """When the copy and the file were written, and what the copy has otherwise."""
     locale = job.terms.locale
-    lines = [f"The copy was written {moment_text(copy.written.astimezone(), locale)}."]
+    lines = [_written(copy, job)]
     if copy.original is None:
         return [*lines, "It was never saved to a file."]
     try:

@@ -7,7 +7,7 @@ from PySide6.QtCore import QObject
 from estimator.acts.logo import MOST_FILE_BYTES, LogoError, logo_from, with_logo, without_logo
 from estimator.desk.doing.questions import Dialogs
 from estimator.desk.session import Session
-from estimator.desk.work import Reading
+from estimator.desk.work import Ending, Reading
 from estimator.going import Going
 from estimator.store.files import FileTrouble, read_whole
 
@@ -64,6 +64,10 @@ class Logo(QObject):
         if self.is_there:
             self._session.act("Remove the company logo", job=without_logo(self._session.job))
 
-    def end(self) -> None:
-        """Leave what is under way, until nothing is."""
-        self.reading.wait()
+    def end(self, ending: Ending) -> None:
+        """Leave what is under way, until nothing is.
+
+        Args:
+            ending: how long what hangs is waited for.
+        """
+        self.reading.wait(ending.left_s)

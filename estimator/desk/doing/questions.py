@@ -8,6 +8,7 @@ from enum import Enum, auto
 from pathlib import Path
 from typing import Final
 
+from PySide6.QtCore import QTimer
 from PySide6.QtWidgets import QFileDialog, QMessageBox, QWidget
 
 from estimator.desk.plain import menu_words, message_box
@@ -18,6 +19,9 @@ __all__ = ["Answer", "Dialogs"]
 
 _ENDING: Final = re.compile(r"\*(\.\w+)")
 """Of a kind of files, as a dialog filters them."""
+
+_LOOK_MS: Final = 50
+"""How often it is looked whether a disk answered."""
 
 
 class Answer(Enum):
@@ -73,6 +77,29 @@ class Dialogs:
         box.exec()
         pressed = box.clickedButton()
         return next((i for i, button in enumerate(buttons) if button is pressed), None)
+
+    def wait_for(self, is_there: Callable[[], bool], name: str) -> bool:
+        """Wait for a disk that does not answer; False where the person does not wait any longer.
+
+        Args:
+            is_there: whether it answered.
+            name: of the file that it is about.
+        """
+        box = self._box(
+            QMessageBox.Icon.Information,
+            "Waiting for the disk",
+            f"“{shown(name)}” is on a disk that does not answer.",
+            "It may be at the other end of a slow or broken line. This goes on by itself when it answers.",
+        )
+        box.setDefaultButton(box.addButton("Do not wait", QMessageBox.ButtonRole.RejectRole))
+        timer = QTimer(box)
+        timer.setInterval(_LOOK_MS)
+        timer.timeout.connect(lambda: box.accept() if is_there() else None)
+        timer.start()
+        box.exec()
+        timer.stop()
+        box.deleteLater()  # the timer and the box hold each other
+        return is_there()
 
     def ask_unsaved(self, name: str, warning: str = "") -> Answer:
         """What to do with changes that no file holds."""

@@ -1,0 +1,240 @@
+"""A disk that does not answer, at the other end of a line that broke: the window goes on and nothing is lost."""
+
+from __future__ import annotations
+
+import os
+import threading
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+from PySide6.QtCore import QTimer
+from PySide6.QtWidgets import QApplication, QMessageBox, QPushButton
+
+from estimator.desk.doing.questions import Answer, Dialogs
+from estimator.model.job import Job
+from estimator.model.party import Party
+from estimator.store import autosave, jobs
+from estimator.store.document import JobFile
+from estimator.store.jobs import load_job, save_job
+from estimator.store.lock import holder_of
+from tests.desk.hands import Hands
+
+NAMES = ("stat", "lstat", "open", "replace", "link", "unlink", "scandir")
+
+
+class Line:
+    """What leads to a folder; while it is broken every call of the system that asks there hangs."""
+
+    def __init__(self, folder: Path, patch: pytest.MonkeyPatch) -> None:
+        self.folder, self._whole = folder, threading.Event()
+        self._whole.set()
+        self.hanging = 0
+        for name in NAMES:
+            patch.setattr(os, name, self._slow(getattr(os, name)))
+
+    def _slow(self, real: Any) -> Any:
+        def call(path: Any = ".", *arguments: Any, **named: Any) -> Any:
+            there = isinstance(path, str | os.PathLike) and os.fspath(path).startswith(f"{self.folder}")
+            if there and not self._whole.is_set():
+                assert threading.current_thread() is not threading.main_thread(), "the window hangs"
+                self.hanging += 1
+                self._whole.wait(30)
+                self.hanging -= 1
+            return real(path, *arguments, **named)
+
+        return call
+
+    def breaks(self) -> None:
+        """From now on."""
+        self._whole.clear()
+
+    def mends(self) -> None:
+        """What hung goes on."""
+        self._whole.set()
+
+
+@pytest.fixture
+def line(desk: Hands, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Line]:
+    """To a folder of jobs; the person does not wait."""
+    folder = tmp_path / "far"
+    folder.mkdir()
+    made = Line(folder, monkeypatch)
+    desk.said.waits = False
+    yield made
+    made.mends()
+
+
+@pytest.fixture
+def path(desk: Hands, line: Line) -> Path:
+    """Of a job there that is open and edited."""
+    path = line.folder / "quay.baydrop"
+    save_job(path, Job(customer=Party(name="Quay")))
+    assert desk.window.files.open_path(path)
+    desk.window.files.disk.patience_s = 0.0
+    desk.window.session.patience_s = 0.0
+    desk.put(desk.editor("customer", "name"), "Mine")
+    return path
+
+
+def test_a_save_is_waited_for(desk: Hands, line: Line, path: Path) -> None:
+    """The window is painted and answers meanwhile; when the disk does, the job is saved."""
+    line.breaks()
+    desk.said.waits = True
+    QTimer.singleShot(20, line.mends)
+    assert desk.window.files.save()
+    assert desk.said.waited == ["quay.baydrop"]
+    assert load_job(path).customer.name == "Mine"
+    assert not desk.window.session.is_modified
+
+
+def test_a_save_that_is_not_waited_for(desk: Hands, line: Line, path: Path, tmp_path: Path) -> None:
+    """Nothing is lost, here or there; what reaches the disk after all is not gone over unasked."""
+    line.breaks()
+    assert not desk.window.files.save()
+    (title, words), desk.said.told = desk.said.told[-1], []
+    assert title == "Whether the job was saved is not known"
+    assert words[0] == "“quay.baydrop” is on a disk that does not answer."
+    assert desk.window.session.is_modified
+    desk.window.files.write_recovery()
+    assert [c.title for c in autosave.copies()[0]] == ["Mine"]
+    line.mends()
+    desk.bot.waitUntil(lambda: load_job(path).customer.name == "Mine", timeout=20_000)
+    desk.bot.waitUntil(lambda: not line.hanging, timeout=20_000)
+    desk.put(desk.editor("customer", "name"), "Later")
+    desk.said.waits = True
+    assert not desk.window.files.save()
+    assert "was changed by somebody else" in desk.said.asked[-1]
+    desk.said.choices, desk.said.saves = [0], tmp_path / "near.baydrop"
+    assert desk.window.files.save()
+    assert load_job(tmp_path / "near.baydrop").customer.name == "Later"
+    assert load_job(path).customer.name == "Mine"
+
+
+def test_another_disk_is_saved_to_while_the_first_hangs(
+    desk: Hands, line: Line, path: Path, tmp_path: Path
+) -> None:
+    line.breaks()
+    desk.said.saves = tmp_path / "near.baydrop"
+    desk.window.files.disk.patience_s = 0.2
+    assert desk.window.files.save_as()
+    assert load_job(tmp_path / "near.baydrop").customer.name == "Mine"
+    assert not desk.window.session.is_modified
+
+
+def test_a_revision_is_not_issued_on_a_disk_that_hangs(desk: Hands, line: Line, tmp_path: Path) -> None:
+    """Neither revision nor paper; the job is as it was."""
+    desk.named_job()
+    desk.said.saves = path = line.folder / "quay.baydrop"
+    assert desk.window.files.save()
+    desk.window.files.disk.patience_s = 0.0
+    desk.said.saves, desk.said.yes = tmp_path / "a.pdf", True
+    view = desk.window.revisions
+    view.reason.setText("Offer")
+    line.breaks()
+    with pytest.MonkeyPatch.context() as patch:
+        # Which file a name leads to is asked before; by then the line holds.
+        patch.setattr(os.path, "realpath", lambda name, **_: os.fspath(name))
+        view.start()
+        desk.bot.waitUntil(lambda: bool(desk.said.told), timeout=60_000)
+    assert desk.said.told[-1][0] == "Whether the job was saved is not known"
+    assert not desk.window.session.whole.issued and not (tmp_path / "a.pdf").exists()
+    line.mends()
+    desk.bot.waitUntil(lambda: bool(load_job(path).issued), timeout=20_000)
+    # It reached the disk after all. It is met, and not gone over.
+    desk.said.choices, desk.said.waits = [1], True
+    assert desk.window.files.save()
+    assert [r.letter for r in desk.window.session.whole.issued] == ["A"]
+
+
+def test_looking_at_what_others_did_hangs_nothing(desk: Hands, line: Line, path: Path) -> None:
+    """It did, at every return to the window. A second look does not begin while the first one hangs."""
+    line.breaks()
+    for _ in range(3):
+        desk.window.files.look_outside()
+    assert desk.window.files.looking[0].is_busy
+    desk.bot.waitUntil(lambda: line.hanging == 1, timeout=20_000)
+    line.mends()
+    desk.bot.waitUntil(lambda: not desk.window.files.looking[0].is_busy, timeout=20_000)
+    assert "somebody else" not in desk.window.statusBar().currentMessage()
+    save_job(path, Job(customer=Party(name="Theirs")))
+    desk.window.files.look_outside()
+    desk.bot.waitUntil(lambda: not desk.window.files.looking[0].is_busy, timeout=20_000)
+    assert desk.window.statusBar().currentMessage().endswith("was changed by somebody else; saving asks.")
+
+
+def test_a_copy_whose_file_hangs_is_offered(desk: Hands, line: Line) -> None:
+    """The start hung."""
+    path = line.folder / "quay.baydrop"
+    save_job(path, Job(customer=Party(name="Quay")))
+    autosave.write("c", Job(customer=Party(name="Mine")), path, held=JobFile.read(path)[0].mark)
+    line.breaks()
+    desk.window.files.disk.patience_s = 0.0
+    desk.said.choices = [0]
+    assert desk.window.files.offer_recovery()
+    assert "“quay.baydrop” is on a disk that does not answer." in desk.said.asked[-1]
+    assert desk.job.customer.name == "Mine"
+
+
+def test_a_lock_that_is_had_too_late_is_let_go_of(
+    desk: Hands, line: Line, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A file was read, then its disk went away: it is not opened, and later it is open to others."""
+    path = line.folder / "quay.baydrop"
+    save_job(path, Job())
+    taken, take = threading.Event(), JobFile.take
+
+    def late(file: JobFile, *, over: bool = False) -> None:
+        line.breaks()
+        take(file, over=over)
+        taken.set()
+
+    monkeypatch.setattr(JobFile, "take", late)
+    desk.window.files.disk.patience_s = 0.0
+    assert not desk.window.files.open_path(path)
+    assert desk.said.told[-1][0] == "This file cannot be opened"
+    assert desk.window.session.path is None
+    desk.bot.waitUntil(lambda: line.hanging == 1, timeout=20_000)
+    line.mends()
+    assert taken.wait(20)
+    desk.bot.waitUntil(lambda: holder_of(path) is None, timeout=20_000)
+
+
+def test_the_window_closes_while_the_disk_of_its_job_hangs(desk: Hands, line: Line, path: Path) -> None:
+    """Its lock cannot be removed there."""
+    line.breaks()
+    desk.window.files.look_outside()
+    desk.said.unsaved = Answer.DISCARD
+    assert desk.window.close()
+    assert line.hanging
+
+
+def test_the_question_goes_away_when_the_disk_answers(desk: Hands) -> None:
+    """And at once where the person does not wait."""
+    there: list[bool] = []
+    QTimer.singleShot(30, lambda: there.append(True))
+    dialogs = Dialogs()
+    assert dialogs.wait_for(lambda: bool(there), "a\nb<b>.baydrop")
+    there.clear()
+    seen: list[str] = []
+
+    def press() -> None:
+        box = QApplication.activeModalWidget()
+        assert isinstance(box, QMessageBox)
+        seen.append(box.text())
+        button = box.defaultButton()
+        assert isinstance(button, QPushButton)
+        button.click()
+
+    QTimer.singleShot(100, press)
+    assert not dialogs.wait_for(lambda: bool(there), "a\nb<b>.baydrop")
+    assert seen == ["“a\N{REPLACEMENT CHARACTER}b<b>.baydrop” is on a disk that does not answer."]
+
+
+def test_jobs_are_read_by_the_calls_that_hang(line: Line, tmp_path: Path) -> None:
+    """Of the line itself: in the window's own thread it says so."""
+    save_job(line.folder / "a.baydrop", Job())
+    line.breaks()
+    with pytest.raises(AssertionError, match="the window hangs"):
+        jobs.load_job(line.folder / "a.baydrop")
