@@ -93,7 +93,7 @@ def friction(reynolds: float, relative_roughness: float = 0.0) -> Friction:
         outside.append("Reynolds number above 1e8")
     if relative_roughness > ROUGHNESS_MAX:
         outside.append("relative roughness above 0.05")
-    factor = group / reynolds**2 if reynolds > 0.0 else 0.0
+    factor = group / reynolds / reynolds if reynolds > 0.0 else 0.0
     return Friction(group=group, slope=slope, factor=factor, outside=tuple(outside))
 
 

@@ -10,6 +10,8 @@ Sources
    :mod:`estimator.hydraulics.fittings`.
 .. [3] Water through the jet as an orifice, flow as the square root of its inlet pressure: hydraulics texts.
 .. [4] Standard acceleration of gravity 9.80665 m/s2, exact (CGPM 1901).
+.. [5] Pressure ratio of a water jet pump, nearly straight against its flow ratio: Gosline, J. E. and O'Brien, M. P.
+   (1934). The water jet pump. Univ. of California Publ. in Engineering 3(3), 167-190. From memory; not seen.
 """
 
 from __future__ import annotations
@@ -77,16 +79,23 @@ GENERIC_VACUUM: Final = VacuumCurve(
 
 @dataclass(frozen=True, slots=True)
 class Proportioner:
-    """A proportioner: water through it [m3/s] at an inlet gauge pressure [Pa], and its vacuum curve."""
+    """A proportioner: water through it [m3/s] at an inlet gauge pressure [Pa], and its vacuum curve.
+
+    The curve is the vacuum with nothing drawn. ``gone_at_ratio``: concentrate over water, by volume, at which the
+    vacuum is gone [-], above 0; None where that is not known, and the vacuum then is taken not to fall.
+    """
 
     water_flow_m3_s: float
     at_pa: float
     vacuum: VacuumCurve
+    gone_at_ratio: float | None = None
 
     def __post_init__(self) -> None:
         """Raises OutOfRange naming the field."""
         above_zero("proportioner water_flow_m3_s", self.water_flow_m3_s, "m3/s")
         above_zero("proportioner at_pa", self.at_pa, "Pa")
+        if self.gone_at_ratio is not None:
+            above_zero("proportioner gone_at_ratio", self.gone_at_ratio, "-")
 
     def water_flow(self, inlet_pa: float) -> float:
         """Water through it [m3/s]: ``q = q_ref sqrt(p / p_ref)``.
@@ -168,16 +177,19 @@ def draw(
     tip_m: float,
     length_ratio: float = TIP_LENGTH_RATIO,
     barometric_pa: float = 101325.0,
+    vapour_pa: float = 0.0,
 ) -> Suction:
     """Concentrate drawn at one water pressure.
 
-    Balance: ``vacuum = rho g h + p_open + (K1/Re + K) rho V**2/2 + f (L/d) rho V**2/2 + dp_tip``, the tip as
+    Balance: ``vacuum = rho g h + p_open + (K1/Re + K) rho V**2/2 + f (L/d) rho V**2/2 + dp_tip`` with ``vacuum =
+    min(curve (1 - M/M0), p_air - p_v)``, the tip as
     :func:`estimator.hydraulics.orifice.orifice_flow`, laminar or turbulent in the tube by
     :mod:`estimator.hydraulics.friction`. inlet gauge pressure [Pa] within the vacuum curve; rho density
     [kg/m3] and viscosity of the concentrate; h lift [m]; V velocity in the suction tube [m/s]; tip bore [m],
-    its length over bore [-]; barometer [Pa]. The vacuum is taken not to fall with the flow drawn. OutOfRange
-    names a bad field; a vacuum that does not lift the concentrate gives 0 flow, no dilution, and says so.
-    Sources [2]_, [3]_, [4]_.
+    its length over bore [-]; M concentrate over water drawn and M0 the one at which the vacuum is gone [-]; p_air
+    barometer and p_v vapour pressure [Pa]: at less than that the liquid boils. OutOfRange names a bad field; a
+    vacuum that does not lift the concentrate gives 0 flow, no dilution, and says so. Sources [2]_, [3]_, [4]_,
+    [5]_.
 
     Worked example: 62 kPa at 3 bar, 1 m lift, 2 m of 6.35 mm, water-thin concentrate, tip 1.016 mm (number
     60).
@@ -187,37 +199,68 @@ def draw(
     >>> round(60000.0 * s.concentrate_m3_s, 3), round(s.tip_pa), s.outside
     (0.388, 50797, ())
     """
-    vacuum = proportioner.vacuum.at(inlet_pa)
+    blocked = proportioner.vacuum.at(inlet_pa)
     water = proportioner.water_flow(inlet_pa)
     above_zero("tip_m", tip_m, "m")
     above_zero("barometric_pa", barometric_pa, "Pa")
+    within("vapour_pa", vapour_pa, 0.0, barometric_pa, "Pa", "at more the water boils by itself")
     above_zero("concentrate viscosity_pa_s", concentrate.viscosity_pa_s, "Pa s")
     rho = above_zero("concentrate density_kg_m3", concentrate.density_kg_m3, "kg/m3")
     lift = rho * GRAVITY_M_S2 * line.lift_m + line.foot_opening_pa
-    available = vacuum - lift
+    vacuum = _Vacuum(blocked, _fall(proportioner, blocked, water), barometric_pa - vapour_pa)
     notes: list[str] = []
-    if vacuum >= barometric_pa:
+    if blocked >= vacuum.most_pa:
         notes.append(
-            f"proportioner: {1e-3 * vacuum:.0f} kPa of vacuum is more than "
-            f"the {1e-3 * barometric_pa:.0f} kPa of air here"
+            f"proportioner: {1e-3 * blocked:.0f} kPa of vacuum is more than "
+            f"the {1e-3 * vacuum.most_pa:.0f} kPa of air here"
         )
-    if available <= 0.0:
+    at_rest = vacuum.at(0.0)
+    if at_rest <= lift or water == 0.0:
         notes.append(
-            f"proportioner: {1e-3 * vacuum:.1f} kPa of vacuum does not lift the concentrate, "
+            f"proportioner: {1e-3 * at_rest:.1f} kPa of vacuum does not lift the concentrate, "
             f"which takes {1e-3 * lift:.1f} kPa; lower the proportioner or raise the water pressure"
         )
-        return Suction(inlet_pa, water, 0.0, None, vacuum, lift, 0.0, 0.0, 0.0, 0.0, 0.0, tuple(notes))
-    flow, foot, tube, tip, tip_re, tube_re = _balance(available, line, concentrate, tip_m, length_ratio)
+        return Suction(inlet_pa, water, 0.0, None, at_rest, lift, 0.0, 0.0, 0.0, 0.0, 0.0, tuple(notes))
+    flow, foot, tube, tip, tip_re, tube_re = _balance(vacuum, lift, line, concentrate, tip_m, length_ratio)
     notes.extend(outside_limits(tip_re, length_ratio))
     if RE_LAMINAR < tube_re < RE_TURBULENT:
         notes.append("suction tube: transition flow, 2300 < Re < 4000: friction uncertain")
     return Suction(
-        inlet_pa, water, flow, water / flow, vacuum, lift, foot, tube, tip, tip_re, tube_re, tuple(notes)
+        inlet_pa,
+        water,
+        flow,
+        water / flow,
+        vacuum.at(flow),
+        lift,
+        foot,
+        tube,
+        tip,
+        tip_re,
+        tube_re,
+        tuple(notes),
     )
 
 
+@dataclass(frozen=True, slots=True)
+class _Vacuum:
+    """Vacuum by the flow drawn: blocked [Pa], its fall [Pa s/m3], the most that the air allows [Pa]."""
+
+    blocked_pa: float
+    fall_pa_s_m3: float
+    most_pa: float
+
+    def at(self, flow_m3_s: float) -> float:
+        return min(self.blocked_pa - self.fall_pa_s_m3 * flow_m3_s, self.most_pa)
+
+
+def _fall(proportioner: Proportioner, blocked_pa: float, water_m3_s: float) -> float:
+    if proportioner.gone_at_ratio is None or water_m3_s == 0.0:
+        return 0.0
+    return blocked_pa / (proportioner.gone_at_ratio * water_m3_s)
+
+
 def _balance(
-    available: float, line: SuctionLine, concentrate: Liquid, tip_m: float, length_ratio: float
+    vacuum: _Vacuum, lift: float, line: SuctionLine, concentrate: Liquid, tip_m: float, length_ratio: float
 ) -> tuple[float, float, float, float, float, float]:
     rho, mu = concentrate.density_kg_m3, concentrate.viscosity_pa_s
     bore = line.bore_m
@@ -236,19 +279,23 @@ def _balance(
         foot = 0.5 * speed * (k1 * mu / bore + k * rho * speed)
         return flow, foot, tube, tip, tip_re, tube_re
 
+    def missing(at: tuple[float, float, float, float, float, float]) -> float:
+        return at[3] + at[2] + at[1] - (vacuum.at(at[0]) - lift)
+
     # The residual rises with the tip's share, so the root is bracketed; Illinois, with a halving now and
     # then.
+    available = vacuum.at(0.0) - lift
     low, high = 0.0, available
-    at_low, at_high = -available, losses(high)[1] + losses(high)[2]
-    if at_high <= 1e-12 * available:
-        return losses(high)
     found = losses(high)
+    at_low, at_high = -available, missing(found)
+    if at_high <= 1e-12 * available:
+        return found
     for step in range(200):
         guess = 0.5 * (low + high) if step % 4 == 3 else high - at_high * (high - low) / (at_high - at_low)
         if not low < guess < high:
             guess = 0.5 * (low + high)
         found = losses(guess)
-        residual = guess + found[1] + found[2] - available
+        residual = missing(found)
         if abs(residual) <= 1e-11 * available or high - low <= 1e-15 * high:
             return found
         if residual > 0.0:

@@ -15,13 +15,17 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
-from typing import Final
+from typing import Final, TypeAlias
 
 import numpy as np
 
 from estimator.hydraulics.friction import FloatArray
 from estimator.hydraulics.limits import OutOfRange, above_zero, zero_or_more
 
+FlowRange: TypeAlias = tuple[float, float]
+"""Least and largest flow [m3/s] that a part is known for."""
+ANY_FLOW: Final[FlowRange] = (0.0, math.inf)
+"""A part that a formula describes at every flow."""
 FLOW_EXPONENT: Final = 0.54
 """Exponent of the drop in the flow (source [1])."""
 DROP_LIMIT: Final = 0.1
@@ -73,6 +77,11 @@ class SupplyCurve:
         False
         """
         return self.drop_share >= DROP_LIMIT
+
+    @property
+    def known(self) -> FlowRange:
+        """Every flow; one beyond the street's strength is told by a pressure below 0."""
+        return ANY_FLOW
 
     @property
     def largest_m3_s(self) -> float:

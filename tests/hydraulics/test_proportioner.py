@@ -10,6 +10,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.interpolate import PchipInterpolator
+from scipy.optimize import brentq
 
 from estimator.hydraulics import proportioner as pr
 from estimator.hydraulics.drills import NUMBER_DRILLS
@@ -231,3 +232,43 @@ def test_never_anything_but_finite(
     if s.parts_water is not None:
         assert math.isfinite(s.parts_water)
         assert s.lift_pa + s.foot_pa + s.tube_pa + s.tip_pa == pytest.approx(s.vacuum_pa, rel=1e-6, abs=1e-3)
+
+
+@pytest.mark.parametrize("tip", [0.4e-3, 1e-3, 2e-3, 4e-3])
+@pytest.mark.parametrize("gone_at", [0.05, 0.3, 1.0])
+def test_drawn_flow_takes_vacuum(tip: float, gone_at: float) -> None:
+    # Computed with scipy 1.17 brentq from the parts, which have tests of their own: vacuum 62 kPa (1 - M/M0).
+    unit = pr.Proportioner(10.0 * L_MIN, 300e3, pr.GENERIC_VACUUM, gone_at)
+    s = pr.draw(unit, 300e3, LINE, THIN, tip)
+    k1, k = LINE.two_k
+
+    def missing(q: float) -> float:
+        over_tip = brentq(
+            lambda dp: orifice_flow(tip, 4.0, dp, 1000.0, 1e-3).flow_m3_s - q, 0.0, 1e9, rtol=1e-13
+        )
+        vacuum = 62e3 * (1.0 - q / (gone_at * 10.0 * L_MIN))
+        lost = (
+            fitting_loss(q, k1, k, 6.35e-3, 1000.0, 1e-3)
+            + tube_loss(q, 2.0, 6.35e-3, 1.5e-6, 1000.0, 1e-3).loss_pa
+        )
+        return vacuum - 9806.65 - lost - over_tip
+
+    alone = pr.draw(UNIT, 300e3, LINE, THIN, tip)
+    theirs = brentq(missing, 1e-12, alone.concentrate_m3_s * 1.001, rtol=1e-13)
+    assert s.concentrate_m3_s == pytest.approx(theirs, rel=1e-8)
+    assert s.concentrate_m3_s < alone.concentrate_m3_s
+    assert s.concentrate_m3_s < gone_at * s.water_m3_s
+    assert s.lift_pa + s.foot_pa + s.tube_pa + s.tip_pa == pytest.approx(s.vacuum_pa, rel=1e-9)
+
+
+def test_vacuum_is_never_more_than_the_air_less_its_vapour() -> None:
+    # 3500 m, US Standard Atmosphere 1976; vapour pressure of water of 40 degC, 7.385 kPa, IAPWS.
+    s = pr.draw(UNIT, 600e3, LINE, THIN, 1e-3, barometric_pa=65780.0, vapour_pa=7385.0)
+    assert s.vacuum_pa == pytest.approx(58395.0, rel=1e-12)
+    sea = pr.draw(UNIT, 600e3, LINE, THIN, 1e-3, vapour_pa=7385.0)
+    assert sea.vacuum_pa == pytest.approx(80e3, rel=1e-12)
+    assert s.parts_water is not None and sea.parts_water is not None and s.parts_water > sea.parts_water
+    with pytest.raises(OutOfRange, match="vapour_pa"):
+        pr.draw(UNIT, 300e3, LINE, THIN, 1e-3, barometric_pa=65780.0, vapour_pa=70e3)
+    with pytest.raises(OutOfRange, match="gone_at_ratio"):
+        pr.Proportioner(10.0 * L_MIN, 300e3, pr.GENERIC_VACUUM, 0.0)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import fluids
+import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -49,3 +50,18 @@ def test_bad_input(bad: float) -> None:
         valve.kv_to_k(1.0, bad)
     with pytest.raises(ValueError, match="at least one"):
         valve.in_series()
+
+
+@given(st.floats(0.05, 5.0), st.floats(0.0, 5e4), st.floats(0.0, 3.0))
+def test_check_valve_never_loses_less_than_its_spring_or_its_kv(
+    kv: float, cracking: float, share: float
+) -> None:
+    q = share * kv / 3600.0
+    lost = float(valve.check_valve_losses(np.array(q), kv, cracking))
+    assert lost >= max(cracking, valve.loss(q, kv)) - 1e-9 * max(1.0, lost)
+    assert lost == pytest.approx(cracking + 1e5 * share**2, rel=1e-9)  # definition of Kv
+
+
+def test_bad_spring() -> None:
+    with pytest.raises(OutOfRange, match="cracking_pa"):
+        valve.check_valve_losses(np.array(0.0), 1.0, -1.0)
