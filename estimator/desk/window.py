@@ -66,6 +66,8 @@ _ROOM_FOR_INTRO = 600
 _DAY_MS = 20_000
 # The room that a screen of 1366 by 768 leaves at 150 %, less the frame and a task bar.
 _LEAST = QSize(840, 440)
+_LEAST_FORM = 398
+"""In a narrower form the groups with a unit beside each input are cut."""
 
 
 class Window(QMainWindow):
@@ -546,9 +548,9 @@ class Window(QMainWindow):
     def set_room(self) -> None:
         """The usual shares of the window's width."""
         total = max(self.split.width(), _LEAST.width())
-        nav = 168 if total > 1000 else 132
+        nav = 168 if total > 1000 else 140
         share = 0.54 if self._wide else 0.38
-        middle = max(int((total - nav) * share), 375)
+        middle = max(int((total - nav) * share), _LEAST_FORM)
         self.split.setSizes([nav, middle, total - nav - middle])
 
     def _nav_moved(self, item: QTreeWidgetItem | None) -> None:

@@ -7,7 +7,7 @@ from functools import partial
 
 import pytest
 from PySide6.QtCore import QPoint, Qt
-from PySide6.QtWidgets import QApplication, QLabel, QScrollArea, QSplitter
+from PySide6.QtWidgets import QApplication, QLabel, QPushButton, QScrollArea, QSplitter
 
 from estimator.desk.doing.files import Files
 from estimator.desk.form.inputs import CheckBox, ComboBox, LineEdit
@@ -238,6 +238,37 @@ def test_nothing_is_cut_off(looked_at: Hands, width: int, height: int, theme: st
         for words in page.findChildren(QLabel):
             if words.isVisible() and words.wordWrap() and words.text():
                 assert words.height() >= words.heightForWidth(words.width()) - 1, (key, words.text())
+
+
+def test_a_small_window_scrolls_no_view_and_no_form_sideways(looked_at: Hands) -> None:
+    """What 1366 by 768 leaves at 150 %: buttons ran out of the window, and the table of options was one row high."""
+    window = looked_at.window
+    window.resize(911, 480)
+    window.set_room()
+    for key in ("preview", "proof", "risk", "options", "revisions"):
+        window.show_view(key)
+        looked_at.wait_for_options()
+        QApplication.processEvents()
+        area = window._views[key]
+        assert isinstance(area, QScrollArea)
+        view = area.widget()
+        assert view is not None
+        assert view.width() <= area.viewport().width(), key
+        for button in view.findChildren(QPushButton):
+            if button.isVisible():
+                assert button.width() >= button.sizeHint().width(), (key, button.text())
+                right = button.mapTo(view, button.rect().topRight()).x()
+                assert right <= area.viewport().width(), (key, button.text())
+    for table in (window.options.all, window.options.own, window.options.rows, window.revisions.table):
+        assert table.viewport().height() >= 3 * 23, table.accessibleName()
+    for page in window.pages.values():
+        window.go_to_page(page.key)
+        QApplication.processEvents()
+        inside = getattr(page, "area", None)
+        if isinstance(inside, QScrollArea):
+            form = inside.widget()
+            assert form is not None
+            assert form.width() <= inside.viewport().width(), page.key
 
 
 def test_undo_names_its_act_in_the_menu(desk: Hands) -> None:

@@ -137,7 +137,7 @@ class FieldEditor(QObject):
             return area
         line = LineEdit(parent)
         if field.kind is not FieldKind.TEXT:
-            line.setMinimumWidth(72)
+            line.setMinimumWidth(84)
         if field.optional:
             line.setPlaceholderText("Not stated")
         line.committed.connect(self._commit)

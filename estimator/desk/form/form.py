@@ -70,9 +70,9 @@ class Form(RowForm):
             else:
                 if grid is None:
                     grid = QGridLayout()
-                    grid.setHorizontalSpacing(12)
+                    grid.setHorizontalSpacing(8)
                     grid.setVerticalSpacing(6)
-                    grid.setColumnMinimumWidth(0, 128)
+                    grid.setColumnMinimumWidth(0, 120)
                     grid.setColumnStretch(0, 2)
                     grid.setColumnStretch(1, 5)
                     column.addLayout(grid)

@@ -30,6 +30,7 @@ from estimator.acts.options import (
     with_option,
     without_option,
 )
+from estimator.desk.flow import Flow
 from estimator.desk.form.inputs import CheckBox, ComboBox, LineEdit
 from estimator.desk.plain import Label, menu_words, tip
 from estimator.desk.session import Session
@@ -56,6 +57,9 @@ __all__ = ["OptionsView", "comparison_lines"]
 
 _ALL = ("Option", ">Total", "Findings", ">Cost P10", ">P50", ">P90", ">In window", "On the quote")
 _OWN = ("What", "Here", "In the base", "Note")
+_FEW_ROWS = 112
+"""Height of a table of three rows with its heading; in less the view scrolls."""
+
 _ROWS = ("What", "", ">Before", ">After", ">Difference")
 
 
@@ -142,6 +146,8 @@ class OptionsView(QWidget):
             _ROWS,
             self,
         )
+        for table in (self.all, self.rows):
+            table.setMinimumHeight(_FEW_ROWS)
         below.addWidget(self.rows, 1)
         split = QSplitter(Qt.Orientation.Vertical, self)
         split.setObjectName("options")
@@ -163,8 +169,8 @@ class OptionsView(QWidget):
         button.setAccessibleDescription(told)
         return button
 
-    def _make_buttons(self) -> QHBoxLayout:
-        row = QHBoxLayout()
+    def _make_buttons(self) -> Flow:
+        row = Flow()
         self.copy = self._act("options.make", "Make an option")
         self.copy.clicked.connect(lambda _=False: self.make_copy())
         self.ready = QToolButton(self)
@@ -184,8 +190,7 @@ class OptionsView(QWidget):
         self.remove = self._act("options.remove")
         self.remove.clicked.connect(lambda _=False: self.remove_chosen())
         for widget in (self.copy, self.ready, self.work, self.base, self.remove):
-            row.addWidget(widget)
-        row.addStretch(1)
+            row.add(widget)
         return row
 
     def _make_own(self) -> QWidget:
@@ -193,16 +198,15 @@ class OptionsView(QWidget):
         column = QVBoxLayout(panel)
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(4)
-        row = QHBoxLayout()
+        row = Flow()
         self.own_title = plain_label(self, "What the option has of its own", "paneTitle", wrap=False)
         self.take_base = self._act("options.take-base")
         self.take_base.clicked.connect(lambda _=False: self.take_from_base())
         self.keep_own = self._act("options.keep-own")
         self.keep_own.clicked.connect(lambda _=False: self.keep_own_value())
-        row.addWidget(self.own_title)
-        row.addStretch(1)
-        row.addWidget(self.keep_own)
-        row.addWidget(self.take_base)
+        row.add(self.own_title, fills=True)
+        row.add(self.keep_own)
+        row.add(self.take_base)
         column.addLayout(row)
         self.own = ReadTable(
             "What the option has of its own",
@@ -211,6 +215,7 @@ class OptionsView(QWidget):
             self,
         )
         self.own.chosen.connect(lambda _: self._show_own_acts())
+        self.own.setMinimumHeight(_FEW_ROWS)
         column.addWidget(self.own, 1)
         return panel
 
@@ -250,8 +255,8 @@ class OptionsView(QWidget):
         self._studies.arrived.connect(self._arrived)
         return row
 
-    def _make_pair(self) -> QHBoxLayout:
-        row = QHBoxLayout()
+    def _make_pair(self) -> Flow:
+        row = Flow()
         self.first, self.second = ComboBox(self), ComboBox(self)
         first, second = Label("F&rom", self), Label("&to", self)
         for label, box, name in ((first, self.first, "Compare from"), (second, self.second, "Compare to")):
@@ -259,10 +264,10 @@ class OptionsView(QWidget):
             box.setAccessibleDescription("The option that is compared.")
             box.currentIndexChanged.connect(lambda _: self._compare())
             label.setBuddy(box)
-            row.addWidget(label)
-            row.addWidget(box, 1)
+            row.add(label)
+            row.add(box, fills=True)
         self.difference = plain_label(self, "Difference of the two", "paneTitle", wrap=False)
-        row.addWidget(self.difference)
+        row.add(self.difference)
         return row
 
     # Acts.

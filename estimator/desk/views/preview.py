@@ -11,7 +11,6 @@ from PySide6.QtCore import QSize, Qt, Signal
 from PySide6.QtGui import QHideEvent, QImage, QKeyEvent, QPixmap, QShowEvent
 from PySide6.QtWidgets import (
     QComboBox,
-    QHBoxLayout,
     QPushButton,
     QScrollArea,
     QToolButton,
@@ -20,6 +19,7 @@ from PySide6.QtWidgets import (
 )
 
 from estimator.desk.doing.papers import Draft, Papers
+from estimator.desk.flow import Flow
 from estimator.desk.form.inputs import ComboBox
 from estimator.desk.plain import Label, tip
 from estimator.desk.session import Session
@@ -139,7 +139,7 @@ class PreviewPane(QWidget):
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 6, 0, 0)
         column.setSpacing(6)
-        row = QHBoxLayout()
+        row = Flow()
         self.back = self._turn_button("◂", "Previous page", -1)
         self.forward = self._turn_button("▸", "Next page", 1)
         self.place = Label("Page – of –", self)
@@ -155,12 +155,8 @@ class PreviewPane(QWidget):
         self.write.setAutoDefault(False)
         self.write.setAccessibleDescription(ACTS["file.quote"].told)
         self.write.clicked.connect(self.write_wanted)
-        for widget in (self.back, self.place, self.forward):
-            row.addWidget(widget)
-        row.addSpacing(12)
-        row.addWidget(self.zoom)
-        row.addStretch(1)
-        row.addWidget(self.write)
+        for widget in (self.back, self.place, self.forward, self.zoom, self.write):
+            row.add(widget)
         self.sheet = _Sheet(self)
         self.sheet.setAlignment(Qt.AlignmentFlag.AlignCenter)
         self.sheet.setAccessibleName("Quote page")

@@ -10,11 +10,12 @@ from typing import TYPE_CHECKING
 
 from PySide6.QtCore import Qt, QTimer
 from PySide6.QtGui import QShowEvent
-from PySide6.QtWidgets import QHBoxLayout, QPushButton, QSplitter, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QPushButton, QSplitter, QVBoxLayout, QWidget
 
 from estimator.acts.issue import IssueError, issue, issued_ahead, withdraw
 from estimator.acts.signable import blocked_words, unnamed
 from estimator.desk.doing.questions import Dialogs
+from estimator.desk.flow import Flow
 from estimator.desk.form.inputs import ComboBox, LineEdit
 from estimator.desk.plain import Label, tip
 from estimator.desk.session import Session
@@ -46,6 +47,9 @@ __all__ = ["RevisionsView"]
 
 _COLUMNS = ("Reason", "Revision", "Issued on", ">Total", "Content", "Fingerprint", "Paper", "State")
 _NOW = "now"
+_ROOM_FOR_A_REASON = 200
+_FEW_ROWS = 112
+"""Height of a table of three rows with its heading; in less the view scrolls."""
 
 
 class RevisionsView(QWidget):
@@ -68,7 +72,7 @@ class RevisionsView(QWidget):
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 6, 0, 0)
         column.setSpacing(6)
-        row = QHBoxLayout()
+        row = Flow()
         label = Label("&Reason", self)
         self.reason = LineEdit(self)
         self.reason.setAccessibleName("Reason of the revision")
@@ -77,6 +81,7 @@ class RevisionsView(QWidget):
         )
         self.reason.setPlaceholderText("Why a revision is issued, or withdrawn")
         self.reason.setMaxLength(500)
+        self.reason.setMinimumWidth(_ROOM_FOR_A_REASON)
         label.setBuddy(self.reason)
         self.issue = QPushButton("Issue revision", self)
         self.issue.setObjectName("primary")
@@ -97,7 +102,7 @@ class RevisionsView(QWidget):
         self.again.setToolTip(tip(self.again.accessibleDescription()))
         self.again.clicked.connect(lambda _=False: self.write_again())
         for widget in (label, self.reason, self.issue, self.withdraw, self.again):
-            row.addWidget(widget, 1 if widget is self.reason else 0)
+            row.add(widget, fills=widget is self.reason)
         column.addLayout(row)
         self.warning = plain_label(self, "What is wrong with the revisions")
         column.addWidget(self.warning)
@@ -111,7 +116,7 @@ class RevisionsView(QWidget):
         below = QVBoxLayout(lower)
         below.setContentsMargins(0, 0, 0, 0)
         below.setSpacing(4)
-        pair = QHBoxLayout()
+        pair = Flow()
         which = Label("Wh&at moved", self)
         self.which = ComboBox(self)
         self.which.setAccessibleName("What moved, between which")
@@ -121,9 +126,9 @@ class RevisionsView(QWidget):
         self.which.currentIndexChanged.connect(lambda _: self._show_changes())
         which.setBuddy(self.which)
         self.since = plain_label(self, "Change of the price", "paneTitle", wrap=False)
-        pair.addWidget(which)
-        pair.addWidget(self.which, 1)
-        pair.addWidget(self.since)
+        pair.add(which)
+        pair.add(self.which, fills=True)
+        pair.add(self.since)
         below.addLayout(pair)
         self.moved = ReadTable("What moved", "One change in each row.", ("Change",), self, sentences=True)
         self.rows = ReadTable(
@@ -132,6 +137,8 @@ class RevisionsView(QWidget):
             ("What", "", ">Before", ">After", ">Difference"),
             self,
         )
+        for table in (self.table, self.moved, self.rows):
+            table.setMinimumHeight(_FEW_ROWS)
         below.addWidget(self.moved, 1)
         below.addWidget(self.rows, 1)
         split = QSplitter(Qt.Orientation.Vertical, self)

@@ -7,8 +7,9 @@ from typing import TYPE_CHECKING
 
 from PySide6.QtCore import Signal
 from PySide6.QtGui import QShowEvent
-from PySide6.QtWidgets import QGridLayout, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QVBoxLayout, QWidget
 
+from estimator.desk.flow import Flow
 from estimator.desk.plain import tip
 from estimator.desk.session import Session
 from estimator.desk.tables import plain_label
@@ -58,11 +59,9 @@ class RiskView(QWidget):
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 6, 0, 0)
         column.setSpacing(6)
-        grid = QGridLayout()
-        grid.setHorizontalSpacing(6)
-        grid.setVerticalSpacing(0)
+        row = Flow(10)
         self.figures = {}
-        for i, (key, name, meaning) in enumerate(_FIGURES):
+        for key, name, meaning in _FIGURES:
             caption = plain_label(self, style="faint", wrap=False)
             caption.setText(f"{name} of cost" if key.startswith("p") else name)
             label = plain_label(
@@ -71,10 +70,15 @@ class RiskView(QWidget):
             for widget in (caption, label):
                 widget.setToolTip(tip(meaning))
             label.setAccessibleDescription(meaning)
-            grid.addWidget(caption, 0, i)
-            grid.addWidget(label, 1, i)
+            figure = QWidget(self)
+            lines = QVBoxLayout(figure)
+            lines.setContentsMargins(0, 0, 0, 0)
+            lines.setSpacing(0)
+            lines.addWidget(caption)
+            lines.addWidget(label)
+            row.add(figure, fills=True)
             self.figures[key] = label
-        column.addLayout(grid)
+        column.addLayout(row)
         self.covers = plain_label(self, "What the firm price buys")
         self.basis = plain_label(self, "How the firm price is made", "faint")
         self.how_firm = plain_label(self, "How firm the figures are", "faint")
