@@ -30,10 +30,10 @@ class NumberedCanvas(Canvas):
 
     def save(self) -> None:
         """Write the feet, then the file."""
-        inside: Any = self  # the library has no name for the pages that are written
-        if inside._code:
+        inside: dict[str, Any] = vars(self)  # the library has no name for the pages that are written
+        if inside["_code"]:
             self.showPage()
-        pages = inside._doc.Pages.pages
+        pages = inside["_doc"].Pages.pages
         for number, foot in self._feet.items():
             page = pages[number - 1]
             before, _, after = page.stream.partition(f"\n{_HERE}\n")
