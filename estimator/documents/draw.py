@@ -9,6 +9,7 @@ from reportlab.platypus import Flowable
 from estimator.documents.faces import PLAIN, STRONG, fit, runs, width_pt
 from estimator.documents.plan_picture import Disc, Label, Line, Picture
 from estimator.documents.style import INK
+from estimator.documents.tags import Kind, marked
 from estimator.shown.lines import LineStyle
 
 __all__ = ["LineSample", "PictureOnPage", "TickBox"]
@@ -75,8 +76,9 @@ def _disc(canvas: Canvas, disc: Disc, locale: str) -> None:
 class PictureOnPage(Flowable):
     """A picture as part of the text."""
 
-    def __init__(self, picture: Picture, locale: str) -> None:
+    def __init__(self, picture: Picture, locale: str, alternative: str) -> None:
         super().__init__()
+        self._alternative = alternative
         self._picture = picture
         self._locale = locale
         self.width = picture.width
@@ -88,6 +90,10 @@ class PictureOnPage(Flowable):
 
     def draw(self) -> None:
         """Draw the marks in order."""
+        with marked(self.canv, Kind.FIGURE, None, self._alternative, (self.width, self.height)):
+            self._draw()
+
+    def _draw(self) -> None:
         self.canv.saveState()
         self.canv.setLineJoin(1)
         for mark in self._picture.marks:
@@ -117,8 +123,10 @@ class LineSample(Flowable):
     def draw(self) -> None:
         """A disc and a piece of line."""
         style = self._style
-        _line(self.canv, Line(((12.0, 5.0), (self.width, 5.0)), style.width * 1.2, style.rgb, style.dash))
-        _disc(self.canv, Disc((5.0, 5.0), 4.1, style.tag, style.rgb, self._open), "")
+        told = f"Disc {style.tag} and its line"
+        with marked(self.canv, Kind.FIGURE, None, told, (self.width, self.height)):
+            _line(self.canv, Line(((12.0, 5.0), (self.width, 5.0)), style.width * 1.2, style.rgb, style.dash))
+            _disc(self.canv, Disc((5.0, 5.0), 4.1, style.tag, style.rgb, self._open), "")
 
 
 class TickBox(Flowable):
@@ -134,6 +142,10 @@ class TickBox(Flowable):
 
     def draw(self) -> None:
         """A square with a thin edge."""
+        with marked(self.canv, Kind.FIGURE, None, "Box to tick", (self.width, self.height)):
+            self._draw()
+
+    def _draw(self) -> None:
         self.canv.saveState()
         self.canv.setLineWidth(0.9)
         self.canv.setStrokeColor(INK)

@@ -7,6 +7,8 @@ from typing import Any, Final
 
 from reportlab.pdfgen.canvas import Canvas
 
+from estimator.documents.tags import TaggedCanvas
+
 __all__ = ["Foot", "NumberedCanvas"]
 
 Foot = Callable[[Canvas, int, int], str]
@@ -16,7 +18,7 @@ _HERE: Final = "% foot"
 """A comment on a line of its own; a line break within a text is written in another way, so none can pass for it."""
 
 
-class NumberedCanvas(Canvas):
+class NumberedCanvas(TaggedCanvas):
     """A canvas on which a page can keep a place for what is written when all pages are there."""
 
     def __init__(self, *arguments: Any, **named: Any) -> None:
@@ -30,10 +32,9 @@ class NumberedCanvas(Canvas):
 
     def save(self) -> None:
         """Write the feet, then the file."""
-        inside: dict[str, Any] = vars(self)  # the library has no name for the pages that are written
-        if inside["_code"]:
+        if self._code:
             self.showPage()
-        pages = inside["_doc"].Pages.pages
+        pages = self._doc.Pages.pages
         for number, foot in self._feet.items():
             page = pages[number - 1]
             before, _, after = page.stream.partition(f"\n{_HERE}\n")

@@ -5,13 +5,14 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
-from typing import Any, Final
+from typing import Any, Final, cast
 
 from reportlab.lib.pagesizes import A4, LETTER
 from reportlab.platypus import CondPageBreak, Flowable, FrameBreak, KeepTogether, Paragraph, Table, TableStyle
 
 from estimator.documents.enclosed import Enclosed
 from estimator.documents.style import PALE, RULE, Prose, Texts, Words
+from estimator.documents.tags import Kind, Part, TaggedCanvas
 from estimator.shown.figures import Figures
 from estimator.shown.findings import Sentences
 from estimator.shown.papers import Mark
@@ -130,13 +131,15 @@ class Heading(Words):
         chosen = prose or (Texts.SUBHEADING if level else Texts.HEADING)
         markup, fragments = sheet.texts.words(text, chosen)
         super().__init__(markup, chosen.style(), frags=fragments)
+        self.kind = Kind.SUBHEADING if level else Kind.HEADING
         self._entry = (text, key, level)
 
     def draw(self) -> None:
         """Print it and note the place."""
         text, key, level = self._entry
-        self.canv.bookmarkHorizontal(key, 0, self.height + 6)
-        self.canv.addOutlineEntry(text, key, level, closed=False)
+        if not (isinstance(self.canv, TaggedCanvas) and self.canv.hushed):  # the head of a table goes on
+            self.canv.bookmarkHorizontal(key, 0, self.height + 6)
+            self.canv.addOutlineEntry(text, key, level, closed=False)
         super().draw()
 
 
@@ -182,9 +185,56 @@ class _Ruled(Table):
     with a second head on the same page; here what comes after a break starts on the next page.
     """
 
+    heads = 0
+    part: Part | None = None
+    _again = False
+
+    def event(self, event: str, *told: Any) -> None:
+        """What the library tells while it draws: rows and cells become those of a table in the tree, a repeated head an
+        artifact."""
+        canvas = self.canv
+        if not isinstance(canvas, TaggedCanvas):
+            return
+        match event:
+            case "startTable":
+                self._again = self.part is not None and self.part.element is not None
+                canvas.open(Kind.TABLE, self.part)
+            case "startRow":
+                if self._again and told[0] < self.heads:
+                    canvas.hush(1)
+                else:
+                    canvas.open(Kind.ROW)
+            case "startCell" if not canvas.hushed:
+                self._open_cell(canvas, *told[:3])
+            case "endCell" if not canvas.hushed:
+                canvas.close()
+            case "endRow":
+                if canvas.hushed:
+                    canvas.hush(-1)
+                else:
+                    canvas.close()
+            case "endTable":
+                canvas.close()
+            case _:
+                pass
+
+    def _open_cell(self, canvas: TaggedCanvas, row: int, column: int, value: Any) -> None:
+        head = "Column" if row < self.heads else "Row" if not self.heads and not column else ""
+        spans = getattr(self, "_spanRanges", None) or {}
+        first, _, last, _ = spans.get((column, row)) or (column, row, column, row)
+        said = (f"/Scope/{head}" if head else "") + (f"/ColSpan {last - first + 1}" if last > first else "")
+        kind = Kind.HEAD if head else Kind.CELL
+        cell = canvas.open(kind, attributes=f"/A<</O/Table{said}>>" if said else "")
+        cell.plain = isinstance(value, Words) or (isinstance(value, list | tuple) and len(value) == 1)
+
     def split(self, availWidth: float, availHeight: float) -> list[Flowable]:
         """The piece that fits, the end of the page, and the rest."""
         pieces = list(super().split(availWidth, availHeight))
+        if len(pieces) > 1:
+            self.part = self.part or Part()
+            for piece in pieces:
+                if isinstance(piece, _Ruled):
+                    piece.heads, piece.part = self.heads, self.part
         return [pieces[0], FrameBreak(), *pieces[1:]] if len(pieces) > 1 else pieces
 
 
@@ -212,7 +262,7 @@ def ruled_table(
         if len(rows) > heads:
             # The head never stands alone at the foot of a page.
             commands.append(("NOSPLIT", (0, 0), (-1, min(heads, len(rows) - 1))))
-    return _Ruled(
+    table = _Ruled(
         [list(row) for row in rows],
         colWidths=list(widths),
         repeatRows=heads,
@@ -221,7 +271,10 @@ def ruled_table(
         spaceBefore=2,
         spaceAfter=6,
         hAlign="LEFT",
+        renderCB=cast("Any", _Ruled.event),
     )
+    table.heads = heads
+    return table
 
 
 def boxed(flowables: Sequence[Flowable], width: float) -> Table:

@@ -10,11 +10,12 @@ from xml.sax.saxutils import escape
 from reportlab.lib.colors import Color, HexColor
 from reportlab.lib.enums import TA_LEFT, TA_RIGHT
 from reportlab.lib.styles import ParagraphStyle
-from reportlab.platypus import Paragraph
+from reportlab.platypus import Flowable, Paragraph
 from reportlab.platypus.paragraph import cleanBlockQuotedText
 from reportlab.platypus.paraparser import ParaFrag
 
 from estimator.documents.faces import PLAIN, STRONG, register, runs
+from estimator.documents.tags import Kind, Part, marked
 from estimator.going import ALONE, Going
 
 __all__ = ["ACCENT", "INK", "PALE", "QUIET", "RULE", "Prose", "Texts", "Words"]
@@ -87,6 +88,8 @@ class Words(Paragraph):
     """
 
     going: Going = ALONE
+    kind = Kind.TEXT
+    part: Part | None = None
     _measured: tuple[float, float] | None = None
     """Width it was last broken for, and the height that came of it."""
 
@@ -99,6 +102,22 @@ class Words(Paragraph):
         size: tuple[float, float] = super().wrap(availWidth, availHeight)
         self._measured = (availWidth, size[1])
         return size
+
+    def split(self, availWidth: float, availHeight: float) -> list[Flowable]:
+        """Pieces of one paragraph: one element of the tree, and each asks too."""
+        pieces: list[Flowable] = super().split(availWidth, availHeight)
+        if len(pieces) > 1:
+            self.part = self.part or Part()
+            for piece in pieces:
+                if isinstance(piece, Words):
+                    piece.part, piece.going = self.part, self.going
+                    piece.kind = self.kind
+        return pieces
+
+    def draw(self) -> None:
+        """Draw it as what it is."""
+        with marked(self.canv, self.kind, self.part):
+            super().draw()
 
 
 class Texts:
@@ -177,4 +196,6 @@ class Texts:
         self._going.check()
         made = Words(markup, prose.style(), bulletText=bullet or None, frags=fragments)
         made.going = self._going
+        if bullet:
+            made.kind = Kind.ITEM
         return made

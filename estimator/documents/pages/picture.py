@@ -66,6 +66,16 @@ _CAPTION = (
 )
 
 
+def _told(sheet: Sheet) -> str:
+    """What the picture shows, for whoever cannot see it."""
+    design, count = sheet.study.job.design, sheet.figures.count
+    return (
+        f"Floor plan to scale: {count(len(design.bays), 'bay')}, {count(len(design.drops), 'drop')}, the plant board "
+        "and the lines between them. Products, lines and drops are told in the table after it; where each drop hangs, "
+        "in the scope of the work."
+    )
+
+
 def _story(sheet: Sheet) -> list[Flowable]:
     study = sheet.study
     if not study.layout.stations:
@@ -81,7 +91,7 @@ def _story(sheet: Sheet) -> list[Flowable]:
     return [
         fresh_page(sheet),
         Heading(sheet, "Floor plan", "picture"),
-        PictureOnPage(picture, sheet.texts.locale),
+        PictureOnPage(picture, sheet.texts.locale, _told(sheet)),
         sheet.text(_CAPTION, Texts.SMALL),
         *_products(sheet),
     ]
