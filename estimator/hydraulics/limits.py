@@ -92,6 +92,17 @@ def above_zero(quantity: str, value: float, unit: str, hint: str = "") -> float:
     return value
 
 
+def finite(quantity: str, value: float, unit: str, hint: str = "") -> float:
+    """The value itself if it is finite. Raises :class:`OutOfRange`.
+
+    >>> finite("level_m", -0.5, "m")
+    -0.5
+    """
+    if not math.isfinite(value):
+        raise OutOfRange(quantity, value, -math.inf, math.inf, unit, hint)
+    return value
+
+
 def zero_or_more(quantity: str, value: float, unit: str, hint: str = "") -> float:
     """The value itself if it is finite and not negative. Raises :class:`OutOfRange`.
 
