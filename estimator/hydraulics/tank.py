@@ -7,7 +7,7 @@ compared see the same days.
 Sources
 -------
 .. [1] Volume balance, by simulation; the distribution of the draw as in Hunter (1940), NBS BMS65.
-.. [2] Wilson, E. B. (1927). J. Am. Stat. Assoc. 22, 209-212: interval of an observed share.
+.. [2] Wilson (1927), see :mod:`estimator.hydraulics.observed`: interval of an observed share.
 """
 
 from __future__ import annotations
@@ -22,6 +22,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from estimator.hydraulics.limits import OutOfRange, above_zero, within, zero_or_more
+from estimator.hydraulics.observed import share_interval
 from estimator.hydraulics.simultaneous import Guns, flow_distribution
 
 FloatArray = NDArray[np.float64]
@@ -34,7 +35,6 @@ STOP_FRACTION: Final = 0.95
 """Level at which filling stops, share of the tank; generic demo data."""
 _ROUNDING: Final = 1e-9
 _BINS: Final = 4096
-_WILSON_95: Final = 1.959963984540054
 
 
 @dataclass(frozen=True, slots=True)
@@ -206,7 +206,7 @@ def _throw(day: ShopDay, tanks: tuple[Tank, ...]) -> list[TankDay]:
             TankDay(
                 t,
                 share,
-                _wilson_upper(count, day.days),
+                share_interval(count, day.days)[1],
                 False,
                 max(0.0, one_in_hundred),
                 float(missing[row].mean()),
@@ -244,13 +244,6 @@ def _outcomes(cdf: FloatArray, dice: FloatArray) -> NDArray[np.int64]:
     unsure = found < 0
     found[unsure] = np.searchsorted(cdf, dice[unsure], side="right")
     return found
-
-
-def _wilson_upper(count: int, total: int) -> float:
-    z2 = _WILSON_95**2
-    p = count / total
-    spread = _WILSON_95 * math.sqrt(p * (1.0 - p) / total + z2 / (4.0 * total * total))
-    return (p + z2 / (2.0 * total) + spread) / (1.0 + z2 / total)
 
 
 @dataclass(frozen=True, slots=True)
