@@ -2,17 +2,19 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from reportlab.lib.colors import Color, white
 from reportlab.pdfgen.canvas import Canvas
 from reportlab.platypus import Flowable
 
 from estimator.documents.faces import PLAIN, STRONG, fit, runs, width_pt
-from estimator.documents.plan_picture import Disc, Label, Line, Picture
+from estimator.documents.plan_picture import Disc, Label, Line, Mark, Picture
 from estimator.documents.style import INK
 from estimator.documents.tags import Kind, marked
 from estimator.shown.lines import LineStyle
 
-__all__ = ["LineSample", "PictureOnPage", "TickBox"]
+__all__ = ["LineSample", "PictureOnPage", "TickBox", "disc_letters"]
 
 
 def _text(canvas: Canvas, x: float, y: float, text: str, face: str, size: float, locale: str) -> None:
@@ -61,6 +63,11 @@ def _label(canvas: Canvas, label: Label, locale: str) -> None:
     canvas.restoreState()
 
 
+def disc_letters(disc: Disc) -> float:
+    """Points of the letters in a disc: as large as go into it, the discs of a plan have room for 6."""
+    return disc.radius * {1: 1.5, 2: 1.47}.get(len(disc.text), 3.4 / max(1, len(disc.text)))
+
+
 def _disc(canvas: Canvas, disc: Disc, locale: str) -> None:
     colour = Color(*disc.colour)
     canvas.setLineWidth(1.0)
@@ -68,7 +75,7 @@ def _disc(canvas: Canvas, disc: Disc, locale: str) -> None:
     canvas.setFillColor(white if disc.open else colour)
     canvas.circle(*disc.at, disc.radius, stroke=1, fill=1)
     canvas.setFillColor(colour if disc.open else white)
-    size = disc.radius * (1.5 if len(disc.text) == 1 else 1.2)
+    size = disc_letters(disc)
     x = disc.at[0] - width_pt(disc.text, STRONG, size) / 2
     _text(canvas, x, disc.at[1] - size * 0.34, disc.text, STRONG, size, locale)
 
@@ -96,14 +103,24 @@ class PictureOnPage(Flowable):
     def _draw(self) -> None:
         self.canv.saveState()
         self.canv.setLineJoin(1)
-        for mark in self._picture.marks:
+        if self._picture.cut:
+            self.canv.saveState()
+            path = self.canv.beginPath()
+            path.rect(*self._picture.frame)
+            self.canv.clipPath(path, stroke=0, fill=0)
+            self._put(self._picture.cut)
+            self.canv.restoreState()
+        self._put(self._picture.marks)
+        self.canv.restoreState()
+
+    def _put(self, marks: Sequence[Mark]) -> None:
+        for mark in marks:
             if isinstance(mark, Line):
                 _line(self.canv, mark)
             elif isinstance(mark, Label):
                 _label(self.canv, mark, self._locale)
             else:
                 _disc(self.canv, mark, self._locale)
-        self.canv.restoreState()
 
 
 class LineSample(Flowable):
@@ -126,7 +143,8 @@ class LineSample(Flowable):
         told = f"Disc {style.tag} and its line"
         with marked(self.canv, Kind.FIGURE, None, told, (self.width, self.height)):
             _line(self.canv, Line(((12.0, 5.0), (self.width, 5.0)), style.width * 1.2, style.rgb, style.dash))
-            _disc(self.canv, Disc((5.0, 5.0), 4.1, style.tag, style.rgb, self._open), "")
+            radius = 4.1 if len(style.tag) < 3 else 5.0
+            _disc(self.canv, Disc((5.0, 5.0), radius, style.tag, style.rgb, self._open), "")
 
 
 class TickBox(Flowable):

@@ -11,7 +11,7 @@ from estimator.documents.pages.conditions import CONDITIONS
 from estimator.documents.pages.cover import COVER
 from estimator.documents.pages.items import ITEMS
 from estimator.documents.pages.options import OPTIONS
-from estimator.documents.pages.picture import PICTURE
+from estimator.documents.pages.picture import KEY, PICTURE
 from estimator.documents.pages.safety import SAFETY
 from estimator.documents.pages.scope import SCOPE
 from estimator.documents.pages.sides import SIDES
@@ -42,12 +42,12 @@ QUOTE: Final = Paper(
     "quote",
     "Quote",
     Audience.CUSTOMER,
-    (COVER, CHANGES, SCOPE, PICTURE, SIDES, ITEMS, OPTIONS, CONDITIONS, ACCEPTANCE, BASIS, SAFETY),
+    (COVER, CHANGES, SCOPE, KEY, PICTURE, SIDES, ITEMS, OPTIONS, CONDITIONS, ACCEPTANCE, BASIS, SAFETY),
     covered=True,
 )
 """A new chapter is a module of its own and a place in this list."""
 
-SAFETY_NOTES: Final = Paper("safety", "Safety notes", Audience.CREW, (SAFETY, PICTURE))
+SAFETY_NOTES: Final = Paper("safety", "Safety notes", Audience.CREW, (SAFETY, KEY, PICTURE))
 """For the wall beside the board: the notes, and the plan with the board on it."""
 
 PAPERS: Final = (QUOTE, SAFETY_NOTES)

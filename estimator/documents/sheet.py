@@ -153,6 +153,11 @@ def fresh_page(sheet: Sheet) -> Flowable:
     return CondPageBreak(sheet.page.text_height * 2 / 3)
 
 
+def page_of_its_own(sheet: Sheet) -> Flowable:
+    """The end of the page before, if there is anything on it."""
+    return CondPageBreak(sheet.page.text_height - 1)
+
+
 class _Together(KeepTogether):
     """Flowables on one page, unless the page before would be left with less than a third on it for their sake.
 
