@@ -184,24 +184,35 @@ def _fewest_packs(number: int, sizes: Sequence[PackSize], costs: _Costs) -> list
     return [(float(sizes[i].count), sizes[i].price_factor, counts[i]) for i in order if counts[i]]
 
 
-@lru_cache(maxsize=512)
 def _packs(number: int, contents: tuple[int, ...], weights: tuple[Decimal, ...]) -> tuple[int, ...]:
-    """How many packs of each content, by dynamic programming over the number."""
-    # Most edits leave most numbers as they are.
-    best: list[Decimal] = [Decimal(0)]
-    last: list[int] = [-1]
-    for n in range(1, number + 1):
-        cost, pick = min(
-            (best[max(n - content, 0)] + w, i)
-            for i, (content, w) in enumerate(zip(contents, weights, strict=True))
-        )
-        best.append(cost)
-        last.append(pick)
+    """How many packs of each content: those of the number, one after the other, off a table that goes beyond it."""
+    last = _last_packs(1 << max(number, 1).bit_length(), contents, weights)
     counts = [0] * len(contents)
     while number > 0:
         counts[last[number]] += 1
         number -= contents[last[number]]
     return tuple(counts)
+
+
+@lru_cache(maxsize=128)
+def _last_packs(most: int, contents: tuple[int, ...], weights: tuple[Decimal, ...]) -> tuple[int, ...]:
+    """For each number up to `most` the pack that the cheapest packs of it end with, by dynamic programming; the first
+    of those that are equally dear."""
+    # Most edits change a number by a few: the table of the next power of two is there already. Whole numbers, for a
+    # table of thousands is made in one go.
+    unit = min(int(weight.normalize().as_tuple().exponent) for weight in weights)
+    costs = [int(weight.scaleb(-min(unit, 0))) for weight in weights]
+    choices = list(zip(range(len(contents)), contents, costs, strict=True))
+    best, last = [0], [-1]
+    for n in range(1, most + 1):
+        cost, pick = -1, -1
+        for i, content, own in choices:
+            whole = own + (best[n - content] if n > content else 0)
+            if cost < 0 or whole < cost:
+                cost, pick = whole, i
+        best.append(cost)
+        last.append(pick)
+    return tuple(last)
 
 
 def _packed(kind: _Kind, rows: Sequence[TakeoffRow], stock: PackStock, costs: _Costs) -> BoughtRow | None:

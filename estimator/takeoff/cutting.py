@@ -23,6 +23,7 @@ from collections import Counter
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import partial
+from operator import mul
 from typing import Final, TypeAlias
 
 __all__ = ["Bar", "Cutting", "CuttingError", "PieceTooLongError", "Stock", "cut"]
@@ -137,7 +138,7 @@ class _Problem:
         return sum(self.costs[s] for s, _ in fillings)
 
     def length(self, counts: Sequence[int]) -> int:
-        return sum(w * n for w, n in zip(self.widths, counts, strict=True))
+        return sum(map(mul, self.widths, counts))
 
     def cheapest_for(self, length: int) -> int:
         """Index of the cheapest single bar that is long enough."""
@@ -147,11 +148,14 @@ class _Problem:
 
     def fullest(self, room: int, counts: Sequence[int], most_steps: int) -> tuple[int, ...]:
         """Counts that fill a bar as full as a short search finds, with the longest piece left in it."""
-        widths = self.widths
-        most = [0] * len(widths)
-        first = next(i for i, n in enumerate(counts) if n)
+        # Only the widths that are left are looked at, the longest first, and of those only what is not too wide.
+        left_of = [i for i, n in enumerate(counts) if n]
+        widths, counted = [self.widths[i] for i in left_of], [counts[i] for i in left_of]
+        narrowing = [-width for width in widths]
+        counted[0] -= 1
         now = [0] * len(widths)
-        now[first] = 1
+        now[0] = 1
+        most = now
         best = -1
         steps = 0
 
@@ -162,17 +166,21 @@ class _Problem:
                 best, most = room - left, now.copy()
             if left == 0 or steps > most_steps:
                 return True
-            for j in range(i, len(widths)):
-                for n in range(min(counts[j] - now[j], left // widths[j]), 0, -1):
-                    now[j] += n
-                    if search(j + 1, left - n * widths[j]):
+            for j in range(bisect_left(narrowing, -left, i), len(widths)):
+                width, before, fits = widths[j], now[j], left // widths[j]
+                for n in range(counted[j] if counted[j] < fits else fits, 0, -1):
+                    now[j] = before + n
+                    if search(j + 1, left - n * width):
                         return True
-                    now[j] -= n
+                now[j] = before
             return False
 
-        search(first, room - widths[first])
+        search(0, room - widths[0])
         self.work += steps
-        return tuple(most)
+        filling = [0] * len(self.widths)
+        for i, n in zip(left_of, most, strict=True):
+            filling[i] = n
+        return tuple(filling)
 
     def best_fit(self, stock: int, counts: Sequence[int]) -> list[_Filling] | None:
         """Best fit decreasing into one stock size; each bar is then changed for the cheapest that holds it."""
