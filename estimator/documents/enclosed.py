@@ -2,15 +2,12 @@
 
 from __future__ import annotations
 
-import re
 from dataclasses import dataclass, replace
 from datetime import date
 from typing import Final
 
 from estimator.going import ALONE, Going
-from estimator.model.called import bay_names, service_names
 from estimator.model.choices import Section
-from estimator.model.design import Design
 from estimator.model.differences import Difference
 from estimator.model.issued import Issued, handed, job_then
 from estimator.model.option_designs import option_name
@@ -35,7 +32,6 @@ from estimator.takeoff.words import row_words
 
 __all__ = ["Enclosed", "Offer", "Revised", "enclose"]
 
-_ID: Final = re.compile("“([^”]+)”")
 _INNER: Final = (
     "alternatives",
     "prices",
@@ -162,25 +158,6 @@ def _option_words(before: Snapshot, after: Snapshot) -> list[str]:
     return words
 
 
-def _names(design: Design) -> dict[str, dict[str, str]]:
-    """What a customer calls the rows of a design's lists, by list and id."""
-    products, bays = service_names(design), bay_names(design)
-    drops = {d.id: f"{bays[d.bay]} {d.side.value}, {products[d.service]}" for d in design.drops}
-    return {"products": products, "bays": bays, "drops": drops, "plant": products, "lines": products}
-
-
-def _sentence(difference: Difference, names: dict[str, dict[str, str]]) -> str:
-    block, *rest = difference.place.split(".")
-    words = difference.words
-    if difference.placed_words != words:
-        return difference.placed_words
-    if block == "design" and len(rest) > 1 and (found := _ID.search(difference.label)):
-        named = names.get(rest[0], {}).get(found[1])
-        # An id is the installer's own shorthand.
-        words = words if named is None else words.replace(found[0], f"“{named}”", 1)
-    return words
-
-
 def _priced(difference: Difference, changes: Changes, after: Snapshot) -> Difference:
     """A fee that was added with its price in the place of its cost."""
     *above, place = difference.place.split(".")
@@ -200,10 +177,8 @@ def _priced(difference: Difference, changes: Changes, after: Snapshot) -> Differ
 
 
 def _words(changes: Changes, before: Snapshot, after: Snapshot) -> tuple[str, ...]:
-    was, now = _names(before.design), _names(after.design)
-    names = {place: was[place] | now[place] for place in was}
     told = [d for d in changes.job if not d.place.startswith(_LOOK)]
-    words = [_sentence(_priced(d, changes, after), names) for d in told if not _inner(d)]
+    words = [_priced(d, changes, after).placed_words for d in told if not _inner(d)]
     words += _option_words(before, after)
     worked = [d for d in told if _inner(d) and not d.place.startswith("alternatives")]
     if worked or changes.prices:

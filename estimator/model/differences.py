@@ -16,11 +16,14 @@ from estimator.locales import day_text, number_text
 from estimator.model.spec import FieldKind, FieldSpec, fields_of
 from estimator.units import Quantity, UnitSystem, told_beside
 
-__all__ = ["Difference", "differences", "plain_value"]
+__all__ = ["Difference", "RowNamer", "differences", "name_of_row", "plain_value"]
 
 _KEYS: Final = ("id", "code", "service", "product", "segment", "key")
 Namer = Callable[[FieldSpec, Any, Any], str]
 """Gives a value of a field in words, told beside another one."""
+
+RowNamer = Callable[[FieldSpec, str, BaseModel], str]
+"""Gives the name of a row of a list, of the list's field, what tells the row apart and the row; "" if it has none."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,7 +32,7 @@ class Difference:
 
     Attributes:
         place: dotted path in the newer part, or in the older one for what was removed.
-        label: what a person calls the place ("Drops “bay-1-left”, Gun").
+        label: what a person calls the place ("Drops “Bay 1 left, Wax”, Gun").
         before, after: the values in words; "" where it was not there.
     """
 
@@ -87,11 +90,26 @@ def plain_value(
     return " ".join(text.split()) or "empty"
 
 
+def name_of_row(row: BaseModel) -> str:
+    """The name that a row carries itself, else what it is for; "" where it carries neither. An id is no name."""
+    for attribute in ("name", "description", "section", "kind"):
+        value = getattr(row, attribute, None)
+        text = str(getattr(value, "label", value if isinstance(value, str) else "")).split()
+        if text:
+            return " ".join(text)
+    return ""
+
+
+def _by_itself(_field: FieldSpec, _key: str, row: BaseModel) -> str:
+    return name_of_row(row)
+
+
 def differences(
     before: BaseModel,
     after: BaseModel,
     *,
     namer: Namer = plain_value,
+    rows: RowNamer = _by_itself,
     skip: frozenset[str] = frozenset(),
 ) -> tuple[Difference, ...]:
     """Every field that differs, in the order of their declaration.
@@ -101,10 +119,11 @@ def differences(
     Args:
         before, after: of the same model.
         namer: words for a value, told beside the other one.
+        rows: names of rows; one without is told by its position.
         skip: dotted places that are left out.
     """
     found: list[Difference] = []
-    _walk(before, after, (), "", found, namer, skip)
+    _walk(before, after, (), "", found, namer, rows, skip)
     return tuple(found)
 
 
@@ -119,6 +138,7 @@ def _walk(
     above: str,
     found: list[Difference],
     namer: Namer,
+    rows: RowNamer,
     skip: frozenset[str],
 ) -> None:
     for field in fields_of(type(after)):
@@ -133,10 +153,10 @@ def _walk(
         elif field.kind is FieldKind.TEXT_LIST:
             found += _lines(old, new, ".".join(here), label)
         elif field.kind is FieldKind.LIST:
-            _rows(old, new, here, label, found, namer, skip)
+            _rows(old, new, here, label, field, found, namer, rows, skip)
         elif field.kind is FieldKind.GROUP and isinstance(old, BaseModel) and isinstance(new, BaseModel):
             # The group's own name says nothing of a bay's side or of the terms that its fields do not.
-            _walk(old, new, here, label if above else "", found, namer, skip)
+            _walk(old, new, here, label if above else "", found, namer, rows, skip)
         elif field.kind is FieldKind.GROUP:
             place = ".".join(here)
             found.append(
@@ -173,33 +193,32 @@ def _keyed(rows: tuple[BaseModel, ...]) -> dict[str, tuple[int, BaseModel]]:
     return made
 
 
-def _named(row: BaseModel) -> str:
-    for name in ("name", "description"):
-        value = getattr(row, name, None)
-        if isinstance(value, str) and value.strip():
-            return value.strip()
-    return "added"
-
-
 def _rows(
     before: tuple[BaseModel, ...],
     after: tuple[BaseModel, ...],
     path: tuple[str, ...],
     label: str,
+    field: FieldSpec,
     found: list[Difference],
     namer: Namer,
+    rows: RowNamer,
     skip: frozenset[str],
 ) -> None:
     old, new = _keyed(before), _keyed(after)
+
+    def called(key: str, position: int, row: BaseModel) -> str:
+        name = rows(field, key, row)
+        return f"{label} “{name}”" if name else f"{label} {position + 1}"
+
     for key, (i, row) in old.items():
         if key not in new:
-            found.append(Difference(".".join((*path, str(i))), f"{label} “{key}”", _named(row), ""))
+            found.append(Difference(".".join((*path, str(i))), called(key, i, row), "there", ""))
     for key, (i, row) in new.items():
         here = (*path, str(i))
         if key not in old:
-            found.append(Difference(".".join(here), f"{label} “{key}”", "", _named(row)))
+            found.append(Difference(".".join(here), called(key, i, row), "", "added"))
         elif row != old[key][1]:
-            _walk(old[key][1], row, here, f"{label} “{key}”", found, namer, skip)
+            _walk(old[key][1], row, here, called(key, i, row), found, namer, rows, skip)
     kept_old = [key for key in old if key in new]
     kept_new = [key for key in new if key in old]
     if kept_old != kept_new:

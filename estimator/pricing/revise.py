@@ -11,7 +11,11 @@ from datetime import date, timedelta
 from decimal import Decimal
 from typing import Any, Final
 
-from estimator.model.differences import Difference, differences, plain_value
+from pydantic import BaseModel
+
+from estimator.model.called import row_names
+from estimator.model.design import Design
+from estimator.model.differences import Difference, differences, name_of_row, plain_value
 from estimator.model.finding import Finding, Severity, facts
 from estimator.model.issued import Issued, TextError, handed, job_then, paper_was_kept
 from estimator.model.job import Job, Snapshot, snapshot_of
@@ -116,6 +120,18 @@ class _Namer:
         return names.get(value, str(value))
 
 
+class _Rows:
+    """Names of the rows of two designs; the later one's win."""
+
+    def __init__(self, then: Design, after: Design) -> None:
+        self._names = row_names(then)
+        for place, names in row_names(after).items():
+            self._names[place].update(names)
+
+    def __call__(self, field: FieldSpec, key: str, row: BaseModel) -> str:
+        return self._names.get(field.name, {}).get(key) or name_of_row(row)
+
+
 def _with_amount(difference: Difference, job: Snapshot) -> Difference:
     """A fee that was added with its likely cost; for the customer the price stands in its place."""
     *above, place = difference.place.split(".")
@@ -143,7 +159,8 @@ def _of_options(then: Snapshot, after: Snapshot, namer: _Namer) -> Iterator[Diff
 def _design_differences(
     then: Snapshot, after: Snapshot, option: str, namer: _Namer
 ) -> tuple[Difference, ...]:
-    return differences(design_of(then, option), design_of(after, option), namer=namer)
+    before, now = design_of(then, option), design_of(after, option)
+    return differences(before, now, namer=namer, rows=_Rows(before, now))
 
 
 def _of_signatures(then: Snapshot, after: Snapshot) -> Iterator[Difference]:
@@ -160,7 +177,8 @@ def job_changes(then: Snapshot, after: Snapshot) -> tuple[Difference, ...]:
     """What is decided otherwise in a later job than in an earlier one."""
     namer = _Namer(then, after)
     kept_as = {f"alternatives.{i}.changes" for i in range(len(after.alternatives))}
-    moved = differences(then, after, namer=namer, skip=_SKIPPED | kept_as)
+    rows = _Rows(then.design, after.design)
+    moved = differences(then, after, namer=namer, rows=rows, skip=_SKIPPED | kept_as)
     signed = _of_signatures(then, after)
     return tuple(_with_amount(d, after) for d in (*moved, *_of_options(then, after, namer), *signed))
 

@@ -2,11 +2,17 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Iterable, Mapping
 
 from estimator.layout.types import Layout, Segment
-from estimator.model.called import bay_names, distinct, on_one_line, service_names
+from estimator.model.called import (
+    bay_names,
+    distinct,
+    drop_names,
+    numbered,
+    on_one_line,
+    service_names,
+)
 from estimator.model.design import Design
 from estimator.model.finding import Kind, Ref
 from estimator.model.options import BASE
@@ -19,18 +25,6 @@ __all__ = ["Names", "quoted"]
 def quoted(name: str) -> str:
     """A name inside a sentence."""
     return f"“{name}”"
-
-
-def _numbered(listed: Iterable[tuple[str, str]]) -> dict[str, str]:
-    """Ids with their names; those alike are told as "(1 of 3)"."""
-    pairs = list(listed)
-    uses = Counter(name for _, name in pairs)
-    seen: Counter[str] = Counter()
-    names: dict[str, str] = {}
-    for key, name in pairs:
-        seen[name] += 1
-        names[key] = name if uses[name] == 1 else f"{name} ({seen[name]} of {uses[name]})"
-    return names
 
 
 class Names:
@@ -56,9 +50,7 @@ class Names:
         self._services = service_names(design)
         self._bays = bay_names(design)
         self._options = distinct((options or {}).items(), "option") | {BASE: "the base design"}
-        self._drops = _numbered(
-            (d.id, f"{self.station(d.bay, d.side.value)}, {self.line(d.service)}") for d in design.drops
-        )
+        self._drops = drop_names(design)
         self._places = {
             d.id: self._drops[d.id].replace(f", {self.line(d.service)}", "") for d in design.drops
         }
@@ -114,7 +106,7 @@ class Names:
     def _ends(self, segments: Iterable[Segment]) -> dict[str, str]:
         ordered = tuple(segments)
         ends = {s.id: self._end(s) for s in ordered}
-        return _numbered(
+        return numbered(
             (s.id, f"the tube from {ends.get(s.upstream, 'the board')} to {ends[s.id]}") for s in ordered
         )
 

@@ -216,7 +216,7 @@ class TestRevisions:
         assert Decimal(panels["difference"]) == alone - made.price.totals.total.likely != 0
         changes = document["changes"]
         assert changes["letter"] == "A" and changes["words"] == [
-            "Drops “1-l-prewash”, Hose: Coil → Straight.",
+            "Drops “Bay 1 left, Alkaline foam pre-wash”, Hose: Coil → Straight.",
             "Discount: 0 % → 5 %.",
         ]
         parts = [Decimal(x["difference"]) for x in (*changes["rows"], *changes["sums"])]

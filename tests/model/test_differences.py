@@ -37,17 +37,17 @@ def test_a_field_a_choice_a_quantity_and_a_group() -> None:
     after = with_value(after, ("terms", "rule_percent"), Decimal("40.0"))
     assert words(after) == [
         "Name: empty → Somebody.",
-        "Bays “b1”, Bay width: 5 m → 4 m.",
-        "Bays “b2”, Left side, Mounting: Bracket → Panel.",
+        "Bays 1, Bay width: 5 m → 4 m.",
+        "Bays 2, Left side, Mounting: Bracket → Panel.",
         "Markup or margin: 35 % → 40 %.",
     ]
 
 
 def test_rows_are_matched_by_id_and_a_new_order_is_told() -> None:
     after = removed(JOB, ("design", "products"), 0)
-    assert words(after) == ["Products “soap”: removed."]
+    assert words(after) == ["Products “Soap”: removed."]
     after = inserted(JOB, ("design", "products"), 0, Product(id="tar", name="Tar remover"))
-    assert words(after) == ["Products “tar”: added, Tar remover."]
+    assert words(after) == ["Products “Tar remover”: added."]
     assert words(moved(JOB, ("design", "bays"), 0, 1)) == ["Bays, order: as it was → changed."]
 
 
@@ -87,3 +87,15 @@ def test_what_does_not_hold_together_is_told_by_its_field() -> None:
         PinnedPrices(entries=(entry, entry), taken=date(2026, 1, 1))
     with pytest.raises(ValueError, match="less than or equal to 99"):
         Terms(basis_confidence=Decimal(100))
+
+
+def test_rows_are_told_by_name_or_position_and_never_by_id() -> None:
+    """A change list said “Drops “1-l-prewash””, which is the installer's own shorthand."""
+    extra = ExtraRow(kind=ExtraKind.TRAVEL, likely=Decimal(10), high=Decimal(10))
+    before = with_value(JOB, ("terms", "extras"), (extra,))
+    after = with_value(before, ("terms", "extras", 0, "high"), Decimal(20))
+    assert [d.words for d in differences(before, after)] == [
+        f"Freight, travel and fees “{ExtraKind.TRAVEL.label}”, High: 10 → 20."
+    ]
+    after = inserted(JOB, ("design", "bays"), 2, Bay(id="b3"))
+    assert words(after) == ["Bays 3: added."]

@@ -214,5 +214,5 @@ def test_what_moved_in_an_option_is_told_as_in_a_design(job: Job, book: PriceBoo
     assert moved is not None
     assert [d.words for d in moved.job] == [
         "Tube allowance: 5 % → 7.5 %.",
-        "Option “Fewer”, Drops “1-l-remover”, Hose length: 6 m → 9 m.",
+        "Option “Fewer”, Drops “Bay 1 left, Insect and tar remover”, Hose length: 6 m → 9 m.",
     ]

@@ -104,7 +104,7 @@ def test_revisions_of_format_1_keep_their_fingerprints_and_say_that_their_paper_
     assert [a.name for a in job.alternatives] == ["Metal guns", "Panels"]
     changes = changes_between(*job.issued)
     assert list(changes.words) == [
-        "Drops “1-l-prewash”, Hose: Coil → Straight.",
+        "Drops “Bay 1 left, Alkaline foam pre-wash”, Hose: Coil → Straight.",
         "Discount: 0 % → 5 %.",
     ]
     # An option was a whole design and kept the coil hose: nothing moved in it, and it has the hose as its own now.
