@@ -226,7 +226,7 @@ class _Stages:
         )
         going.check()
         safety = (
-            *self._safety(job.site.air, job.site.water, job.design, known, on),
+            *self._safety(job.site, job.design, known, on),
             *line_colour_findings(job.design),
         )
         findings = in_order(

@@ -21,7 +21,7 @@ from pydantic import BaseModel, ValidationError
 from estimator.locales import day_read, day_short, decimal_mark
 from estimator.model.edit import EditError, value_at, with_value
 from estimator.model.finding import Finding, Phrase, Severity, facts, plain
-from estimator.model.problems import label_of, problems_of
+from estimator.model.problems import label_of, problems_of, some_choices
 from estimator.model.spec import FieldKind, FieldSpec, fields_of
 from estimator.units import Quantity, written_in
 
@@ -163,13 +163,12 @@ def value_from(model: type[BaseModel], field: FieldSpec, raw: str | bool, locale
     if base is Decimal:
         return Decimal(text)
     if isinstance(base, type) and issubclass(base, Enum):
-        try:
-            return base(text)
-        except ValueError:
-            known = ", ".join(key for key, _ in field.choices)
-            raise ValueError(
-                f"{field.label}: “{text[:40]}” is not one of the choices; they are {known}."
-            ) from None
+        wanted = text.casefold()
+        for key, label in field.choices:
+            if wanted in (key.casefold(), label.casefold()):
+                return base(key)
+        known = some_choices([key for key, _ in field.choices])
+        raise ValueError(f"{field.label}: “{text[:40]}” is not one of the choices; they are {known}.")
     return text
 
 

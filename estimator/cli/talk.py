@@ -26,6 +26,7 @@ from estimator.shown.entries import entries_of
 from estimator.shown.findings import Sentences, sentences_of, sentences_of_job
 from estimator.shown.plain import HIDDEN, written_out
 from estimator.shown.signed_words import signed_document, signed_words
+from estimator.shown.sources import source_in
 from estimator.store.document import ChangedOutside, JobFile, named
 from estimator.store.files import FileTrouble, exists, read_whole, write_whole
 from estimator.store.jobs import EXTENSION, JobFileError, load_job
@@ -182,7 +183,7 @@ def reports(
     """
     say, signatures = sentences or sentences_of_job(Job()), Signatures(job or Job())
     for entry in entries_of(findings, signatures.of):
-        told = [entry.installer(say), entry.source()]
+        told = [entry.installer(say), entry.source(job.site.country if job else None)]
         if entry.grade is Grade.NEVER and job is not None:
             sign = signatures.of(entry.first)
             keys = " ".join(dict.fromkeys(signatures.about(f).short for f in entry.findings))
@@ -255,7 +256,7 @@ def findings_document(
             "rule": f.rule,
             "option": f.option,
             "sentence": sentences.installer(f),
-            "source": f.source,
+            "source": source_in(f.source, job.site.country if job else None),
             "decides": f.defer_to,
             "key": signatures.about(f).short if f.grade is Grade.NEVER else "",
             "signed": None if (sign := signatures.of(f)) is None else signed_document(sign),

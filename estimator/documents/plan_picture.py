@@ -23,6 +23,7 @@ from estimator.shown.plan_marks import (
     BoardMark,
     PlanMarks,
     StationMark,
+    WashMark,
     WayMark,
     in_lane,
     plan_marks,
@@ -65,6 +66,7 @@ _INK: Final[Colour] = (0.13, 0.16, 0.20)
 _GREY: Final[Colour] = (0.55, 0.58, 0.62)
 _PALE: Final[Colour] = (0.93, 0.94, 0.95)
 _WHITE: Final[Colour] = (1.0, 1.0, 1.0)
+_SAFE: Final[Colour] = (0.0, 0.42, 0.26)
 
 
 @dataclass(frozen=True, slots=True)
@@ -195,6 +197,26 @@ def _board(sheet: _Sheet, board: BoardMark, along: float) -> Iterator[Mark]:
     dx, dy = shift[board.wall]
     room = (sheet.size[1] if board.upright else sheet.size[0]) * 0.9
     yield Label((at[0] + dx, at[1] + dy), "Plant board", 7.0, room, strong=True, upright=board.upright)
+
+
+def _wash(sheet: _Sheet, wash: WashMark | None) -> Iterator[Mark]:
+    """The eyewash as a cross in a square, its name, and the way to it in short dashes."""
+    if wash is None:
+        return
+    if wash.way:
+        yield Line(tuple(sheet.spot(*corner) for corner in wash.way), 0.9, _SAFE, dash=(1.2, 2.2))
+    x, y = sheet.spot(*wash.at)
+    half, arm = 4.2, 2.6
+    square = ((x - half, y - half), (x + half, y - half), (x + half, y + half), (x - half, y + half))
+    yield Line(square, 0.6, _SAFE, closed=True, fill=_SAFE)
+    yield Line(((x - arm, y), (x + arm, y)), 1.4, _WHITE)
+    yield Line(((x, y - arm), (x, y + arm)), 1.4, _WHITE)
+    # Beside the mark, on the side where there is more room.
+    right = x - sheet.left < sheet.size[0] / 2
+    room = sheet.size[0] / 2
+    at = (x + half + 2.5 if right else x - half - 2.5, y - 2.4)
+    anchor = "start" if right else "end"
+    yield Label(at, wash.name, 7.0, room, anchor=anchor, strong=True, halo=True, colour=_SAFE)
 
 
 def _ways(sheet: _Sheet, ways: Sequence[WayMark], lane: float) -> Iterator[Line]:
@@ -365,6 +387,7 @@ def _floor(sheet: _Sheet, plan: PlanMarks, site: Site, design: Design) -> Iterat
     for station in plan.stations:
         yield from _station(sheet, station, order, band / 2, radius)
     yield from _bay_labels(sheet, plan.bays)
+    yield from _wash(sheet, plan.wash)
 
 
 def foot_marks(hall: Spot, scale: int, left: float, right: float, figures: Figures) -> tuple[Mark, ...]:

@@ -108,6 +108,7 @@ from estimator.pricing.spread import firm_up, spread
 from estimator.pricing.types import CostRange, Price, PricedRow
 from estimator.shown.findings import Sentences, sentences_of
 from estimator.shown.signed_words import signed_document
+from estimator.shown.sources import source_in
 from estimator.sizing.types import Proof
 from estimator.study import Study
 from estimator.takeoff.buying import AmountRange, BoughtRow
@@ -469,7 +470,7 @@ def study_document(study: Study) -> dict[str, Any]:
                 "rule": f.rule,
                 "message": say.installer(f),
                 "customer": say.customer(f),
-                "source": f.source,
+                "source": source_in(f.source, job.site.country),
                 "defer_to": f.defer_to,
                 "option": f.option,
                 "grade": f.grade.value,

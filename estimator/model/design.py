@@ -10,6 +10,7 @@ from estimator.model.choices import BayDirection, HoseKind, LineColour, Mount, N
 from estimator.model.makers import MakerData
 from estimator.model.sheet import SafetySheet
 from estimator.model.spec import Amount, Frozen, Identifier, ShortText, spec
+from estimator.model.washing import Washing
 from estimator.units import Dimension, Measure, Quantity
 
 __all__ = [
@@ -211,6 +212,9 @@ class CommonPlant(Frozen):
     )
     existing: bool = spec(
         "Board stays", "Board rails, manifolds and backflow protection hang there already.", default=False
+    )
+    wash: Washing = spec(
+        "Eyewash and shower", "Where the eyewash hangs and what feeds it.", default=Washing()
     )
 
 

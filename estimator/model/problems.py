@@ -13,7 +13,16 @@ from estimator.model.finding import Fact, Facts, Finding, Limit, Number, Severit
 from estimator.model.spec import FieldKind, FieldSpec, fields_of
 from estimator.units import Dimension, parse
 
-__all__ = ["MISSING", "Misfit", "label_of", "misfits_of", "missing_fields", "place_of", "problems_of"]
+__all__ = [
+    "MISSING",
+    "Misfit",
+    "label_of",
+    "misfits_of",
+    "missing_fields",
+    "place_of",
+    "problems_of",
+    "some_choices",
+]
 
 MISSING: Final = "missing"
 """Rule of a declared field that is not there."""
@@ -47,6 +56,7 @@ _SENTENCES = {
     "model_type": "This must be a group of fields.",
     "model_attributes_type": "This must be a group of fields.",
 }
+_MOST_CHOICES: Final = 40
 _PATTERNS = {
     r"^[A-Za-z0-9][A-Za-z0-9_-]*$": "Only letters, digits, hyphens and underscores are allowed here, "
     "a letter or digit first.",
@@ -104,6 +114,23 @@ def _limits(rule: str, known: Mapping[str, Any]) -> tuple[str, Facts] | None:
     return None
 
 
+def some_choices(choices: Sequence[str]) -> str:
+    """Choices in a sentence: of a long list the first ones and how many more there are.
+
+    >>> some_choices(["US", "CA"]), some_choices([str(n) for n in range(249)])
+    ('US, CA', '0, 1, 2 and 246 more')
+    """
+    if len(choices) <= _MOST_CHOICES:
+        return ", ".join(choices)
+    return f"{', '.join(choices[:3])} and {len(choices) - 3} more"
+
+
+def _told(context: Mapping[str, Any]) -> Mapping[str, Any]:
+    """What a sentence of validation speaks of, without the whole of a long list of choices."""
+    expected = str(context.get("expected", "")).split(", ")
+    return context if len(expected) <= _MOST_CHOICES else {**context, "expected": some_choices(expected)}
+
+
 def problems_of(
     error: ValidationError,
     model: type[BaseModel],
@@ -134,7 +161,7 @@ def problems_of(
                 _PATTERNS.get(item.get("ctx", {}).get("pattern", "")) or "This is not written as it must be."
             )
             template = template.replace("{", "{{").replace("}", "}}")
-        sentence = template.format(**item.get("ctx", {})) if template else item["msg"]
+        sentence = template.format(**_told(item.get("ctx", {}))) if template else item["msg"]
         if not sentence.endswith((".", "!", "?")):
             sentence += "."
         found.append(

@@ -8,6 +8,7 @@ from typing import Annotated
 from pydantic import Field
 
 from estimator.model.choices import AirReference, Wall
+from estimator.model.countries import Country
 from estimator.model.spec import Frozen, Percent, spec
 from estimator.units import Dimension, Measure, Quantity
 
@@ -111,4 +112,9 @@ class Site(Frozen):
     use: Use = spec("Use", "How the shop works.", default=Use())
     altitude: Annotated[Quantity, Measure(_D.LENGTH, "-430 m", "5000 m")] = spec(
         "Altitude", "Height above sea level; thin air costs compressor capacity.", default="0 m"
+    )
+    country: Country | None = spec(
+        "Country",
+        "Country of the job, by its ISO 3166 code; outside the United States its rules are references only.",
+        default=None,
     )

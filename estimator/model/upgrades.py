@@ -216,9 +216,20 @@ def _presentation(data: Data) -> None:
     data.setdefault("presentation", {"unit_prices": True, "totals_by": "section", "fold_allowance": False})
 
 
+def _surroundings(data: Data) -> None:
+    """Nobody stated the country of a job, and of an eyewash only whether there is one."""
+    site, design = data.get("site"), data.get("design")
+    if isinstance(site, dict):
+        site.setdefault("country", None)
+    common = design.get("common") if isinstance(design, dict) else None
+    if isinstance(common, dict):
+        unknown = {"shower": False, "stays": False, "x": None, "y": None, "water": None, "ahead": "not-known"}
+        common.setdefault("wash", unknown)
+
+
 _STEPS: Final[Mapping[int, tuple[Callable[[Data], None], ...]]] = {
     1: (_letters, _papers, _line_colours, _demo_marks, _options_as_differences),
-    2: (_sheets, _words_of_the_order, _signatures, _presentation),
+    2: (_sheets, _words_of_the_order, _signatures, _presentation, _surroundings),
 }
 """By the format they start from; each changes the copy it is given. A step that gives every design a field stands
 before the one that turns the options' designs into differences."""

@@ -12,9 +12,9 @@ from typing import Final
 
 from estimator.model.design import Design
 from estimator.model.finding import Finding
-from estimator.model.site import AirSupply, WaterSupply
+from estimator.model.site import Site
 from estimator.reference.resolved import Resolved
-from estimator.safety import codes, mixing, sheets, wetted
+from estimator.safety import codes, country, mixing, sheets, washing, wetted
 from estimator.safety.scene import Rule, Scene
 
 __all__ = ["safety_findings"]
@@ -25,7 +25,9 @@ _RULES: Final[tuple[Rule, ...]] = (
     mixing.mixing,
     mixing.open_questions,
     mixing.fluoride,
-    codes.eyewash,
+    washing.eyewash,
+    washing.eyewash_way,
+    washing.shower,
     wetted.gun_materials,
     wetted.tube_materials,
     codes.tank_covers,
@@ -36,16 +38,15 @@ _RULES: Final[tuple[Rule, ...]] = (
     sheets.label_ranges,
     codes.backflow,
     sheets.sheets_incomplete,
+    country.country,
 )
 
 
-def safety_findings(
-    air: AirSupply, water: WaterSupply, design: Design, known: Resolved, on: date
-) -> tuple[Finding, ...]:
+def safety_findings(site: Site, design: Design, known: Resolved, on: date) -> tuple[Finding, ...]:
     """All safety findings of a design.
 
     Args:
-        air, water: of the survey; the rest of it moves nothing here.
+        site: the survey.
         design: the design.
         known: its parts, looked up; a key that the catalogue lacks is told there.
         on: the day that the age of safety data sheets is counted to.
@@ -53,5 +54,5 @@ def safety_findings(
     Returns:
         Findings, each with rule, source and who decides; in the order of the rules.
     """
-    scene = Scene(air, water, design, known, on)
+    scene = Scene(site, design, known, on)
     return tuple(finding for rule in _RULES for finding in rule(scene))

@@ -19,7 +19,6 @@ __all__ = [
     "backflow",
     "blow_off",
     "containment",
-    "eyewash",
     "foam_and_mist",
     "tank_covers",
     "tray_volume",
@@ -46,41 +45,6 @@ def tank_covers(scene: Scene) -> Iterator[Finding]:
                 "common practice, no source",
                 facts=facts(product=Ref(Kind.PRODUCT, unit.product)),
             )
-
-
-def eyewash(scene: Scene) -> Iterator[Finding]:
-    """An eyewash where a concentrate burns."""
-    if scene.design.common.eyewash:
-        return
-    source = "29 CFR 1910.151(c); ANSI/ISEA Z358.1-2014 (reach within 10 s, 15 min of flow)"
-    advice = (
-        "An eyewash must be reached within 10 s on a free path and flow for 15 min. Quote one, or make "
-        "sure that one hangs there."
-    )
-    corrosive = scene.such(lambda h: h.corrosive in (Known.YES, Known.LIKELY))
-    if corrosive:
-        yield Finding(
-            Severity.WARNING,
-            "design.common.eyewash",
-            "eyewash-missing",
-            f"Eyewash station: {{products}} can be corrosive and no eyewash is quoted. {advice}",
-            source,
-            LOCAL,
-            facts(products=products_named(corrosive)),
-        )
-        return
-    maybe = scene.such(lambda h: h.corrosive is Known.MAYBE)
-    if maybe:
-        yield Finding(
-            Severity.NOTE,
-            "design.common.eyewash",
-            "eyewash-check",
-            "Eyewash station: look up in the safety data sheets whether the concentrate of {products} is corrosive; "
-            f"if so: {advice[0].lower()}{advice[1:]}",
-            source,
-            LOCAL,
-            facts(products=products_named(maybe)),
-        )
 
 
 def backflow(scene: Scene) -> Iterator[Finding]:

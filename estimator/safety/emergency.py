@@ -39,12 +39,17 @@ def emergency(site: Site, design: Design) -> tuple[EmergencyLine, ...]:
     return tuple(_lines(site, design))
 
 
+def _wash(design: Design) -> str:
+    what = "An eyewash with a drench shower" if design.common.wash.shower else "An eyewash"
+    return f"{what} {'hangs there already' if design.common.wash.stays else 'is part of this system'};"
+
+
 def _lines(site: Site, design: Design) -> Iterator[EmergencyLine]:
     board = f"the plant board on the {site.board.wall.value} wall (see the floor plan)"
     if design.products:
         corrosive = any(hazards_of(p.sheet).corrosive is not Known.NO for p in design.products)
         wash = (
-            " An eyewash is part of this system; everyone must know the way to it."
+            f" {_wash(design)} everyone must know the way to it."
             if design.common.eyewash
             else " No eyewash is part of this system: find the nearest before work starts."
             if corrosive

@@ -17,6 +17,7 @@ from estimator.safety.hazards import Hazards, Known, hazards_of
 from estimator.safety.limits import BLOW_OFF_LIMIT_PA, COLD_WATER_K, TABLE_LIMIT_K
 from estimator.safety.mixing import meetings_of
 from estimator.safety.reactivity import Verdict
+from estimator.safety.washing import way_to_it
 from estimator.units import Dimension
 
 __all__ = ["SafetyNote", "safety_notes"]
@@ -193,7 +194,34 @@ def _general(design: Design) -> Iterator[SafetyNote]:
         )
 
 
-def _chemistry(design: Design) -> Iterator[SafetyNote]:
+def _wash(site: Site, design: Design, skin: tuple[Product, ...]) -> Phrase:
+    """What eyewash and shower there are, and how far from the board."""
+    common = design.common
+    if not common.eyewash:
+        words = "No eyewash is part of this system" + (
+            "." if common.wash.shower else ", and no drench shower."
+        )
+    else:
+        with_shower = " with a drench shower" if common.wash.shower else ""
+        words = (
+            f"An eyewash{with_shower} hangs there already."
+            if common.wash.stays
+            else f"An eyewash{with_shower} is part of this system."
+        )
+    told: Facts = ()
+    path = way_to_it(site, design)
+    if path is not None:
+        words += " From the board the shortest way around the bays is {path}; it stays free."
+        told = facts(path=Amount(path, Dimension.LENGTH, 1))
+    if skin and not common.wash.shower:
+        words += (
+            " {skin} burns skin: a drench shower belongs beside the eyewash, and none is part of this system."
+        )
+        told = (*told, *facts(skin=_named(skin)))
+    return Phrase(words, told)
+
+
+def _chemistry(site: Site, design: Design) -> Iterator[SafetyNote]:
     def of(group: frozenset[Chemistry]) -> tuple[Product, ...]:
         return tuple(p for p in design.products if group & set(p.sheet.classes))
 
@@ -208,15 +236,16 @@ def _chemistry(design: Design) -> Iterator[SafetyNote]:
             "tried every week. {eyewash}",
             "29 CFR 1910.151(c); ANSI/ISEA Z358.1-2014",
             Danger.INJURY,
-            (),
+            (
+                *("eyewash-branch", "eyewash-outside", "eyewash-far"),
+                *("eyewash-water", "shower-flow", "eyewash-open"),
+            ),
             _ids(corrosive),
             facts(
                 products=_named(corrosive),
-                eyewash="An eyewash is part of this system."
-                if design.common.eyewash
-                else "No eyewash is part of this system.",
+                eyewash=_wash(site, design, such(lambda h: h.skin)),
             ),
-            tells=("eyewash-missing", "eyewash-check"),
+            tells=("eyewash-missing", "eyewash-check", "shower-missing", "shower-check"),
         )
     acids, alkalis = of(ACIDS), of(ALKALIS)
     if acids and alkalis:
@@ -366,5 +395,5 @@ def safety_notes(site: Site, design: Design) -> tuple[SafetyNote, ...]:
         Notes with their facts; a name that is set in is as a person typed it and must be escaped where text has
         markup. None for a design with neither products nor drops.
     """
-    made = (*_chemistry(design), *_equipment(site, design), *_general(design))
+    made = (*_chemistry(site, design), *_equipment(site, design), *_general(design))
     return tuple(sorted(made, key=lambda note: -note.danger.value))

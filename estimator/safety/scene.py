@@ -11,7 +11,7 @@ from typing import Final
 from estimator.model.choices import Chemistry
 from estimator.model.design import Design, Drop, Product
 from estimator.model.finding import Finding, Kind, Listed, Ref
-from estimator.model.site import AirSupply, WaterSupply
+from estimator.model.site import AirSupply, Site, WaterSupply
 from estimator.reference.resolved import Resolved
 from estimator.safety.hazards import Hazards, hazards_of
 
@@ -25,11 +25,20 @@ FIRE: Final = "local fire authority"
 class Scene:
     """A design with its parts and the day it is looked at."""
 
-    air: AirSupply
-    water: WaterSupply
+    site: Site
     design: Design
     known: Resolved
     on: date
+
+    @property
+    def air(self) -> AirSupply:
+        """The shop's compressor."""
+        return self.site.air
+
+    @property
+    def water(self) -> WaterSupply:
+        """Water at the tie-in."""
+        return self.site.water
 
     def of_chemistry(self, wanted: Iterable[Chemistry]) -> tuple[Product, ...]:
         """Products with one of these classes, in design order."""

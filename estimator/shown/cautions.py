@@ -13,6 +13,7 @@ from estimator.safety.notes import SafetyNote, safety_notes
 from estimator.shown.entries import customer_entries
 from estimator.shown.findings import Sentences
 from estimator.shown.names import quoted
+from estimator.shown.sources import source_in
 from estimator.study import Study
 
 __all__ = ["Caution", "cautions", "emergency_lines", "on_this_job"]
@@ -87,9 +88,16 @@ def cautions(study: Study, say: Sentences) -> tuple[Caution, ...]:
         if finding.rule in place:
             states.setdefault(place[finding.rule], []).append(said)
         else:
-            alone.append(Caution("", said, finding.source, finding.danger))
+            alone.append(Caution("", said, source_in(finding.source, study.job.site.country), finding.danger))
     made = [
-        Caution(note.title, before + text, note.source, note.danger, tuple(states.get(i, ())), about)
+        Caution(
+            note.title,
+            before + text,
+            source_in(note.source, study.job.site.country),
+            note.danger,
+            tuple(states.get(i, ())),
+            about,
+        )
         for i, (note, before, text, about) in enumerate(notes)
     ]
     return tuple(sorted((*made, *alone), key=lambda caution: -caution.danger.value))

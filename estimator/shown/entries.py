@@ -6,9 +6,11 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from typing import Final
 
+from estimator.model.countries import Country
 from estimator.model.finding import Facts, Finding, Kind, Listed, Ref, facts, holes
 from estimator.model.grades import Grade
 from estimator.shown.findings import CUSTOMER, Sentences
+from estimator.shown.sources import source_in
 
 __all__ = ["Entry", "customer_entries", "entries_of"]
 
@@ -50,9 +52,13 @@ class Entry:
         said = say.customer(self.first)
         return None if said is None else f"{said}{self._more(say)}"
 
-    def source(self) -> str:
-        """Where its rule comes from and who decides, "" where neither is stated."""
-        told = [f"Source: {self.first.source}."] if self.first.source else []
+    def source(self, country: Country | None) -> str:
+        """Where its rule comes from and who decides, "" where neither is stated.
+
+        Args:
+            country: of the job.
+        """
+        told = [f"Source: {source_in(self.first.source, country)}."] if self.first.source else []
         if self.first.defer_to:
             told.append(f"Decided by: {self.first.defer_to}.")
         return " ".join(told)

@@ -96,6 +96,19 @@ CUSTOMER: Final[dict[str, str]] = {
     "path and flow for 15 min.",
     "eyewash-check": "Look up in the safety data sheets whether the concentrate of {products} is corrosive; if so, an "
     "eyewash must be within 10 s on a free path.",
+    "eyewash-far": "The shortest way from the containers of {products} to the eyewash is {path}, more than the {limit} "
+    "that count as 10 s.",
+    "eyewash-open": "{products} can be corrosive; of the eyewash it is still to be cleared up: {asked}.",
+    "eyewash-outside": "The eyewash is drawn outside of the hall.",
+    "eyewash-water": "The rinse water of the eyewash is {water}; it must be tepid, {least} to {most}.",
+    "eyewash-branch": "The eyewash is fed from behind the dispenser's backflow protection, so that its water can hold "
+    "{products}; it needs drinking water of its own.",
+    "shower-missing": "{products} burns skin and this quote holds no drench shower. One must be within 10 s and flow "
+    "for 15 min.",
+    "shower-check": "Look up in the safety data sheets whether the concentrate of {products} burns skin; if so, a "
+    "drench shower must stand beside the eyewash.",
+    "shower-flow": "The drench shower needs {need} of water for 15 min; your connection gives {flow}. It needs a pipe "
+    "that gives as much.",
     "containment-missing": "This quote holds no containment tray under the concentrates.",
     "tank-open": "The day tank of {product} has no cover.",
     "foam-ventilation": _SPRAYED,

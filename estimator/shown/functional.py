@@ -127,6 +127,7 @@ class _Compared:
             )
         for before, after, what in (
             (was.eyewash, now.eyewash, "an eyewash"),
+            (was.wash.shower, now.wash.shower, "a drench shower"),
             (was.containment, now.containment, "a containment tray"),
         ):
             if before != after:

@@ -14,6 +14,7 @@ from estimator.model.called import bay_names
 from estimator.model.choices import BayDirection, SideName, Wall
 from estimator.model.design import AIR, Bay, Design, Drop
 from estimator.model.site import Site
+from estimator.safety.washing import way_to_eyewash
 from estimator.shown.lines import LineStyle, line_styles
 
 __all__ = [
@@ -23,6 +24,7 @@ __all__ = [
     "PlanMarks",
     "Rail",
     "StationMark",
+    "WashMark",
     "WayMark",
     "in_lane",
     "plan_marks",
@@ -145,6 +147,15 @@ class StationMark:
 
 
 @dataclass(frozen=True, slots=True)
+class WashMark:
+    """The eyewash where it is in the hall: what it is called, its spot, and the way to it from the board."""
+
+    name: str
+    at: Spot
+    way: tuple[Spot, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class PlanMarks:
     """The whole plan.
 
@@ -154,6 +165,7 @@ class PlanMarks:
         corridor: its straight pieces, those along rails left out.
         ways: the lines, each from the board outwards.
         lanes: number of lines.
+        wash: the eyewash, None where there is none or its place is not stated.
     """
 
     hall: Spot
@@ -163,6 +175,7 @@ class PlanMarks:
     ways: tuple[WayMark, ...]
     stations: tuple[StationMark, ...]
     lanes: int
+    wash: WashMark | None = None
 
 
 def _bay(bay: Bay, name: str) -> BayMark:
@@ -265,6 +278,16 @@ def _station(
     return StationMark(station.id, bay, rail, inward, beyond, tuple(marks), station.mount_existing)
 
 
+def _wash(site: Site, design: Design) -> WashMark | None:
+    wash = design.common.wash
+    if not design.common.eyewash or wash.x is None or wash.y is None:
+        return None
+    if wash.x.si > site.floor.width.si or wash.y.si > site.floor.depth.si:
+        return None
+    name = "Eyewash, shower" if wash.shower else "Eyewash"
+    return WashMark(name, (wash.x.si, wash.y.si), way_to_eyewash(site.floor, site.board, design))
+
+
 def plan_marks(site: Site, design: Design, layout: Layout) -> PlanMarks:
     """The plan of a design in its hall.
 
@@ -298,4 +321,5 @@ def plan_marks(site: Site, design: Design, layout: Layout) -> PlanMarks:
             for s, rail in zip(layout.stations, rails, strict=True)
         ),
         lanes=len(layout.lines),
+        wash=_wash(site, design),
     )

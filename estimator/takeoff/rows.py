@@ -4,7 +4,8 @@ Rules of counting (common practice, no source):
 
 - Plant: one proportioner, day tank, pump, regulator, foot valve, tip set, suction tube and tank label a product.
 - Board: one backflow protection and one water manifold where a product is made; one air manifold and one
-  filter-regulator where there is plant or an air line; a containment tray and an eyewash where asked for.
+  filter-regulator where there is plant or an air line; a containment tray, an eyewash and a drench shower where
+  asked for.
 - Tube: the length of each segment in its size, one piece a segment. Joints and valves: those of the layout,
   in the size of their segment.
 - Clips: for each segment, the run divided by the clip spacing, rounded up. The run is the measured length,
@@ -182,7 +183,9 @@ def _plant(sheet: _Sheet, design: Design, layout: Layout, known: Resolved) -> No
     if made and common.containment:
         sheet.common(section, "containment", 1.0, made)
     if common.eyewash:
-        sheet.common(section, "eyewash", 1.0, made)
+        sheet.common(section, "eyewash", 1.0, made, existing=common.wash.stays)
+    if common.wash.shower:
+        sheet.common(section, "drench_shower", 1.0, made, existing=common.wash.stays)
 
 
 def _run_m(segment: Segment) -> float:

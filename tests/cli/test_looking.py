@@ -26,6 +26,7 @@ from estimator.documents import study_json as study_json_module
 from estimator.documents.quote import write_revision
 from estimator.documents.study_json import study_json
 from estimator.model.choices import HoseKind, Mount
+from estimator.model.countries import Country
 from estimator.model.design import LinePlan, MeasuredLength
 from estimator.model.edit import with_value
 from estimator.model.finding import in_order
@@ -395,7 +396,7 @@ class TestCommands:
             assert (grade, place) == (entry.grade.value, entry.first.place)
             assert sentence.endswith(".")
             # Source and who decides stand in the line.
-            assert sentence.endswith(" ".join(entry.source().split()))
+            assert sentence.endswith(" ".join(entry.source(Country.US).split()))
         assert any("Decided by: local authority." in line for line in lines)
 
     def test_quote_prints_what_it_warns_of(

@@ -15,6 +15,7 @@ from estimator.desk.form.pages import RowsPage, place_of
 from estimator.desk.session import Session
 from estimator.desk.theme import DARK, LIGHT, THEMES, Theme
 from estimator.desk.window import Window
+from estimator.model.countries import Country
 from estimator.model.grades import Grade
 from estimator.model.job import Job
 from estimator.shown.lines import HUES
@@ -438,4 +439,4 @@ def test_the_source_of_a_finding_covers_none_of_the_list(looked_at: Hands, width
     # Where there is no room the tip of the entry tells it.
     line = view.table.line_of(view.table.current)
     assert line is not None
-    assert view.chosen.source() in line.told
+    assert view.chosen.source(Country.US) in line.told

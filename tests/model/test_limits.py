@@ -101,7 +101,7 @@ def test_a_layout_and_the_cautions_grow_with_the_job() -> None:
     parts = catalogue()
 
     def cautions(site: Site, design: Design, parts: Catalogue) -> object:
-        return safety_findings(site.air, site.water, design, resolve(design, parts), date(2026, 11, 25))
+        return safety_findings(site, design, resolve(design, parts), date(2026, 11, 25))
 
     for stage in (lay_out, cautions):
         stage(jobs[0].site, jobs[0].design, parts)  # what is kept for all jobs is loaded

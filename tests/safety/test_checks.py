@@ -20,7 +20,7 @@ TODAY = date(2026, 11, 25)
 
 
 def safety(site: Site, made: Design) -> tuple[Finding, ...]:
-    return safety_findings(site.air, site.water, made, resolve(made, PARTS), TODAY)
+    return safety_findings(site, made, resolve(made, PARTS), TODAY)
 
 
 def found(made: Design, rule: str, site: Site | None = None) -> list[Finding]:

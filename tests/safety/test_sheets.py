@@ -24,9 +24,7 @@ TODAY = date(2026, 11, 25)
 
 
 def found(made: Design, rule: str, on: date = TODAY) -> list[Finding]:
-    return [
-        f for f in safety_findings(Site().air, Site().water, made, resolve(made, PARTS), on) if f.rule == rule
-    ]
+    return [f for f in safety_findings(Site(), made, resolve(made, PARTS), on) if f.rule == rule]
 
 
 def test_a_product_without_a_class_is_an_error_and_says_what_hangs_on_it() -> None:

@@ -45,7 +45,7 @@ def test_one_sentence_of_several_products_is_one_entry_with_all_of_them() -> Non
         "Between.",
     ]
     assert [f.place for f in entries[0].findings] == ["p0", "p1", "p2"]
-    assert entries[0].source() == "Source: s."
+    assert entries[0].source(None) == "Source: s."
 
 
 def test_what_differs_in_grade_option_or_another_fact_is_not_put_together() -> None:

@@ -152,9 +152,16 @@ class FindingsView(QWidget):
 
     def _line(self, key: str, entry: Entry, sentence: str) -> Line:
         if entry.first in self._signs:
-            return Line(key, (f"✓ Signed for: {sentence}",), entry.source(), current_theme().warning)
+            return Line(
+                key,
+                (f"✓ Signed for: {sentence}",),
+                entry.source(self._session.whole.site.country),
+                current_theme().warning,
+            )
         text = f"{MARKS[entry.grade]} {entry.grade.label}: {sentence}"
-        return Line(key, (text,), entry.source(), current_theme().of(entry.grade))
+        return Line(
+            key, (text,), entry.source(self._session.whole.site.country), current_theme().of(entry.grade)
+        )
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         """Where there is little room the list has it; source and decider are then in the tip of the entry alone."""
@@ -176,7 +183,15 @@ class FindingsView(QWidget):
         words = ""
         if entry is not None:
             danger = entry.first.danger.words
-            words = " ".join(filter(None, (f"{danger.capitalize()}." if danger else "", entry.source())))
+            words = " ".join(
+                filter(
+                    None,
+                    (
+                        f"{danger.capitalize()}." if danger else "",
+                        entry.source(self._session.whole.site.country),
+                    ),
+                )
+            )
         self.more.setText(words)
         self._fit()
         never = entry is not None and entry.grade is Grade.NEVER

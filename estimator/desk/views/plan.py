@@ -48,6 +48,7 @@ from estimator.shown.plan_marks import (
     DropMark,
     PlanMarks,
     StationMark,
+    WashMark,
     in_lane,
     plan_marks,
 )
@@ -186,6 +187,8 @@ class PlanView(QWidget):
         self._proofs = {d.drop: d for d in study.proof.drops}
         for station in plan.stations:
             self._paint_station(painter, theme, frame, station)
+        if plan.wash is not None:
+            self._paint_wash(painter, theme, frame, plan.wash)
         if self.hasFocus():
             painter.setPen(QPen(QColor(theme.accent), 2))
             painter.setBrush(Qt.BrushStyle.NoBrush)
@@ -277,6 +280,27 @@ class PlanView(QWidget):
             painter.rotate(-90)
             painter.drawText(QRectF(-60, -9, 120, 18), Qt.AlignmentFlag.AlignCenter, "Board")
         painter.restore()
+
+    def _paint_wash(self, painter: QPainter, theme: Theme, frame: _Frame, wash: WashMark) -> None:
+        """The eyewash as a cross in a square, its name, and the way to it in short dashes."""
+        colour = QColor(theme.good)
+        pen = QPen(colour, 1.6)
+        pen.setDashPattern([1.5, 2.5])
+        painter.setPen(pen)
+        painter.drawPolyline(QPolygonF([frame.point(*corner) for corner in wash.way]))
+        at = frame.point(*wash.at)
+        painter.setPen(Qt.PenStyle.NoPen)
+        painter.setBrush(colour)
+        painter.drawRect(QRectF(at.x() - 7, at.y() - 7, 14, 14))
+        painter.setPen(QPen(QColor(theme.paper), 2.4))
+        painter.drawLine(at + QPointF(-4, 0), at + QPointF(4, 0))
+        painter.drawLine(at + QPointF(0, -4), at + QPointF(0, 4))
+        painter.setPen(QColor(theme.ink))
+        width = QFontMetricsF(self.font()).horizontalAdvance(wash.name) + 4
+        left = at.x() + 11 if at.x() < self.width() / 2 else at.x() - 11 - width
+        box = QRectF(left, at.y() - 10, width, 20)
+        painter.fillRect(box, QColor(theme.paper))
+        painter.drawText(box, Qt.AlignmentFlag.AlignCenter, wash.name)
 
     @staticmethod
     def _radius(frame: _Frame, station: StationMark) -> float:

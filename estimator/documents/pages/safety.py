@@ -13,6 +13,7 @@ from estimator.documents.style import INK, Texts
 from estimator.model.grades import Danger
 from estimator.safety.emergency import SOURCE
 from estimator.shown.cautions import Caution, cautions, emergency_lines, on_this_job
+from estimator.shown.sources import country_line, source_in
 
 __all__ = ["SAFETY", "printed_source"]
 
@@ -65,9 +66,17 @@ def _emergency(sheet: Sheet) -> list[Flowable]:
         *headed(sheet, "In an emergency", "safety-emergency", 1),
         ruled_table(rows, [width * 0.26, width * 0.74], extra, heads=0),
         sheet.text(
-            f"Source: {printed_source(SOURCE)}. The last lines are filled in by the shop.", Texts.SOURCE
+            f"Source: {printed_source(source_in(SOURCE, sheet.study.job.site.country))}. "
+            "The last lines are filled in by the shop.",
+            Texts.SOURCE,
         ),
     ]
+
+
+def _country(sheet: Sheet) -> list[Flowable]:
+    """What the rules named here are worth in the country of the job."""
+    line = country_line(sheet.study.job.site.country)
+    return [sheet.text(line, Texts.NOTE)] if line else []
 
 
 def _story(sheet: Sheet) -> list[Flowable]:
@@ -90,6 +99,7 @@ def _story(sheet: Sheet) -> list[Flowable]:
             sheet.page.text_width,
         ),
         sheet.text(f"On this job: {on_job}.", Texts.NOTE),
+        *_country(sheet),
         *_emergency(sheet),
     ]
     for danger in Danger:
