@@ -168,7 +168,7 @@ class _Problem:
                 return True
             for j in range(bisect_left(narrowing, -left, i), len(widths)):
                 width, before, fits = widths[j], now[j], left // widths[j]
-                for n in range(counted[j] if counted[j] < fits else fits, 0, -1):
+                for n in range(min(fits, counted[j]), 0, -1):
                     now[j] = before + n
                     if search(j + 1, left - n * width):
                         return True
