@@ -241,6 +241,7 @@ def simulate(tanks: Sequence[Tank], fill: Fill, draws: Draws, begin: Contents | 
 
     Worked example: 30 L that start to fill at 21 L, drawn at 2 L/min for an hour, refilled with 3 L/min: never dry.
 
+    >>> from estimator.hydraulics.sprays import given_draws
     >>> from estimator.hydraulics.tank import tank
     >>> a = simulate([tank(0.030)], Alone((3 / 60000,), (64.0,)), given_draws(1, [2 / 60000], [], 3600.0))
     >>> a.tanks[0].dry, round(1000 * a.tanks[0].drawn_m3, 9), a.tanks[0].mixture.parts_water[2]
