@@ -320,36 +320,27 @@ def leak_from_pump_down(
     return 1.25 * volume_m3 * (from_pa - to_pa) / (time_s * barometric_pa)
 
 
-@dataclass(frozen=True, slots=True)
-class GunAir:
-    """Air that a foam or blow-off gun uses at the working pressure, with what is not kept (empty: valid)."""
+def gun_air(stated: FreeAir, stated_pa: float, working_pa: float, barometric_pa: float) -> FreeAir:
+    """Air that a foam or blow-off gun uses at another pressure than the one it is stated at.
 
-    air: FreeAir
-    outside: tuple[str, ...]
-
-
-def gun_air(stated: FreeAir, stated_pa: float, working_pa: float, barometric_pa: float) -> GunAir:
-    """Air of a gun at another pressure: ``Q = Q_stated (p + pa) / (p_stated + pa)``, a choked opening.
-
-    Q free air [m3/s], p gauge pressures at the gun [Pa], pa barometer [Pa]. Valid while the opening chokes,
-    that is above ``pa (1/0.528282 - 1)``, about 0.9 bar at sea level; ``outside`` says when not. Source [3]_.
+    The opening that lets the stated air through at the stated pressure, at the working one: ``Q = Q_stated
+    m(p) / m(p_stated)``, m as :func:`orifice_mass_flow` out to the barometer. Where both choke, that is above ``pa
+    (1/0.528282 - 1)``, about 0.9 bar at sea level, this is ``(p + pa) / (p_stated + pa)``. Q free air [m3/s], p gauge
+    pressures at the gun [Pa], stated above 0, working 0 or more, pa barometer [Pa]. Source [3]_.
 
     Worked example: 200 L/min at 6 bar is 142.9 L/min at 4 bar (pa 1 bar).
 
     >>> from estimator.hydraulics.air_reference import ANR
-    >>> g = gun_air(FreeAir(200.0 / 60000.0, ANR), 6e5, 4e5, 1e5)
-    >>> round(60000.0 * g.air.flow_m3_s, 1)
+    >>> round(60000.0 * gun_air(FreeAir(200.0 / 60000.0, ANR), 6e5, 4e5, 1e5).flow_m3_s, 1)
     142.9
     """
-    zero_or_more("stated_pa", stated_pa, "Pa")
+    above_zero("stated_pa", stated_pa, "Pa")
     zero_or_more("working_pa", working_pa, "Pa")
     above_zero("barometric_pa", barometric_pa, "Pa")
-    flow = stated.flow_m3_s * (working_pa + barometric_pa) / (stated_pa + barometric_pa)
-    notes: list[str] = []
-    for name, gauge in (("stated", stated_pa), ("working", working_pa)):
-        if barometric_pa / (gauge + barometric_pa) > critical_ratio():
-            notes.append(f"gun air: {name} pressure {1e-3 * gauge:.0f} kPa is too low for a choked opening")
-    return GunAir(FreeAir(flow, stated.reference), tuple(notes))
+    # Bore and coefficient fall out of the ratio.
+    here = orifice_mass_flow(1.0, working_pa + barometric_pa, barometric_pa)
+    there = orifice_mass_flow(1.0, stated_pa + barometric_pa, barometric_pa)
+    return FreeAir(stated.flow_m3_s * here / there, stated.reference)
 
 
 def blow_off_note(static_pa: float) -> str:

@@ -197,11 +197,23 @@ def test_thin_air_at_3500_m_costs_a_third() -> None:
     assert high.available.flow_m3_s == pytest.approx(0.01 * 0.6578, rel=1e-3)  # computed, 65.78/100
 
 
-def test_gun_air_says_when_it_does_not_choke() -> None:
+def test_gun_air_follows_its_own_pressure_choked_or_not() -> None:
     stated = air.FreeAir(0.003, air_reference.ANR)
-    assert air.gun_air(stated, 6e5, 2e5, 101325.0).outside == ()
-    low = air.gun_air(stated, 6e5, 0.5e5, 101325.0)
-    assert "working" in low.outside[0] and low.air.flow_m3_s > 0.0
+    # Choked at both, k 1.4: absolute pressures (gas dynamics texts).
+    high = air.gun_air(stated, 6e5, 2e5, 101325.0).flow_m3_s
+    assert high == pytest.approx(0.003 * 301325.0 / 701325.0, rel=1e-9)
+    # 0.5 bar does not choke: isentropic flow below choking (any gas dynamics text), written out here.
+    r = 101325.0 / 151325.0
+    subsonic = 151325.0 * math.sqrt(2.0 / 0.4 * (r ** (2.0 / 1.4) - r ** (2.4 / 1.4)))
+    choked = 701325.0 * (2.0 / 2.4) ** (2.4 / 0.8)
+    low = air.gun_air(stated, 6e5, 0.5e5, 101325.0).flow_m3_s
+    assert low == pytest.approx(0.003 * subsonic / choked, rel=1e-9)
+    assert air.gun_air(stated, 6e5, 0.0, 101325.0).flow_m3_s == 0.0
+    flows = [air.gun_air(stated, 6e5, 1e3 * kpa, 101325.0).flow_m3_s for kpa in range(0, 900, 10)]
+    assert flows == sorted(flows) and len(set(flows)) == len(flows)
+    assert air.gun_air(stated, 6e5, 6e5, 101325.0).flow_m3_s == pytest.approx(0.003, rel=1e-12)
+    with pytest.raises(OutOfRange, match="stated_pa"):
+        air.gun_air(stated, 0.0, 6e5, 101325.0)
 
 
 @pytest.mark.parametrize("bad", [-1.0, math.nan, math.inf])

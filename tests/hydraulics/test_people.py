@@ -71,9 +71,8 @@ def test_a_stated_number_counts() -> None:
     assert of(None) == pytest.approx(400.0)
     # With one gun blowing at most, the worst off is who uses the other: there somebody blows meanwhile.
     assert of(1) == pytest.approx(260.0) and of(3) == pytest.approx(600.0) and of(6) == pytest.approx(1200.0)
-    assert of(9) == pytest.approx(1200.0) and of(0) == pytest.approx(
-        200.0
-    )  # no more than there are, at least one
+    # No more than there are, at least one.
+    assert of(9) == pytest.approx(1200.0) and of(0) == pytest.approx(260.0)
     assert of(3, people=1) == pytest.approx(600.0)  # three guns are held by three
 
 
