@@ -71,3 +71,22 @@ def test_what_is_kept_of_a_layout_changes_no_answer_and_saves_the_corridor(half:
     added = with_value(moved, ("design", "drops", 5, "existing"), True)
     for job in (higher, other, moved, added, half):
         assert layer(job.site, job.design, parts) == lay_out(job.site, job.design, parts)
+
+
+def _on_one_product(job: Job) -> Job:
+    """All drops on the first product, much used: several guns at once."""
+    design = job.design
+    drops = tuple(drop.model_copy(update={"service": design.products[0].id}) for drop in design.drops)
+    one = {"products": design.products[:1], "plant": design.plant[:1], "drops": drops}
+    job = job.model_copy(update={"design": design.model_copy(update=one)})
+    return with_value(job, ("site", "use", "guns_open"), 6)
+
+
+def test_one_product_on_all_drops_is_proved_and_costs_little_more_than_twice_its_half(
+    half: Job, whole: Job
+) -> None:
+    jobs = [_on_one_product(job) for job in (half, whole)]
+    calls = [_from_nothing(job) for job in jobs]
+    assert calls[1] <= 3.0 * calls[0], f"{calls[1] / calls[0]:.1f} times the calls"
+    proof = Pipeline().design(jobs[1], shipped_price_book(), STUDIED).proof
+    assert len(proof.drops) == 1_600 and [line.guns_open for line in proof.lines] == [6]

@@ -27,8 +27,10 @@ FloatArray = NDArray[np.float64]
 
 CRITERION: Final = 0.99
 """Share of moments in which the design load is not exceeded, - (source [1])."""
-NUMBER_MAX: Final = 1000
+NUMBER_MAX: Final = 2000
 """Largest number of guns taken, -."""
+_PLAIN: Final = 1000
+"""Guns up to which the ways to choose some of them are numbers that a float holds."""
 _TIE: Final = 1e-12
 _SUMS: Final = 20_000
 """Different sums up to which they are all kept."""
@@ -97,7 +99,7 @@ def probability_from_times(open_s: float, between_s: float) -> float:
 def binomial_pmf(number: int, probability: float) -> FloatArray:
     """Probabilities of 0 to n open guns, shape (n+1,) [-]: ``C(n,k) p**k (1-p)**(n-k)``.
 
-    n number of guns [-], 0 to 1000; p probability that one is open [-], 0 to 1. OutOfRange outside. Source
+    n number of guns [-], 0 to 2000; p probability that one is open [-], 0 to 1. OutOfRange outside. Source
     [2]_.
 
     >>> [round(float(x), 4) for x in binomial_pmf(2, 0.25)]
@@ -106,7 +108,17 @@ def binomial_pmf(number: int, probability: float) -> FloatArray:
     within("number", number, 0, NUMBER_MAX, "-")
     within("probability", probability, 0.0, 1.0, "-")
     p, q = min(probability, 1.0), max(1.0 - probability, 0.0)
-    return np.array([math.comb(number, k) * p**k * q ** (number - k) for k in range(number + 1)])
+    return np.array([_chance_of(number, k, p, q) for k in range(number + 1)])
+
+
+def _chance_of(number: int, k: int, p: float, q: float) -> float:
+    """One term of the binomial distribution."""
+    if number <= _PLAIN:
+        return math.comb(number, k) * p**k * q ** (number - k)
+    if p <= 0.0 or q <= 0.0:
+        return float(k == (0 if p <= 0.0 else number))
+    ways = math.lgamma(number + 1) - math.lgamma(k + 1) - math.lgamma(number - k + 1)
+    return math.exp(ways + k * math.log(p) + (number - k) * math.log(q))
 
 
 def poisson_binomial_pmf(probabilities: ArrayLike) -> FloatArray:
@@ -180,7 +192,7 @@ def guns_at_once_alike(
     p, q = min(probability, 1.0), max(1.0 - probability, 0.0)
     cdf = 0.0
     for k in range(number + 1):
-        cdf += math.comb(number, k) * p**k * q ** (number - k)
+        cdf += _chance_of(number, k, p, q)
         if cdf >= criterion - _TIE:
             break
     return OpenCount(k, _share(cdf), number * probability, False)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
@@ -25,7 +26,15 @@ from estimator.sizing.line_network import (
     pump_curve,
 )
 from estimator.sizing.line_proof import guns_together
-from estimator.sizing.open_sets import all_sets, members, pair_sets, rivals_from_pairs, worst_sets
+from estimator.sizing.open_sets import (
+    MOST_PAIRS,
+    all_sets,
+    members,
+    pair_sets,
+    rival_sets,
+    rivals_from_pairs,
+    worst_sets,
+)
 from estimator.sizing.types import Verdict
 
 __all__ = ["LineTrial", "Outcome", "Pick"]
@@ -160,6 +169,7 @@ class LineTrial:
         self._plans: dict[int, LinesPlan] = {}
         self._known: dict[int, tuple[float, float]] = {}
         self._guns = max(1, min(2, self.count))
+        self._all_pairs = math.comb(self.count, 2) <= MOST_PAIRS
         self._sets: dict[int, tuple[list[tuple[int, ...]] | None, BoolArray]] = {}
         self.solved = 0
         self.work = 0
@@ -200,11 +210,11 @@ class LineTrial:
 
     def sets(self, guns: int) -> tuple[list[tuple[int, ...]] | None, BoolArray]:
         """Open-sets of a number of guns, as lists (None where there are too many) and as a table with all drops
-        alone in front. Where there are too many the table holds all pairs."""
+        alone in front. Where there are too many the table holds all pairs, or where those are too many, no more."""
         found = self._sets.get(guns)
         if found is None:
             listed = all_sets(self.count, guns)
-            shown = pair_sets(self.count) if listed is None else listed
+            shown = listed if listed is not None else pair_sets(self.count) if self._all_pairs else []
             table = np.concatenate((np.eye(self.count, dtype=np.bool_), members(shown, self.count)))
             found = self._sets[guns] = (listed, table)
         return found
@@ -256,15 +266,20 @@ class LineTrial:
         many = [i for i, n in enumerate(numbers) if listed[n] is None]
         rivals: dict[int, FloatArray] = {}
         if many:
-            opens = []
-            for i in many:
-                c = self.outlet[np.arange(self.count), list(picks[i].nozzles)]
-                pressure = (flows[i][self.count :] / c) ** 2
-                sets = rivals_from_pairs(self.count, numbers[i], pressure)
-                opens.append(members(sets, self.count))
+            opens = [members(self._rivals(picks[i], numbers[i], flows[i]), self.count) for i in many]
             solved = self._solve([picks[i] for i in many], opens)
             rivals = dict(zip(many, solved, strict=True))
         return [self._judge(pick, numbers[i], flows[i], rivals.get(i)) for i, pick in enumerate(picks)]
+
+    def _rivals(self, pick: Pick, guns: int, flow: FloatArray) -> list[tuple[int, ...]]:
+        """The design case of each drop, as the proof finds it, off the pairs that are solved already."""
+        if not self._all_pairs or guns == 1:
+            return rival_sets(self.network(pick), guns, flow.diagonal())
+        pairs = pair_sets(self.count)
+        at = np.array(pairs)
+        c = self.outlet[np.arange(self.count), list(pick.nozzles)]
+        solved = flow[self.count + np.arange(len(pairs))[:, None], at]
+        return rivals_from_pairs(self.count, guns, pairs, (solved / c[at]) ** 2)
 
     def _judge(self, pick: Pick, guns: int, flow: FloatArray, rivals: FloatArray | None) -> Outcome:
         every = np.arange(self.count)

@@ -13,7 +13,6 @@ from functools import lru_cache
 import numpy as np
 
 from estimator.hydraulics.friction import FloatArray
-from estimator.hydraulics.network import compile_network
 from estimator.hydraulics.network_model import BoolArray, IntArray, head_ends
 from estimator.hydraulics.network_tree import sweep_arrays
 from estimator.hydraulics.nozzle import spray_width
@@ -34,7 +33,7 @@ from estimator.sizing.line_network import (
     nozzle_coefficient,
     pump_curve,
 )
-from estimator.sizing.open_sets import all_sets, members, pair_sets, rivals_from_pairs, worst_sets
+from estimator.sizing.open_sets import all_sets, members, rival_sets, worst_sets
 from estimator.sizing.types import DropProof, DropState, End, LineProof, SegmentProof
 
 __all__ = ["LineAnswer", "LineCase", "guns_together", "prove_line", "prove_lines"]
@@ -145,7 +144,7 @@ def prove_lines(cases: Sequence[LineCase]) -> list[LineAnswer]:
     for at, case in enumerate(cases):
         flows = alone[first[at] : first[at + 1]]
         together, chance, basis = guns_together(case.use, case.product, flows)
-        designs.append(_Design(together, chance, basis, *_sets_of(case, together)))
+        designs.append(_Design(together, chance, basis, *_sets_of(case, together, flows)))
     answers = _solved(net, designs)
     coefficient = np.array([nozzle_coefficient(p.size, c.liquid) for c in cases for p in c.line.drops])
     drops = _drops(cases, answers, alone, coefficient)
@@ -197,14 +196,13 @@ def _listed(count: int, together: int) -> _Sets | None:
     return None if sets is None else _tabled(tuple(sets), count, listed=True)
 
 
-def _sets_of(case: LineCase, together: int) -> _Sets:
+def _sets_of(case: LineCase, together: int, alone_m3_s: FloatArray) -> _Sets:
     count = len(case.line.drops)
     found = _listed(count, together)
     if found is not None:
         return found
-    plan = compile_network(line_network(case.line, case.pump, case.source_pressure_pa, case.liquid))
-    pairs = plan.solve(pair_sets(count))
-    return _tabled(rivals_from_pairs(count, together, pairs.pressure_table()), count, listed=False)
+    network = line_network(case.line, case.pump, case.source_pressure_pa, case.liquid)
+    return _tabled(rival_sets(network, together, alone_m3_s), count, listed=False)
 
 
 @dataclass(frozen=True, eq=False, slots=True)

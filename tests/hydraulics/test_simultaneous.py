@@ -174,3 +174,13 @@ def test_flow_against_enumeration(rows: list[tuple[int, float, float]]) -> None:
     assert at_most >= 0.99 - 1e-9
     assert below < 0.99 + 1e-9
     assert q.not_exceeded == pytest.approx(at_most, abs=1e-9)
+
+
+@pytest.mark.parametrize("p", [0.0, 1e-6, 0.004, 0.3, 0.999, 1.0])
+@pytest.mark.parametrize("number", [1_001, 1_600, 2_000])
+def test_so_many_guns_that_the_ways_to_choose_some_are_beyond_a_float(number: int, p: float) -> None:
+    # Computed with scipy 1.17: binom.pmf and binom.ppf.
+    assert s.binomial_pmf(number, p) == pytest.approx(
+        scipy.stats.binom.pmf(range(number + 1), number, p), abs=1e-11
+    )
+    assert s.guns_at_once_alike(number, p).count == scipy.stats.binom.ppf(0.99, number, p)
