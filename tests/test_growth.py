@@ -10,6 +10,7 @@ from functools import partial
 import pytest
 
 from estimator.layout.plan import Layer, lay_out
+from estimator.model.choices import Chemistry
 from estimator.model.edit import with_value
 from estimator.model.job import Job
 from estimator.reference.catalogue import catalogue
@@ -90,3 +91,24 @@ def test_one_product_on_all_drops_is_proved_and_costs_little_more_than_twice_its
     assert calls[1] <= 3.0 * calls[0], f"{calls[1] / calls[0]:.1f} times the calls"
     proof = Pipeline().design(jobs[1], shipped_price_book(), STUDIED).proof
     assert len(proof.drops) == 1_600 and [line.guns_open for line in proof.lines] == [6]
+
+
+def _of_all_classes(job: Job) -> Job:
+    """Products alone, of each class in turn."""
+    classes = tuple(Chemistry)
+    products = tuple(
+        product.model_copy(
+            update={"sheet": product.sheet.model_copy(update={"classes": (classes[i % len(classes)],)})}
+        )
+        for i, product in enumerate(job.design.products)
+    )
+    return job.model_copy(
+        update={"design": job.design.model_copy(update={"products": products, "drops": ()})}
+    )
+
+
+def test_pairs_of_four_hundred_products_are_asked_once_for_each_two_kinds(half: Job, whole: Job) -> None:
+    """A pair that must not meet is told by name, so with products their pairs grow, and nothing faster than they."""
+    calls = [_from_nothing(_of_all_classes(job)) for job in (half, whole)]
+    assert calls[1] <= 4.4 * calls[0], f"{calls[1] / calls[0]:.1f} times the calls"
+    assert calls[1] <= 3_500_000, f"{calls[1]} calls; there are 79,800 pairs"

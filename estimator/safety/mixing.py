@@ -8,9 +8,9 @@ from typing import Final
 
 from estimator.model.choices import Chemistry
 from estimator.model.design import Product
-from estimator.model.finding import Finding, Severity, facts
+from estimator.model.finding import Fact, Finding, Severity, facts
 from estimator.safety.hazards import hazards_of
-from estimator.safety.meetings import Meeting, meeting
+from estimator.safety.meetings import ORDER, Meeting, meeting
 from estimator.safety.reactivity import Reaction, Verdict
 from estimator.safety.scene import LOCAL, Scene, classes_of, named, products_named
 from estimator.safety.traits import Why
@@ -36,16 +36,16 @@ def meetings_of(products: tuple[Product, ...]) -> Iterator[tuple[Product, Produc
 
 def mixing(scene: Scene) -> Iterator[Finding]:
     """What is known of the pairs."""
+    told = {p.id: (named(p), classes_of(p)) for p in scene.design.products}
     for a, b, meets in meetings_of(scene.design.products):
         if meets.sure is not None:
-            yield _pair(scene, a, b, meets.sure)
+            yield _pair(scene.place_of(b), told[a.id], told[b.id], meets.sure)
 
 
-def _pair(scene: Scene, a: Product, b: Product, rule: Reaction) -> Finding:
-    known = facts(a=named(a), a_is=classes_of(a), b=named(b), b_is=classes_of(b), hazard=rule.hazard)
+def _pair(place: str, a: tuple[Fact, str], b: tuple[Fact, str], rule: Reaction) -> Finding:
+    known = facts(a=a[0], a_is=a[1], b=b[0], b_is=b[1], hazard=rule.hazard)
     pair = "Chemistry: {a} ({a_is}) with {b} ({b_is}) {hazard}"
     source = f"{rule.source}; {rule.status}"
-    place = scene.place_of(b)
     if rule.verdict is Verdict.NEVER_TOGETHER:
         return Finding(
             Severity.ERROR,
@@ -85,7 +85,7 @@ def open_questions(scene: Scene) -> Iterator[Finding]:
         for one, other, questions in ((a, b, meets.asked[0]), (b, a, meets.asked[1])):
             for why in questions:
                 _, others, worst = asked.setdefault((one.id, why), (one, [], rule))
-                if list(Verdict).index(rule.verdict) < list(Verdict).index(worst.verdict):
+                if ORDER[rule.verdict] < ORDER[worst.verdict]:
                     others.clear()
                     asked[one.id, why] = (one, others, rule)
                 if rule.verdict is asked[one.id, why][2].verdict:
