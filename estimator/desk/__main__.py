@@ -1,5 +1,5 @@
 """`python -m estimator.desk [JOB]`"""
 
-from estimator.desk.app import main
+from estimator.desk.app import run
 
-raise SystemExit(main())
+run()

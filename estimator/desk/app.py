@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 import argparse
+import contextlib
 import gc
+import os
 import sys
+import threading
 import traceback
 from collections.abc import Sequence
 from pathlib import Path
 from types import TracebackType
-from typing import Final
+from typing import Final, NoReturn
 
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QApplication, QMessageBox
@@ -24,7 +27,7 @@ from estimator.model.job import Job
 from estimator.model.pricebook import PriceBook
 from estimator.store.pricebooks import PriceBookError, shipped_price_book, user_price_book
 
-__all__ = ["Unexpected", "main", "make_window", "spare_searches"]
+__all__ = ["Unexpected", "main", "make_window", "run", "spare_searches"]
 
 
 class Unexpected:
@@ -112,6 +115,9 @@ def main(argv: Sequence[str] | None = None) -> int:
 
     Args:
         argv: [JOB], the job file to open.
+
+    Returns:
+        The exit code, when the window is closed.
     """
     parser = argparse.ArgumentParser(prog="baydrop-desk", description="Design, prove, price and quote.")
     parser.add_argument("job", nargs="?", type=Path, help="job file to open")
@@ -142,3 +148,15 @@ def main(argv: Sequence[str] | None = None) -> int:
     files.tell_start()
     spare_searches()
     return app.exec()
+
+
+def run(argv: Sequence[str] | None = None) -> NoReturn:
+    """Open the desk, and end the process when the window is closed; see `main`."""
+    code = main(argv)
+    if threading.active_count() > 1:
+        # Reading that hangs was left. Broken off while the interpreter is taken down it could end in an abort.
+        for stream in (sys.stdout, sys.stderr):
+            with contextlib.suppress(OSError, ValueError, AttributeError):
+                stream.flush()
+        os._exit(code)
+    sys.exit(code)

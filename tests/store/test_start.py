@@ -165,6 +165,28 @@ def test_a_pipe_or_a_loop_stands_where_the_home_should_be(tmp_path: Path) -> Non
         assert f"{home}" in ran.stdout
 
 
+def test_work_that_was_left_does_not_end_the_process_by_an_abort(tmp_path: Path) -> None:
+    """A thread beside the window that tells the window something while the interpreter is taken down: "FATAL: exception
+    not rethrown"."""
+    talking = """
+from threading import Thread
+from estimator.desk.work import _Bell
+def talk(bell=None):
+    bell = _Bell()
+    while True:
+        bell.heard.emit(1, 2, 3)
+def begin(*_):
+    for _ in range(4):
+        Thread(target=talk, daemon=True).start()
+    return 0
+QApplication.exec = begin
+"""
+    program = PROGRAM.replace("import main", "import run").replace(
+        "sys.exit(main([]))", f"{talking}\nrun([])"
+    )
+    assert told(start(tmp_path / "home", program)) == []
+
+
 def test_versions_saved_within_a_second_are_told_apart(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

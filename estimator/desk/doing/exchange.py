@@ -100,8 +100,11 @@ class Exchange(QObject):
         book = self._session.book
 
         def look(going: Going) -> tuple[PriceBook, Looks]:
-            new = read(going)
-            return new, {mode: _outcome(new, name, book, mode) for mode in ImportMode}
+            new, looks = read(going), {}
+            for mode in ImportMode:
+                going.check()
+                looks[mode] = _outcome(new, name, book, mode)
+            return new, looks
 
         def show(answer: object) -> None:
             new, looks = cast(tuple[PriceBook, Looks], answer)
