@@ -208,6 +208,8 @@ def test_the_window_closes_while_the_disk_of_its_job_hangs(desk: Hands, line: Li
     desk.said.unsaved = Answer.DISCARD
     assert desk.window.close()
     assert line.hanging
+    # The application is told once more that it is in front, while it ends.
+    desk.window.files.look_outside()
 
 
 def test_the_question_goes_away_when_the_disk_answers(desk: Hands) -> None:

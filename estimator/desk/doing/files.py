@@ -92,7 +92,7 @@ class Files(QObject):
         self.settings, problems = load_settings()
         self._start_sentences = [f.message for f in problems]
         self._kept_book = session.book
-        self._asking = False
+        self._asking = self._is_over = False
         self._offered: PriceBook | None = None
         self._near = ""
         self._taken: dict[str, tuple[PriceEntry | None, PriceEntry]] = {}
@@ -426,6 +426,8 @@ class Files(QObject):
 
     def look_outside(self) -> None:
         """Say so if somebody else changed the job's file; saving will ask. Offer what they did to the price book."""
+        if self._is_over:
+            return  # the application may be left and come back to once more before it ends
         of_job, of_book = self.looking
         file = self._file
         if file is not None and not of_job.is_busy:
@@ -552,6 +554,7 @@ class Files(QObject):
             ending: how long what hangs is waited for.
         """
         ending = ending or Ending()
+        self._is_over = True
         place = {"geometry": _letters(geometry), "layout": _letters(layout)}
         self._keep(lambda settings: settings.model_copy(update=place))
         self._timer.stop()
