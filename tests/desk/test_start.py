@@ -128,6 +128,8 @@ def test_a_view_is_built_when_it_is_first_seen(told: list[Sequence[str]], qtbot:
         ("takeoff", "buying", "preview", "proof", "risk", "options", "revisions"), views, strict=True
     ):
         window.show_view(key)
+        # What follows from the job is shown in pieces, after it is there.
+        qtbot.waitUntil(lambda kind=kind: bool(window.findChildren(kind)), timeout=60_000)
         (view,) = window.findChildren(kind)
         assert view.isVisible(), key
     drops = window.session.study.proof.drops

@@ -162,7 +162,7 @@ def test_a_pipe_or_a_loop_stands_where_the_home_should_be(tmp_path: Path) -> Non
     for home in (pipe, loop, Path("/dev/null"), Path("/dev/zero")):
         ran = start(tmp_path / "x", HOME=str(home), BAYDROP_HOME=None)
         assert "Your price book cannot be read" in told(ran)
-        assert f"{home}" in ran.stdout
+        assert f"{home}"[:79] in ran.stdout
 
 
 def test_work_that_was_left_does_not_end_the_process_by_an_abort(tmp_path: Path) -> None:
