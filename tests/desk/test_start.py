@@ -6,6 +6,7 @@ import os
 import subprocess
 import sys
 from collections.abc import Sequence
+from functools import partial
 from pathlib import Path
 
 import pytest
@@ -108,6 +109,10 @@ app.main([])
     assert loaded & {"numpy", "openpyxl", "pint", "PIL", "pypdfium2", "reportlab"} == set()
 
 
+def _has(window: QWidget, kind: type[QWidget]) -> bool:
+    return bool(window.findChildren(kind))
+
+
 def test_a_view_is_built_when_it_is_first_seen(told: list[Sequence[str]], qtbot: QtBot) -> None:
     """Nothing behind the floor plan is built by the start; each view is there, filled, once chosen and worked out."""
     assert main([str(EXAMPLE)]) == 0
@@ -129,7 +134,7 @@ def test_a_view_is_built_when_it_is_first_seen(told: list[Sequence[str]], qtbot:
     ):
         window.show_view(key)
         # What follows from the job is shown in pieces, after it is there.
-        qtbot.waitUntil(lambda kind=kind: bool(window.findChildren(kind)), timeout=60_000)
+        qtbot.waitUntil(partial(_has, window, kind), timeout=60_000)
         (view,) = window.findChildren(kind)
         assert view.isVisible(), key
     drops = window.session.study.proof.drops
