@@ -49,11 +49,11 @@ def _named(length: int) -> Callable[[Path], Path]:
 
 def _below_a_file(place: Path) -> Path:
     place.write_bytes(b"")
-    return place / f"a{place.suffix}"
+    return place / place.name
 
 
 def _below_a_loop(place: Path) -> Path:
-    return _loop(place) / f"a{place.suffix}"
+    return _loop(place) / place.name
 
 
 BAD: Final[dict[str, Callable[[Path], Path]]] = {
