@@ -510,8 +510,9 @@ class Measure:
                     {"units": ", ".join(units_of(self.dimension))},
                 )
             # A limit typed in another unit may come out a last digit beyond: 203 °F is 95 °C.
-            at_an_end = any(math.isclose(quantity.si, end.si, rel_tol=1e-12) for end in (low, high))
-            if not (at_an_end or low.si <= quantity.si <= high.si):
+            if not low.si <= quantity.si <= high.si and not any(
+                math.isclose(quantity.si, end.si, rel_tol=1e-12) for end in (low, high)
+            ):
                 raise PydanticCustomError(
                     "quantity_range",
                     "“{text}” is outside {low} to {high}.",
