@@ -8,7 +8,7 @@ from typing import Final
 
 import pytest
 
-from estimator.documents.quote import QuoteError, write_quote
+from estimator.documents.quote import QuoteError, write_labels, write_quote
 from estimator.model.edit import value_at
 from estimator.model.job import Job
 from estimator.store.pricebooks import shipped_price_book
@@ -44,15 +44,18 @@ def _before(scene: int) -> Study:
 
 
 @lru_cache(maxsize=8)
-def _paper_before(scene: int) -> bytes | str:
+def _paper_before(scene: int) -> tuple[bytes | str, ...]:
     return _paper(_before(scene))
 
 
-def _paper(study: Study) -> bytes | str:
-    try:
-        return write_quote(study)
-    except QuoteError as refused:
-        return str(refused)
+def _paper(study: Study) -> tuple[bytes | str, ...]:
+    printed: list[bytes | str] = []
+    for write in (write_quote, write_labels):
+        try:
+            printed.append(write(study))
+        except QuoteError as refused:
+            printed.append(str(refused))
+    return tuple(printed)
 
 
 def _figures(study: Study) -> list[object]:

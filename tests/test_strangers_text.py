@@ -73,6 +73,7 @@ COMMANDS: tuple[tuple[str, ...], ...] = (
     ("sign", JOB, hostile(1), "--name", hostile(2), "--reason", hostile(3)),
     ("unsign", JOB, hostile(1)),
     ("safety", JOB, "--pdf", PDF),
+    ("labels", JOB, "--pdf", PDF),
     ("withdraw", JOB, "A", "--reason", hostile(1)),
     ("build", NEW, "--products", "4"),
     ("import", OTHER),

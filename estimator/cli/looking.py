@@ -1,10 +1,10 @@
-"""`quote`, `safety`, `study` and `check`: what a job is worked out to be; the job stays as it is."""
+"""`quote`, `safety`, `labels`, `study` and `check`: what a job is worked out to be; the job stays as it is."""
 
 from __future__ import annotations
 
 import argparse
 import sys
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from pathlib import Path
 from typing import Final
 
@@ -48,7 +48,7 @@ from estimator.shown.findings import Sentences, sentences_of, sentences_of_job
 from estimator.shown.papers import draft_path
 from estimator.shown.signed_words import signed_document, stale_words
 from estimator.store.pricebooks import user_price_book_path
-from estimator.study import study
+from estimator.study import Study, study
 
 __all__ = ["add"]
 
@@ -87,18 +87,19 @@ def add(commands: Commands) -> None:
         action="store_true",
         help="write a draft although something must never go out, which then says so; refused otherwise",
     )
-    notes = declared(commands, "safety", "file.safety")
-    with_job(notes)
-    with_prices(notes)
-    notes.add_argument(
-        "--pdf",
-        metavar="FILE",
-        required=True,
-        help="where to write it; - for the output stream. “.pdf” is added to a name without",
-    )
-    with_date(notes, "day that it is printed on; today if left out")
-    with_json(notes)
-    notes.set_defaults(run=_safety)
+    for name, act, run in (("safety", "file.safety", _safety), ("labels", "file.labels", _labels)):
+        crew = declared(commands, name, act)
+        with_job(crew)
+        with_prices(crew)
+        crew.add_argument(
+            "--pdf",
+            metavar="FILE",
+            required=True,
+            help="where to write it; - for the output stream. “.pdf” is added to a name without",
+        )
+        with_date(crew, "day that it is printed on; today if left out")
+        with_json(crew)
+        crew.set_defaults(run=run)
     words = "Write everything the program worked out as JSON."
     whole = commands.add_parser("study", help=words, description=words)
     with_job(whole)
@@ -191,14 +192,26 @@ def _quote(arguments: argparse.Namespace) -> int:
 
 
 def _safety(arguments: argparse.Namespace) -> int:
+    from estimator.documents.quote import write_notes  # only a paper waits for the PDF library
+
+    return _for_the_crew(arguments, write_notes)
+
+
+def _labels(arguments: argparse.Namespace) -> int:
+    from estimator.documents.quote import write_labels  # only a paper waits for the PDF library
+
+    return _for_the_crew(arguments, write_labels)
+
+
+def _for_the_crew(arguments: argparse.Namespace, written: Callable[[Study], bytes]) -> int:
     if arguments.json and arguments.pdf == STREAM:
         raise Refused("--json: the output stream takes the paper already; name a file for it.")
     place = target("--pdf", arguments.pdf, _inputs(arguments), pdf_name)
     made = study(*_read(arguments), day(arguments.date))
-    from estimator.documents.quote import QuoteError, write_notes  # only a paper waits for the PDF library
+    from estimator.documents.quote import QuoteError
 
     try:
-        content = write_notes(made)
+        content = written(made)
     except QuoteError as error:
         raise Refused(*of_file(arguments.job, error.findings)) from None
     write(place, content, "--pdf")

@@ -244,6 +244,7 @@ def _of_files(panes: Panes, files: Files) -> list[Command | Listing]:
             "file.quote", files.papers.write_draft, menu, keys=("Ctrl+P",), button="Write PDF…", apart=True
         ),
         _shared("file.safety", files.papers.write_notes, menu),
+        _shared("file.labels", files.papers.write_labels, menu),
         Command("file.quit", "&Quit", panes.close, menu, ("Ctrl+Q",), apart=True),
     ]
 

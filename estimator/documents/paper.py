@@ -25,10 +25,14 @@ class Audience(StrEnum):
 
 
 class Layout(Enum):
-    """How the pages of a chapter lie; the value is the name of the page template."""
+    """How the pages of a chapter lie; the value is the name of the page template.
+
+    A label sheet is upright, with a frame for each label of the job's grid and nothing beside them.
+    """
 
     PORTRAIT = "portrait"
     LANDSCAPE = "landscape"
+    LABELS = "label sheet"
 
 
 def upright(_: Sheet) -> Layout:

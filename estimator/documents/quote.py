@@ -10,6 +10,7 @@ from estimator.documents.pages.changes import CHANGES
 from estimator.documents.pages.conditions import CONDITIONS
 from estimator.documents.pages.cover import COVER
 from estimator.documents.pages.items import ITEMS
+from estimator.documents.pages.labels import LABELS
 from estimator.documents.pages.options import OPTIONS
 from estimator.documents.pages.picture import KEY, PICTURE
 from estimator.documents.pages.safety import SAFETY
@@ -27,12 +28,14 @@ from estimator.pricing.revise import job_changes
 from estimator.study import Study
 
 __all__ = [
+    "LABEL_SHEETS",
     "PAPERS",
     "QUOTE",
     "SAFETY_NOTES",
     "QuoteError",
     "notes_of",
     "unprintable",
+    "write_labels",
     "write_notes",
     "write_quote",
     "write_revision",
@@ -50,7 +53,10 @@ QUOTE: Final = Paper(
 SAFETY_NOTES: Final = Paper("safety", "Safety notes", Audience.CREW, (SAFETY, KEY, PICTURE))
 """For the wall beside the board: the notes, and the plan with the board on it."""
 
-PAPERS: Final = (QUOTE, SAFETY_NOTES)
+LABEL_SHEETS: Final = Paper("labels", "Labels", Audience.CREW, (LABELS,))
+"""To stick on containers, day tanks and lines."""
+
+PAPERS: Final = (QUOTE, SAFETY_NOTES, LABEL_SHEETS)
 """All that can be written of a study."""
 
 
@@ -105,3 +111,13 @@ def write_notes(study: Study, going: Going = ALONE) -> bytes:
         QuoteError, Stopped, TextError: as of `write_paper`.
     """
     return write_paper(SAFETY_NOTES, study, notes_of(study.job), going)
+
+
+def write_labels(study: Study, going: Going = ALONE) -> bytes:
+    """The labels for containers, day tanks and lines as a PDF of label sheets; each tells of what quote it is.
+
+    Raises:
+        QuoteError, Stopped, TextError: as of `write_paper`; QuoteError too where a label has no room for its text or
+            the sheet does not fit the page, or nothing is stated of a product's hazards.
+    """
+    return write_paper(LABEL_SHEETS, study, notes_of(study.job), going)

@@ -23,9 +23,11 @@ from reportlab.platypus import (
 
 from estimator.documents.enclosed import Enclosed, enclose
 from estimator.documents.faces import PLAIN, STRONG, fit, runs, width_pt
+from estimator.documents.label_grid import label_grid
 from estimator.documents.numbered import Foot, NumberedCanvas
 from estimator.documents.paper import Audience, Layout, Paper
 from estimator.documents.printable import unprintable, unprintable_enclosed
+from estimator.documents.refused import QuoteError
 from estimator.documents.sheet import PageSize, Sheet, last_day, page_of, together
 from estimator.documents.style import PALE, QUIET, RULE, Texts
 from estimator.documents.xmp import About, packet
@@ -44,19 +46,8 @@ __all__ = ["QuoteError", "write_paper"]
 
 _SMALL: Final = 8.0
 _DRAFT: Final = 150.0
+_OTHERS: Final = {Layout.PORTRAIT: (Layout.LANDSCAPE,), Layout.LANDSCAPE: (Layout.PORTRAIT,)}
 _ID: Final = re.compile(rb"\[<[0-9a-f]{32}><[0-9a-f]{32}>\]")
-
-
-class QuoteError(Exception):
-    """The paper cannot be drawn as it is.
-
-    Attributes:
-        findings: why, each naming its field.
-    """
-
-    def __init__(self, findings: tuple[Finding, ...]) -> None:
-        super().__init__(" ".join(finding.message for finding in findings))
-        self.findings = findings
 
 
 def _sheet(paper: Paper, study: Study, dated: date, enclosed: Enclosed, mark: Mark, going: Going) -> Sheet:
@@ -171,6 +162,14 @@ def _metadata(about: About) -> PDFStream:
     return PDFStream(kind, packet(about), [])
 
 
+def _frame(x: float, y: float, width: float, height: float) -> Frame:
+    # A hair larger than what it is for: sums of lengths are not exact.
+    hair = 1e-3
+    return Frame(
+        x, y - hair, width + hair, height + hair, leftPadding=0, rightPadding=0, topPadding=0, bottomPadding=0
+    )
+
+
 class _Document(BaseDocTemplate):
     """One printing of a paper.
 
@@ -215,7 +214,8 @@ class _Document(BaseDocTemplate):
             return f"D:{day.year:04d}{day.month:02d}{day.day:02d}000000+00'00'"
 
         def template(layout: Layout) -> PageTemplate:
-            lying = sheet.page if layout is Layout.PORTRAIT else sheet.page.turned
+            lying = sheet.page.turned if layout is Layout.LANDSCAPE else sheet.page
+            labels = layout is Layout.LABELS
 
             def on_page(canvas: Canvas, document: BaseDocTemplate) -> None:
                 going.check()
@@ -226,22 +226,18 @@ class _Document(BaseDocTemplate):
                     canvas.showOutline()
                     canvas.setCatalogEntry("Metadata", _metadata(about))
                 head = document.page > 1 or not paper.covered
-                _furniture(canvas, sheet, lying, head)
+                if not labels:
+                    _furniture(canvas, sheet, lying, head)
 
-            frame = Frame(
-                lying.side,
-                lying.foot,
-                lying.text_width,
-                lying.text_height,
-                leftPadding=0,
-                rightPadding=0,
-                topPadding=0,
-                bottomPadding=0,
-            )
-            return PageTemplate(layout.value, [frame], onPage=on_page, pagesize=(lying.width, lying.height))
+            frames = [_frame(lying.side, lying.foot, lying.text_width, lying.text_height)]
+            if labels:
+                grid = label_grid(job.presentation.labels, lying, job.units)
+                frames = [_frame(x, y, grid.width, grid.height) for x, y in grid.corners()]
+            return PageTemplate(layout.value, frames, onPage=on_page, pagesize=(lying.width, lying.height))
 
         self.addPageTemplates(
-            [template(first), *(template(layout) for layout in Layout if layout is not first)]
+            # A paper of label sheets has no others; no other paper has labels.
+            [template(first), *(template(other) for other in _OTHERS.get(first, ()))]
         )
 
 
@@ -254,7 +250,7 @@ def _story(paper: Paper, sheet: Sheet, going: Going) -> tuple[Layout, list[Flowa
     for chapter in paper.chapters:
         going.check()
         layout = chapter.layout(sheet)
-        lying = sheet if layout is Layout.PORTRAIT else replace(sheet, page=sheet.page.turned)
+        lying = replace(sheet, page=sheet.page.turned) if layout is Layout.LANDSCAPE else sheet
         flowables = chapter.story(lying)
         if not flowables:
             continue

@@ -48,6 +48,11 @@ ACTS: Final[dict[str, ActWords]] = {
         "Write what to do in an emergency, the cautions of this job and its floor plan, without prices, for the wall "
         "beside the board; marked as a draft unless the job is as it was issued.",
     ),
+    "file.labels": ActWords(
+        "Write la&bels…",
+        "Write the labels of containers, day tanks and lines on sheets of the size that stands under Presentation: "
+        "product, line, dilution and hazards in words, without prices.",
+    ),
     "revisions.issue": ActWords(
         "&Issue revision…",
         "Keep the job, its prices, totals and PDF under the next letter, save the job, and write a copy of the PDF. It "

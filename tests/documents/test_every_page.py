@@ -4,16 +4,18 @@ nearly empty, no heading alone, words in the order they are read, one bookmark a
 from __future__ import annotations
 
 from collections import defaultdict
+from dataclasses import replace
 from itertools import combinations, pairwise
 
 import pytest
 
-from estimator.documents.quote import PAPERS, QuoteError
+from estimator.documents.label_grid import label_grid
+from estimator.documents.quote import LABEL_SHEETS, PAPERS, QuoteError
 from estimator.documents.sheet import PageSize, page_of
 from tests.documents.every_paper import JOBS, Box, Printed, headings, letters, lines, printed
 from tests.documents.studies import pages_of, reader
 
-NOTHING = {("empty", "safety")}
+NOTHING = {("empty", "safety"), ("empty", "labels")}
 """Papers that have nothing to say of a job."""
 EVERY = [(job, paper.key) for job in JOBS for paper in PAPERS if (job, paper.key) not in NOTHING]
 
@@ -25,6 +27,10 @@ def each(request: pytest.FixtureRequest) -> Printed:
 
 def _size(paper: Printed, page: int) -> PageSize:
     upright = page_of(paper.study.job.units)
+    if paper.paper is LABEL_SHEETS:  # they have the page for themselves
+        grid = label_grid(paper.study.job.presentation.labels, upright, paper.study.job.units)
+        edges = ((upright.width - grid.wide) / 2, (upright.height - grid.high) / 2)
+        return replace(upright, side=edges[0], top=edges[1], foot=edges[1])
     box = reader(paper.pdf).pages[page].mediabox
     return upright if float(box.width) < float(box.height) else upright.turned
 

@@ -26,6 +26,7 @@ from estimator.store.files import FileTrouble, write_whole
 
 if TYPE_CHECKING:
     from estimator.desk.session import Session
+    from estimator.study import Study
 
 __all__ = ["Draft", "Papers"]
 
@@ -158,16 +159,33 @@ class Papers(QObject):
 
     def write_notes(self) -> None:
         """Write the safety notes to a file that the person picks."""
+
+        def notes(study: Study, going: Going) -> bytes:
+            from estimator.documents.quote import write_notes  # loaded when a paper is wanted
+
+            return write_notes(study, going)
+
+        self._write_for_crew("Write the safety notes", "safety", notes)
+
+    def write_labels(self) -> None:
+        """Write the labels to a file that the person picks."""
+
+        def labels(study: Study, going: Going) -> bytes:
+            from estimator.documents.quote import write_labels  # loaded when a paper is wanted
+
+            return write_labels(study, going)
+
+        self._write_for_crew("Write the labels", "labels", labels)
+
+    def _write_for_crew(self, title: str, ending: str, written: Callable[[Study, Going], bytes]) -> None:
         session = self._session
-        path = self.where_to("Write the safety notes", Path(f"{paper_stem(session.whole)}-safety.pdf"))
+        path = self.where_to(title, Path(f"{paper_stem(session.whole)}-{ending}.pdf"))
         if path is None:
             return
         work_out = session.whole_study()
 
         def write(going: Going) -> None:
-            from estimator.documents.quote import write_notes  # loaded when a paper is wanted
-
-            pdf = write_notes(work_out(going), going)
+            pdf = written(work_out(going), going)
             going.check()
             write_whole(path, pdf)
 
