@@ -19,12 +19,24 @@ from reportlab.pdfbase.ttfonts import TTFont
 
 from estimator.documents.toolkit import look_inside_only
 
-__all__ = ["PLAIN", "STRONG", "cannot_print", "fit", "register", "runs", "width_pt"]
+__all__ = ["PLAIN", "STRONG", "CannotPrintError", "cannot_print", "fit", "register", "runs", "width_pt"]
 
 PLAIN: Final = "BaydropSans"
 STRONG: Final = "BaydropSans-Strong"
 
 _FILES: Final = {PLAIN: "SourceSansPro-Regular.ttf", STRONG: "SourceSansPro-Semibold.ttf"}
+
+
+class CannotPrintError(ValueError):
+    """A text holds a character that no font here prints.
+
+    Attributes:
+        text: it.
+    """
+
+    def __init__(self, text: str) -> None:
+        super().__init__(f"{', '.join(f'U+{ord(c):04X}' for c in cannot_print(text))} cannot be printed")
+        self.text = text
 
 
 @dataclass(frozen=True, slots=True)
@@ -140,7 +152,7 @@ def runs(text: str, face: str, locale: str = "") -> tuple[tuple[str, str], ...]:
         locale: decides between CID fonts where the text does not.
 
     Raises:
-        ValueError: a character that `cannot_print` names; it is asked for first, so this is a defect.
+        CannotPrintError: a character that `cannot_print` names.
     """
     order = _order(text, locale)
     found: list[tuple[str, str]] = []
@@ -148,7 +160,7 @@ def runs(text: str, face: str, locale: str = "") -> tuple[tuple[str, str], ...]:
     for character in _clean(text):
         font = _font_of(character, face, order)
         if font is None:
-            raise ValueError(f"U+{ord(character):04X} cannot be printed")
+            raise CannotPrintError(text)
         if font != font_now and piece:
             found.append((font_now, piece))
             piece = ""

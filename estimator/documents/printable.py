@@ -19,7 +19,7 @@ from estimator.shown.figures import figures_of
 from estimator.study import Study
 from estimator.takeoff.types import Section
 
-__all__ = ["unprintable", "unprintable_enclosed"]
+__all__ = ["unprintable", "unprintable_enclosed", "unprintable_text"]
 
 Path = tuple[str | int, ...]
 
@@ -62,6 +62,12 @@ def _job_texts(job: Job) -> Iterator[tuple[Path, str]]:
         yield ("design", "bays", i, "name"), bay.name
     for i, drop in enumerate(job.design.drops):
         yield ("design", "drops", i, "nozzle_size"), drop.nozzle_size
+    used = {drop.nozzle_size for drop in job.design.drops}
+    used |= {key for unit in job.design.plant for key in (unit.pump, unit.proportioner)}
+    for kind in ("pumps", "proportioners", "nozzles"):
+        for i, part in enumerate(getattr(job.design.makers, kind)):
+            if part.key in used:
+                yield ("design", "makers", kind, i, "name"), str(part.name)
 
 
 def _named(character: str) -> str:
@@ -75,8 +81,9 @@ def _finding(place: str, label: str, missing: tuple[str, ...]) -> Finding:
         Severity.ERROR,
         place,
         "paper-unprintable",
-        f"{label}: {'this character' if len(missing) == 1 else 'these characters'} cannot be printed on the "
-        f"quote: {shown}. Write it in another way; Latin, Greek, Cyrillic, Chinese, Japanese and Korean print.",
+        f"{label}: {'this character' if len(missing) == 1 else 'these characters'} cannot be "
+        f"printed: {shown}. Write it in another way; Latin, Greek, Cyrillic, Chinese, Japanese and Korean print. "
+        "What is written from right to left and pictures among letters do not.",
     )
 
 
@@ -120,6 +127,14 @@ def unprintable(study: Study) -> tuple[Finding, ...]:
                 _finding(f"price_book.{row.takeoff.code}", f"Price book, {row.takeoff.code}", missing)
             )
     return tuple(found)
+
+
+def unprintable_text(text: str) -> Finding:
+    """The same of a text of which no field is known, as one that another option alone has."""
+    missing = cannot_print(text)
+    rest = "".join(c for c in text if c not in missing).strip()
+    label = f"A text on this paper, “{rest[:60]}”" if rest else "A text on this paper"
+    return _finding("quote", label, missing)
 
 
 def unprintable_enclosed(enclosed: Enclosed) -> tuple[Finding, ...]:

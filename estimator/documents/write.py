@@ -22,11 +22,11 @@ from reportlab.platypus import (
 )
 
 from estimator.documents.enclosed import Enclosed, enclose
-from estimator.documents.faces import PLAIN, STRONG, fit, runs, width_pt
+from estimator.documents.faces import PLAIN, STRONG, CannotPrintError, fit, runs, width_pt
 from estimator.documents.label_grid import label_grid
 from estimator.documents.numbered import Foot, NumberedCanvas
 from estimator.documents.paper import Audience, Layout, Paper
-from estimator.documents.printable import unprintable, unprintable_enclosed
+from estimator.documents.printable import unprintable, unprintable_enclosed, unprintable_text
 from estimator.documents.refused import QuoteError
 from estimator.documents.sheet import PageSize, Sheet, last_day, page_of, together
 from estimator.documents.style import PALE, QUIET, RULE, Texts
@@ -337,4 +337,8 @@ def write_paper(paper: Paper, study: Study, issued: Issued | None = None, going:
         raise QuoteError(findings)
     mark = draft_mark(study.job) if issued is None else mark_of(issued)
     sheet = _sheet(paper, study, dated, enclosed, mark, going)
-    return _print(paper, sheet, going)
+    try:
+        return _print(paper, sheet, going)
+    except CannotPrintError as error:
+        # Of no field that is looked through before: told all the same, by the text itself.
+        raise QuoteError((unprintable_text(error.text),)) from None

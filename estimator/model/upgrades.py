@@ -227,9 +227,17 @@ def _surroundings(data: Data) -> None:
         common.setdefault("wash", unknown)
 
 
+def _label_sheet(data: Data) -> None:
+    """There were no labels to print."""
+    presentation = data.get("presentation")
+    if isinstance(presentation, dict):
+        sheet = {"columns": 2, "rows": 5, "width": "90 mm", "height": "50 mm"}
+        presentation.setdefault("labels", {**sheet, "gap_across": "5 mm", "gap_down": "5 mm"})
+
+
 _STEPS: Final[Mapping[int, tuple[Callable[[Data], None], ...]]] = {
     1: (_letters, _papers, _line_colours, _demo_marks, _options_as_differences),
-    2: (_sheets, _words_of_the_order, _signatures, _presentation, _surroundings),
+    2: (_sheets, _words_of_the_order, _signatures, _presentation, _label_sheet _surroundings),
 }
 """By the format they start from; each changes the copy it is given. A step that gives every design a field stands
 before the one that turns the options' designs into differences."""

@@ -57,7 +57,7 @@ def test_a_label_tells_identity_line_strength_and_hazards() -> None:
     """Tern Bank's hypochlorite, by its sheet: corrosion and environment, H290, H314, H400, EUH031; line 3, 60:1."""
     text = " ".join(pages_of(printed("tern-bank", "labels").pdf))
     for words in (
-        "Trailer sanitiser (hypochlorite) Day tank, line 3, green Diluted 60:1, water : concentrate; hypochlorite Danger",
+        "Day tank, line 3, green Diluted 60:1, water : concentrate; hypochlorite Danger",
         "corrosive, harms life in water; burns skin and eyes",
         "(H290, H314, H400, EUH031)",
         "Container, for line 3, green Concentrate, full strength; hypochlorite",

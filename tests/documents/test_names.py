@@ -2,17 +2,29 @@
 
 from __future__ import annotations
 
+import re
 from collections import Counter
 from dataclasses import replace
+from pathlib import Path
 from typing import Any
 
 import pytest
 
+from estimator.acts.options import with_option
+from estimator.cli import main
 from estimator.documents.faces import cannot_print, runs
 from estimator.documents.quote import QuoteError, unprintable, write_quote
 from estimator.documents.sheet import page_of
+from estimator.model.edit import value_at, with_value
+from estimator.model.makers import MakerData, OwnNozzle
+from estimator.store.jobs import save_job
+from estimator.store.pricebooks import shipped_price_book
+from estimator.study import study
 from estimator.units import UnitSystem
+from tests.days import STUDIED
 from tests.documents.studies import DAY, made, packed, pages_of, quoted, raw, reader, strays, text_of
+from tests.every_field import changed
+from tests.hostile import harmless, hostile_job
 
 MARKUP = (
     '<b>Bold</b> & Sons <img src="file:///etc/passwd"/>',
@@ -125,6 +137,77 @@ def test_unprintable_names_field_and_character(
     with pytest.raises(QuoteError) as caught:
         write_quote(replace(study, on=DAY))
     assert place in {f.place for f in caught.value.findings}
+
+
+FOREIGN = {
+    "Arabic": "مغسلة",
+    "Hebrew": "מכבסה",
+    "emoji": "wash \U0001f697",
+    "a control for direction": "a\u202eb",
+}
+NOT_PRINTED = re.compile(r"design\.(lines|pinned|makers)|terms\.extras\.0\.tax|.*\.(id|key)$")
+"""Places whose text stands on no paper of this job: what refers to something, and parts that it does not use."""
+
+
+@pytest.mark.parametrize("text", FOREIGN.values(), ids=FOREIGN.keys())
+def test_every_field_that_is_printed_is_refused_by_its_name(text: str) -> None:
+    """Each field that takes any text, one after the other."""
+    job, put = hostile_job(harmless)
+    whole = study(job, shipped_price_book(), STUDIED)
+    asked = 0
+    for place in put:
+        path = tuple(int(step) if step.isdigit() else step for step in place.split("."))
+        several = isinstance(value_at(job, path), tuple)
+        new = changed(job, path, (text,) if several else text)
+        if new is None or NOT_PRINTED.match(place):
+            continue
+        found = unprintable(replace(whole, job=new))
+        assert {f.place for f in found} == {f"{place}.0" if several else place}
+        assert "from right to left" in found[0].message and "U+" in found[0].message
+        asked += 1
+    assert asked > 35
+
+
+def test_no_field_takes_a_control_character() -> None:
+    job, put = hostile_job(harmless)
+    for place in put:
+        path = tuple(int(step) if step.isdigit() else step for step in place.split("."))
+        text = "a\x07b"
+        assert changed(job, path, (text,) if isinstance(value_at(job, path), tuple) else text) is None, place
+
+
+def test_a_makers_part_is_refused_where_it_is_used() -> None:
+    """Its name stands among the items: the printing ended with a code point and no field."""
+    plain = made(raw()).job
+    makers = MakerData(nozzles=(OwnNozzle(key="own-7", name="فوهة"),))
+    job = with_value(plain, ("design", "makers"), makers)
+    assert unprintable(study(job, shipped_price_book(), STUDIED)) == ()
+    job = with_value(job, ("design", "drops", 0, "nozzle_size"), "own-7")
+    whole = study(job, shipped_price_book(), STUDIED)
+    assert {f.place for f in unprintable(whole)} == {"design.makers.nozzles.0.name"}
+    # In an offered option alone no field is known, and the text is told all the same.
+    other, _ = with_option(plain, "Another", with_value(job, ("quote", "notes"), "").design, offered=True)
+    with pytest.raises(QuoteError, match="cannot be printed"):
+        write_quote(study(other, shipped_price_book(), STUDIED))
+
+
+@pytest.mark.parametrize(("field", "label"), [("name", "Customer, Name"), ("address", "Customer, Address")])
+def test_the_command_line_says_which_field(
+    field: str,
+    label: str,
+    tmp_path: Path,
+    capsys: pytest.CaptureFixture[str],
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setenv("BAYDROP_HOME", str(tmp_path / "home"))
+    job = made(raw()).job
+    save_job(tmp_path / "job.baydrop", with_value(job, ("customer", field), "מכבסה"))
+    for command in ("quote", "safety", "labels"):
+        paper = tmp_path / f"{command}-draft.pdf"
+        day = ["--date", STUDIED.isoformat()]
+        assert main([command, str(tmp_path / "job.baydrop"), "--pdf", str(paper), *day]) == 2
+        said = capsys.readouterr().err
+        assert label in said and "HEBREW LETTER" in said and not paper.exists()
 
 
 def test_unprintable_locale_is_told() -> None:
