@@ -237,7 +237,7 @@ def _label_sheet(data: Data) -> None:
 
 _STEPS: Final[Mapping[int, tuple[Callable[[Data], None], ...]]] = {
     1: (_letters, _papers, _line_colours, _demo_marks, _options_as_differences),
-    2: (_sheets, _words_of_the_order, _signatures, _presentation, _label_sheet _surroundings),
+    2: (_sheets, _words_of_the_order, _signatures, _presentation, _label_sheet, _surroundings),
 }
 """By the format they start from; each changes the copy it is given. A step that gives every design a field stands
 before the one that turns the options' designs into differences."""
