@@ -65,6 +65,8 @@ def _no_window_left() -> Iterator[None]:
         left = [widget for widget in top_level_widgets() if id(widget) not in before]
         if left:
             pytest.fail(f"windows left behind: {', '.join(type(widget).__name__ for widget in left)}")
+        # What is kept now is kept by caches and shared windows: the next search need not go through it again.
+        gc.freeze()
 
 
 def top_level_widgets() -> list[QWidget]:
