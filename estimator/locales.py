@@ -147,7 +147,13 @@ def _figure(value: Decimal | float, places: int, locale: str, decimal: str, roun
         return _NO_NUMBER
     if exact.is_infinite():
         return f"{'-' if exact < 0 else ''}{get_infinity_symbol(known)}"
-    pattern, of = _pattern(known, decimal * places)
+    return _written(exact, places, known, decimal, rounding)
+
+
+@lru_cache(maxsize=8192)
+def _written(exact: Decimal, places: int, locale: str, decimal: str, rounding: str) -> str:
+    """A number that has an end. Kept: each edit shows most figures again, and writing them takes longest."""
+    pattern, of = _pattern(locale, decimal * places)
     with localcontext(_WIDE):
         # A nought added takes the sign off a negative nought.
         rounded = exact.quantize(Decimal(1).scaleb(-places), rounding=rounding) + 0

@@ -138,5 +138,11 @@ def money_text(amount: Decimal, currency: str, locale: str = "en_US", places: in
         rounded, places = round_money(amount, currency), minor_units(currency)
     else:
         rounded = amount.quantize(Decimal(1).scaleb(-places), ROUND_HALF_UP)
-    pattern, of = _pattern(known_locale(locale), places)
+    return _written(rounded, places, currency, known_locale(locale))
+
+
+@lru_cache(maxsize=8192)
+def _written(rounded: Decimal, places: int, currency: str, locale: str) -> str:
+    """Kept: each edit shows most amounts again."""
+    pattern, of = _pattern(locale, places)
     return without_direction(str(pattern.apply(rounded, of, currency=currency, currency_digits=False)))

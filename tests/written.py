@@ -23,6 +23,7 @@ from estimator.model.edit import with_value
 from estimator.model.issued import Issued, TextError, handed, job_then
 from estimator.model.job import Job
 from estimator.model.pricebook import PriceBook
+from estimator.model.signing import blocking
 from estimator.model.spec import FieldKind, fields_of
 from estimator.reference.catalogue import TABLES, catalogue
 from estimator.shown.proposed import short_name
@@ -73,6 +74,20 @@ def _months(language: str) -> frozenset[str]:
 
 
 @cache
+def _strange_months(locale: str) -> re.Pattern[str]:
+    """English months that the locale's language does not write so."""
+    strange = _months("en") - _months(locale) - {"May", "March", "Mar", "Sept"}
+    return re.compile(rf"\b(?:{'|'.join(sorted(strange, key=len, reverse=True))})\b" if strange else "(?!)")
+
+
+@cache
+def _strange_units(system: UnitSystem) -> re.Pattern[str]:
+    """Units of the other system behind a figure, and those that are no words wherever they stand."""
+    counted, plain = (_METRIC, _PLAIN_METRIC) if system is UnitSystem.US else (_US, _PLAIN_US)
+    return re.compile(rf"\d[\s{_GAPS}]?(?:{counted})(?![\w/])|(?<![\w/])(?:{plain})(?![\w/])")
+
+
+@cache
 def _short_day(locale: str) -> re.Pattern[str]:
     # Marks of direction, which are not seen, are left out of what is shown.
     pattern = re.sub("[\u061c\u200e\u200f]", "", str(get_date_format("short", locale=locale).pattern))
@@ -119,9 +134,8 @@ class Written:
                 yield f"day of another format: {found[0]}"
         text = _FIGURES.sub("…", text)
         if not self.locale.startswith("en"):
-            for month in _months("en") - _months(self.locale) - {"May", "March", "Mar", "Sept"}:
-                if re.search(rf"\b{month}\b", text):
-                    yield f"month of another language: {month}"
+            for month in sorted({found[0] for found in _strange_months(self.locale).finditer(text)}):
+                yield f"month of another language: {month}"
         for found in _NUMBER.finditer(text):
             if not (
                 _well_written(self.locale).fullmatch(found[0]) or (typed and self._plain.fullmatch(found[0]))
@@ -131,11 +145,7 @@ class Written:
             yield from self._units(text)
 
     def _units(self, text: str) -> Iterator[str]:
-        us = self.system is UnitSystem.US
-        counted, plain = (_METRIC, _PLAIN_METRIC) if us else (_US, _PLAIN_US)
-        for found in re.finditer(
-            rf"\d[\s{_GAPS}]?(?:{counted})(?![\w/])|(?<![\w/])(?:{plain})(?![\w/])", text
-        ):
+        for found in _strange_units(self.system).finditer(text):
             yield f"unit of the other system: {found[0]!r}"
 
 
@@ -177,8 +187,10 @@ def _plain(text: str) -> str:
 
 
 def lived_with(job: Job) -> Job:
-    """The job with a revision that was issued, edits since, and an option; lengths are typed in both systems."""
-    made = issue(study(job, shipped_price_book(), STUDIED), "First.", lambda _: b"%PDF")
+    """The job with a revision that was issued where it may be, edits since, and an option; lengths are typed in both
+    systems."""
+    of = study(job, shipped_price_book(), STUDIED)
+    made = job if blocking(job, of.findings) else issue(of, "First.", lambda _: b"%PDF")
     made = with_value(made, ("terms", "rule_percent"), made.terms.rule_percent + 1)
     made = with_value(made, ("site", "use", "vehicles_per_hour"), 7.5)
     made = with_value(made, ("design", "drops", 0, "hose_length"), "7.25 m")

@@ -26,7 +26,8 @@ __all__ = [
 ]
 
 # Tests draw without a display, and random ones draw the same examples on every machine.
-QUIET = {"QT_QPA_PLATFORM": "offscreen", "HYPOTHESIS_PROFILE": "ci"}
+# What is compiled is kept, whatever the person's shell says: tests start many processes, and each would compile anew.
+QUIET = {"QT_QPA_PLATFORM": "offscreen", "HYPOTHESIS_PROFILE": "ci", "PYTHONDONTWRITEBYTECODE": ""}
 
 # A worker that has nothing left takes over tests of another; the cap keeps a large machine from starting more workers
 # than the longest tests can use.

@@ -33,7 +33,7 @@ from tests.desk.conftest import make_window
 from tests.desk.hands import Hands
 from tests.desk.looking import Told, told_everywhere, told_in
 from tests.desk.test_propose import propose
-from tests.layout.examples import gannet_quay, harrow_mill
+from tests.layout.examples import gannet_quay, harrow_mill, tern_bank
 from tests.random_jobs import jobs
 from tests.written import Written, lived_with, names_in, printable, set_to
 
@@ -56,6 +56,7 @@ FORMATS = [
     (gannet_quay, "en_IN", UnitSystem.METRIC),
     (harrow_mill, "fr_FR", UnitSystem.US),
     (harrow_mill, "en_US", UnitSystem.METRIC),
+    (tern_bank, "de_DE", UnitSystem.US),
     (harrow_mill, "ar_EG", UnitSystem.METRIC),  # a language of other digits; figures are 0 to 9 in each
 ]
 

@@ -1,4 +1,4 @@
-"""The two shipped example jobs, and small halls, for the tests of layout and takeoff."""
+"""The shipped example jobs, and small halls, for the tests of layout and takeoff."""
 
 from __future__ import annotations
 
@@ -21,6 +21,11 @@ def gannet_quay() -> Job:
 def harrow_mill() -> Job:
     """The upgrade."""
     return Job.model_validate_json((_EXAMPLES / "harrow-mill.baydrop").read_text(encoding="utf-8"))
+
+
+def tern_bank() -> Job:
+    """The truck wash with a pair that must never meet."""
+    return Job.model_validate_json((_EXAMPLES / "tern-bank.baydrop").read_text(encoding="utf-8"))
 
 
 def metres(value: float) -> str:

@@ -25,7 +25,7 @@ from estimator.study import Study, study
 from estimator.units import UnitSystem
 from tests.days import STUDIED
 from tests.documents.studies import pages_of
-from tests.layout.examples import gannet_quay, harrow_mill
+from tests.layout.examples import gannet_quay, harrow_mill, tern_bank
 from tests.random_jobs import jobs
 from tests.written import Written, lived_with, names_in, printable, set_to, wrong_in
 
@@ -51,9 +51,21 @@ def told_by(of: Study) -> Iterator[tuple[str, str]]:
         yield "sentence", sentence.text
 
 
-@pytest.mark.parametrize("units", UnitSystem)
-@pytest.mark.parametrize("locale", LOCALES)
-@pytest.mark.parametrize("example", [gannet_quay, harrow_mill])
+EVERY = [
+    *(
+        (example, locale, units)
+        for example in (gannet_quay, harrow_mill)
+        for locale in LOCALES
+        for units in UnitSystem
+    ),
+    (tern_bank, "de_DE", UnitSystem.US),
+    (tern_bank, "fr_FR", UnitSystem.METRIC),
+    (tern_bank, "en_IN", UnitSystem.US),
+    (tern_bank, "en_US", UnitSystem.METRIC),
+]
+
+
+@pytest.mark.parametrize(("example", "locale", "units"), EVERY)
 def test_examples_and_their_papers_are_written_as_the_job_says(
     example: object, locale: str, units: UnitSystem
 ) -> None:
