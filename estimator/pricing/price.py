@@ -96,10 +96,10 @@ def _each(amounts: CostRange, step: Callable[[Decimal], Decimal]) -> CostRange:
 
 
 def _sum(amounts: Iterable[CostRange]) -> CostRange:
-    total = ZERO
+    low = likely = high = Decimal(0)
     for amount in amounts:
-        total = total + amount
-    return total
+        low, likely, high = low + amount.low, likely + amount.likely, high + amount.high
+    return CostRange(low, likely, high)
 
 
 def _minus(whole: CostRange, part: CostRange) -> CostRange:
@@ -114,21 +114,23 @@ class _Costed:
     entry: PriceEntry
     material: CostRange
     labour: CostRange
+    cost: CostRange
     minutes: Decimal
     quantity: Decimal
-
-    @property
-    def cost(self) -> CostRange:
-        return self.material + self.labour
 
 
 def _costed(row: TakeoffRow, entry: PriceEntry, rules: Rules) -> _Costed:
     quantity = quantity_of(row)
-    unit_cost = CostRange(entry.low, entry.likely, entry.high)
-    material = _each(unit_cost, lambda cost: rules.rounded(cost * quantity))
-    minutes = quantity * entry.labour_minutes
-    labour = _each(rules.rate, lambda hour: rules.rounded(labour_cost(minutes, hour)))
-    return _Costed(row, entry, material, labour, minutes, quantity)
+    rounded, rate, minutes = rules.rounded, rules.rate, quantity * entry.labour_minutes
+    material = CostRange(
+        rounded(entry.low * quantity), rounded(entry.likely * quantity), rounded(entry.high * quantity)
+    )
+    labour = CostRange(
+        rounded(labour_cost(minutes, rate.low)),
+        rounded(labour_cost(minutes, rate.likely)),
+        rounded(labour_cost(minutes, rate.high)),
+    )
+    return _Costed(row, entry, material, labour, material + labour, minutes, quantity)
 
 
 def _firm_material(part: _Costed, firm: Decimal, rules: Rules) -> Decimal:
@@ -371,9 +373,12 @@ def price_rows(
         findings.insert(0, _other_currency(terms, book))
     parts: list[_Costed | PricedRow] = []
     for row in takeoff:
-        quantity_of(row)
         entry = known.get(row.code)
-        parts.append(_costed(row, entry, rules) if entry and same_currency else _unpriced(row, entry))
+        if entry and same_currency:
+            parts.append(_costed(row, entry, rules))
+        else:
+            quantity_of(row)
+            parts.append(_unpriced(row, entry))
     parts.extend(_costed(row, entry, rules) for row, entry in extra_rows(terms))
     step, step_findings = _step_of(rules)
     findings += step_findings
