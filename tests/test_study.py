@@ -89,6 +89,7 @@ def test_the_plant_of_five_products_costs_what_practice_says(made: Study) -> Non
     parts = catalogue()
     codes = {x.code for table in (parts.proportioners, parts.tanks, parts.pumps) for x in table}
     codes |= {parts.codes[name] for name in ("regulator", "foot_valve", "tip_set", "suction_tube")}
+    codes |= {one.code for made_of in parts.proportioners for one in made_of.pick_up.values()}
     rows = [r for r in made.price.rows_of(Section.PLANT) if r.takeoff.code in codes]
     products = {p.id for p in made.job.design.products}
     assert {name for r in rows for name in r.takeoff.objects} == products

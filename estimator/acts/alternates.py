@@ -55,7 +55,10 @@ def with_guns(design: Design, grade: GunGrade, parts: Catalogue | None = None) -
     Raises:
         AlternateError: nothing would change.
     """
-    special = {gun.key for gun in (parts or catalogue()).guns if gun.for_air or gun.for_foam}
+    guns = (parts or catalogue()).guns
+    such = {gun.grade for gun in guns if gun.key == grade.value}
+    # One of the grade already stays, whatever its seal.
+    special = {gun.key for gun in guns if gun.for_air or gun.for_foam or gun.grade in such}
     drops = tuple(
         drop
         if drop.existing or drop.service == AIR or drop.gun in special

@@ -94,10 +94,10 @@ RULES: Final[Mapping[str, RuleTraits]] = {
     "tube-rating": _NEVER_INJURY,
     "tube-too-hot": _NEVER_INJURY,
     "regulator-above-pump": _NEVER_INJURY,
-    "gun-seal-material": _NEVER_INJURY,
-    "gun-body-material": _NEVER_INJURY,
-    "tube-material": _NEVER_INJURY,
+    "part-material": _NEVER_INJURY,
+    "part-material-doubt": _INJURY,
     "material-unknown": _INJURY,
+    "container-tap": HARMLESS,
     "gun-not-for-air": _INJURY,
     # What a product does to a person.
     "fluoride-acid": _LIFE,

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from itertools import pairwise
-from typing import Annotated, Self
+from typing import Annotated, Final, Self
 
 from pydantic import Field, model_validator
 from pydantic_core import PydanticCustomError
@@ -16,6 +16,10 @@ __all__ = ["MakerData", "OwnNozzle", "OwnProportioner", "OwnPump", "PumpPoint", 
 _D = Dimension
 _Pressure = Annotated[Quantity, Measure(_D.PRESSURE, "0 bar", "25 bar")]
 _Flow = Annotated[Quantity, Measure(_D.FLOW, "0 L/min", "1000 L/min")]
+_Materials = Annotated[str, Field(max_length=200)]
+_MATERIALS: Final = (
+    "What the product touches in it, by the maker's data, such as “PVDF, FKM”; it is not checked if left out."
+)
 _PriceCode = Annotated[str, Field(max_length=24, pattern=r"^([A-Z][A-Z0-9-]*)?$")]
 
 
@@ -45,6 +49,7 @@ class OwnPump(Frozen):
     air_factor: Annotated[float, Field(ge=1.0, le=10.0)] = spec(
         "Air factor", "Air used over the ideal air of a 1:1 pump; at least 1.", default=1.3
     )
+    materials: _Materials = spec("Materials", _MATERIALS, default="")
 
     @model_validator(mode="after")
     def _usable(self) -> Self:
@@ -85,6 +90,7 @@ class OwnProportioner(Frozen):
     vacuum: Annotated[tuple[VacuumPoint, ...], Field(max_length=60)] = spec(
         "Vacuum curve", "Two or more points, water pressure rising.", default=()
     )
+    materials: _Materials = spec("Materials", _MATERIALS, default="")
 
     @model_validator(mode="after")
     def _usable(self) -> Self:
@@ -107,6 +113,7 @@ class OwnNozzle(Frozen):
     at: _Pressure = spec("At pressure", "Pressure of that flow.", default="3 bar")
     window_low: _Pressure = spec("Window from", "Lowest working pressure.", default="1.5 bar")
     window_high: _Pressure = spec("Window to", "Highest working pressure.", default="5 bar")
+    materials: _Materials = spec("Materials", _MATERIALS, default="")
 
     @model_validator(mode="after")
     def _usable(self) -> Self:

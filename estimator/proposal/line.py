@@ -227,13 +227,15 @@ def line_choices(
                 asked.append((i, step, parts.nozzle_sizes[k].key, 0.0, replace(pick, nozzles=nozzles)))
     for s in range(segments):
         if freedom.tubes[s]:
-            for step, k in _near(by_bore, pick.tubes[s]):
+            alike = [k for k in by_bore if parts.tubes[k].made_like(parts.tubes[pick.tubes[s]])]
+            for step, k in _near(alike, pick.tubes[s]):
                 tubes = (*pick.tubes[:s], k, *pick.tubes[s + 1 :])
                 extra = float(space.tube_cost[s, k] - space.tube_cost[s, pick.tubes[s]])
                 if np.isfinite(extra):
                     asked.append((count + s, step, parts.tubes[k].key, extra, replace(pick, tubes=tubes)))
     if freedom.pump:
-        for step, k in _near(by_flow, pick.pump):
+        alike = [k for k in by_flow if parts.pumps[k].made_like(parts.pumps[pick.pump])]
+        for step, k in _near(alike, pick.pump):
             extra = float(space.pump_cost[k] - space.pump_cost[pick.pump])
             if np.isfinite(extra):
                 asked.append((count + segments, step, parts.pumps[k].key, extra, replace(pick, pump=k)))

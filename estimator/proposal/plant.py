@@ -73,7 +73,10 @@ def propose_air(
     air = AirLine(site, line, by_drop)
     free = [not s.existing and f"lines.{AIR}.{s.id}.tube" not in pinned for s in line.segments]
     options = [
-        range(len(keys)) if f else (keys.index(held[s.id]),) for s, f in zip(line.segments, free, strict=True)
+        tuple(k for k, tube in enumerate(parts.tubes) if tube.made_like(parts.tubes[keys.index(held[s.id])]))
+        if f
+        else (keys.index(held[s.id]),)
+        for s, f in zip(line.segments, free, strict=True)
     ]
     share, supply = rules.HEADER_DROP_SHARE, site.air.pressure.si
     square = square_losses(air, options, parts.tubes, going)
@@ -127,10 +130,12 @@ def _air_choices(
     tried: Callable[[int, Tube], float | None],
     supply_pa: float,
 ) -> tuple[Choice, ...]:
-    by_bore = sorted(range(len(parts.tubes)), key=lambda k: parts.tubes[k].bore_mm)
     found = []
     for at, segment in enumerate(line.segments):
-        key = parts.tubes[sizes.tubes[at]].key
+        chosen = parts.tubes[sizes.tubes[at]]
+        key = chosen.key
+        by_bore = [k for k, tube in enumerate(parts.tubes) if tube.made_like(chosen)]
+        by_bore.sort(key=lambda k: parts.tubes[k].bore_mm)
         cost = costs.segment(segment, key) or 0.0
         near: dict[int, Neighbour | None] = {-1: None, 1: None}
         here = by_bore.index(sizes.tubes[at])

@@ -355,7 +355,12 @@ def _space(
     for s, free in enumerate(freedom.tubes):
         held = parts.tubes.index(tubes[s])
         if free:
-            priced = tuple(int(k) for k in np.flatnonzero(np.isfinite(table[s])))
+            # Sizes are proposed; what the product touches stays what somebody chose.
+            priced = tuple(
+                int(k)
+                for k in np.flatnonzero(np.isfinite(table[s]))
+                if parts.tubes[k].made_like(parts.tubes[held])
+            )
             if not priced:
                 segment = told.segment(line.segments[s].id, line.id)
                 what = Phrase("the tubes of {segment} and their fittings", facts(segment=segment))
@@ -366,7 +371,9 @@ def _space(
             if not np.isfinite(table[s, held]):
                 table[s, held] = 0.0  # it stays whatever it costs
     if freedom.pump:
-        offered = tuple(int(k) for k in np.flatnonzero(np.isfinite(pumps)))
+        offered = tuple(
+            int(k) for k in np.flatnonzero(np.isfinite(pumps)) if parts.pumps[k].made_like(parts.pumps[pump])
+        )
         if not offered:
             return _unpriced(costs, "the pumps")
     else:

@@ -24,6 +24,7 @@ __all__ = [
     "Nozzle",
     "NozzleSize",
     "Part",
+    "PickUpPart",
     "Proportioner",
     "Pump",
     "Tank",
@@ -43,16 +44,32 @@ def _rising(points: tuple[tuple[float, float], ...]) -> tuple[tuple[float, float
     return points
 
 
+Wetted = dict[str, str]
+"""What a liquid touches: the piece of a part ("body", "seal") and what it is made of, in words."""
+
 Curve = Annotated[tuple[tuple[float, float], ...], AfterValidator(_rising)]
 
 
 class Part(Frozen):
-    """A choice: its key in a job, the words a person reads, its price book code ("" where nothing is bought)."""
+    """A choice: its key in a job, the words a person reads, its price book code ("" where nothing is bought).
+
+    `wetted` tells what the liquid touches; empty where nobody stated it.
+    """
 
     key: str
     name: str
     code: str
     note: str = ""
+    wetted: Wetted = Field(default_factory=dict)
+
+    @property
+    def pieces(self) -> tuple[tuple[str, str], ...]:
+        """What the liquid touches: piece and material, in words."""
+        return tuple(self.wetted.items())
+
+    def made_like(self, other: Part) -> bool:
+        """Whether a liquid touches the same materials in it, so that one can take the place of the other."""
+        return self.pieces == other.pieces
 
 
 class Gun(Part):
@@ -65,6 +82,11 @@ class Gun(Part):
     for_foam: bool = False
     kv: Positive
     air_free_l_min: Annotated[float, Field(ge=0)] = 0.0
+
+    @property
+    def pieces(self) -> tuple[tuple[str, str], ...]:
+        """Body and seal first."""
+        return (("body", self.body), ("seal", self.seal), *self.wetted.items())
 
 
 class Nozzle(Part):
@@ -84,7 +106,8 @@ class Nozzle(Part):
 class NozzleSize(Frozen):
     """A flow size of ISO 10625: nominal flow at 300 kPa, and its colour in that standard.
 
-    A maker's own nozzle brings its own window, which takes the place of its type's.
+    A maker's own nozzle brings its own window, which takes the place of its type's, and its own materials (`wetted`;
+    None for those of its type).
     """
 
     key: str
@@ -94,6 +117,7 @@ class NozzleSize(Frozen):
     note: str = ""
     min_kpa: Annotated[float, Field(ge=0)] | None = None
     max_kpa: Annotated[float, Field(ge=0)] | None = None
+    wetted: Wetted | None = None
 
 
 class Hose(Part):
@@ -105,21 +129,45 @@ class Hose(Part):
 
 
 class Tube(Part):
-    """A tube size: outside diameter and bore, pressure rating at 23 °C, derating by temperature as (°C, factor)."""
+    """A tube size: outside diameter and bore, pressure rating at 23 °C, derating by temperature as (°C, factor).
+
+    `fitting_codes` and `fitting_wetted` by the kind of fitting.
+    """
 
     od_mm: Positive
     bore_mm: Positive
     rating_kpa: Positive
     derating: Curve
     fitting_codes: dict[str, str]
+    fitting_wetted: dict[str, Wetted] = Field(default_factory=dict)
+
+    def made_like(self, other: Part) -> bool:
+        """The fittings too."""
+        return (
+            super().made_like(other)
+            and isinstance(other, Tube)
+            and self.fitting_wetted == other.fitting_wetted
+        )
+
+
+class PickUpPart(Frozen):
+    """What draws the concentrate in, such as a foot valve: its price book code and what it is made of."""
+
+    code: str
+    wetted: Wetted = Field(default_factory=dict)
 
 
 class Proportioner(Part):
-    """A water-driven proportioner: flow made at a reference pressure, vacuum by inlet pressure (kPa, kPa)."""
+    """A water-driven proportioner: flow made at a reference pressure, vacuum by inlet pressure (kPa, kPa).
+
+    `pick_up` holds those of foot valve, suction tube and tips that are others than the common ones, by their name in
+    `Catalogue.codes`.
+    """
 
     flow_l_min: Positive
     at_kpa: Positive
     vacuum_kpa: Curve
+    pick_up: dict[str, PickUpPart] = Field(default_factory=dict)
 
 
 class Tank(Part):
@@ -148,7 +196,8 @@ class Backflow(Part):
 
 
 class Catalogue(Frozen):
-    """All choices. `codes` names the price codes of parts that no choice decides (clips, strut, ...)."""
+    """All choices. `codes` names the price codes of parts that no choice decides (clips, strut, ...), `wetted` what the
+    concentrate touches in those that it flows through."""
 
     note: str = ""
     guns: tuple[Gun, ...]
@@ -161,6 +210,7 @@ class Catalogue(Frozen):
     pumps: tuple[Pump, ...]
     backflow: tuple[Backflow, ...]
     codes: dict[str, str]
+    wetted: dict[str, Wetted] = Field(default_factory=dict)
 
     @model_validator(mode="after")
     def _keys_differ(self) -> Self:
@@ -188,10 +238,11 @@ class Catalogue(Frozen):
         codes = {part.code for part in parts} | set(self.codes.values())
         codes |= {hose.straight_code for hose in self.hoses}
         codes |= {code for tube in self.tubes for code in tube.fitting_codes.values()}
+        codes |= {part.code for made in self.proportioners for part in made.pick_up.values()}
         return frozenset(codes - {""})
 
 
-TABLES = tuple(name for name in Catalogue.model_fields if name not in ("note", "codes"))
+TABLES = tuple(name for name in Catalogue.model_fields if name not in ("note", "codes", "wetted"))
 """Names of the tables, as fields of a job refer to them."""
 
 

@@ -20,6 +20,12 @@ _L_MIN = 1e-3 / 60.0
 _SAID = "Maker's data, entered by hand."
 
 
+def _wetted(materials: str) -> dict[str, str]:
+    """What a person stated, of the part as a whole."""
+    words = materials.strip()
+    return {"wetted part": words} if words else {}
+
+
 def _pump(own: OwnPump) -> tuple[Pump, PumpFit]:
     from estimator.hydraulics.pump import MakerPoint, fit_curve  # loaded with the first pump of a maker
 
@@ -35,6 +41,7 @@ def _pump(own: OwnPump) -> tuple[Pump, PumpFit]:
             droop_linear=fit.linear_pa_s_m3 * _L_MIN / 1000.0,
             droop_quadratic=fit.quadratic_pa_s2_m6 * _L_MIN**2 / 1000.0,
             air_factor=own.air_factor,
+            wetted=_wetted(own.materials),
         ),
         fit,
     )
@@ -49,6 +56,7 @@ def _proportioner(own: OwnProportioner) -> Proportioner:
         flow_l_min=own.flow.si / _L_MIN,
         at_kpa=own.at.si / 1000.0,
         vacuum_kpa=tuple((p.inlet.si / 1000.0, p.vacuum.si / 1000.0) for p in own.vacuum),
+        wetted=_wetted(own.materials),
     )
 
 
@@ -61,6 +69,7 @@ def _nozzle(own: OwnNozzle) -> NozzleSize:
         note=_SAID,
         min_kpa=own.window_low.si / 1000.0,
         max_kpa=own.window_high.si / 1000.0,
+        wetted=_wetted(own.materials),
     )
 
 

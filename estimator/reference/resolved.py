@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from functools import cache
+from typing import Final
 
 from estimator.model.choices import NozzleType
 from estimator.model.design import AIR, Design, Drop, LinePlan, PlantUnit
@@ -25,7 +26,10 @@ from estimator.reference.catalogue import (
     Tube,
 )
 
-__all__ = ["KnownDrop", "KnownUnit", "Resolved", "resolve"]
+__all__ = ["PICK_UP", "KnownDrop", "KnownUnit", "Resolved", "resolve"]
+
+PICK_UP: Final = ("suction_tube", "foot_valve", "tip_set")
+"""What the concentrate flows through on its way to the proportioner, by the names of `Catalogue.codes`."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,12 +45,17 @@ class KnownDrop:
 
 @dataclass(frozen=True, slots=True)
 class KnownUnit:
-    """The plant of one product with the parts it names, None where the catalogue does not have one."""
+    """The plant of one product with the parts it names, None where the catalogue does not have one.
+
+    `pick_up`: what the concentrate touches in foot valve, suction tube and tips, by their name in `Catalogue.codes`;
+    empty where nobody stated it.
+    """
 
     unit: PlantUnit
     proportioner: Proportioner | None
     tank: Tank | None
     pump: Pump | None
+    pick_up: dict[str, dict[str, str]] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,7 +125,18 @@ def resolve(design: Design, parts: Catalogue) -> Resolved:
     for plan in design.lines:
         lines.setdefault(plan.service, plan)
     plant = tuple(
-        KnownUnit(u, proportioners.get(u.proportioner), tanks.get(u.tank), pumps.get(u.pump))
+        KnownUnit(
+            u,
+            made := proportioners.get(u.proportioner),
+            tanks.get(u.tank),
+            pumps.get(u.pump),
+            {
+                name: made.pick_up[name].wetted
+                if made and name in made.pick_up
+                else parts.wetted.get(name, {})
+                for name in PICK_UP
+            },
+        )
         for u in design.plant
     )
     drops = tuple(

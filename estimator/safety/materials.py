@@ -1,10 +1,12 @@
 """How materials stand chemistry: one conservative table.
 
-Concentrates up to 25 °C, wetted all the time. Every cell is from memory of general handbooks (Schweitzer,
-Corrosion of Polymers and Elastomers, 2nd ed. 2007; De Renzo, Corrosion Resistant Materials Handbook, 4th ed.
-1985; USACE EM 1110-1-4008, Liquid Process Piping, 1999, appendix B); the books exist, the cells were not
-checked against them. Where they were in doubt the worse letter stands. Whatever is shown from here must say
-"confirm with the maker's data".
+Up to 25 °C, wetted all the time, in two strengths: the concentrate, and a solution of at least `DILUTE_FROM` parts of
+water to one of it. Every cell is from memory of general handbooks (Schweitzer, Corrosion of Polymers and Elastomers,
+2nd ed. 2007; De Renzo, Corrosion Resistant Materials Handbook, 4th ed. 1985; USACE EM 1110-1-4008, Liquid Process
+Piping, 1999, appendix B), which tell weak and strong solutions of acids, alkalis and hypochlorite apart; the books
+exist, the cells were not checked against them. Where they were in doubt the worse letter stands, and a diluted cell
+whose letter no book tells is of low confidence: nothing is taken from the concentrate's. Whatever is shown from here
+must say "confirm with the maker's data".
 """
 
 from __future__ import annotations
@@ -19,19 +21,26 @@ from typing import Final
 from estimator.model.choices import Chemistry
 
 __all__ = [
+    "DILUTE_FROM",
     "MATERIALS_SOURCE",
     "Cell",
     "Confidence",
     "Grade",
     "Material",
+    "Stand",
     "cell",
     "materials_in",
+    "unread",
     "worst",
 ]
 
 _C = Chemistry
 
 MATERIALS_SOURCE: Final = "general handbooks, from memory; confirm with the maker's data"
+
+DILUTE_FROM: Final = 5.0
+"""Parts of water to one of concentrate from which the cells of the diluted solution hold: a sixth of what the label of
+the concentrate says (20 % acid, 12 % hypochlorite) is what handbooks call weak. Our own line, no source."""
 
 
 class Grade(StrEnum):
@@ -73,6 +82,15 @@ class Confidence(StrEnum):
     LOW = "low"
 
 
+class Stand(StrEnum):
+    """What a cell means for a part, the worst first."""
+
+    NEVER = "does not stand it"
+    DOUBT = "stands it for a short time or not for certain"
+    OPEN = "not known"
+    FIT = "stands it"
+
+
 @dataclass(frozen=True, slots=True)
 class Cell:
     """One cell.
@@ -91,6 +109,15 @@ class Cell:
     def firm(self) -> bool:
         """Whether memory of it is firm."""
         return self.confidence is Confidence.FIRM
+
+    @property
+    def stand(self) -> Stand:
+        """What it means for a part: only a firm “does not stand it” forbids one, and nothing open is called fit."""
+        if self.confidence is Confidence.LOW:
+            return Stand.OPEN
+        if self.grade is Grade.NOT and self.firm:
+            return Stand.NEVER
+        return Stand.DOUBT if self.grade in (Grade.NOT, Grade.SHORT) else Stand.FIT
 
 
 # Where a rule of thumb is firmer than a book's cell (brass with any acid, 316 with hypochlorite, PVC with
@@ -119,16 +146,48 @@ _ROWS: Final[dict[Chemistry, str]] = {
     _C.QUATERNARY: "B? A~ B~ A B~ B~ B~ A~ C~ B~ A B~ A A B~ B? A",
     _C.PEROXIDE: "B~ B~ X~ A B~ X B A~ B~ X B~ A A A X C? A",
 }
+# The same of a diluted solution, as it is after the proportioner: an acid or alkali of a few per cent, hypochlorite of
+# one or two, solvents as an emulsion in water. Firm is what no plant is built of at any strength: ammonia on brass,
+# fluoride on glass, hypochlorite and hydrochloric acid on acetal, alkali on aluminium. Elastomers that swell in a
+# solvent swell in its emulsion too, but slower: never firm. Of amines and thioglycolates nothing is known for certain.
+_DILUTE_ROWS: Final[dict[Chemistry, str]] = {
+    _C.NEUTRAL_DETERGENT: "A~ A~ A~ A A~ B~ A A B~ A~ A B~ A A~ A~ A~ A",
+    _C.STRONG_ALKALI: "C~ A B~ A B~ C~ A A X B~ A A C~ A B~ C~ A~",
+    _C.MILD_ALKALI: "B~ A A~ A B~ B~ A A C~ A~ A A~ A A B~ B~ A",
+    _C.MINERAL_ACID: "A A~ B~ A C~ X~ C~ B~ X~ X~ A A A A X~ X~ A",
+    _C.HYDROCHLORIC_ACID: "A A~ B~ A C~ X~ X X~ X X A A A A X~ X~ A",
+    _C.NITRIC_ACID: "A~ B~ C~ A C~ X A~ A~ C~ X~ A~ A~ A A X~ X~ A",
+    _C.ORGANIC_ACID: "B~ A B~ A B~ C~ B~ A B~ B~ A A A A B~ C~ A",
+    _C.FLUORIDE_ACID: "B~ B~ C~ A X~ C~ X~ C~ X X~ A~ A A B~ X~ X~ X",
+    _C.HYPOCHLORITE: "A~ B~ C~ A B~ C~ X~ C~ X~ X B~ A~ A~ A X~ C~ A",
+    _C.AMMONIA: "C~ A B~ A B~ X A A B~ B~ A A B~ A A~ C~ A",
+    _C.AMINE: "C~ A~ C? A B? C~ A~ A~ C? B? A~ A~ C~ B? B? C? A",
+    _C.THIOGLYCOLATE: "B? A? B? A~ C? C? B? A? C? B? A? A? A? A? B? C? A",
+    _C.ALCOHOL: "A~ A A~ A A~ A A A A~ A A A A A A~ B~ A",
+    _C.GLYCOL_ETHER: "B~ A~ B~ A A~ A~ A A A~ A~ A~ A~ A~ B~ A~ C? A",
+    _C.PETROLEUM_SOLVENT: "A X~ A A X~ A A A A A B~ B~ A C~ A B~ A",
+    _C.TERPENE: "A~ X~ B~ A X~ B~ A A A~ A~ C~ C~ A C~ A~ B~ A",
+    _C.SILICONE_EMULSION: "A A A A C~ B~ A A B~ A A B A A B~ A~ A",
+    _C.QUATERNARY: "A~ A~ A~ A A~ B~ A~ A B~ A~ A A~ A A A~ B~ A",
+    _C.PEROXIDE: "A~ A~ C~ A A~ C~ A~ A B~ C~ A~ A A A C~ C? A",
+}
 _CONFIDENCE: Final = {"": Confidence.FIRM, "~": Confidence.MEDIUM, "?": Confidence.LOW}
 
-_TABLE: Final[dict[Chemistry, dict[Material, Cell]]] = {
-    chemistry: {
-        material: Cell(Grade(mark[0]), _CONFIDENCE[mark[1:]])
-        for material, mark in zip(Material, row.split(), strict=True)
+
+def _cells(rows: dict[Chemistry, str]) -> dict[Chemistry, dict[Material, Cell]]:
+    return {
+        chemistry: {
+            material: Cell(Grade(mark[0]), _CONFIDENCE[mark[1:]])
+            for material, mark in zip(Material, row.split(), strict=True)
+        }
+        for chemistry, row in rows.items()
     }
-    for chemistry, row in _ROWS.items()
-}
+
+
+_STRONG: Final = _cells(_ROWS)
+_DILUTE: Final = _cells(_DILUTE_ROWS)
 _WORST_FIRST: Final = (Grade.NOT, Grade.SHORT, Grade.FAIR, Grade.GOOD)
+_STANDS: Final = {stand: place for place, stand in enumerate(Stand)}
 
 _WORDS: Final[tuple[tuple[str, Material], ...]] = (
     (r"fkm|fluoroelastomer", Material.FKM),
@@ -151,25 +210,38 @@ _WORDS: Final[tuple[tuple[str, Material], ...]] = (
 )
 
 
-def cell(chemistry: Chemistry, material: Material) -> Cell:
+def cell(chemistry: Chemistry, material: Material, dilution: float = 0.0) -> Cell:
     """The table's cell.
+
+    Args:
+        dilution: parts of water to one of concentrate; 0 for the concentrate.
 
     >>> found = cell(Chemistry.AMMONIA, Material.FKM)
     >>> found.grade.value, found.confidence.value
     ('X', 'firm')
+    >>> cell(Chemistry.HYPOCHLORITE, Material.STEEL_316).grade.value
+    'X'
+    >>> cell(Chemistry.HYPOCHLORITE, Material.STEEL_316, 40.0).grade.value
+    'C'
     """
-    return _TABLE[chemistry][material]
+    return (_DILUTE if dilution >= DILUTE_FROM else _STRONG)[chemistry][material]
 
 
-def worst(classes: Iterable[Chemistry], material: Material) -> tuple[Chemistry, Cell] | None:
+def worst(
+    classes: Iterable[Chemistry], material: Material, dilution: float = 0.0
+) -> tuple[Chemistry, Cell] | None:
     """The class of a blend that the material stands least, with its cell; None for no class.
 
-    Of two cells with one grade the one of firmer memory speaks.
+    What a cell means for a part comes first, then its grade; of two alike the one of firmer memory speaks.
     """
     confidence = list(Confidence)
     return min(
-        ((c, cell(c, material)) for c in classes),
-        key=lambda found: (_WORST_FIRST.index(found[1].grade), confidence.index(found[1].confidence)),
+        ((c, cell(c, material, dilution)) for c in classes),
+        key=lambda found: (
+            _STANDS[found[1].stand],
+            _WORST_FIRST.index(found[1].grade),
+            confidence.index(found[1].confidence),
+        ),
         default=None,
     )
 
@@ -186,3 +258,14 @@ def materials_in(words: str) -> tuple[Material, ...]:
         for pattern, material in _WORDS
         if re.search(rf"(?<![A-Za-z0-9])(?:{pattern})(?![A-Za-z0-9])", words, re.IGNORECASE)
     )
+
+
+@lru_cache(maxsize=4096)
+def unread(words: str) -> tuple[str, ...]:
+    """What a part's description names that the table does not know: nothing of it is held against anything.
+
+    >>> unread("nickel-plated brass, PTFE seat"), unread("EPDM and unobtainium"), unread("")
+    ((), ('unobtainium',), ())
+    """
+    pieces = (piece.strip() for piece in re.split(r"[,;/+]|\b(?:and|with|on)\b", words))
+    return tuple(piece for piece in pieces if piece and not materials_in(piece))

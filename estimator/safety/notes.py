@@ -154,11 +154,14 @@ def _general(design: Design) -> Iterator[SafetyNote]:
     if wet:
         yield SafetyNote(
             "Materials",
-            "Seals, tubes and gun bodies were held against general tables that are made for {at}. Before "
-            "first use confirm each with the maker's data for the very product.",
+            "Every part that a product flows through, from the suction tube to the nozzle, was held against general "
+            "tables that are made for {at}: before the proportioner at full strength, behind it diluted. The taps and "
+            "caps of the containers were not. Before first use confirm each part with the maker's data for the very "
+            "product.",
             "general handbooks, from memory; confirm with the maker's data",
             Danger.INJURY,
-            ("gun-seal-material", "gun-body-material", "tube-material", "material-unknown"),
+            ("part-material", "part-material-doubt", "material-unknown"),
+            tells=("container-tap",),
             facts=facts(at=Amount(TABLE_LIMIT_K, Dimension.TEMPERATURE, 0)),
         )
         yield SafetyNote(

@@ -48,9 +48,6 @@ _MIXING: Final = (
 _SPRAYED: Final = (
     "{product} is sprayed as {what} at {drops}. Ventilate the bays and keep it off face and lungs."
 )
-_MATERIAL: Final = (
-    "A part of this system is of {material}; ask for its maker's word that it stands {product}."
-)
 
 CUSTOMER: Final[dict[str, str]] = {
     # What will not work as drawn.
@@ -115,9 +112,10 @@ CUSTOMER: Final[dict[str, str]] = {
     "mist-ventilation": _SPRAYED,
     "flammable-spray": "{products} may be flammable, the concentrate above all. Keep ignition sources away and ask the "
     "fire authority about the stored amount.",
-    "gun-seal-material": _MATERIAL,
-    "gun-body-material": _MATERIAL,
-    "tube-material": _MATERIAL,
+    "part-material": "{part} is not made for {product}: {pieces}. It can dissolve, swell or crack, and the product "
+    "can {out}. Another must take its place before the system is used.",
+    "part-material-doubt": "Some parts may not stand {product} for long: {materials}. Have them confirmed with "
+    "their makers' data before the system is used.",
     "sold-but-left-out": "This quote leaves out “{what}” and holds “{row}” all the same; have one taken off.",
     "backflow-defer": "The local plumbing code and the water authority decide how the water supply is protected "
     "against backflow; a licensed plumber installs and tests it.",

@@ -166,8 +166,12 @@ def _plant(sheet: _Sheet, design: Design, layout: Layout, known: Resolved) -> No
             if part is not None:
                 of = RowFor(own_part=part.key if part.key in own else "")
                 sheet.add(section, part.code, 1.0, (unit.product,), existing=unit.existing, of=of)
+        pick_up = one.proportioner.pick_up if one.proportioner is not None else {}
         for name in _PLANT_CODES:
-            sheet.common(section, name, 1.0, (unit.product,), existing=unit.existing)
+            if name in pick_up:
+                sheet.add(section, pick_up[name].code, 1.0, (unit.product,), existing=unit.existing)
+            else:
+                sheet.common(section, name, 1.0, (unit.product,), existing=unit.existing)
         sheet.common(section, "tank_label", 1.0, (unit.product,), existing=unit.existing)
 
     common = design.common

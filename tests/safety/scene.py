@@ -36,6 +36,7 @@ PARTS = Catalogue(
             rating_kpa=1000.0,
             derating=((23.0, 1.0), (60.0, 0.5)),
             fitting_codes={},
+            wetted={"wall": "polyethylene"},
         ),
     ),
     proportioners=(),

@@ -156,72 +156,9 @@ def test_water_temperature(temperature: str, rules: set[str]) -> None:
     assert all(temperature in f.message for f in findings if f.rule in rules)
 
 
-@pytest.mark.parametrize(
-    ("chemistry", "gun", "material"),
-    [
-        # Firm rules, from memory of general handbooks.
-        (C.STRONG_ALKALI, "gun-plastic", "FKM"),
-        (C.AMMONIA, "gun-plastic", "FKM"),
-        (C.HYPOCHLORITE, "gun-nitrile", "NBR"),
-        (C.TERPENE, "gun-metal", "EPDM"),
-        (C.AMMONIA, "gun-metal", "brass"),
-    ],
-)
-def test_gun_materials_against_chemistry(chemistry: Chemistry, gun: str, material: str) -> None:
-    wash = product("wash", chemistry)
-    diluted = design(wash, drops=(drop("a", "wash", gun), drop("b", "wash", gun)))
-    findings = [
-        f
-        for f in safety(Site(), diluted)
-        if f.rule in {"gun-seal-material", "gun-body-material"} and material in f.message
-    ]
-    (finding,) = findings
-    assert finding.severity is Severity.WARNING
-    assert (
-        "“a” and “b”" in finding.message and "maker's data" in finding.message and "20:1" in finding.message
-    )
-    assert finding.place == "design.drops.0.gun"
-    neat = design(product("wash", chemistry, dilution=0.0), drops=diluted.drops)
-    severities = [
-        f.severity
-        for f in safety(Site(), neat)
-        if f.rule in {"gun-seal-material", "gun-body-material"} and material in f.message
-    ]
-    assert severities == [Severity.ERROR]
-
-
-def test_a_material_the_table_does_not_know_is_said_once() -> None:
-    made = design(
-        product("a", C.ALCOHOL),
-        product("b", C.TERPENE),
-        drops=(drop("d", "a", "gun-strange"), drop("e", "b", "gun-strange")),
-    )
-    (finding,) = found(made, "material-unknown")
-    assert "unobtainium" in finding.message
-
-
-def test_tube_material_against_chemistry() -> None:
-    # From memory of general handbooks (medium): polyethylene does not stand d-limonene, and petroleum
-    # only for a short time.
-    citrus, tar = product("citrus", C.TERPENE, dilution=15.0), product("tar", C.PETROLEUM_SOLVENT)
-    wash = product("wash", C.NEUTRAL_DETERGENT)
-    made = design(
-        citrus,
-        tar,
-        wash,
-        drops=(drop("d", "citrus"), drop("e", "tar"), drop("f", "wash")),
-        lines=(LinePlan(service="tar", tube="tube-8"),),
-    )
-    first, second = found(made, "tube-material")
-    assert (first.severity, first.place) == (Severity.WARNING, "design.products.0.sheet.classes")
-    assert "polyethylene" in first.message and "“citrus”" in first.message and "15:1" in first.message
-    assert (second.severity, second.place) == (Severity.NOTE, "design.lines.0.tube")
-    assert not found(design(citrus), "tube-material")
-
-
 def test_a_choice_the_catalogue_lacks_is_left_to_others() -> None:
     made = design(product("a", C.STRONG_ALKALI), drops=(drop("d", "a", "gun-nowhere"),))
-    assert not [f for f in safety(Site(), made) if f.rule.startswith("gun-")]
+    assert not [f for f in safety(Site(), made) if f.rule.startswith("part-")]
     (told,) = [f for f in resolve(made, PARTS).findings if f.place == "design.drops.0.gun"]
     assert told.rule == "unknown-key"
 

@@ -68,14 +68,18 @@ def test_gannet_quay_by_hand() -> None:
     """Every row of the new system."""
     five = _Hand(5)  # one for each of five products
     hand = {
-        (PLANT, "PRP-ST", ""): five,
+        (PLANT, "PRP-ST", ""): _Hand(3),
+        (PLANT, "PRP-STF", ""): _Hand(2),  # remover, degreaser: no EPDM before the water
         (PLANT, "TNK-060", ""): _Hand(1),  # foam pre-wash
         (PLANT, "TNK-030", ""): _Hand(4),  # the other four
         (PLANT, "PMP-02", ""): five,
         (PLANT, "REG-00", ""): five,
-        (PLANT, "FTV-00", ""): five,
-        (PLANT, "TIP-00", ""): five,
-        (PLANT, "SUC-00", ""): five,
+        (PLANT, "FTV-00", ""): _Hand(3),
+        (PLANT, "TIP-00", ""): _Hand(3),
+        (PLANT, "SUC-00", ""): _Hand(3),
+        (PLANT, "FTV-FK", ""): _Hand(2),
+        (PLANT, "TIP-PV", ""): _Hand(2),
+        (PLANT, "SUC-PV", ""): _Hand(2),
         (PLANT, "LBT-00", ""): five,
         (PLANT, "BFP-AG", ""): _Hand(1),
         (PLANT, "MNW-00", ""): _Hand(1),
