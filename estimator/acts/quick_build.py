@@ -30,6 +30,8 @@ from estimator.model.job import Job
 from estimator.model.sheet import SafetySheet
 from estimator.model.site import Site
 from estimator.model.spec import Frozen, spec
+from estimator.reference.catalogue import catalogue
+from estimator.safety.wetted import first_that_stands
 from estimator.units import Dimension, Measure, Quantity, parse
 
 __all__ = ["GunGrade", "LiquidNozzle", "QuickBuild", "QuickBuildError", "act_name", "built", "quick_design"]
@@ -297,6 +299,12 @@ _END_GAP: Final = _M
 _STEP: Final = 10_000
 
 
+def _unit(example: _Example) -> PlantUnit:
+    """The plant of a product, with a proportioner that its concentrate does not attack."""
+    made = first_that_stands(example.product, catalogue().proportioners)
+    return PlantUnit(product=example.product.id, proportioner=made.key, tank=example.tank)
+
+
 def _text(length: int) -> str:
     return f"{length / _M:.6f}".rstrip("0").rstrip(".") + " m"
 
@@ -398,7 +406,7 @@ def quick_design(inputs: QuickBuild, site: Site) -> tuple[Site, Design]:
         products=products,
         bays=bays,
         drops=tuple(drops),
-        plant=tuple(PlantUnit(product=example.product.id, tank=example.tank) for example in examples),
+        plant=tuple(_unit(example) for example in examples),
         common=CommonPlant(eyewash=any("H314" in p.sheet.statements for p in products)),
     )
     return site.model_copy(update={"floor": floor, "board": board}), design

@@ -7,7 +7,7 @@ the table does not know for certain is to be looked at.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import Final
@@ -15,7 +15,7 @@ from typing import Final
 from estimator.model.choices import Chemistry
 from estimator.model.design import Drop, Product
 from estimator.model.finding import Fact, Finding, Kind, Number, Phrase, Ref, Severity, facts, some
-from estimator.reference.catalogue import Part
+from estimator.reference.catalogue import Part, Proportioner
 from estimator.reference.resolved import PICK_UP, KnownUnit
 from estimator.safety.materials import (
     DILUTE_FROM,
@@ -28,7 +28,17 @@ from estimator.safety.materials import (
 )
 from estimator.safety.scene import Scene, classes_of, drops_named, named
 
-__all__ = ["FORBIDDEN", "Choice", "Contact", "Judged", "contacts", "judged", "unfit_lines", "wetted_parts"]
+__all__ = [
+    "FORBIDDEN",
+    "Choice",
+    "Contact",
+    "Judged",
+    "contacts",
+    "first_that_stands",
+    "judged",
+    "unfit_lines",
+    "wetted_parts",
+]
 
 FORBIDDEN: Final = "part-material"
 """Name of the rule whose findings fail a line."""
@@ -115,6 +125,17 @@ _NOT_STATED: Final = ("wetted part", "")
 def _pieces(part: Part) -> tuple[tuple[str, str], ...]:
     """A part's pieces; of one that nobody stated them of, the part as a whole."""
     return part.pieces or (_NOT_STATED,)
+
+
+def first_that_stands(product: Product, made: Sequence[Proportioner]) -> Proportioner:
+    """The first proportioner that a concentrate may flow through with what comes with it; the first of all if none."""
+
+    def stands(one: Proportioner) -> bool:
+        words = [words for _, words in one.pieces]
+        words += [w for part in one.pick_up.values() for w in part.wetted.values()]
+        return all(judged(w, product.sheet.classes, 0.0).stand is not Stand.NEVER for w in words)
+
+    return next(filter(stands, made), made[0])
 
 
 def contacts(scene: Scene, product: Product) -> Iterator[Contact]:

@@ -30,8 +30,7 @@ RULES = ("part-material", "part-material-doubt", "material-unknown")
 def told(made: Design, *, small: bool = True) -> list[Finding]:
     """Findings about materials; with the small catalogue of these tests or the shipped one."""
     parts = PARTS if small else with_makers(made.makers, catalogue())[0]
-    site = Site()
-    found = safety_findings(site.air, site.water, made, resolve(made, parts), TODAY)
+    found = safety_findings(Site(), made, resolve(made, parts), TODAY)
     return [f for f in found if f.rule in RULES]
 
 
@@ -64,14 +63,14 @@ def test_a_gun_against_what_flows_through_it(
 def test_before_the_proportioner_the_concentrate_counts_and_behind_it_the_solution() -> None:
     """Hypochlorite at 40:1 (firm: nitrile does not stand the concentrate, from memory)."""
     made = design(product("bleach", C.HYPOCHLORITE, dilution=40.0), drops=(drop("d", "bleach"),))
-    scene = Scene(Site().air, Site().water, made, resolve(made, catalogue()), TODAY)
+    scene = Scene(Site(), made, resolve(made, catalogue()), TODAY)
     seen = {c.name: c.choice.dilution for c in contacts(scene, made.products[0])}
     before = {"suction tube", "foot valve", "metering tip", "proportioner"}
     assert {name for name, dilution in seen.items() if dilution == 0.0} == before
     behind = {"day tank", "pump", "tube", "fittings", "hose", "gun", "nozzle"}
     assert {name for name, dilution in seen.items() if dilution == 40.0} == behind
     weak = design(product("bleach", C.HYPOCHLORITE, dilution=2.0), drops=made.drops)
-    scene = Scene(Site().air, Site().water, weak, resolve(weak, catalogue()), TODAY)
+    scene = Scene(Site(), weak, resolve(weak, catalogue()), TODAY)
     assert {c.choice.dilution for c in contacts(scene, weak.products[0])} == {0.0, 2.0}
 
 
