@@ -183,9 +183,7 @@ def printable(part: M) -> M:
 
 
 def _plain(text: str) -> str:
-    # A name of figures alone is not told from a number of the program.
-    figures = re.search(r"\d", text) and not re.search(r"[^\W\d]", text)
-    return text if text.isascii() and (not text or text.isprintable()) and not figures else "Plain words"
+    return text if text.isascii() and (not text or text.isprintable()) else "Plain words"
 
 
 def lived_with(job: Job) -> Job:
