@@ -31,6 +31,7 @@ from estimator.reference.resolved import Resolved, resolve
 from estimator.reference.stock import stock_book
 from estimator.safety.checks import safety_findings
 from estimator.safety.line_colours import line_colour_findings
+from estimator.safety.wetted import unfit_lines
 from estimator.sizing.types import NOTHING, Proof
 from estimator.takeoff.buying import BoughtRow, buy
 from estimator.takeoff.rows import take_off
@@ -229,6 +230,8 @@ class _Stages:
             *self._safety(job.site, job.design, known, on),
             *line_colour_findings(job.design),
         )
+        # A line with a part that dissolves fails, whatever its pressures are.
+        proof = proof.with_unfit(unfit_lines(safety))
         findings = in_order(
             (
                 *maker_findings,

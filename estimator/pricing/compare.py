@@ -327,7 +327,8 @@ class OptionFigures:
         id, name: of the option.
         net, total: price range; likely is the firm price.
         cost: likely cost. `p10`, `p50`, `p90`: of the cost, None without a distribution.
-        drops: liquid drops that were proved. `inside`: how many of them are inside their window.
+        drops: liquid drops that were proved. `inside`: how many of them work: inside their window, on a line
+            whose parts stand its product.
         outside: ids of those that are not. All three None without a proof.
         complete: everything to buy has a price.
     """

@@ -18,6 +18,7 @@ class Standing(Enum):
     HIGH = ("↑", Verdict.HIGH.value)
     NO_FLOW = ("✕", Verdict.NO_FLOW.value)
     SHORT = ("✕", Verdict.SHORT.value)
+    UNFIT = ("✕", Verdict.UNFIT.value)
     UNKNOWN = ("?", Verdict.UNKNOWN.value)
 
     @property

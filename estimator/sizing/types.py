@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Collection
+from dataclasses import dataclass, replace
 from enum import StrEnum
 
 from estimator.model.finding import Phrase
@@ -30,6 +31,7 @@ class Verdict(StrEnum):
     HIGH = "pressure too high"
     NO_FLOW = "no flow"
     SHORT = "too small"
+    UNFIT = "a part does not stand the product"
     UNKNOWN = "not proved"
 
     @property
@@ -222,6 +224,20 @@ class Proof:
     air: AirProof | None
     water: WaterProof | None
     assumptions: tuple[Phrase, ...]
+
+    def with_unfit(self, lines: Collection[str]) -> Proof:
+        """The proof where a part of some lines does not stand what flows through it: no pressure makes those work.
+
+        Args:
+            lines: ids of their products; their drops and their plant fail, whatever comes out of the nozzles.
+        """
+        if not lines:
+            return self
+        return replace(
+            self,
+            drops=tuple(replace(d, verdict=Verdict.UNFIT) if d.line in lines else d for d in self.drops),
+            plant=tuple(replace(p, verdict=Verdict.UNFIT) if p.product in lines else p for p in self.plant),
+        )
 
 
 NOTHING = Proof((), (), (), None, None, ())

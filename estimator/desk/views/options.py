@@ -466,7 +466,7 @@ class OptionsView(QWidget):
         inside = "–" if found.drops is None else f"{found.inside} of {found.drops} drops"
         told = "Worked on now. " if mark else ""
         if found.outside:
-            told += f"Outside their window: {', '.join(found.outside)}. "
+            told += f"Outside their window, or with an unfit part: {', '.join(found.outside)}. "
         if not found.complete:
             told += "Some parts have no price."
         counts, stops = self._counts(option)

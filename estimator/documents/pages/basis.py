@@ -13,7 +13,7 @@ from estimator.model.design import AIR
 from estimator.shown.air_words import free_air_at
 from estimator.shown.basis_tables import drop_groups
 from estimator.shown.proof_tables import Table, assumed, line_table, plant_table, services
-from estimator.sizing.types import End
+from estimator.sizing.types import End, Verdict
 from estimator.units import Dimension
 
 __all__ = ["BASIS"]
@@ -96,6 +96,13 @@ def _state(sheet: Sheet) -> str:
     if not proof.drops:
         return (
             "What comes out of the nozzles could not be proved; what is missing is told above the signature."
+        )
+    unfit = sum(1 for d in proof.drops if d.verdict is Verdict.UNFIT)
+    if unfit:
+        hang = "hangs" if unfit == 1 else "hang"
+        return (
+            f"{unfit} of {count(wet, 'liquid drop')} {hang} on a line with a part that does not stand its product; "
+            "such a line must not be used, whatever its pressures are."
         )
     outside = sum(1 for d in proof.drops if not d.verdict.holds)
     state = (

@@ -15,6 +15,7 @@ from estimator.documents.style import Texts
 from estimator.model.called import bay_names, service_names
 from estimator.pricing.compare import ChangeKind, RowChange
 from estimator.shown.functional import functional_words
+from estimator.sizing.types import Verdict
 
 __all__ = ["OPTIONS"]
 
@@ -41,9 +42,14 @@ def function_words(offer: Offer) -> str:
         f"{bays[by_id[d].bay]} {by_id[d].side.value}, {services[by_id[d].service]}" for d in figures.outside
     ]
     more = f"; and {len(named) - _NAMED_AT_MOST} more" if len(named) > _NAMED_AT_MOST else ""
+    which = f"{'; '.join(named[:_NAMED_AT_MOST])}{more}."
+    if any(drop.verdict is Verdict.UNFIT for drop in offer.study.proof.drops):
+        return (
+            f"{figures.inside} of {figures.drops} liquid drops work. The others hang on a line with a part that does "
+            f"not stand its product, or are outside their nozzle's window: {which}"
+        )
     return (
-        f"{figures.inside} of {figures.drops} liquid drops are inside their nozzle's window. Outside: "
-        f"{'; '.join(named[:_NAMED_AT_MOST])}{more}."
+        f"{figures.inside} of {figures.drops} liquid drops are inside their nozzle's window. Outside: {which}"
     )
 
 
