@@ -26,17 +26,20 @@ import numpy as np
 from numpy.typing import NDArray
 
 from estimator.hydraulics.limits import above_zero, within, zero_or_more
-from estimator.hydraulics.simultaneous import CRITERION, binomial_pmf, guns_at_once_alike
+from estimator.hydraulics.simultaneous import CRITERION, guns_at_once_alike
 
 FloatArray = NDArray[np.float64]
+IntArray = NDArray[np.int64]
 
 PEOPLE_MAX: Final = 500
 """People at work that are taken, -."""
 _TIE: Final = 1e-12
 _SUMS: Final = 20_000
 """Different sums up to which they are all kept."""
-_STEPS: Final = 10_000
-"""Steps that more sums than that are rounded up to."""
+_STEPS: Final = 20_000
+"""Steps times people that more sums than that are rounded up to; at least 200 steps."""
+_NEXT_TO_NONE: Final = 1e-13
+"""Chance of a number of people that is left out: of many people hardly ever nearly none or nearly all do one thing."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,8 +81,7 @@ class PeopleDemand:
 
     ``flow_m3_s`` the design case: of a user and the others at work. ``use`` position of what that user does, None
     where nothing asks for air; ``own_m3_s`` what that is, ``others_m3_s`` what the others then ask for, and
-    ``not_exceeded`` in what share of such moments they ask for no more [-]. ``of_all_moments_m3_s`` not exceeded in
-    99 % of all moments, also those in which nobody sprays. ``mean_m3_s``. ``people`` at work [-]. ``resolution_m3_s``
+    ``not_exceeded`` in what share of such moments they ask for no more [-]. ``people`` at work [-]. ``resolution_m3_s``
     the most by which sums were rounded up [m3/s] (0: exact).
     """
 
@@ -88,8 +90,6 @@ class PeopleDemand:
     own_m3_s: float
     others_m3_s: float
     not_exceeded: float
-    of_all_moments_m3_s: float
-    mean_m3_s: float
     people: int
     resolution_m3_s: float
 
@@ -135,7 +135,7 @@ def people_distribution(people: int, uses: Sequence[AirUse]) -> tuple[FloatArray
     """What so many people ask for: flows that can occur [m3/s], rising, their chances [-], and the rounding [m3/s].
 
     people 0 to 500, each on one of the uses or on none. Exact (each use a binomial of who is left) up to 20 000
-    different sums; more are rounded up to 10 000 steps. OutOfRange where the shares come to more than 1. Source [2]_.
+    different sums; more are rounded up to 20 000 steps over people. OutOfRange where the shares come to more than 1. Source [2]_.
 
     Worked example: two people, each blowing a quarter of the time: both in one of sixteen moments.
 
@@ -153,44 +153,54 @@ def _distribution(
     total = math.fsum(share for _, share, _ in uses)
     within("use share", total, 0.0, 1.0, "-", "people cannot do more than they have time for")
     most = math.fsum(flow * min(guns, people) for flow, _, guns in uses)
-    # By people who are still free: the sums so far, and their chances.
-    free: list[tuple[FloatArray, FloatArray]] = [(np.zeros(0), np.zeros(0))] * people + [
-        (np.zeros(1), np.ones(1))
-    ]
-    left, roundings = 1.0, 0
+    # Ways in which people are spread so far: who is still free, what the others ask for, and the chance.
+    free, sums, chances = np.array([people]), np.zeros(1), np.ones(1)
+    numbers = np.arange(people + 1)
+    coarse = most / max(200, _STEPS // max(people, 1))
+    left, rounded = 1.0, 0.0
     for flow, share, guns in uses:
         if share <= 0.0:
             continue
-        chance = min(share / left, 1.0) if left > 0.0 else 0.0
+        part = _spread(people, min(share / left, 1.0) if left > 0.0 else 0.0)[free]
         left = max(left - share, 0.0)
-        parts: list[tuple[list[FloatArray], list[FloatArray]]] = [([], []) for _ in free]
-        for at_work, (sums, chances) in enumerate(free):
-            if not sums.size:
-                continue
-            for number, part in enumerate(binomial_pmf(at_work, chance).tolist()):
-                parts[at_work - number][0].append(sums + flow * min(number, guns))
-                parts[at_work - number][1].append(part * chances)
-        wide = sum(one.size for sums_of, _ in parts for one in sums_of) > _SUMS
-        roundings += wide
-        free = [_merged(*one, most, wide) for one in parts]
-    sums, chances = _merged([s for s, _ in free], [c for _, c in free], most, wide=False)
-    return sums, chances, roundings * most / _STEPS
+        row, number = np.nonzero(part > _NEXT_TO_NONE)
+        wide = coarse if row.size > _SUMS else 0.0
+        rounded += wide
+        free, sums, chances = _merged(
+            free[row] - number,
+            sums[row] + (flow * np.minimum(numbers, guns))[number],
+            chances[row] * part[row, number],
+            most,
+            wide,
+        )
+    _, sums, chances = _merged(np.zeros_like(free), sums, chances, most, 0.0)
+    return sums, chances, rounded
+
+
+def _spread(people: int, chance: float) -> FloatArray:
+    """How many of 0 to ``people`` do something, (people + 1, people + 1): a row for each number of people."""
+    table = np.zeros((people + 1, people + 1))
+    table[0, 0] = 1.0
+    for many in range(people):
+        table[many + 1] = (1.0 - chance) * table[many]
+        table[many + 1, 1:] += chance * table[many, :-1]
+    return table
 
 
 def _merged(
-    sums_of: Sequence[FloatArray], chances_of: Sequence[FloatArray], most: float, wide: bool
-) -> tuple[FloatArray, FloatArray]:
-    """Sums that differ by rounding only as one; where there are very many, rounded up to steps."""
-    if not sums_of:
-        return np.zeros(0), np.zeros(0)
-    sums, chances = np.concatenate(sums_of), np.concatenate(chances_of)
-    if most <= 0.0 or not sums.size:
-        return (np.zeros(1), np.array([chances.sum()])) if sums.size else (sums, chances)
-    step = most / _STEPS
-    keys = np.ceil(sums / step - 1e-9) if wide else np.rint(sums / (1e-9 * most))
-    _, first, inverse = np.unique(keys, return_index=True, return_inverse=True)
-    found = keys[first] * step if wide else sums[first]
-    return found, np.asarray(np.bincount(inverse.ravel(), chances), np.float64)
+    free: IntArray, sums: FloatArray, chances: FloatArray, most: float, wide: float
+) -> tuple[IntArray, FloatArray, FloatArray]:
+    """Ways that differ by rounding of the sum only as one; rounded up to ``wide`` where that is above 0."""
+    step = wide if wide > 0.0 else 1e-9 * most
+    parts = sums / step if step > 0.0 else np.zeros(sums.size)
+    keys = np.ceil(parts - 1e-9) if wide > 0.0 else np.rint(parts)
+    order = np.lexsort((keys, free))
+    keys, free = keys[order], free[order]
+    new = np.ones(keys.size, np.bool_)
+    new[1:] = (keys[1:] != keys[:-1]) | (free[1:] != free[:-1])
+    first = np.flatnonzero(new)
+    found = keys[first] * step if wide > 0.0 else sums[order][first]
+    return free[first], found, np.add.reduceat(chances[order], first)
 
 
 def _not_exceeded(flows: FloatArray, chances: FloatArray, criterion: float) -> tuple[float, float]:
@@ -215,37 +225,49 @@ def demand_of_people(people: int, uses: Sequence[AirUse], criterion: float = CRI
 
     >>> blow = AirUse(200.0 / 60000.0, share_of_time(4.0, 90.0, 4), 6)
     >>> d = demand_of_people(4, [blow])
-    >>> round(60000.0 * d.flow_m3_s), round(60000.0 * d.of_all_moments_m3_s)
+    >>> round(60000.0 * d.flow_m3_s), round(60000.0 * flow_of_all_moments(4, [blow]))
     (400, 200)
     """
     within("people", people, 1, PEOPLE_MAX, "-")
     above_zero("criterion", criterion, "-")
     within("criterion", criterion, 0.0, 1.0, "-")
-    everyone = [(use.flow_m3_s, use.share, use.most) for use in uses]
+    within(
+        "use share",
+        math.fsum(u.share for u in uses),
+        0.0,
+        1.0,
+        "-",
+        "people cannot do more than they have time for",
+    )
     at_work = max([people, *(use.certain for use in uses if use.share > 0.0)])
-    flows, chances, rounded = _distribution(people, everyone)
-    usual, _ = _not_exceeded(flows, chances, criterion)
-    best = PeopleDemand(0.0, None, 0.0, 0.0, 1.0, usual, float(flows @ chances), at_work, rounded)
+    best = PeopleDemand(0.0, None, 0.0, 0.0, 1.0, at_work, 0.0)
+    known: dict[tuple[int, ...], tuple[float, float, float]] = {}
     for at, use in enumerate(uses):
         if use.share <= 0.0 or use.flow_m3_s <= 0.0:
             continue
-        others = [
-            (flow, share, guns - use.certain if k == at else guns)
-            for k, (flow, share, guns) in enumerate(everyone)
-        ]
-        flows, chances, rounded = _distribution(at_work - use.certain, others)
-        more, held = _not_exceeded(flows, chances, criterion)
+        others = at_work - use.certain
+        # Guns beyond the number of people do not matter, so that most cases have the same others.
+        guns = tuple(min(u.most - (use.certain if u is use else 0), others) for u in uses)
+        if (others, *guns) not in known:
+            left = [(u.flow_m3_s, u.share, g) for u, g in zip(uses, guns, strict=True)]
+            flows, chances, rounded = _distribution(others, left)
+            known[others, *guns] = (*_not_exceeded(flows, chances, criterion), rounded)
+        more, held, rounded = known[others, *guns]
         own = use.certain * use.flow_m3_s
         if own + more > best.flow_m3_s:
-            best = PeopleDemand(
-                own + more,
-                at,
-                own,
-                more,
-                held,
-                usual,
-                best.mean_m3_s,
-                at_work,
-                max(rounded, best.resolution_m3_s),
-            )
+            best = PeopleDemand(own + more, at, own, more, held, at_work, rounded)
     return best
+
+
+def flow_of_all_moments(people: int, uses: Sequence[AirUse], criterion: float = CRITERION) -> float:
+    """What so many people ask for in no more than 99 % of all moments [m3/s], also those in which nobody sprays.
+
+    As :func:`people_distribution`; criterion above 0 to 1 [-]. Source [1]_.
+
+    >>> flow_of_all_moments(2, [AirUse(1.0, 0.25, 6)])
+    2.0
+    """
+    above_zero("criterion", criterion, "-")
+    within("criterion", criterion, 0.0, 1.0, "-")
+    flows, chances, _ = people_distribution(people, uses)
+    return _not_exceeded(flows, chances, criterion)[0]
