@@ -135,7 +135,8 @@ def people_distribution(people: int, uses: Sequence[AirUse]) -> tuple[FloatArray
     """What so many people ask for: flows that can occur [m3/s], rising, their chances [-], and the rounding [m3/s].
 
     people 0 to 500, each on one of the uses or on none. Exact (each use a binomial of who is left) up to 20 000
-    different sums; more are rounded up to 20 000 steps over people. OutOfRange where the shares come to more than 1. Source [2]_.
+    different sums; more are rounded up to 20 000 steps over people. OutOfRange where the shares come to more than 1.
+    Source [2]_.
 
     Worked example: two people, each blowing a quarter of the time: both in one of sixteen moments.
 
