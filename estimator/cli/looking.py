@@ -281,5 +281,6 @@ def _check(arguments: argparse.Namespace) -> int:
         write(None, json_bytes(document), "--json")
     else:
         tell(reports(found, sentences, job), sys.stdout)
-        tell((stale_words(s, sentences.figures) for s in stale), sys.stdout)
+        told = ((stale_words(s, sentences.figures), short_seal(s.seal)) for s in stale)
+        tell((f"know  signed  {words} Take it back by: {seal}." for words, seal in told), sys.stdout)
     return HAS_ERRORS if errors_of(made.findings, job) else GOOD

@@ -440,9 +440,9 @@ def _of_findings(signing: Signing, findings: FindingsView) -> list[Command | Lis
         ),
         _shared(
             "findings.unsign",
-            lambda: signing.take_back(findings.chosen),
+            lambda: signing.take_back(findings.chosen, findings.chosen_stale),
             menu,
-            applies=lambda: signing.can_take_back(findings.chosen),
+            applies=lambda: signing.can_take_back(findings.chosen, findings.chosen_stale),
             refusal="Choose a finding that was signed for first.",
             here=here,
         ),

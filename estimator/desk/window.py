@@ -329,7 +329,9 @@ class Window(QMainWindow):
         self.nav.itemActivated.connect(lambda item: self.enter(str(item.data(0, _PAGE))))
         self.findings.wanted.connect(self.go_to)
         self.findings.sign_wanted.connect(lambda: self.signing.start(self.findings.chosen))
-        self.findings.unsign_wanted.connect(lambda: self.signing.take_back(self.findings.chosen))
+        self.findings.unsign_wanted.connect(
+            lambda: self.signing.take_back(self.findings.chosen, self.findings.chosen_stale)
+        )
         self.findings.table.chosen.connect(lambda _: self.menus.refresh())
         self.header.grade_wanted.connect(self._show_grade)
         self.plan.view.drop_chosen.connect(self._drop_chosen)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from estimator.model.signed import SignOff, short_seal
+from estimator.model.signed import SignOff
 from estimator.shown.figures import Figures
 
 __all__ = ["signed_document", "signed_words", "stale_words"]
@@ -21,11 +21,11 @@ def signed_words(sign: SignOff, figures: Figures) -> str:
 
 
 def stale_words(sign: SignOff, figures: Figures) -> str:
-    """A signature that holds for nothing any more, as a line of its own."""
+    """A signature that holds for nothing any more, as sentences."""
     about = ", ".join(f"“{name}”" for name in sign.objects) or "the whole"
     return (
-        f"know  signed  {signed_words(sign, figures)} That was about {about} and holds for nothing found now: it is "
-        f"mended, or it is another and asked about again. Take it back by: {short_seal(sign.seal)}."
+        f"{signed_words(sign, figures)} That was about {about} and holds for nothing found now: it is mended, or it is "
+        "another and asked about again."
     )
 
 

@@ -10,6 +10,7 @@ from PySide6.QtCore import Qt
 from estimator.acts.options import with_option
 from estimator.acts.sign import sign_for
 from estimator.desk.doing.sign_dialog import SignDialog
+from estimator.documents.quote import write_quote
 from estimator.model.choices import Chemistry
 from estimator.model.edit import with_value
 from estimator.model.grades import Grade
@@ -17,6 +18,7 @@ from estimator.model.job import Job
 from estimator.model.signing import blocking
 from estimator.shown.entries import entries_of
 from estimator.store.jobs import load_job
+from estimator.study import study
 from tests.desk.hands import Hands
 from tests.documents.studies import text_of
 
@@ -307,3 +309,25 @@ def test_the_base_keeps_back_while_an_option_with_the_same_finding_is_worked_on(
     desk.type(window.revisions.reason, "First")
     window.revisions.start()
     assert "must never go out" in said.told[-1][1][0]
+
+
+def test_a_signature_that_holds_for_nothing_is_told_and_can_be_taken_back(desk: Hands) -> None:
+    """Only the command line told it: at the desk it stayed in the job unseen. No paper prints it as one that holds."""
+    desk.window.session.open(bleached(), None)
+    sign_all(desk)
+    signed = desk.window.session.whole.signed
+    assert signed
+    desk.window.session.act_whole(
+        "Mend", with_value(desk.window.session.whole, ("design",), load_job(EXAMPLE).design)
+    )
+    view = desk.window.findings
+    stale = [line for line in view.table.lines if "holds for nothing found now" in line.cells[0]]
+    assert len(stale) == len(signed)
+    session = desk.window.session
+    assert "Signed for" not in text_of(write_quote(study(session.whole, session.book, session.today())))
+    assert view.table.select(stale[0].key)
+    assert view.chosen is None and view.chosen_stale in signed
+    desk.press(view.take_back)
+    assert len(session.whole.signed) == len(signed) - 1
+    desk.command("edit.undo")
+    assert session.whole.signed == signed

@@ -10,6 +10,7 @@ from PySide6.QtWidgets import QWidget
 from estimator.acts.sign import SignError, sign_for, without_signs
 from estimator.desk.session import Session
 from estimator.model.grades import Grade
+from estimator.model.signed import SignOff
 from estimator.model.signing import Signatures
 from estimator.shown.entries import Entry
 from estimator.shown.figures import figures_of
@@ -38,9 +39,11 @@ class Signing(QObject):
         """Whether an entry keeps quote and revision back."""
         return entry is not None and Signatures(self._session.whole).blocks(entry.first)
 
-    def can_take_back(self, entry: Entry | None) -> bool:
-        """Whether somebody signed for an entry."""
-        return entry is not None and Signatures(self._session.whole).of(entry.first) is not None
+    def can_take_back(self, entry: Entry | None, stale: SignOff | None = None) -> bool:
+        """Whether somebody signed for an entry, or a signature is chosen that holds for nothing."""
+        return stale is not None or (
+            entry is not None and Signatures(self._session.whole).of(entry.first) is not None
+        )
 
     def start(self, entry: Entry | None) -> None:
         """Ask who signs for an entry and why."""
@@ -73,13 +76,13 @@ class Signing(QObject):
     def _closed(self) -> None:
         self.dialog = None
 
-    def take_back(self, entry: Entry | None) -> None:
-        """An entry that was signed for keeps quote and revision back again."""
-        if entry is None or entry.grade is not Grade.NEVER:
-            return
+    def take_back(self, entry: Entry | None, stale: SignOff | None = None) -> None:
+        """An entry that was signed for keeps quote and revision back again; a signature that holds for nothing goes."""
         session = self._session
         signatures = Signatures(session.whole)
-        held = [sign for finding in entry.findings if (sign := signatures.of(finding)) is not None]
+        held = [stale] if stale is not None else []
+        if entry is not None and entry.grade is Grade.NEVER:
+            held += [sign for finding in entry.findings if (sign := signatures.of(finding)) is not None]
         if held:
             count = len(held)
             words = f"Take back {count} {'signature' if count == 1 else 'signatures'}"

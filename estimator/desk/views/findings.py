@@ -20,9 +20,12 @@ from estimator.shown.commands import ACTS
 from estimator.shown.entries import Entry, entries_of
 from estimator.shown.figures import figures_of
 from estimator.shown.findings import sentences_of, sentences_of_job
-from estimator.shown.signed_words import signed_words
+from estimator.shown.signed_words import signed_words, stale_words
 
 __all__ = ["FindingsView"]
+
+_STALE = "signed"
+"""Begins the keys of signatures that hold for nothing; with a space behind it no rule is called so."""
 
 
 class FindingsView(QWidget):
@@ -63,6 +66,7 @@ class FindingsView(QWidget):
         self.table.chosen.connect(lambda _: self._show_more())
         self._found: dict[str, Entry] = {}
         self._signs: dict[Finding, SignOff] = {}
+        self._stale: dict[str, SignOff] = {}
         self._turns: dict[str, int] = {}
         title.setBuddy(self.table)
         column.addWidget(title)
@@ -85,6 +89,11 @@ class FindingsView(QWidget):
         button.clicked.connect(lambda _=False: wanted.emit())
         button.hide()
         return button
+
+    @property
+    def chosen_stale(self) -> SignOff | None:
+        """The signature under the keyboard that holds for nothing any more."""
+        return self._stale.get(self.table.current)
 
     @property
     def chosen(self) -> Entry | None:
@@ -110,7 +119,8 @@ class FindingsView(QWidget):
             for entry, said in zip(entries, self._sentences(entries), strict=True)
         ]
         # A new name or another system of units leaves the findings as they are and changes their sentences.
-        shown = (entries, told, more)
+        stale = self._holding_for_nothing(more)
+        shown = (entries, told, more, stale, figures)
         if shown == self._shown and not colours_changed:
             return
         self._shown = shown
@@ -118,6 +128,15 @@ class FindingsView(QWidget):
         self._found = dict(zip(keys, entries, strict=True))
         self._turns = {key: turn for key, turn in self._turns.items() if key in self._found}
         lines = [self._line(*one) for one in zip(keys, entries, told, strict=True)]
+        self._stale = {f"{_STALE} {sign.seal}": sign for sign in stale}
+        lines += [
+            Line(
+                key,
+                (f"{MARKS[Grade.KNOW]} {stale_words(sign, figures)}",),
+                colour=current_theme().of(Grade.KNOW),
+            )
+            for key, sign in self._stale.items()
+        ]
         if more:
             lines.append(Line("", (more,), colour=current_theme().faint))
         self.table.show_lines(lines or [Line("", ("✓ Nothing is missing or wrong.",))])
@@ -135,6 +154,14 @@ class FindingsView(QWidget):
             say = sentences_of(session.listed, session.whole) if known else sentences_of_job(session.whole)
             self._said |= {entry: entry.installer(say) for entry in new}
         return [self._said[entry] for entry in entries]
+
+    def _holding_for_nothing(self, more: str) -> tuple[SignOff, ...]:
+        """Signatures that hold for nothing that was found, once all that can be signed is worked out."""
+        session = self._session
+        if not session.whole.signed or more or session.known is None or session.known_base is None:
+            return ()
+        found = (*session.signable_findings, *session.findings)
+        return Signatures(session.whole).stale(found)
 
     def _missing_words(self) -> str:
         """That options on the quote are not in the list yet."""
@@ -197,10 +224,12 @@ class FindingsView(QWidget):
         never = entry is not None and entry.grade is Grade.NEVER
         signed = entry is not None and entry.first in self._signs
         self.sign.setVisible(never and not signed)
-        self.take_back.setVisible(never and signed)
+        self.take_back.setVisible((never and signed) or self.chosen_stale is not None)
 
     def _go(self, key: str) -> None:
-        entry = self._found[key]
+        entry = self._found.get(key)
+        if entry is None:
+            return  # a signature that holds for nothing has no field
         turn = self._turns.get(key, 0) % len(entry.findings)
         self._turns[key] = turn + 1
         finding = entry.findings[turn]
