@@ -44,10 +44,11 @@ from estimator.pricing.book_changes import (
     EntryChange,
     bulk_change,
     changed_since,
+    completed,
     entry_changes,
 )
 from estimator.store.document import JobFile
-from estimator.store.pricebooks import PriceBookError, user_price_book_path
+from estimator.store.pricebooks import PriceBookError, shipped_price_book, user_price_book_path
 from estimator.store.shared_book import BookConflict, keep_edit
 from estimator.study import study
 
@@ -88,6 +89,9 @@ def add(commands: Commands) -> None:
     with_date(percent, "day of the new figures; today if left out")
     _with_book(percent)
     percent.set_defaults(run=_percent)
+    complete = declared(acts, "complete", "book.complete", "--take does it.")
+    _with_book(complete)
+    complete.set_defaults(run=_complete)
     words = "Change entries of the price book; --take does it."
     book = acts.add_parser("edit", help=words, description=words)
     with_edits(book)
@@ -180,6 +184,15 @@ def _percent(arguments: argparse.Namespace) -> int:
     except BookChangeError as error:
         raise Refused(*told(error.findings)) from None
     return _preview(arguments, book, new, entry_changes(book.entries, new.entries), {"percent": str(percent)})
+
+
+def _complete(arguments: argparse.Namespace) -> int:
+    book = read_book(arguments.prices)
+    try:
+        new = completed(book, shipped_price_book())
+    except BookChangeError as error:
+        raise Refused(*told(error.findings)) from None
+    return _preview(arguments, book, new, entry_changes(book.entries, new.entries), {})
 
 
 def _edit_book(arguments: argparse.Namespace) -> int:

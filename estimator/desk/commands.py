@@ -479,6 +479,7 @@ def _of_prices(panes: Panes, exchange: Exchange) -> list[Command | Listing]:
                 ("book.import", exchange.import_book, "Import…"),
                 ("book.export", exchange.export_book, "Export…"),
                 ("book.percent", exchange.change_group, "Percent…"),
+                ("book.complete", exchange.complete, "Missing…"),
             )
         ),
         _shared("book.hold", exchange.hold, menu, apart=True),

@@ -30,6 +30,7 @@ __all__ = [
     "bulk_change",
     "changed_findings",
     "changed_since",
+    "completed",
     "entry_changes",
     "pin_prices",
     "stale_findings",
@@ -115,6 +116,36 @@ def entry_changes(before: Iterable[PriceEntry], after: Iterable[PriceEntry]) -> 
             )
             found.append(EntryChange(ChangeKind.CHANGED, entry.code, entry.description, cells))
     return tuple(found)
+
+
+def completed(book: PriceBook, shipped: PriceBook) -> PriceBook:
+    """The book with the entries of the shipped one whose codes it lacks; the book itself where it lacks none.
+
+    A program that knows new parts cannot put them into a book that somebody keeps. No entry that is there changes; what
+    is added keeps its mark of demo data.
+
+    Args:
+        book: as it is.
+        shipped: the one that comes with the program.
+
+    Raises:
+        BookChangeError: the two are in different currencies.
+    """
+    known = {entry.code for entry in book.entries}
+    lacking = tuple(entry for entry in shipped.entries if entry.code not in known)
+    if not lacking:
+        return book
+    if book.currency != shipped.currency:
+        raise BookChangeError(
+            (
+                _wrong(
+                    "currency",
+                    f"Currency: the price book is in {book.currency}, the shipped figures are in {shipped.currency}; "
+                    "add rows of your own for the codes that are missing.",
+                ),
+            )
+        )
+    return book.model_copy(update={"entries": (*book.entries, *lacking)})
 
 
 def bulk_change(book: PriceBook, percent: Decimal, on: date, group: str | None = None) -> PriceBook:

@@ -333,7 +333,8 @@ def _missing(takeoff: tuple[TakeoffRow, ...], known: dict[str, PriceEntry]) -> t
                 Severity.ERROR if bought else Severity.WARNING,
                 f"price_book.{code}",
                 "price-missing",
-                "Price book: there is no entry “{code}”, used in {where}. Add a row with this code to the price book."
+                "Price book: there is no entry “{code}”, used in {where}. Add a row with this code to the price book, "
+                "or take over what the shipped book has of it."
                 + (" Until then its cost is in no total." if bought else " It stays and costs nothing here."),
                 facts=facts(code=code, where=_where(rows)),
             )

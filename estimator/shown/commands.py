@@ -88,6 +88,10 @@ ACTS: Final[dict[str, ActWords]] = {
         "Take over a price book from CSV or XLSX; what it would change is shown first.",
     ),
     "book.export": ActWords("E&xport CSV or XLSX…", "Write the price book as CSV or XLSX, by the ending."),
+    "book.complete": ActWords(
+        "Add &missing parts…",
+        "Add the entries of the shipped price book, invented demo data, whose codes yours lacks; shown first.",
+    ),
     "book.percent": ActWords(
         "&Change prices by a percentage…",
         "Change the prices of a group, or all, by a percentage; what would change is shown first.",

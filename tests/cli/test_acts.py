@@ -17,7 +17,7 @@ from estimator.cli import main
 from estimator.cli.talk import visible
 from estimator.model.grades import Grade
 from estimator.model.spec import fields_of
-from estimator.store.book_exchange import read_book
+from estimator.store.book_exchange import export_book, read_book
 from estimator.store.jobs import job_text
 from estimator.study import study
 from tests.cli.hands import Terminal
@@ -311,6 +311,15 @@ class TestPrices:
         told = terminal.json("import", small, "--replace")
         assert len(told["changes"]) == count - 2
         assert {c["kind"] for c in told["changes"]} == {"removed"}
+
+    def test_a_book_of_before_gets_the_parts_that_it_lacks(self, terminal: Terminal) -> None:
+        book = read_book(terminal.book)
+        old, path = book.model_copy(update={"entries": book.entries[2:]}), terminal.folder / "mine.csv"
+        export_book(path, old)
+        shown = terminal.json("prices", "complete", "--prices", str(path))
+        assert [c["kind"] for c in shown["changes"]] == ["added"] * 2 and read_book(path) == old
+        terminal.good("prices", "complete", "--take", "--prices", str(path))
+        assert read_book(path).entries == (*old.entries, *book.entries[:2])
 
     def test_a_percentage(self, terminal: Terminal) -> None:
         old = {e.code: e for e in read_book(terminal.book).entries}

@@ -367,3 +367,22 @@ def test_how_much_of_a_file_is_in_the_book_already(
     dialog = opened(desk, ImportDialog)
     assert dialog.told.text() == sentence
     dialog.reject()
+
+
+def test_a_book_of_before_gets_the_parts_that_it_lacks(desk: Hands) -> None:
+    """Shown first, taken as one act, with the person's own figures as they were; again there is nothing to add."""
+    session, exchange = desk.window.session, desk.window.exchange
+    whole = session.book
+    mine = dearer(whole, {e.code for e in whole.entries[:2]})
+    old = mine.model_copy(update={"entries": mine.entries[:-3]})
+    session.act("A book of before", book=old)
+    exchange.complete()
+    dialog = opened(desk, ChangesDialog)
+    assert [line.cells[1] for line in dialog.table.lines] == ["added"] * 3
+    assert "demo" in dialog.told.text()
+    desk.press(dialog.take)
+    assert session.book == mine
+    exchange.complete()
+    assert not is_open(desk) and session.book == mine
+    session.undo()
+    assert session.book == old

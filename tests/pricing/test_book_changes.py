@@ -17,6 +17,7 @@ from estimator.pricing.book_changes import (
     bulk_change,
     changed_findings,
     changed_since,
+    completed,
     entry_changes,
     pin_prices,
     stale_findings,
@@ -62,6 +63,15 @@ def test_a_bulk_change_touches_one_group_and_dates_it() -> None:
     assert change.kind is ChangeKind.CHANGED and "Likely 46 → 47.61" in change.words_in("en_US")
     assert "Likely 46 → 47,61" in change.words_in("de_DE")
     assert bulk_change(BOOK, D(-10), NOW).entries[0].likely == D("1.125")
+
+
+def test_parts_that_a_newer_program_knows_are_added_and_nothing_else_moves() -> None:
+    shipped = PriceBook(entries=(entry("GUN", "99", demo=True), entry("VALVE", "7", demo=True)))
+    new = completed(BOOK, shipped)
+    assert new.entries == (*BOOK.entries, shipped.entries[1]) and new.entries[-1].demo
+    assert completed(new, shipped) is new
+    with pytest.raises(BookChangeError, match=r"CHF.*USD"):
+        completed(BOOK.model_copy(update={"currency": "CHF"}), shipped)
 
 
 @pytest.mark.parametrize(

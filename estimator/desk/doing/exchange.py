@@ -34,10 +34,11 @@ from estimator.pricing.book_changes import (
     EntryChange,
     bulk_change,
     changed_since,
+    completed,
     entry_changes,
 )
 from estimator.store.book_exchange import ImportMode, export_book, preview_of, read_book
-from estimator.store.pricebooks import PriceBookError
+from estimator.store.pricebooks import PriceBookError, shipped_price_book
 
 __all__ = ["Exchange"]
 
@@ -149,6 +150,22 @@ class Exchange(QObject):
 
         groups = sorted({entry.group for entry in book.entries if entry.group})
         self._open(BulkDialog(groups, work, self._parent, self._locale), "")
+
+    def complete(self) -> None:
+        """The shipped entries that the price book lacks; taking them is one act."""
+        book = self._session.book
+        try:
+            new = completed(book, shipped_price_book())
+        except BookChangeError as error:
+            self._dialogs.tell("No parts can be added", _sentences(error))
+            return
+        if new is book:
+            self._session.said.emit("The price book lacks nothing that the shipped one has.")
+            return
+        dialog = ChangesDialog("Add missing parts", "Add", self._parent, self._locale)
+        told = ("Their figures are invented demo data, and say so; put in your own before you quote.",)
+        dialog.show_outcome(Outcome(new, entry_changes(book.entries, new.entries), told))
+        self._open(dialog, "Add missing parts to the price book")
 
     def _open_next(self, show: Callable[[], None]) -> None:
         """Show a dialog, or as soon as the one that is open is closed."""
@@ -285,7 +302,7 @@ class Exchange(QObject):
 
 
 def _sentences(error: BaseException) -> list[str]:
-    if isinstance(error, PriceBookError | EditError):
+    if isinstance(error, PriceBookError | BookChangeError | EditError):
         return [f.message for f in error.findings]
     return [str(error) or type(error).__name__]
 
