@@ -151,6 +151,7 @@ class _Beside(QObject):
         # The first runs, or ran and its end was not told yet; the others wait for it.
         self._orders: list[_Order] = []
         self._given = 0
+        self._over = False
         self._busy_told = False
         self._well = True
         # The signals carry answer and progress from the worker's thread into the window's; queued, because a task
@@ -206,7 +207,7 @@ class _Beside(QObject):
     def _end(self, number: int) -> None:
         order = next((order for order in self._orders if order.number == number), None)
         if order is None:
-            return  # its answer was waited for, and told then
+            return  # its answer was waited for, and told then; or this is over
         self._orders.remove(order)
         self._tell_busy()
         try:
@@ -249,6 +250,9 @@ class _Beside(QObject):
         """
         self._leave()
         self._thread.end(most_s)
+        # Nobody hears of the end of what hangs: the window may be gone by then.
+        self._over = True
+        self._orders.clear()
 
 
 class Work(_Beside):
@@ -350,6 +354,8 @@ class Queue(_Beside):
         """What a single one tells is not how far the queue is."""
 
     def _end(self, number: int) -> None:
+        if self._over:
+            return
         self._done += 1  # nobody waits for one of a queue: each end is told once
         self.moved.emit(self._done, self._of)
         super()._end(number)

@@ -12,7 +12,9 @@ import hashlib
 import json
 import os
 import random
+import re
 import secrets
+import stat
 import time
 from dataclasses import dataclass
 from datetime import UTC, datetime
@@ -36,6 +38,8 @@ __all__ = [
 
 _MOST_BYTES: Final = 10_000
 _ENDING: Final = ".lock"
+_NAME: Final = re.compile(r"\.[0-9a-f]{24}\.lock", re.ASCII)
+_DAY_S: Final = 86_400
 _NOT_REMOVED: Final[set[str]] = set()
 """Tokens of locks that this process let go of while the disk did not: they count for nothing."""
 _TRIES: Final = 200
@@ -279,18 +283,27 @@ def _read(place: Path) -> Holder | None:
 
 
 def sweep_locks(folder: Path) -> int:
-    """Remove the locks in a folder that processes left which are gone; how many that were."""
+    """Remove the locks in a folder that processes left which are gone, and after a day those whose writing broke off;
+    how many that were."""
     swept = 0
     try:
         with os.scandir(folder) as found:
-            names = [entry.name for entry in found if entry.name.endswith(_ENDING)]
+            names = [entry.name for entry in found if _NAME.fullmatch(entry.name)]
     except OSError:
         return 0
     for name in names:
         holder = _read(folder / name)
-        if holder is not None and holder.is_gone and _clear(folder / name, holder.token):
-            swept += 1
+        if holder is None or not (holder.is_gone or (not holder.token and _is_old(folder / name))):
+            continue
+        swept += _clear(folder / name, holder.token)
     return swept
+
+
+def _is_old(place: Path) -> bool:
+    with contextlib.suppress(OSError):
+        about = os.lstat(place)
+        return stat.S_ISREG(about.st_mode) and time.time() - about.st_mtime > _DAY_S
+    return False
 
 
 def _user() -> str:

@@ -253,3 +253,34 @@ def test_a_changed_file_and_an_expired_quote_are_told(desk: Hands, tmp_path: Pat
     window.tabs.setCurrentIndex(0)
     assert window.go_to("issued.0")
     assert window.revisions.isVisible()
+
+
+def test_a_revision_dated_ahead_stops_no_later_one(desk: Hands, tmp_path: Path) -> None:
+    """A clock was ahead once: whoever issues or withdraws next is asked, and need not wait for that day."""
+    desk.named_job()
+    desk.said.saves = tmp_path / "quay.baydrop"
+    assert desk.window.files.save()
+    session, view = desk.window.session, desk.window.revisions
+    desk.window.show_view("revisions")
+    papers = desk.window.files.papers
+
+    def issued(day: date, *, yes: bool) -> list[str]:
+        session.today = lambda: day
+        desk.said.yes, desk.said.saves = yes, tmp_path / f"{day}.pdf"
+        view.reason.setText("Offer")
+        view.start()
+        desk.bot.waitUntil(lambda: not (papers.is_issuing or papers.is_busy), timeout=60_000)
+        return [r.letter for r in session.whole.issued]
+
+    assert issued(date(2099, 3, 1), yes=True) == ["A"]
+    desk.said.asked.clear()
+    assert issued(date(2027, 3, 1), yes=False) == ["A"]
+    assert "clock was ahead then" in desk.said.asked[-1]
+    assert issued(date(2027, 3, 1), yes=True) == ["A", "B"]
+    assert handed(session.whole.issued[-1]).dated == date(2027, 3, 1)
+    assert not desk.said.told
+    view.table.select("1")
+    view.reason.setText("Wrong hoses")
+    view.take_back()
+    assert session.whole.issued[1].withdrawn is not None
+    assert load_job(tmp_path / "quay.baydrop").issued == session.whole.issued

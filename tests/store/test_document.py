@@ -231,9 +231,17 @@ class TestLocks:
         lock_of(folder / "a", here.machine, gone())
         lock_of(folder / "b", "the-other-one", 1)
         lock = take_lock(folder / "c")
-        assert sweep_locks(folder) == 1
+        broken, older = lock_path(folder / "d"), lock_path(folder / "e")
+        others = folder / "packages.lock"
+        for path in (broken, older, others):
+            path.write_bytes(b"[[")
+        for path in (older, others):
+            os.utime(path, (0, 0))
+        assert sweep_locks(folder) == 2
         assert lock is not None
         assert lock.is_held
+        # One that is being written at this moment, and a file of another program, stay.
+        assert (broken.exists(), older.exists(), others.exists()) == (True, False, True)
 
     def test_a_file_in_a_folder_that_is_not_there_has_no_lock(self, tmp_path: Path) -> None:
         assert take_lock(tmp_path / "none" / "a.baydrop") is None
