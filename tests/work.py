@@ -37,8 +37,8 @@ def calls_of(work: Callable[[], object]) -> int:
 
 
 def most_between_questions(work: Callable[[Going], object]) -> int:
-    """The most calls that long work makes from one question whether it is still wanted to the next, or from its last one
-    to its end: so much is done for nobody after it was left.
+    """The most calls that long work makes from one question whether it is still wanted to the next, or from the last to
+    its end: so much is done for nobody after it was left.
 
     >>> most_between_questions(lambda going: [[abs(x) for x in range(50)] and going.check() for _ in range(9)]) < 60
     True
