@@ -314,12 +314,12 @@ class TestPrices:
 
     def test_a_book_of_before_gets_the_parts_that_it_lacks(self, terminal: Terminal) -> None:
         book = read_book(terminal.book)
-        old, path = book.model_copy(update={"entries": book.entries[2:]}), terminal.folder / "mine.csv"
-        export_book(path, old)
-        shown = terminal.json("prices", "complete", "--prices", str(path))
-        assert [c["kind"] for c in shown["changes"]] == ["added"] * 2 and read_book(path) == old
-        terminal.good("prices", "complete", "--take", "--prices", str(path))
-        assert read_book(path).entries == (*old.entries, *book.entries[:2])
+        old = book.model_copy(update={"entries": book.entries[2:]})
+        export_book(terminal.book, old)
+        shown = terminal.json("prices", "complete")
+        assert [c["kind"] for c in shown["changes"]] == ["added"] * 2 and read_book(terminal.book) == old
+        terminal.good("prices", "complete", "--take")
+        assert read_book(terminal.book).entries == (*old.entries, *book.entries[:2])
 
     def test_a_percentage(self, terminal: Terminal) -> None:
         old = {e.code: e for e in read_book(terminal.book).entries}
