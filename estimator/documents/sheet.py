@@ -8,11 +8,14 @@ from datetime import date, timedelta
 from typing import Any, Final, cast
 
 from reportlab.lib.pagesizes import A4, LETTER
+from reportlab.pdfgen.canvas import Canvas
 from reportlab.platypus import CondPageBreak, Flowable, FrameBreak, KeepTogether, Paragraph, Table, TableStyle
 
 from estimator.documents.enclosed import Enclosed
+from estimator.documents.faces import runs, width_pt
+from estimator.documents.numbered import NumberedCanvas
 from estimator.documents.style import PALE, RULE, Prose, Texts, Words
-from estimator.documents.tags import Kind, Part, TaggedCanvas
+from estimator.documents.tags import Kind, Part, TaggedCanvas, marked
 from estimator.shown.figures import Figures
 from estimator.shown.findings import Sentences
 from estimator.shown.papers import Mark
@@ -20,6 +23,7 @@ from estimator.study import Study
 from estimator.units import UnitSystem
 
 __all__ = [
+    "Elsewhere",
     "Heading",
     "PageSize",
     "Sheet",
@@ -139,8 +143,52 @@ class Heading(Words):
         text, key, level = self._entry
         if not (isinstance(self.canv, TaggedCanvas) and self.canv.hushed):  # the head of a table goes on
             self.canv.bookmarkHorizontal(key, 0, self.height + 6)
+            if isinstance(self.canv, NumberedCanvas):
+                self.canv.note(key)
             self.canv.addOutlineEntry(text, key, level, closed=False)
         super().draw()
+
+
+class Elsewhere(Flowable):
+    """One line that ends with the page of a heading: "…, page 7."; without it where there is no such heading.
+
+    Args:
+        sheet: for its language.
+        text: the line without its full stop.
+        key: of the heading.
+        prose: how it looks.
+    """
+
+    def __init__(self, sheet: Sheet, text: str, key: str, prose: Prose) -> None:
+        super().__init__()
+        self._sheet, self._text, self._key, self._prose = sheet, text, key, prose
+        self.width, self.height = width_pt(text, prose.face, prose.size) + 60.0, prose.leading
+
+    def wrap(self, availWidth: float, availHeight: float) -> tuple[float, float]:
+        """One line."""
+        return self.width, self.height
+
+    def draw(self) -> None:
+        """Keep the place: the page is known when all of them are drawn."""
+        canvas = self.canv
+        assert isinstance(canvas, NumberedCanvas), "papers are drawn on one"
+        prose, locale = self._prose, self._sheet.texts.locale
+
+        def words(drawn: Canvas, pages: Mapping[str, int]) -> str:
+            page = pages.get(self._key)
+            line = drawn.beginText(0, self.height - prose.size)
+            for font, piece in runs(
+                f"{self._text}{'' if page is None else f', page {page}'}.", prose.face, locale
+            ):
+                line.setFont(font, prose.size)
+                line.textOut(piece)
+            return str(line.getCode())
+
+        with marked(canvas, Kind.TEXT):
+            canvas.saveState()
+            canvas.setFillColor(prose.colour)
+            canvas.keep_words(words)
+            canvas.restoreState()
 
 
 def headed(sheet: Sheet, text: str, key: str, level: int = 0, room: float = 84.0) -> list[Flowable]:

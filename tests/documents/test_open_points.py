@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from typing import Any
 
 import pytest
@@ -20,6 +21,7 @@ from estimator.shown.findings import CUSTOMER
 from estimator.store.pricebooks import shipped_price_book
 from estimator.study import Study, study
 from tests.days import STUDIED
+from tests.documents.every_paper import printed
 from tests.documents.studies import made, pages_of, raw, text_of
 from tests.large_jobs import large_job
 
@@ -123,6 +125,17 @@ def test_of_sixty_wet_drops_the_finding_that_can_hurt_is_first_on_the_cover() ->
     head = "Before you sign: what can hurt people and is still open. "
     assert cover[cover.index(head) + len(head) :].startswith("Danger. “Product 0” can be corrosive")
     assert above_signature(pdf).startswith("To be settled Danger. “Product 0” can be corrosive")
+
+
+def test_what_the_cover_has_no_room_for_is_told_with_its_page() -> None:
+    """Twelve bays of eight products: more than four points can hurt."""
+    pages = pages_of(printed("twelve bays on Letter", "quote").pdf)
+    found = re.search(r"And (\d+) more: all of them stand above the signature, page (\d+)\.", pages[0])
+    assert found is not None
+    assert "To be settled" in pages[int(found[2]) - 1] and int(found[2]) > 1
+    text = " ".join(pages)
+    block = text[text.index("To be settled", len(pages[0])) :]
+    assert block.count("Danger. ") >= 4 + int(found[1])
 
 
 @pytest.mark.parametrize("rule", [rule for rule, traits in RULES.items() if traits.danger is not Danger.NONE])

@@ -98,21 +98,25 @@ def _refused(sheet: Sheet, grid: LabelGrid, most: tuple[float, LabelText]) -> Fi
     )
 
 
+def _unknown(sheet: Sheet, unknown: list[int]) -> Finding:
+    """Of all such products one sentence: 400 of them would bury it."""
+    first = sheet.study.job.design.products[unknown[0]]
+    more = f" The same holds for {len(unknown) - 1} more." if len(unknown) > 1 else ""
+    label = label_of(Job, ("design", "products", unknown[0], "sheet", "classes"))
+    return Finding(
+        Severity.ERROR,
+        f"design.products.{unknown[0]}.sheet.classes",
+        "paper-labels",
+        f"{label}: nothing is stated of what “{sheet.services[first.id]}” can do, so no label can say it; take it over "
+        f"from its safety data sheet.{more}",
+    )
+
+
 def _story(sheet: Sheet) -> list[Flowable]:
     job = sheet.study.job
-    unknown = tuple(
-        Finding(
-            Severity.ERROR,
-            f"design.products.{i}.sheet.classes",
-            "paper-labels",
-            f"{label_of(Job, ('design', 'products', i, 'sheet', 'classes'))}: nothing is stated of what "
-            f"“{sheet.services[product.id]}” can do, so no label can say it; take it over from its safety data sheet.",
-        )
-        for i, product in enumerate(job.design.products)
-        if without_hazards(product.sheet)
-    )
+    unknown = [i for i, product in enumerate(job.design.products) if without_hazards(product.sheet)]
     if unknown:
-        raise QuoteError(unknown)
+        raise QuoteError((_unknown(sheet, unknown),))
     grid = label_grid(job.presentation.labels, sheet.page, job.units)
     story: list[Flowable] = []
     too_high: list[tuple[float, LabelText]] = []

@@ -12,7 +12,7 @@ from typing import Final
 
 from reportlab.platypus import Flowable
 
-from estimator.documents.sheet import Sheet, boxed, headed
+from estimator.documents.sheet import Elsewhere, Sheet, boxed, headed
 from estimator.documents.style import Texts
 from estimator.model.grades import Grade
 from estimator.model.options import BASE
@@ -87,7 +87,8 @@ def on_cover(sheet: Sheet) -> list[Flowable]:
     shown, more = points.dangers[:_MOST_ON_COVER], len(points.dangers) - _MOST_ON_COVER
     rows: list[Flowable] = [sheet.text(head, Texts.CELL_STRONG), *_lines(sheet, points, shown)]
     if more > 0:
-        rows.append(sheet.text(f"And {more} more: all of them stand above the signature.", Texts.CELL_STRONG))
+        words = f"And {more} more: all of them stand above the signature"
+        rows.append(Elsewhere(sheet, words, "open-points", Texts.CELL_STRONG))
     return [boxed(rows, sheet.page.text_width)]
 
 
