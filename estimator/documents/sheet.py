@@ -38,6 +38,8 @@ __all__ = [
 _SIDE: Final = 51.0
 _TOP: Final = 62.0
 _FOOT: Final = 56.0
+_OPEN: Final = 0.63
+"""Share of a page that may stay open before a break: two thirds less the spaces before and after what stands there."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -198,7 +200,7 @@ def headed(sheet: Sheet, text: str, key: str, level: int = 0, room: float = 84.0
 
 def fresh_page(sheet: Sheet) -> Flowable:
     """The end of the page before a chapter, unless that page would be left with less than a third on it."""
-    return CondPageBreak(sheet.page.text_height * 2 / 3)
+    return CondPageBreak(sheet.page.text_height * _OPEN)
 
 
 def page_of_its_own(sheet: Sheet) -> Flowable:
@@ -220,7 +222,7 @@ class _Together(KeepTogether):
 
     def split(self, availWidth: float, availHeight: float) -> list[Flowable]:
         """All of them, after the end of the page where that keeps them together."""
-        if availHeight > self._height * 2 / 3:
+        if availHeight > self._height * _OPEN:
             return self._all
         pieces: list[Flowable] = super().split(availWidth, availHeight)
         return pieces

@@ -23,7 +23,7 @@ from estimator.study import Study
 
 __all__ = ["above_signature", "of_option", "on_cover"]
 
-_MOST_ON_COVER: Final = 4
+_MOST_ON_COVER: Final = 6
 _MOST_ABOVE: Final = 60
 
 
