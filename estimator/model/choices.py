@@ -10,6 +10,7 @@ __all__ = [
     "BayDirection",
     "Chemistry",
     "ContingencyBasis",
+    "DrainTo",
     "ExtraKind",
     "HoseKind",
     "LineColour",
@@ -18,6 +19,7 @@ __all__ = [
     "Pictogram",
     "PriceBasis",
     "PriceRule",
+    "Provided",
     "Section",
     "SideName",
     "SignalWord",
@@ -147,6 +149,41 @@ class Answer(_Labelled):
     NOT_KNOWN = "not-known"
     YES = "yes"
     NO = "no"
+
+
+class DrainTo(_Labelled):
+    """Where what runs off the floor of the bays goes."""
+
+    NOT_KNOWN = "not-known"
+    SEPARATOR = "separator"
+    SANITARY = "sanitary"
+    COLLECTED = "collected"
+    STORM = "storm"
+    GROUND = "ground"
+
+    @property
+    def label(self) -> str:
+        """The words a person reads."""
+        return {
+            "separator": "Sanitary sewer through a separator",
+            "sanitary": "Sanitary sewer without a separator",
+            "collected": "Collected and hauled away",
+            "storm": "Storm drain",
+            "ground": "Ground or soakaway",
+        }.get(self.value, "Not known")
+
+
+class Provided(_Labelled):
+    """Whether a part is there, is quoted, or nobody said so."""
+
+    NOT_STATED = "not-stated"
+    THERE = "there"
+    QUOTED = "quoted"
+
+    @property
+    def label(self) -> str:
+        """The words a person reads."""
+        return {"there": "There already", "quoted": "Part of this quote"}.get(self.value, "Not stated")
 
 
 class Pictogram(_Labelled):

@@ -6,7 +6,7 @@ from typing import Annotated, Final
 
 from pydantic import Field
 
-from estimator.model.choices import BayDirection, HoseKind, LineColour, Mount, NozzleType, SideName
+from estimator.model.choices import BayDirection, HoseKind, LineColour, Mount, NozzleType, Provided, SideName
 from estimator.model.makers import MakerData
 from estimator.model.sheet import SafetySheet
 from estimator.model.spec import Amount, Frozen, Identifier, ShortText, spec
@@ -207,11 +207,38 @@ class CommonPlant(Frozen):
         catalogue="backflow",
     )
     containment: bool = spec("Containment tray", "A tray under the concentrates.", default=True)
+    tray_volume: Annotated[Quantity, Measure(_D.VOLUME, "0 L", "20000 L")] | None = spec(
+        "Tray holds", "What the containment tray holds, from its plate or its data sheet.", default=None
+    )
     eyewash: bool = spec(
         "Eyewash station", "Quote an eyewash; needed where corrosives may reach a person.", default=False
     )
     existing: bool = spec(
         "Board stays", "Board rails, manifolds and backflow protection hang there already.", default=False
+    )
+    spout_bore: Annotated[Quantity, Measure(_D.LENGTH, "1 mm", "200 mm")] | None = spec(
+        "Supply opening",
+        "Inside diameter of the water outlet above the break tank of an air gap.",
+        default=None,
+    )
+    air_gap: Annotated[Quantity, Measure(_D.LENGTH, "0 mm", "1 m")] | None = spec(
+        "Air gap", "Free height from that outlet down to the rim of the break tank.", default=None
+    )
+    yearly_test: ShortText = spec(
+        "Yearly test by", "Who tests a backflow prevention assembly every year.", default=""
+    )
+    mouth_height: Annotated[Quantity, Measure(_D.LENGTH, "0 m", "10 m")] | None = spec(
+        "Highest open mouth",
+        "Height above the floor of the highest mouth that is filled by hand.",
+        default=None,
+    )
+    water_lockout: Provided = spec(
+        "Lockable water valve", "Shuts off the board's water and is locked shut.", default=Provided.NOT_STATED
+    )
+    air_lockout: Provided = spec(
+        "Lockable air valve",
+        "Shuts off the board's air, lets the pressure out and is locked shut.",
+        default=Provided.NOT_STATED,
     )
     wash: Washing = spec(
         "Eyewash and shower", "Where the eyewash hangs and what feeds it.", default=Washing()

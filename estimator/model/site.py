@@ -7,7 +7,7 @@ from typing import Annotated
 
 from pydantic import Field
 
-from estimator.model.choices import AirReference, Wall
+from estimator.model.choices import AirReference, Answer, DrainTo, Wall
 from estimator.model.countries import Country
 from estimator.model.spec import Frozen, Percent, spec
 from estimator.units import Dimension, Measure, Quantity
@@ -117,4 +117,15 @@ class Site(Frozen):
         "Country",
         "Country of the job, by its ISO 3166 code; outside the United States its rules are references only.",
         default=None,
+    )
+    drain: DrainTo = spec(
+        "Floor drain", "Where what runs off the floor of the bays goes.", default=DrainTo.NOT_KNOWN
+    )
+    coldest: Annotated[Quantity, Measure(_D.TEMPERATURE, "-40 °C", "40 °C")] | None = spec(
+        "Coldest in the hall",
+        "The lowest temperature of the hall in winter, nights and holidays too.",
+        default=None,
+    )
+    ventilated: Answer = spec(
+        "Bays ventilated", "A fan changes the air of the bays while there is work.", default=Answer.NOT_KNOWN
     )

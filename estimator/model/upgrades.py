@@ -217,14 +217,25 @@ def _presentation(data: Data) -> None:
 
 
 def _surroundings(data: Data) -> None:
-    """Nobody stated the country of a job, and of an eyewash only whether there is one."""
+    """Of a job's surroundings nothing was stated, and of tray, eyewash and valves at most whether they are there."""
     site, design = data.get("site"), data.get("design")
     if isinstance(site, dict):
-        site.setdefault("country", None)
+        for name, nothing in (
+            ("country", None),
+            ("drain", "not-known"),
+            ("coldest", None),
+            ("ventilated", "not-known"),
+        ):
+            site.setdefault(name, nothing)
     common = design.get("common") if isinstance(design, dict) else None
     if isinstance(common, dict):
         unknown = {"shower": False, "stays": False, "x": None, "y": None, "water": None, "ahead": "not-known"}
         common.setdefault("wash", unknown)
+        for name in ("tray_volume", "spout_bore", "air_gap", "mouth_height"):
+            common.setdefault(name, None)
+        common.setdefault("yearly_test", "")
+        for name in ("water_lockout", "air_lockout"):
+            common.setdefault(name, "not-stated")
 
 
 def _label_sheet(data: Data) -> None:

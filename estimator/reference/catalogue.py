@@ -189,10 +189,13 @@ class Pump(Part):
 class Backflow(Part):
     """Backflow protection.
 
-    `at_board`: it is a part of the board, and none that is built into the building's water line.
+    `at_board`: it is a part of the board, and none that is built into the building's water line. `gap`: it is an air
+    gap. `tested_yearly`: it is an assembly that is tested every year.
     """
 
     at_board: bool = False
+    gap: bool = False
+    tested_yearly: bool = False
 
 
 class Catalogue(Frozen):

@@ -14,7 +14,20 @@ from estimator.model.design import Design
 from estimator.model.finding import Finding
 from estimator.model.site import Site
 from estimator.reference.resolved import Resolved
-from estimator.safety import codes, country, mixing, sheets, washing, wetted
+from estimator.safety import (
+    codes,
+    country,
+    drains,
+    hall,
+    mixing,
+    service,
+    sheets,
+    spray,
+    tray,
+    washing,
+    water_protection,
+    wetted,
+)
 from estimator.safety.scene import Rule, Scene
 
 __all__ = ["safety_findings"]
@@ -30,12 +43,21 @@ _RULES: Final[tuple[Rule, ...]] = (
     washing.shower,
     wetted.wetted_parts,
     codes.tank_covers,
-    codes.containment,
+    tray.containment,
+    drains.drain,
     codes.blow_off,
-    codes.foam_and_mist,
+    spray.foam_and_mist,
+    spray.vented_caps,
+    service.lockout,
+    service.trapped_pressure,
+    service.labels,
+    service.heights,
+    hall.winter,
     codes.water_temperature,
     sheets.label_ranges,
-    codes.backflow,
+    water_protection.backflow,
+    water_protection.air_gap,
+    water_protection.yearly_test,
     sheets.sheets_incomplete,
     country.country,
 )

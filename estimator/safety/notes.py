@@ -6,17 +6,18 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from typing import Final
 
-from estimator.model.choices import Chemistry, HoseKind
+from estimator.model.choices import Chemistry, DrainTo, HoseKind
 from estimator.model.design import AIR, Design, Product
 from estimator.model.finding import Amount, Facts, Kind, Listed, Phrase, Ref, facts, filled, plain
 from estimator.model.grades import Danger
 from estimator.model.site import Site
 from estimator.safety.chemistry import ACIDS, ALKALIS
-from estimator.safety.codes import FOAM, tray_volume
 from estimator.safety.hazards import Hazards, Known, hazards_of
 from estimator.safety.limits import BLOW_OFF_LIMIT_PA, COLD_WATER_K, TABLE_LIMIT_K
 from estimator.safety.mixing import meetings_of
 from estimator.safety.reactivity import Verdict
+from estimator.safety.spray import FOAM, GASSING
+from estimator.safety.tray import tray_volume
 from estimator.safety.washing import way_to_it
 from estimator.units import Dimension
 
@@ -83,13 +84,38 @@ def _tray(design: Design) -> Phrase:
         else "No containment tray is part of this system; concentrates belong on one, which"
     )
     holds, _, _ = tray_volume(design.products)
-    return Phrase(
-        f"{words} must hold {{holds}}: the largest container, or a tenth of all of them if that is more.",
-        facts(holds=Amount(holds, Dimension.VOLUME, 0)),
+    told = facts(holds=Amount(holds, Dimension.VOLUME, 0))
+    stated = common.tray_volume
+    sentence = (
+        f"{words} must hold {{holds}}: the largest container, or a tenth of all of them if that is more."
     )
+    if stated is None or not (common.containment or common.existing):
+        return Phrase(sentence, told)
+    return Phrase(f"{sentence} It is stated to hold {{stated}}.", (*told, *facts(stated=Amount.of(stated))))
 
 
-def _general(design: Design) -> Iterator[SafetyNote]:
+def _tested(design: Design) -> Phrase | str:
+    """Who tests the protection again every year, where that is stated."""
+    by = design.common.yearly_test.strip()
+    return Phrase("; every year it is tested by {who}", facts(who=by)) if by else ""
+
+
+_DRAIN: Final = {
+    DrainTo.NOT_KNOWN: "What may run into the drain the local authority decides; into a storm drain or the ground "
+    "nothing "
+    "without a permit.",
+    DrainTo.SEPARATOR: "The floor drain leads through a separator to the sanitary sewer, as stated; nothing may run "
+    "into a "
+    "storm drain.",
+    DrainTo.SANITARY: "The floor drain leads to the sanitary sewer, as stated; nothing may run into a storm drain.",
+    DrainTo.COLLECTED: "What runs off the floor is collected and hauled away, as stated; nothing may run into a storm "
+    "drain.",
+    DrainTo.STORM: "The floor drain leads to a storm drain, as stated: nothing may run into it without a permit.",
+    DrainTo.GROUND: "The floor drain leads into the ground, as stated: nothing may run into it without a permit.",
+}
+
+
+def _general(site: Site, design: Design) -> Iterator[SafetyNote]:
     products, wet = _ids(design.products), any(d.service != AIR for d in design.drops)
     if products:
         yield SafetyNote(
@@ -118,18 +144,22 @@ def _general(design: Design) -> Iterator[SafetyNote]:
             "at every drop.",
             "29 CFR 1910.1200(f)(6); ASME A13.1 (second-hand)",
             Danger.HEALTH,
-            (),
+            ("labels-needed",),
             products,
         )
-    if wet:
+    if design.drops:
         yield SafetyNote(
             "Release pressure before service",
-            "Before a joint, hose, gun or pump is opened: shut off air and water, lock both, then open the gun "
-            "until nothing comes. A closed valve keeps pressure behind it, so open every valve on the way. "
+            (
+                "Before a joint, hose, gun or pump is opened: shut off air and water, lock both, then open the gun "
+                if wet
+                else "Before a joint, hose or gun is opened: shut off the air, lock it, then open the gun "
+            )
+            + "until nothing comes. A closed valve keeps pressure behind it, so open every valve on the way. "
             "Never loosen a joint under pressure.",
             "29 CFR 1910.147 (from memory); common practice",
             Danger.INJURY,
-            ("tube-rating", "tube-too-hot", "regulator-above-pump"),
+            ("tube-rating", "tube-too-hot", "regulator-above-pump", "lockout-missing", "pressure-trapped"),
         )
     if diluted := _ids(_made(design)):
         yield SafetyNote(
@@ -174,12 +204,12 @@ def _general(design: Design) -> Iterator[SafetyNote]:
     if products:
         yield SafetyNote(
             "Containment and drains",
-            "{tray} What may run into the drain, and whether a separator is needed, the local authority decides.",
+            "{tray} {drain} Whether a separator is needed, the local authority decides.",
             "common practice; 40 CFR 264.175(b)(3) as a reference only (it is for hazardous waste)",
             Danger.HEALTH,
-            ("containment-size",),
+            ("containment-small", "drain-without-permit", "drain-open"),
             products,
-            facts(tray=_tray(design)),
+            facts(tray=_tray(design), drain=_DRAIN[site.drain]),
             tells=("containment-missing",),
         )
     if _made(design):
@@ -187,12 +217,12 @@ def _general(design: Design) -> Iterator[SafetyNote]:
             "Backflow protection",
             "The water supply of a chemical dispenser must be protected against backflow; in this system by: {by}. The "
             "local plumbing code and the water authority decide what is accepted; a licensed plumber installs and "
-            "tests it.",
+            "tests it{again}.",
             "UPC 2024 603.5.22; IPC 608; ASSE 1055 (from memory, numbering moves by edition)",
             Danger.HEALTH,
-            (),
+            ("air-gap-small", "test-yearly"),
             products,
-            facts(by=Ref(Kind.BACKFLOW, design.common.backflow)),
+            facts(by=Ref(Kind.BACKFLOW, design.common.backflow), again=_tested(design)),
             tells=("backflow-defer",),
         )
 
@@ -267,13 +297,25 @@ def _chemistry(site: Site, design: Design) -> Iterator[SafetyNote]:
             "Hypochlorite",
             "{products} gives off poisonous gas with any acid (chlorine) and with ammonia "
             "(chloramines), and reacts with peroxide and solvents. Never let it share a tank, a tray, a tube "
-            "or a bay floor with them, and never pour another product into its tank. It gives off gas as it ages: "
-            "the cap of its container must be able to vent.",
+            "or a bay floor with them, and never pour another product into its tank.",
             "Washington State Department of Health, bleach mixing dangers (second-hand); common practice",
             Danger.LIFE,
             (),
             _ids(bleach),
             facts(products=_named(bleach)),
+        )
+    if gassing := of(GASSING):
+        yield SafetyNote(
+            "Containers that must vent",
+            "{products} gives off gas as it stands. Cap, tap and day tank must be able to vent; shut tight, a "
+            "container "
+            "can burst. Never fill it into another bottle that closes tight.",
+            "general handbooks, from memory; common practice",
+            Danger.INJURY,
+            (),
+            _ids(gassing),
+            facts(products=_named(gassing)),
+            tells=("vented-cap",),
         )
     if fluoride := of(frozenset({Chemistry.FLUORIDE_ACID})):
         yield SafetyNote(
@@ -291,8 +333,10 @@ def _chemistry(site: Site, design: Design) -> Iterator[SafetyNote]:
     if flammable := such(lambda h: h.flammable):
         yield SafetyNote(
             "Flammable concentrates",
-            "{products} may be flammable. Keep ignition sources away, store only what is needed, "
-            "and ask the fire authority about the stored amount.",
+            "{products} may be flammable. Keep flames, sparks and hot lamps away, bond and earth metal containers "
+            "while "
+            "they are filled or emptied, store only what is needed, and ask the fire authority about the stored "
+            "amount.",
             "29 CFR 1910.106 (from memory)",
             Danger.LIFE,
             (),
@@ -370,19 +414,26 @@ def _equipment(site: Site, design: Design) -> Iterator[SafetyNote]:
         )
     if any(d.service != AIR for d in design.drops):
         cold = site.water.temperature.si < _COLD_K
+        frost = site.coldest is not None and site.coldest.si < COLD_WATER_K
         yield SafetyNote(
             "Freezing",
             (
                 "The water arrives at {water}. Keep hall and tubes above {least}, or drain lines and pumps before a "
                 "frost."
-                if cold
+                if cold and not frost
+                else "The hall gets as cold as {coldest}. Keep it above {least}, or drain lines, pumps and tanks "
+                "before a "
+                "frost; ice bursts them."
+                if frost
                 else "Drain lines, pumps and tanks that can freeze before a frost; ice bursts them."
             ),
             _FREEZING,
             Danger.NONE,
             (),
             facts=facts(
-                water=Amount.of(site.water.temperature), least=Amount(COLD_WATER_K, Dimension.TEMPERATURE, 0)
+                water=Amount.of(site.water.temperature),
+                least=Amount(COLD_WATER_K, Dimension.TEMPERATURE, 0),
+                coldest="" if site.coldest is None else Amount.of(site.coldest),
             ),
         )
 
@@ -398,5 +449,5 @@ def safety_notes(site: Site, design: Design) -> tuple[SafetyNote, ...]:
         Notes with their facts; a name that is set in is as a person typed it and must be escaped where text has
         markup. None for a design with neither products nor drops.
     """
-    made = (*_chemistry(site, design), *_equipment(site, design), *_general(design))
+    made = (*_chemistry(site, design), *_equipment(site, design), *_general(site, design))
     return tuple(sorted(made, key=lambda note: -note.danger.value))

@@ -46,7 +46,7 @@ _MIXING: Final = (
     "between the two."
 )
 _SPRAYED: Final = (
-    "{product} is sprayed as {what} at {drops}. Ventilate the bays and keep it off face and lungs."
+    "{product} is sprayed as {what} at {drops}. {air} keep it off face and lungs."
 )
 
 CUSTOMER: Final[dict[str, str]] = {
@@ -107,11 +107,26 @@ CUSTOMER: Final[dict[str, str]] = {
     "shower-flow": "The drench shower needs {need} of water for 15 min; your connection gives {flow}. It needs a pipe "
     "that gives as much.",
     "containment-missing": "This quote holds no containment tray under the concentrates.",
+    "containment-small": "The containment tray holds {stated}; it must hold {holds}.",
+    "drain-without-permit": "The floor drain leads to {where}: nothing of this may run into it without a permit.",
+    "drain-open": "It is still to be found out where the floor drain leads; nothing of this may run into a storm drain "
+    "or "
+    "the ground without a permit.",
+    "vented-cap": "{products} gives off gas as it stands: its container must be able to vent, or it can burst.",
+    "lockout-missing": "For service the board's {what} must be shut off and locked; no valve for that is stated.",
+    "pressure-trapped": "With everything shut off up to {pressure} stays in lines and hoses until each gun is opened.",
+    "labels-needed": "{tanks} and every bottle that is filled carry the product's name and its hazards.",
+    "board-above-reach": "The board is worked on at {height}, above {limit}, from a ladder and above the head.",
+    "mouth-high": "Chemicals are poured in at {height}, above {limit}: they can splash into the eyes.",
+    "air-gap-small": "The air gap that keeps chemicals out of the drinking water is {gap}; it must be {needed}.",
+    "test-yearly": "The backflow prevention assembly is tested every year by a licensed tester; nobody is named yet.",
+    "hall-freezing": "The hall gets as cold as {coldest}. Keep it above {limit}, or drain the system before a frost.",
     "tank-open": "The day tank of {product} has no cover.",
     "foam-ventilation": _SPRAYED,
     "mist-ventilation": _SPRAYED,
-    "flammable-spray": "{products} may be flammable, the concentrate above all. Keep ignition sources away and ask the "
-    "fire authority about the stored amount.",
+    "flammable-spray": "{products} may be flammable, the concentrate above all. Keep flames and sparks away from "
+    "{drops} and "
+    "the board, and ask the fire authority about the stored amount.",
     "part-material": "{part} is not made for {product}: {pieces}. It can dissolve, swell or crack, and the product "
     "can {out}. Another must take its place before the system is used.",
     "part-material-doubt": "Some parts may not stand {product} for long: {materials}. Have them confirmed with "

@@ -6,6 +6,7 @@ from collections import Counter
 from collections.abc import Iterator
 from typing import Final
 
+from estimator.model.choices import Provided
 from estimator.model.design import AIR, Design, Drop
 from estimator.model.finding import some
 from estimator.shown.figures import Figures
@@ -126,6 +127,8 @@ class _Compared:
                 f"{self._was.part('backflow', was.backflow)}."
             )
         for before, after, what in (
+            (*(each.water_lockout is Provided.QUOTED for each in (was, now)), "a lockable water valve"),
+            (*(each.air_lockout is Provided.QUOTED for each in (was, now)), "a lockable air valve"),
             (was.eyewash, now.eyewash, "an eyewash"),
             (was.wash.shower, now.wash.shower, "a drench shower"),
             (was.containment, now.containment, "a containment tray"),

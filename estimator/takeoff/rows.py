@@ -4,8 +4,8 @@ Rules of counting (common practice, no source):
 
 - Plant: one proportioner, day tank, pump, regulator, foot valve, tip set, suction tube and tank label a product.
 - Board: one backflow protection and one water manifold where a product is made; one air manifold and one
-  filter-regulator where there is plant or an air line; a containment tray, an eyewash and a drench shower where
-  asked for.
+  filter-regulator where there is plant or an air line; lockable valves, a containment tray, an eyewash and a
+  drench shower where asked for.
 - Tube: the length of each segment in its size, one piece a segment. Joints and valves: those of the layout,
   in the size of their segment.
 - Clips: for each segment, the run divided by the clip spacing, rounded up. The run is the measured length,
@@ -29,7 +29,7 @@ from typing import Final
 
 from estimator.layout.plan import station_strut_m
 from estimator.layout.types import FittingKind, Layout, Segment
-from estimator.model.choices import HoseKind, Mount, NozzleType
+from estimator.model.choices import HoseKind, Mount, NozzleType, Provided
 from estimator.model.design import AIR, Design
 from estimator.model.finding import Finding, Kind, Ref, Severity, facts
 from estimator.reference.catalogue import Catalogue, Tube
@@ -186,6 +186,10 @@ def _plant(sheet: _Sheet, design: Design, layout: Layout, known: Resolved) -> No
         sheet.common(section, "air_preparation", 1.0, (*made, *air), existing=common.existing)
     if made and common.containment:
         sheet.common(section, "containment", 1.0, made)
+    if made and common.water_lockout is Provided.QUOTED:
+        sheet.common(section, "lockout_water", 1.0, made)
+    if (made or air) and common.air_lockout is Provided.QUOTED:
+        sheet.common(section, "lockout_air", 1.0, (*made, *air))
     if common.eyewash:
         sheet.common(section, "eyewash", 1.0, made, existing=common.wash.stays)
     if common.wash.shower:

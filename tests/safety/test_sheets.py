@@ -15,7 +15,7 @@ from estimator.model.sheet import SafetySheet
 from estimator.model.site import Site
 from estimator.reference.resolved import resolve
 from estimator.safety.checks import safety_findings
-from estimator.safety.codes import tray_volume
+from estimator.safety.tray import tray_volume
 from estimator.units import Dimension, parse
 from tests.safety.scene import PARTS, design, product
 
