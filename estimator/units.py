@@ -67,6 +67,7 @@ class Dimension(StrEnum):
     ANGLE = "angle"
     VELOCITY = "velocity"
     ROUGHNESS = "roughness"
+    SMALL_LENGTH = "small length"
 
     @property
     def si_unit(self) -> str:
@@ -86,6 +87,7 @@ _SI: Final[dict[Dimension, str]] = {
     Dimension.ANGLE: "radian",
     Dimension.VELOCITY: "meter/second",
     Dimension.ROUGHNESS: "meter",
+    Dimension.SMALL_LENGTH: "meter",
 }
 
 # Spelling a person may type -> pint's spelling. The first of each dimension is the metric one, and the
@@ -145,6 +147,7 @@ _SPELLINGS: Final[dict[Dimension, dict[str, str]]] = {
     Dimension.ANGLE: {"°": "degree", "deg": "degree", "rad": "radian"},
     Dimension.VELOCITY: {"m/s": "meter/second", "ft/s": "foot/second"},
     Dimension.ROUGHNESS: {"mm": "millimeter", "in": "inch"},
+    Dimension.SMALL_LENGTH: {"mm": "millimeter", "cm": "centimeter", "in": "inch"},
 }
 
 _PREFERRED: Final[dict[UnitSystem, dict[Dimension, tuple[str, int]]]] = {
@@ -160,6 +163,7 @@ _PREFERRED: Final[dict[UnitSystem, dict[Dimension, tuple[str, int]]]] = {
         Dimension.ANGLE: ("°", 0),
         Dimension.VELOCITY: ("m/s", 1),
         Dimension.ROUGHNESS: ("mm", 4),
+        Dimension.SMALL_LENGTH: ("mm", 1),
     },
     UnitSystem.US: {
         Dimension.LENGTH: ("ft", 1),
@@ -173,6 +177,7 @@ _PREFERRED: Final[dict[UnitSystem, dict[Dimension, tuple[str, int]]]] = {
         Dimension.ANGLE: ("°", 0),
         Dimension.VELOCITY: ("ft/s", 1),
         Dimension.ROUGHNESS: ("in", 6),
+        Dimension.SMALL_LENGTH: ("in", 3),
     },
 }
 

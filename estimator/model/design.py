@@ -216,12 +216,12 @@ class CommonPlant(Frozen):
     existing: bool = spec(
         "Board stays", "Board rails, manifolds and backflow protection hang there already.", default=False
     )
-    spout_bore: Annotated[Quantity, Measure(_D.LENGTH, "1 mm", "200 mm")] | None = spec(
+    spout_bore: Annotated[Quantity, Measure(_D.SMALL_LENGTH, "1 mm", "200 mm")] | None = spec(
         "Supply opening",
         "Inside diameter of the water outlet above the break tank of an air gap.",
         default=None,
     )
-    air_gap: Annotated[Quantity, Measure(_D.LENGTH, "0 mm", "1 m")] | None = spec(
+    air_gap: Annotated[Quantity, Measure(_D.SMALL_LENGTH, "0 mm", "1000 mm")] | None = spec(
         "Air gap", "Free height from that outlet down to the rim of the break tank.", default=None
     )
     yearly_test: ShortText = spec(

@@ -248,7 +248,8 @@ def _wash(site: Site, design: Design, skin: tuple[Product, ...]) -> Phrase:
         told = facts(path=Amount(path, Dimension.LENGTH, 1))
     if skin and not common.wash.shower:
         words += (
-            " {skin} burns skin: a drench shower belongs beside the eyewash, and none is part of this system."
+            " The concentrate of {skin} burns skin: a drench shower belongs beside the eyewash, and none is part of "
+            "this system."
         )
         told = (*told, *facts(skin=_named(skin)))
     return Phrase(words, told)
@@ -307,7 +308,8 @@ def _chemistry(site: Site, design: Design) -> Iterator[SafetyNote]:
     if gassing := of(GASSING):
         yield SafetyNote(
             "Containers that must vent",
-            "{products} gives off gas as it stands. Cap, tap and day tank must be able to vent; shut tight, a "
+            "The concentrate of {products} gives off gas as it stands. Cap, tap and day tank must be able to vent; "
+            "shut tight, a "
             "container "
             "can burst. Never fill it into another bottle that closes tight.",
             "general handbooks, from memory; common practice",

@@ -109,9 +109,7 @@ def heights(scene: Scene) -> Iterator[Finding]:
             "mouth-high",
             (
                 "Highest open mouth: {height} is above {limit}, so that what is poured in splashes into the eyes. Set "
-                "tank "
-                "and "
-                "container lower, or fill by a pump."
+                "tank and container lower, or fill by a pump."
             ),
             mouth,
             MOUTH_M,

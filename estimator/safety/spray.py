@@ -18,7 +18,7 @@ _MIST: Final = frozenset({NozzleType.FAN, NozzleType.FULL_CONE})
 GASSING: Final = frozenset({Chemistry.HYPOCHLORITE, Chemistry.PEROXIDE})
 """Classes that give off gas while they stand."""
 _AIR: Final = {
-    Answer.YES: "A fan changes the air of the bays, as stated: it runs as long as this is sprayed. Also",
+    Answer.YES: "The fan of the bays runs as long as this is sprayed; all the same",
     Answer.NO: "The bays are stated to have no fan: have ventilation planned before the first use, and",
     Answer.NOT_KNOWN: "Ventilate the bays and",
 }
@@ -76,7 +76,8 @@ def vented_caps(scene: Scene) -> Iterator[Finding]:
             Severity.WARNING,
             scene.place_of(gassing[0]),
             "vented-cap",
-            "Chemistry: {products} gives off gas as it stands. Cap, tap and day tank must be able to vent; shut tight, "
+            "Chemistry: the concentrate of {products} gives off gas as it stands. Cap, tap and day tank must be able "
+            "to vent; shut tight, "
             "a "
             "container can burst.",
             "general handbooks, from memory; common practice",

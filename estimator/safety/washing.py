@@ -235,7 +235,8 @@ def shower(scene: Scene) -> Iterator[Finding]:
             Severity.WARNING,
             "design.common.wash.shower",
             "shower-missing",
-            "Drench shower: {products} burns skin and no shower is quoted. It stands beside the eyewash, is reached "
+            "Drench shower: the concentrate of {products} burns skin and no shower is quoted. It stands beside the "
+            "eyewash, is reached "
             "within 10 s and flows for 15 min. Quote one, or make sure that one hangs there.",
             _SHOWER,
             LOCAL,

@@ -46,7 +46,7 @@ def gap_needed(bore_m: float) -> float:
 
 def _small(length_m: float) -> Amount:
     # Told in millimetres or inches, as small lengths are.
-    return Amount(length_m, Dimension.ROUGHNESS, 1)
+    return Amount(length_m, Dimension.SMALL_LENGTH, 1)
 
 
 def air_gap(scene: Scene) -> Iterator[Finding]:
@@ -83,8 +83,8 @@ def air_gap(scene: Scene) -> Iterator[Finding]:
             _GAP,
             _DECIDES,
             facts(
-                gap=_small(gap.si),
-                bore=_small(bore.si),
+                gap=Amount.of(gap),
+                bore=Amount.of(bore),
                 least=_small(LEAST_GAP_M),
                 needed=_small(gap_needed(bore.si)),
             ),

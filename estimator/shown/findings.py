@@ -100,7 +100,8 @@ CUSTOMER: Final[dict[str, str]] = {
     "eyewash-water": "The rinse water of the eyewash is {water}; it must be tepid, {least} to {most}.",
     "eyewash-branch": "The eyewash is fed from behind the dispenser's backflow protection, so that its water can hold "
     "{products}; it needs drinking water of its own.",
-    "shower-missing": "{products} burns skin and this quote holds no drench shower. One must be within 10 s and flow "
+    "shower-missing": "The concentrate of {products} burns skin and this quote holds no drench shower. One must be "
+    "within 10 s and flow "
     "for 15 min.",
     "shower-check": "Look up in the safety data sheets whether the concentrate of {products} burns skin; if so, a "
     "drench shower must stand beside the eyewash.",
@@ -112,7 +113,8 @@ CUSTOMER: Final[dict[str, str]] = {
     "drain-open": "It is still to be found out where the floor drain leads; nothing of this may run into a storm drain "
     "or "
     "the ground without a permit.",
-    "vented-cap": "{products} gives off gas as it stands: its container must be able to vent, or it can burst.",
+    "vented-cap": "The concentrate of {products} gives off gas as it stands: its container must be able to vent, or it "
+    "can burst.",
     "lockout-missing": "For service the board's {what} must be shut off and locked; no valve for that is stated.",
     "pressure-trapped": "With everything shut off up to {pressure} stays in lines and hoses until each gun is opened.",
     "labels-needed": "{tanks} and every bottle that is filled carry the product's name and its hazards.",

@@ -23,6 +23,7 @@ from estimator.documents.sheet import (
 )
 from estimator.documents.style import Texts
 from estimator.model.design import AIR
+from estimator.safety.washing import way_to_eyewash
 from estimator.shown.lines import line_styles
 from estimator.shown.plan_marks import plan_marks
 from estimator.shown.scope import classes_text, dilution_text
@@ -82,6 +83,7 @@ _CAPTION = (
     "drawn side by side; the picture shows where they run, not their place in the bundle. Tube in all counts "
     "rises, falls and the allowance for bends and cuts; the air line feeds the foam guns too."
 )
+_WASH = " The dotted way is the shortest one on foot from the board to the eyewash."
 _CROWDED = " A plus with a number counts the services of a bay side that the picture has no room for."
 _CUT = " Each sheet overlaps those beside it; the small plan shows where it lies."
 
@@ -155,7 +157,13 @@ def _story(sheet: Sheet) -> list[Flowable]:
         return _products(sheet, 1)
     study, locale = sheet.study, sheet.texts.locale
     pictures = plan_pictures(study.job.site, study.job.design, study.layout, sheet.figures, lie)
-    caption = _CAPTION + (_CROWDED if pictures[0].crowded else "") + (_CUT if len(pictures) > 1 else "")
+    wash = way_to_eyewash(study.job.site.floor, study.job.site.board, study.job.design)
+    caption = (
+        _CAPTION
+        + (_WASH if wash else "")
+        + (_CROWDED if pictures[0].crowded else "")
+        + (_CUT if len(pictures) > 1 else "")
+    )
     if not lie.own_pages:
         return [
             fresh_page(sheet),
