@@ -45,9 +45,7 @@ _MIXING: Final = (
     "{a} and {b} are both on this system: mixing them {hazard}. Keep their containers apart and rinse the vehicle "
     "between the two."
 )
-_SPRAYED: Final = (
-    "{product} is sprayed as {what} at {drops}. {air} keep it off face and lungs."
-)
+_SPRAYED: Final = "{product} is sprayed as {what} at {drops}. {air} keep it off face and lungs."
 
 CUSTOMER: Final[dict[str, str]] = {
     # What will not work as drawn.
