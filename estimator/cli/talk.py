@@ -31,6 +31,7 @@ from estimator.store.document import ChangedOutside, JobFile, named
 from estimator.store.files import FileTrouble, exists, read_whole, write_whole
 from estimator.store.jobs import EXTENSION, JobFileError, load_job
 from estimator.store.lock import Locked
+from estimator.store.places import no_folder
 from estimator.store.pricebooks import (
     PriceBookError,
     load_price_book,
@@ -336,6 +337,8 @@ def read_book(path: Path | None) -> PriceBook:
     Raises:
         Refused: it cannot be read.
     """
+    if path is None and (why := no_folder()):
+        raise Refused(f"{why} Or name a price book with --prices.")
     try:
         return load_price_book(path) if path else user_price_book()
     except PriceBookError as error:

@@ -25,6 +25,7 @@ from estimator.desk.theme import apply_theme
 from estimator.desk.window import Window
 from estimator.model.job import Job
 from estimator.model.pricebook import PriceBook
+from estimator.store.places import no_folder
 from estimator.store.pricebooks import PriceBookError, shipped_price_book, user_price_book
 
 __all__ = ["Unexpected", "main", "make_window", "run", "spare_searches"]
@@ -78,7 +79,9 @@ def _price_book() -> tuple[PriceBook, list[str]]:
     except PriceBookError as error:
         return shipped_price_book(), [
             *(f.message for f in error.findings[:8]),
-            "The demo price book is used instead. Your file is left as it is; changes are not kept.",
+            "The demo price book is used instead; changes are not kept."
+            if no_folder()
+            else "The demo price book is used instead. Your file is left as it is; changes are not kept.",
         ]
 
 

@@ -134,7 +134,7 @@ def test_an_account_without_a_home(tmp_path: Path) -> None:
         tmp_path / "x", NAMELESS + words.replace("ARGUMENTS", repr(["check", str(job)])), **lacking
     )
     assert (checked.returncode, checked.stderr.count("\n")) == (2, 1), checked.stderr
-    assert "This account has no home folder" in checked.stderr
+    assert checked.stderr.startswith("This account has no home folder") and "--prices" in checked.stderr
     assert [path.name for path in tmp_path.iterdir()] == ["job.baydrop"]
 
 
