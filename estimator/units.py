@@ -194,7 +194,16 @@ _FEET_INCHES: Final = re.compile(
 
 
 class QuantityError(ValueError):
-    """The text is not a quantity of the wanted dimension; the message says what would be right."""
+    """The text is not a quantity of the wanted dimension; the message says what would be right.
+
+    Args:
+        sentence: what would be right; with holes where an example is told in the units of a job.
+        told: what fills the holes, "example" among them; a sentence without is told literally.
+    """
+
+    def __init__(self, sentence: str, **told: str) -> None:
+        super().__init__(sentence.format(**told) if told else sentence)
+        self.sentence, self.told = sentence, told
 
 
 @dataclass(frozen=True, slots=True)
@@ -361,15 +370,19 @@ def parse(text: str, dimension: Dimension) -> Quantity:
     found = _QUANTITY.fullmatch(trimmed)
     if found is None:
         raise QuantityError(
-            f"“{_shown(trimmed)}” is not a {dimension.value}: "
-            f"write one number and a unit, such as “{_example(dimension)}”."
+            "“{text}” is not a {measure}: write one number and a unit, such as “{example}”.",
+            text=_shown(trimmed),
+            measure=dimension.value,
+            example=_example(dimension),
         )
     _one_reading(found[1], trimmed)
     number = float(found[1].replace(",", "."))
     if found[2] is None:
         raise QuantityError(
-            f"“{_shown(trimmed)}” has no unit: write one of {', '.join(units_of(dimension))}, "
-            f"such as “{_example(dimension)}”."
+            "“{text}” has no unit: write one of {units}, such as “{example}”.",
+            text=_shown(trimmed),
+            units=", ".join(units_of(dimension)),
+            example=_example(dimension),
         )
     scale, offset = _factor(_unit(dimension, found[2], trimmed), si_unit)
     value = number * scale + offset
@@ -507,7 +520,12 @@ class Measure:
                 try:
                     quantity = parse(value, self.dimension)
                 except QuantityError as error:
-                    raise PydanticCustomError("quantity", "{reason}", {"reason": str(error)}) from None
+                    told = {"sentence": error.sentence, **error.told} if error.told else {}
+                    raise PydanticCustomError(
+                        "quantity",
+                        "{reason}",
+                        {"reason": str(error), "dimension": self.dimension.value, **told},
+                    ) from None
             else:
                 raise PydanticCustomError(
                     "quantity",

@@ -35,7 +35,7 @@ from estimator.acts.rows import (
 )
 from estimator.acts.typed import Kept, Path, kept_moved, put, value_from
 from estimator.model.edit import EditError, value_at, with_value
-from estimator.model.finding import Finding, Severity
+from estimator.model.finding import Facts, Finding, Phrase, Severity, facts
 from estimator.model.job import Job
 from estimator.model.problems import problems_of
 from estimator.model.spec import FieldKind, FieldSpec, fields_of
@@ -155,18 +155,29 @@ def edited(whole: BaseModel, edits: Sequence[Edit]) -> Edited:
         except EditError as error:
             raise EditError(
                 tuple(
-                    Finding(f.severity, f.place, f.rule, _told(edits, number, f.message))
+                    Finding(f.severity, f.place, f.rule, "{edit}{reason}", facts=_facts(edits, number, f))
                     for f in error.findings
                 )
             ) from None
     if desk.kept:
         raise EditError(
             tuple(
-                Finding(Severity.ERROR, written(desk.whole, path), "not-taken", item.message)
+                Finding(
+                    Severity.ERROR,
+                    written(desk.whole, path),
+                    "not-taken",
+                    "{reason}",
+                    facts=facts(reason=item.reason),
+                )
                 for path, item in desk.kept.items()
             )
         )
     return Edited(desk.whole, tuple(desk.names), tuple(desk.places))
+
+
+def _facts(edits: Sequence[Edit], number: int, found: Finding) -> Facts:
+    """Which edit it was, and its reason, which is put into words last."""
+    return facts(edit=_told(edits, number, ""), reason=Phrase(found.sentence, found.facts))
 
 
 def _told(edits: Sequence[Edit], number: int, message: str) -> str:

@@ -25,7 +25,7 @@ from estimator.model.choices import (
     Wall,
 )
 from estimator.model.design import AIR, Bay, CommonPlant, Design, Drop, PlantUnit, Product
-from estimator.model.finding import Finding, Severity
+from estimator.model.finding import Amount, Fact, Finding, Limit, Severity, facts
 from estimator.model.job import Job
 from estimator.model.sheet import SafetySheet
 from estimator.model.site import Site
@@ -309,8 +309,19 @@ def _text(length: int) -> str:
     return f"{length / _M:.6f}".rstrip("0").rstrip(".") + " m"
 
 
-def _wrong(field: str, message: str) -> QuickBuildError:
-    return QuickBuildError(Finding(Severity.ERROR, f"quick_build.{field}", "does-not-fit", message))
+def _long(length: int) -> Amount:
+    return Amount(length / _M, _D.LENGTH)
+
+
+def _at_least(length: int) -> Limit:
+    """What would fit: rounded up where it is converted."""
+    return Limit(parse(_text(length), _D.LENGTH), lowest=True)
+
+
+def _wrong(field: str, sentence: str, **known: Fact) -> QuickBuildError:
+    """Words are made last, in the units of the job."""
+    place = f"quick_build.{field}"
+    return QuickBuildError(Finding(Severity.ERROR, place, "does-not-fit", sentence, facts=facts(**known)))
 
 
 def _width(inputs: QuickBuild) -> int:
@@ -323,9 +334,15 @@ def _width(inputs: QuickBuild) -> int:
         fits = f"at most {most} bays fit there" if most else "not one bay fits there"
         raise _wrong(
             "bays" if most else "floor_width",
-            f"{'Bays' if most else 'Floor width'}: {inputs.bays} of at least 3 m with 0.5 m around them do "
-            f"not fit on a floor {inputs.floor_width} wide; {fits}, or make the floor at least "
-            f"{_text(needed)} wide.",
+            "{label}: {bays} of at least {least} with {gap} around them do not fit on a floor {floor} wide; {fits}, or "
+            "make the floor at least {needed} wide.",
+            label="Bays" if most else "Floor width",
+            bays=str(inputs.bays),
+            least=_long(_LEAST_WIDTH),
+            gap=_long(_LEAST_GAP),
+            floor=Amount.of(inputs.floor_width),
+            fits=fits,
+            needed=_at_least(needed),
         )
     return min(_BAY_WIDTH, room // _STEP * _STEP)
 
@@ -336,8 +353,12 @@ def _length(inputs: QuickBuild) -> int:
     if room < _LEAST_LENGTH:
         raise _wrong(
             "floor_depth",
-            f"Floor depth: {inputs.floor_depth} leaves no room for a bay of at least 4 m with 1 m at each "
-            f"end; {_text(_LEAST_LENGTH + 2 * _END_GAP)} or more would fit.",
+            "Floor depth: {floor} leaves no room for a bay of at least {least} with {gap} at each end; {needed} or "
+            "more would fit.",
+            floor=Amount.of(inputs.floor_depth),
+            least=_long(_LEAST_LENGTH),
+            gap=_long(_END_GAP),
+            needed=_at_least(_LEAST_LENGTH + 2 * _END_GAP),
         )
     return min(_BAY_LENGTH, room // _STEP * _STEP)
 

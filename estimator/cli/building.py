@@ -93,10 +93,8 @@ def _build(arguments: argparse.Namespace) -> int:
         inputs = texts_into(QuickBuild(), _inputs(arguments))
         assert isinstance(inputs, QuickBuild)
         job = built(job, inputs)
-    except QuickBuildError as error:
-        raise Refused(*told(error.findings)) from None
-    except EditError as error:
-        raise Refused(*told(error.findings)) from None
+    except (QuickBuildError, EditError) as error:
+        raise Refused(*told(error.findings, job)) from None
     save(file, job)
     name = act_name(job)
     return result(

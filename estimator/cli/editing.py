@@ -140,7 +140,7 @@ def _edit(arguments: argparse.Namespace) -> int:
         assert isinstance(done.whole, Job)
         document = document.after("; ".join(done.names), job=done.whole, only_here=arguments.only_here)
     except EditError as error:
-        raise Refused(*told(error.findings)) from None
+        raise Refused(*told(error.findings, job)) from None
     # What options had of their own and lost with what it hung on.
     lost = lost_words(job, lost_changes(job, document.whole))
     save(place, document.whole)

@@ -202,11 +202,15 @@ def of_file(path: Path, findings: Iterable[Finding]) -> tuple[str, ...]:
     )
 
 
-def told(findings: Iterable[Finding]) -> tuple[str, ...]:
-    """What is wrong with an input that is no file: the place, the sentence."""
-    return tuple(
-        f.message if not f.place or f.place in f.message else f"{f.place}: {f.message}" for f in findings
-    )
+def told(findings: Iterable[Finding], job: Job | None = None) -> tuple[str, ...]:
+    """What is wrong with an input that is no file: the place, the sentence.
+
+    Args:
+        job: what it was for: its units, its number format and its names are used.
+    """
+    say = None if job is None else sentences_of_job(job)
+    words = ((f.place, f.message if say is None else say.installer(f)) for f in findings)
+    return tuple(told if not place or place in told else f"{place}: {told}" for place, told in words)
 
 
 def errors_of(findings: Iterable[Finding], job: Job | None = None) -> tuple[Finding, ...]:

@@ -9,7 +9,7 @@ from typing import Any, Final, NamedTuple
 
 from pydantic import BaseModel, ValidationError
 
-from estimator.model.finding import Fact, Facts, Finding, Limit, Number, Severity, facts
+from estimator.model.finding import Amount, Fact, Facts, Finding, Limit, Number, Severity, facts
 from estimator.model.spec import FieldKind, FieldSpec, fields_of
 from estimator.units import Dimension, parse
 
@@ -107,6 +107,12 @@ def _limits(rule: str, known: Mapping[str, Any]) -> tuple[str, Facts] | None:
         dimension = Dimension(known["dimension"])
         low, high = (Limit(parse(known[end], dimension), end == "low") for end in ("low", "high"))
         return "“{text}” is outside {low} to {high}.", facts(text=str(known["text"]), low=low, high=high)
+    if rule == "quantity" and "example" in known:
+        dimension = Dimension(known["dimension"])
+        # A round figure of one system is told as a whole one of the other.
+        example = Amount(parse(known["example"], dimension).si, dimension, 0)
+        words = {name: str(known[name]) for name in ("text", "measure", "units") if name in known}
+        return str(known["sentence"]), facts(**words, example=example)
     for name, told in (("ge", "least"), ("le", "most")):
         if rule in ("greater_than_equal", "less_than_equal") and name in known:
             end: Fact = Number(Decimal(str(known[name])), _MOST_PLACES)

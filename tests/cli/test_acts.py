@@ -483,3 +483,22 @@ def test_ctrl_c_is_no_fault_of_the_program(built: Terminal, monkeypatch: pytest.
         assert built.err == "Left: what was not written yet is not written.\n"
         assert built.job.read_bytes() == before
     assert [path.suffix for path in built.folder.iterdir() if path.suffix in (".part", ".lock")] == []
+
+
+@pytest.mark.parametrize(
+    ("units", "example", "least"),
+    # 5 m = 16.4 ft and 6 m = 19.685 ft (1 ft = 0.3048 m exactly, NIST SP 811), the least rounded up.
+    [
+        ("us", "such as “16 ft”", "19.7 ft or more would fit"),
+        ("metric", "such as “5 m”", "6 m or more would fit"),
+    ],
+)
+def test_a_refusal_is_told_in_the_units_of_the_job(
+    built: Terminal, units: str, example: str, least: str
+) -> None:
+    """Examples and limits were metric, whatever the job's units."""
+    built.good("edit", "JOB", "--set", f"units={units}", "--date", "2027-03-01")
+    said = built.refused("edit", "JOB", "--set", "site.floor.width=30").replace("\xa0", " ")
+    assert "Floor width: “30” has no unit" in said and example in said
+    said = built.refused("build", "JOB", "--floor-depth", "3 m", "--again").replace("\xa0", " ")
+    assert least in said

@@ -54,9 +54,9 @@ class QuickHolder(Holder):
         self.forget_misfits()
         self._tell()
 
-    def refuse(self, name: str, text: str, message: str) -> None:
+    def refuse(self, name: str, text: str, reason: Phrase) -> None:
         """Tell at a field why the inputs do not fit together."""
-        self.pending = {**self.pending, (name,): Pending(text, Phrase(message))}
+        self.pending = {**self.pending, (name,): Pending(text, reason)}
         self._misfits.add(name)
 
     def forget_misfits(self) -> None:
@@ -139,5 +139,5 @@ class QuickPanel(QWidget):
                 self.problem.show()
                 continue
             text = text_of(field, getattr(self.holder.inputs, name), self.holder.locale)
-            self.holder.refuse(name, text, finding.message)
+            self.holder.refuse(name, text, Phrase(finding.sentence, finding.facts))
         self.form.refresh(self._system)
