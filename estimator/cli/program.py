@@ -13,6 +13,7 @@ from typing import Final
 
 from estimator.cli.building import add as add_building
 from estimator.cli.editing import add as add_editing
+from estimator.cli.fitting import add as add_fitting
 from estimator.cli.importing import add as add_importing
 from estimator.cli.issuing import add as add_issuing
 from estimator.cli.logo import add as add_logo
@@ -42,6 +43,7 @@ def parser() -> Parser:
         add_proposing,
         add_options,
         add_importing,
+        add_fitting,
         add_signing,
         add_logo,
         add_issuing,

@@ -11,6 +11,7 @@ from PySide6.QtGui import QKeySequence
 
 from estimator.desk.doing.exchange import Exchange
 from estimator.desk.doing.files import Files
+from estimator.desk.doing.fitting import Fitting
 from estimator.desk.doing.logo import Logo
 from estimator.desk.doing.propose import ProposeAct
 from estimator.desk.doing.signing import Signing
@@ -180,6 +181,7 @@ def declare(
     revisions: Callable[[], RevisionsView],
     pages: Sequence[tuple[str, str]],
     signing: Signing,
+    fitting: Fitting,
     findings: FindingsView,
 ) -> tuple[Command | Listing, ...]:
     """All commands, in the order of the menus.
@@ -194,7 +196,7 @@ def declare(
         *_of_views(panes, session, files, plan),
         *_of_pages(panes, pages),
         *_of_options(panes, options, revisions),
-        *_of_findings(signing, findings),
+        *_of_findings(signing, fitting, findings),
         _shared(
             "sizes.propose",
             proposer.start,
@@ -426,9 +428,17 @@ def _of_options(
     ]
 
 
-def _of_findings(signing: Signing, findings: FindingsView) -> list[Command | Listing]:
+def _of_findings(signing: Signing, fitting: Fitting, findings: FindingsView) -> list[Command | Listing]:
     menu, here = ("&Options",), ("findings",)
     return [
+        _shared(
+            "findings.fit",
+            lambda: fitting.start(findings.chosen),
+            menu,
+            applies=lambda: fitting.can_offer(findings.chosen),
+            refusal="Choose a finding about a part that does not stand its product first.",
+            here=here,
+        ),
         _shared(
             "findings.sign",
             lambda: signing.start(findings.chosen),

@@ -25,6 +25,7 @@ from PySide6.QtWidgets import (
 from estimator.desk.commands import VIEWS, declare
 from estimator.desk.doing.exchange import Exchange
 from estimator.desk.doing.files import Files
+from estimator.desk.doing.fitting import Fitting
 from estimator.desk.doing.logo import Logo
 from estimator.desk.doing.propose import ProposeAct
 from estimator.desk.doing.questions import Dialogs
@@ -97,6 +98,7 @@ class Window(QMainWindow):
         self.proposer = ProposeAct(session, self)
         self.findings = FindingsView(session, self)
         self.signing = Signing(session, self)
+        self.fitting = Fitting(session, self)
         self.exchange = Exchange(session, dialogs, files.papers, self)
         self.logo = Logo(session, dialogs, self)
         self.pages = {p.key: p for p in make_pages(session, self._quick_built, self._make_book)}
@@ -151,6 +153,7 @@ class Window(QMainWindow):
                 lambda: self.revisions,
                 pages,
                 self.signing,
+                self.fitting,
                 self.findings,
             ),
             self.menuBar(),
@@ -328,6 +331,7 @@ class Window(QMainWindow):
         self.nav.currentItemChanged.connect(self._nav_moved)
         self.nav.itemActivated.connect(lambda item: self.enter(str(item.data(0, _PAGE))))
         self.findings.wanted.connect(self.go_to)
+        self.findings.fit_wanted.connect(lambda: self.fitting.start(self.findings.chosen))
         self.findings.sign_wanted.connect(lambda: self.signing.start(self.findings.chosen))
         self.findings.unsign_wanted.connect(
             lambda: self.signing.take_back(self.findings.chosen, self.findings.chosen_stale)

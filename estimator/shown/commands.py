@@ -40,6 +40,10 @@ ACTS: Final[dict[str, ActWords]] = {
         "Take on what must otherwise never go out, with a name and a reason; both stand on the paper. Where it becomes "
         "another by a change of the job, it is asked about again.",
     ),
+    "findings.fit": ActWords(
+        "&Parts that stand it…",
+        "Put a part that stands its product in the place of one that does not, with what that costs beside it.",
+    ),
     "findings.unsign": ActWords(
         "Take the signature &back", "Let a finding that was signed for keep quote and revision back again."
     ),

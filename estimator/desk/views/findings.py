@@ -6,6 +6,7 @@ from PySide6.QtCore import Qt, Signal, SignalInstance
 from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import QHBoxLayout, QPushButton, QVBoxLayout, QWidget
 
+from estimator.acts.fitting import place_of_fit
 from estimator.desk.plain import Label, tip
 from estimator.desk.session import Session
 from estimator.desk.tables import Line, ReadTable, distinct, plain_label
@@ -33,10 +34,12 @@ class FindingsView(QWidget):
 
     Signals:
         wanted: place of a finding to go to, and id of the option that it is of ("" where it is of what is seen).
+        fit_wanted: somebody asks for parts that stand what the chosen entry's does not.
         sign_wanted, unsign_wanted: somebody wants to sign for the chosen entry, or take the signature back.
     """
 
     wanted = Signal(str, str)
+    fit_wanted = Signal()
     sign_wanted = Signal()
     unsign_wanted = Signal()
 
@@ -74,9 +77,10 @@ class FindingsView(QWidget):
         below = QHBoxLayout()
         self.more = plain_label(self, "Source of the finding, who decides, who signed for it", "faint")
         below.addWidget(self.more, 1)
+        self.fit = self._button("findings.fit", self.fit_wanted)
         self.sign = self._button("findings.sign", self.sign_wanted)
         self.take_back = self._button("findings.unsign", self.unsign_wanted)
-        for button in (self.sign, self.take_back):
+        for button in (self.fit, self.sign, self.take_back):
             below.addWidget(button, 0, Qt.AlignmentFlag.AlignTop)
         column.addLayout(below)
 
@@ -223,6 +227,10 @@ class FindingsView(QWidget):
         self._fit()
         never = entry is not None and entry.grade is Grade.NEVER
         signed = entry is not None and entry.first in self._signs
+        offers = (
+            entry is not None and place_of_fit(entry.first) and entry.first.option == self._session.option
+        )
+        self.fit.setVisible(offers and not signed)
         self.sign.setVisible(never and not signed)
         self.take_back.setVisible((never and signed) or self.chosen_stale is not None)
 

@@ -1,0 +1,174 @@
+"""Parts that stand a product in place of one that does not: what there is, its price, and the exchange as an act."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+from typing import Final
+
+from estimator.layout.plan import Layer
+from estimator.model.design import Design, LinePlan
+from estimator.model.edit import with_value
+from estimator.model.finding import Finding, Ref
+from estimator.model.job import Job
+from estimator.model.pricebook import PriceBook
+from estimator.pricing.book_changes import book_for
+from estimator.pricing.price import price_rows
+from estimator.reference.catalogue import Catalogue, Gun, Part, Tube, catalogue
+from estimator.reference.own_parts import with_makers
+from estimator.reference.resolved import resolve
+from estimator.safety.scene import Scene
+from estimator.safety.wetted import FORBIDDEN, wetted_parts
+from estimator.takeoff.rows import take_off
+
+__all__ = ["Fit", "fits", "place_of_fit"]
+
+_TABLES: Final = {
+    "proportioner": "proportioners",
+    "tank": "tanks",
+    "pump": "pumps",
+    "tube": "tubes",
+    "gun": "guns",
+    "hose_bore": "hoses",
+}
+_ANY: Final = frozenset({"key", "name", "code", "note", "wetted", "body", "seal", "grade", "kv", "pick_up"})
+_ANY_TUBE: Final = _ANY | {"fitting_codes", "fitting_wetted", "rating_kpa", "derating"}
+
+
+@dataclass(frozen=True, slots=True)
+class Fit:
+    """A part that stands a product in place of one that does not.
+
+    Attributes:
+        key, name: of the part.
+        extra: what the total becomes more, likely, in the job's currency; None where a price is missing or the old part
+            hangs there already, as what stays is not priced.
+        job: with it.
+        act: what undo calls the exchange.
+    """
+
+    key: str
+    name: str
+    extra: Decimal | None
+    job: Job
+    act: str
+
+
+def place_of_fit(finding: Finding) -> bool:
+    """Whether a finding is about a part that does not stand its product, so that others can be asked for."""
+    return finding.rule == FORBIDDEN
+
+
+def fits(job: Job, book: PriceBook, on: date, finding: Finding) -> tuple[Fit, ...]:
+    """Parts of the same kind that stand the product, the cheapest first; empty where the catalogue has none.
+
+    Only parts of the same figures are offered where there are any, so that pressures stay; the price is that of the
+    whole job, asked of the pricing with one and with the other.
+
+    Args:
+        job: whose design the finding is of.
+        book, on: see `Study`.
+        finding: of a part that does not stand its product.
+    """
+    product = next((f.id for n, f in finding.facts if n == "product" and isinstance(f, Ref)), "")
+    parts = with_makers(job.design.makers, catalogue())[0]
+    before, standing = _total(job, book, parts), _stands_already(job.design, finding.place)
+    found: list[Fit] = []
+    for part, design in _exchanged(job.design, parts, finding.place, product):
+        made = with_value(job, ("design",), design)
+        scene = Scene(made.site, design, resolve(design, parts), on)
+        if any(f.rule == FORBIDDEN and _alike(f, finding, product) for f in wetted_parts(scene)):
+            continue
+        after = _total(made, book, parts)
+        known = before is not None and after is not None and not standing
+        extra = after - before if known and after is not None and before is not None else None
+        found.append(Fit(part.key, part.name, extra, made, f"Use {part.name}"))
+    return tuple(sorted(found, key=lambda f: (f.extra is None, f.extra or Decimal(0))))
+
+
+def _alike(other: Finding, finding: Finding, product: str) -> bool:
+    """Whether another finding is about the same field of the same product."""
+    same = any(n == "product" and isinstance(f, Ref) and f.id == product for n, f in other.facts)
+    return same and _field(other.place) == _field(finding.place)
+
+
+def _field(place: str) -> str:
+    """Which choice a place is of; a line that nobody planned is told at its product."""
+    return "tube" if ".products." in place else place.rpartition(".")[2]
+
+
+def _stands_already(design: Design, place: str) -> bool:
+    names = place.split(".")
+    if len(names) > 2 and names[1] in ("plant", "drops"):
+        return bool(getattr(design, names[1])[int(names[2])].existing)
+    return False
+
+
+def _total(job: Job, book: PriceBook, parts: Catalogue) -> Decimal | None:
+    """The total of a job, None where a part of it has no price."""
+    known = resolve(job.design, parts)
+    layout, _ = Layer()(job.site, job.design, parts, known)
+    rows, _ = take_off(job.design, layout, parts, known)
+    price, _ = price_rows(rows, job.terms, book_for(job, book))
+    return price.totals.total.likely if price.complete else None
+
+
+def _others(table: Iterable[Part], old: Part) -> list[Part]:
+    """Parts that can take the place of one: of the same use, and of the same figures where there are such."""
+
+    def figures(part: Part) -> dict[str, object]:
+        free = _ANY_TUBE if isinstance(part, Tube) else _ANY
+        return {name: value for name, value in dict(part).items() if name not in free}
+
+    every = [part for part in table if part.key != old.key and not part.made_like(old)]
+    if isinstance(old, Gun):
+        return [
+            g for g in every if isinstance(g, Gun) and (g.for_air, g.for_foam) == (old.for_air, old.for_foam)
+        ]
+    return [part for part in every if figures(part) == figures(old)] or every
+
+
+def _exchanged(design: Design, parts: Catalogue, place: str, product: str) -> Iterator[tuple[Part, Design]]:
+    """Each other part with the design that has it."""
+    names = place.split(".")
+    field = _field(place)
+    if field not in _TABLES:
+        return
+    table: tuple[Part, ...] = getattr(parts, _TABLES[field])
+    by_key = {part.key: part for part in table}
+    if field == "tube":
+        yield from _exchanged_tubes(design, parts, product)
+        return
+    at = int(names[2])
+    old = by_key.get(getattr(getattr(design, names[1])[at], field))
+    if old is None:
+        return
+    for part in _others(table, old):
+        rows = list(getattr(design, names[1]))
+        for i, row in enumerate(rows):
+            mine = row.service == product if names[1] == "drops" else i == at
+            if mine and getattr(row, field) == old.key:
+                rows[i] = with_value(row, (field,), part.key)
+        yield part, with_value(design, (names[1],), tuple(rows))
+
+
+def _exchanged_tubes(design: Design, parts: Catalogue, product: str) -> Iterator[tuple[Part, Design]]:
+    """A line with all its tubes of another make, each in its size."""
+    plan = next((p for p in design.lines if p.service == product), LinePlan(service=product))
+    tubes = {tube.key: tube for tube in parts.tubes}
+    old = tubes.get(plan.tube)
+    if old is None:
+        return
+    for part in _others(parts.tubes, old):
+
+        def same(key: str, of: Part = part) -> str:
+            mine = tubes.get(key)
+            fit = (t.key for t in parts.tubes if mine and t.bore_mm == mine.bore_mm and t.made_like(of))
+            return next(fit, key)
+
+        segments = tuple(s.model_copy(update={"tube": same(s.tube)}) for s in plan.segment_tubes)
+        new = plan.model_copy(update={"tube": part.key, "segment_tubes": segments})
+        lines = [new if p is plan else p for p in design.lines]
+        yield part, with_value(design, ("lines",), tuple(lines if plan in design.lines else [*lines, new]))

@@ -1,0 +1,62 @@
+"""Parts that stand their product in place of one that does not: a menu with prices, each an act that can be undone."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import QObject, QPoint
+from PySide6.QtWidgets import QMenu, QWidget
+
+from estimator.acts.fitting import Fit, fits, place_of_fit
+from estimator.desk.session import Session
+from estimator.money import money_text
+from estimator.shown.entries import Entry
+
+__all__ = ["Fitting"]
+
+
+class Fitting(QObject):
+    """Offers what stands a product, for an entry of the list of findings.
+
+    Args:
+        session: the open job.
+        parent: above which window it offers.
+    """
+
+    def __init__(self, session: Session, parent: QWidget) -> None:
+        super().__init__(parent)
+        self._session, self._parent = session, parent
+        self.menu: QMenu | None = None
+
+    def can_offer(self, entry: Entry | None) -> bool:
+        """Whether an entry is about a part of the design worked on that does not stand its product."""
+        return entry is not None and place_of_fit(entry.first) and entry.first.option == self._session.option
+
+    def start(self, entry: Entry | None) -> None:
+        """Show what there is, the cheapest first, with what each makes of the total."""
+        if entry is None or not self.can_offer(entry):
+            return
+        session = self._session
+        menu = QMenu("Parts that stand it", self._parent)
+        found = fits(session.job, session.book, session.today(), entry.first)
+        for fit in found:
+            action = menu.addAction(f"{fit.act}: {self._price(fit)}".replace("&", "&&"))
+            action.triggered.connect(lambda _=False, fit=fit: self._take(fit))
+        if not found:
+            nothing = menu.addAction(
+                "Nothing in the catalogue stands it; choose another product or a maker's part."
+            )
+            nothing.setEnabled(False)
+        if self.menu is not None:
+            self.menu.deleteLater()
+        self.menu = menu
+        menu.popup(self._parent.mapToGlobal(QPoint(self._parent.width() // 2, self._parent.height() // 2)))
+
+    def _price(self, fit: Fit) -> str:
+        if fit.extra is None:
+            return "price not known"
+        session = self._session
+        told = money_text(fit.extra, session.book.currency, session.job.terms.locale)
+        return f"+{told}" if fit.extra >= 0 else told
+
+    def _take(self, fit: Fit) -> None:
+        self._session.act(fit.act, job=fit.job)
+        self._session.said.emit(f"{fit.name} is in its place. Undo takes it back.")

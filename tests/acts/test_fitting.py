@@ -1,0 +1,80 @@
+"""What stands a product in place of a part that does not, and its price."""
+
+from __future__ import annotations
+
+from datetime import date
+from decimal import Decimal
+from pathlib import Path
+
+from estimator.acts.fitting import fits
+from estimator.model.choices import Chemistry
+from estimator.model.edit import with_value
+from estimator.model.finding import Finding
+from estimator.model.job import Job
+from estimator.shipped import shipped
+from estimator.store.jobs import load_job
+from estimator.store.pricebooks import shipped_price_book
+from estimator.study import study
+
+DAY = date(2027, 3, 1)
+
+
+def job(chemistry: Chemistry = Chemistry.PETROLEUM_SOLVENT, **fields: object) -> Job:
+    """The example with its remover drawn through EPDM (firm: petroleum dissolves it; from memory of handbooks)."""
+    made = load_job(Path(str(shipped("examples/gannet-quay.baydrop"))))
+    at = next(i for i, unit in enumerate(made.design.plant) if unit.product == "remover")
+    made = with_value(made, ("design", "plant", at, "proportioner"), "prop-standard")
+    product = next(i for i, p in enumerate(made.design.products) if p.id == "remover")
+    made = with_value(made, ("design", "products", product, "sheet", "classes"), (chemistry,))
+    for name, value in fields.items():
+        made = with_value(made, ("design", "products", product, name), value)
+    return made
+
+
+def never(of: Job) -> list[Finding]:
+    return [f for f in study(of, shipped_price_book(), DAY).findings if f.rule == "part-material"]
+
+
+def test_what_stands_it_is_offered_with_what_the_whole_job_costs_more() -> None:
+    before = job()
+    (finding,) = never(before)
+    (fit,) = fits(before, shipped_price_book(), DAY, finding)
+    assert fit.key == "prop-standard-fkm"
+    totals = [study(one, shipped_price_book(), DAY).price.totals.total.likely for one in (before, fit.job)]
+    assert fit.extra == totals[1] - totals[0] > Decimal(0)
+    assert never(fit.job) == []
+
+
+def test_where_nothing_stands_it_nothing_is_offered() -> None:
+    """EPDM does not stand petroleum, nor FKM ammonia (firm, from memory): for a blend of both there is no seal."""
+    made = job()
+    product = next(i for i, p in enumerate(made.design.products) if p.id == "remover")
+    blend = (Chemistry.PETROLEUM_SOLVENT, Chemistry.AMMONIA)
+    made = with_value(made, ("design", "products", product, "sheet", "classes"), blend)
+    found = [f for f in never(made) if f.place.endswith(".proportioner")]
+    assert len(found) == 1
+    assert fits(made, shipped_price_book(), DAY, found[0]) == ()
+
+
+def test_every_part_of_an_undiluted_solvent_can_be_mended_one_after_the_other() -> None:
+    """Pump, fittings and proportioner of EPDM; each offer mends its own place and leaves the others."""
+    made = job(dilution=0.0, label_strongest=None, label_weakest=None)
+    left = never(made)
+    assert {f.place.rpartition(".")[2] for f in left} >= {"proportioner", "pump"}
+    for _ in range(len(left)):
+        finding = never(made)[0]
+        offers = fits(made, shipped_price_book(), DAY, finding)
+        assert offers, finding.message
+        assert [o.extra for o in offers] == sorted(o.extra for o in offers if o.extra is not None)
+        made = offers[0].job
+        assert len(never(made)) == len(left) - 1
+        left = never(made)
+    assert left == []
+
+
+def test_a_part_without_a_price_is_offered_without_one() -> None:
+    before = job()
+    book = shipped_price_book()
+    poor = book.model_copy(update={"entries": tuple(e for e in book.entries if e.code != "FTV-FK")})
+    (fit,) = fits(before, poor, DAY, never(before)[0])
+    assert fit.extra is None
