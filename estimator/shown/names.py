@@ -125,6 +125,8 @@ class Names:
         """What a takeoff row came from, in a sentence."""
         if key in self._drops:
             return quoted(self._drops[key])
+        if key.startswith("terms."):
+            return "the terms of the job"
         if "/" in key:
             return self.segment(*key.split("/", 1))
         bay, _, side = key.rpartition("-")

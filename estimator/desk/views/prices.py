@@ -14,13 +14,17 @@ from estimator.desk.session import Session
 from estimator.desk.tables import Column, Line, ReadTable, distinct, plain_label
 from estimator.locales import number_text
 from estimator.model.choices import ContingencyBasis, PriceBasis
+from estimator.model.finding import some
 from estimator.model.terms import Terms
 from estimator.money import money_text
 from estimator.pricing.types import CostRange, Price, PricedRow
 from estimator.shown.figures import Figures, figures_of
+from estimator.shown.names import Names
 from estimator.takeoff.words import row_words
 
 __all__ = ["PriceView"]
+
+_MOST_NAMED = 12
 
 _COLUMNS = (
     "Part",
@@ -207,7 +211,9 @@ class PriceView(QWidget):
             self.objects_chosen.emit(())
             return
         takeoff = row.takeoff
-        text = f"{takeoff.code} comes from: {', '.join(takeoff.objects) or 'the whole job'}."
+        names = Names(self._session.job.design, self._session.study.layout)
+        where = some(dict.fromkeys(map(names.object, takeoff.objects)), _MOST_NAMED) or "the whole job"
+        text = f"{takeoff.code} comes from: {where}."
         if takeoff.existing:
             there, unit = self._figures.quantity(takeoff.existing, row.unit)
             text += f" {there} {unit} hang there already and are not priced."
