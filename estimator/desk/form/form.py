@@ -25,6 +25,7 @@ class Form(RowForm):
         holder: what is edited.
         model: class of the values.
         skip: names of fields that stand elsewhere.
+        level: how many groups it stands in; in a group of a group labels have less room, as the frames take some.
     """
 
     def __init__(
@@ -34,6 +35,7 @@ class Form(RowForm):
         *,
         skip: Sequence[str] = (),
         parent: QWidget | None = None,
+        level: int = 0,
     ) -> None:
         super().__init__(parent)
         self._holder = holder
@@ -53,7 +55,7 @@ class Form(RowForm):
                 box = QGroupBox(field.label, self)
                 box.setToolTip(tip(field.help))
                 inside = QVBoxLayout(box)
-                self.groups[field.name] = Form(holder, field.model, parent=box)
+                self.groups[field.name] = Form(holder, field.model, parent=box, level=level + 1)
                 inside.addWidget(self.groups[field.name])
                 column.addWidget(box)
                 grid = None
@@ -72,7 +74,7 @@ class Form(RowForm):
                     grid = QGridLayout()
                     grid.setHorizontalSpacing(8)
                     grid.setVerticalSpacing(6)
-                    grid.setColumnMinimumWidth(0, 120)
+                    grid.setColumnMinimumWidth(0, 120 if level < 2 else 92)
                     grid.setColumnStretch(0, 2)
                     grid.setColumnStretch(1, 5)
                     column.addLayout(grid)
