@@ -10,6 +10,7 @@ import pytest
 
 from estimator.acts.options import with_option
 from estimator.acts.sign import sign_for
+from estimator.documents.pages import open_points
 from estimator.documents.quote import write_quote
 from estimator.model.choices import Answer, Chemistry
 from estimator.model.edit import with_value
@@ -21,7 +22,7 @@ from estimator.shown.findings import CUSTOMER
 from estimator.store.pricebooks import shipped_price_book
 from estimator.study import Study, study
 from tests.days import STUDIED
-from tests.documents.every_paper import printed
+from tests.documents.every_paper import JOBS, printed
 from tests.documents.studies import made, pages_of, raw, text_of
 from tests.large_jobs import large_job
 
@@ -128,15 +129,25 @@ def test_of_sixty_wet_drops_the_finding_that_can_hurt_is_first_on_the_cover() ->
     assert above_signature(pdf).startswith("To be settled Danger. “Product 0” can be corrosive")
 
 
-def test_what_the_cover_has_no_room_for_is_told_with_its_page() -> None:
-    """Twelve bays of eight products: more than six points can hurt."""
-    pages = pages_of(printed("twelve bays on Letter", "quote").pdf)
+def test_what_the_cover_has_no_room_for_is_told_with_its_page(monkeypatch: pytest.MonkeyPatch) -> None:
+    """On a cover with room for one point."""
+    monkeypatch.setattr(open_points, "_MOST_ON_COVER", 1)
+    pages = pages_of(write_quote(made(raw())))
     found = re.search(r"And (\d+) more: all of them stand above the signature, page (\d+)\.", pages[0])
     assert found is not None
     assert "To be settled" in pages[int(found[2]) - 1] and int(found[2]) > 1
     text = " ".join(pages)
     block = text[text.index("To be settled", len(pages[0])) :]
-    assert block.count("Danger. ") >= 6 + int(found[1])
+    assert block.count("Danger. ") >= 1 + int(found[1])
+
+
+@pytest.mark.parametrize("name", [name for name in JOBS if name != "empty"])
+def test_the_cover_leads_to_the_safety_notes(name: str) -> None:
+    """What is to be known, as that a concentrate can burn, is no open point and stands there alone."""
+    pages = pages_of(printed(name, "quote").pdf)
+    found = re.search(r"what to do in an emergency: safety notes, page (\d+)\.", pages[0])
+    assert found is not None and "Safety notes Chemicals and pressure" in pages[int(found[1]) - 1]
+    assert "safety notes, page" not in pages_of(printed("empty", "quote").pdf)[0]
 
 
 @pytest.mark.parametrize("rule", [rule for rule, traits in RULES.items() if traits.danger is not Danger.NONE])

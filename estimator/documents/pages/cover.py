@@ -8,9 +8,10 @@ from estimator.documents.choices import TO_BE_CONFIRMED, choices_of
 from estimator.documents.logo import logo_on_page
 from estimator.documents.pages.open_points import on_cover
 from estimator.documents.paper import Chapter
-from estimator.documents.sheet import Heading, Sheet, boxed
+from estimator.documents.sheet import Elsewhere, Heading, Sheet, boxed
 from estimator.documents.style import PALE, RULE, Texts
 from estimator.model.party import Company, Party
+from estimator.shown.cautions import cautions
 
 __all__ = ["COVER"]
 
@@ -167,6 +168,14 @@ def warnings(sheet: Sheet) -> list[Flowable]:
     return [boxed([sheet.text(text, Texts.CELL_STRONG)], sheet.page.text_width) for text in found]
 
 
+def _to_the_notes(sheet: Sheet) -> list[Flowable]:
+    """Where what the products can do stands even where nothing is open: that a concentrate burns is no open point."""
+    if not cautions(sheet.study, sheet.say):
+        return []
+    words = "What can hurt people in use, and what to do in an emergency: safety notes"
+    return [Elsewhere(sheet, words, "safety", Texts.CELL_STRONG)]
+
+
 def _story(sheet: Sheet) -> list[Flowable]:
     job = sheet.study.job
     width = sheet.page.text_width
@@ -209,6 +218,7 @@ def _story(sheet: Sheet) -> list[Flowable]:
         _glance(sheet),
         *_choices(sheet),
         *on_cover(sheet),
+        *_to_the_notes(sheet),
         *warnings(sheet),
     ]
 
