@@ -22,7 +22,7 @@ def test_a_part_is_offered_with_its_price_taken_and_undone(desk: Hands) -> None:
     menu = window.fitting.menu
     assert menu is not None
     (action,) = menu.actions()
-    assert action.text().startswith("Use Proportioner, standard flow, PVDF with FKM seals: +")
+    assert action.text().startswith("Use Proportioner, standard flow, PVDF and FKM: +")
     action.trigger()
     menu.close()
     assert session.job.design.plant[1].proportioner == "prop-standard-fkm"
