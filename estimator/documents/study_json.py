@@ -38,6 +38,10 @@ One of each::
               air (null: nothing asks for air), free air at reference: demand_m3_s, leak_m3_s, supply_m3_s,
               reference, worst_drop, worst_pressure_pa, verdict;
               water (null: no plant): demand_m3_s, supply_m3_s, verdict;
+              board (null: no proportioner was proved, or the survey gives no water): static_pa, static_assumed,
+              at_once (tanks that fill at once in 99 % of the busy hour, at most), products: product; alone, busy and
+              first (its tank filling alone, the busy hour, all tanks at once): inlet_pa (gauge, shared; null: no
+              water), dilution (null: none is drawn, or it is not known);
               assumptions: sentences
     takeoff   code, section, description, unit, quantity, existing, pieces_m, objects, detail (in words), key (what
               the row is for: the same in every option and revision, whatever it is called)

@@ -136,6 +136,9 @@ RULES: Final[Mapping[str, RuleTraits]] = {
     "backflow-defer": _HEALTH,
     "dilution-off-label": _HEALTH,
     "dilution-off": _HEALTH,
+    "dilution-alone": _HEALTH,
+    "dilution-busy": _HEALTH,
+    "dilution-first-fill": _HEALTH,
     # Air and water.
     "blow-off-pressure": _INJURY,
     "water-scald": _INJURY,

@@ -26,6 +26,12 @@ class WaterSupply(Frozen):
     flow: Annotated[Quantity, Measure(_D.FLOW, "0 L/min", "1000 L/min")] = spec(
         "Water flow", "Flow that the tie-in gives at that pressure.", default="20 L/min"
     )
+    static_pressure: Annotated[Quantity, Measure(_D.PRESSURE, "0 bar", "20 bar")] | None = spec(
+        "Static water pressure",
+        "Gauge pressure at the tie-in while nothing runs. With the flow above it tells what is left when several tanks "
+        "fill at once; if left out, the flow above is taken to drop it by a quarter.",
+        default=None,
+    )
     temperature: Annotated[Quantity, Measure(_D.TEMPERATURE, "0 °C", "95 °C")] = spec(
         "Water temperature", "Temperature of the supply.", default="15 °C"
     )

@@ -227,6 +227,8 @@ def _surroundings(data: Data) -> None:
             ("ventilated", "not-known"),
         ):
             site.setdefault(name, nothing)
+        if isinstance(site.get("water"), dict):
+            site["water"].setdefault("static_pressure", None)
     common = design.get("common") if isinstance(design, dict) else None
     if isinstance(common, dict):
         unknown = {"shower": False, "stays": False, "x": None, "y": None, "water": None, "ahead": "not-known"}

@@ -169,7 +169,14 @@ def _general(site: Site, design: Design) -> Iterator[SafetyNote]:
             "the water pressure changes.",
             _PRACTICE,
             Danger.HEALTH,
-            ("dilution-off", "dilution-off-label", "no-concentrate"),
+            (
+                "dilution-off",
+                "dilution-off-label",
+                "no-concentrate",
+                "dilution-alone",
+                "dilution-busy",
+                "dilution-first-fill",
+            ),
             diluted,
         )
         yield SafetyNote(

@@ -56,6 +56,10 @@ CUSTOMER: Final[dict[str, str]] = {
     "line-too-slow": "The guns for {product} cannot spray what the busy hour needs.",
     "pump-too-small": "The pump for {product} gives {most}; {guns} guns together take {flow}.",
     "dilution-off": "{product} comes out at about {given}, {off} {word} than the {wanted} that was asked for.",
+    "dilution-alone": "While the tank of {product} fills alone the water arrives at {pressure}, and {mixture}.",
+    "dilution-busy": "When {count} of the tanks fill at once the water falls to {pressure}, and {mixture}.",
+    "dilution-first-fill": "Fill empty tanks one after another: with all of them filling at once the water falls to "
+    "{pressure}, and {mixture}{others}.",
     "tank-runs-dry": "The day tank of {product} runs dry on {chance} of days.",
     "refill-too-slow": "The busy hour draws {draw} of {product}; the system refills {refill}.",
     # What the shop's own supply must give.

@@ -400,6 +400,23 @@ def _water(water: WaterProof, of: Told) -> Sentence:
     return Sentence(text, "site.water.flow", standing)
 
 
+def shared(study: Study) -> tuple[Sentence, ...]:
+    """What several tanks that fill at once leave each other; nothing where only one can."""
+    board = study.proof.board
+    if board is None or len(board.products) < 2:
+        return ()
+    of = Told(study)
+    first = board.products[0].first.inlet_pa
+    text = (
+        f"Shared water: {of.full(board.static_pa, _D.PRESSURE)} at the tie-in with nothing running"
+        f"{', assumed' if board.static_assumed else ''}. In 99 % of the busy hour at most {board.at_once} of "
+        f"{len(board.products)} tanks {'fills' if board.at_once == 1 else 'fill'} at once; with all of them filling "
+        + ("no water reaches them" if first is None else f"they share {of.full(first, _D.PRESSURE)}")
+        + ". Losses between tie-in and board are not counted."
+    )
+    return (Sentence(text, "site.water.static_pressure"),)
+
+
 def services(study: Study) -> tuple[Sentence, Sentence]:
     """What air and water say."""
     of, proof = Told(study), study.proof
@@ -414,8 +431,8 @@ def services(study: Study) -> tuple[Sentence, Sentence]:
 
 
 def sentences(study: Study) -> tuple[Sentence, ...]:
-    """Air, water, then what was assumed."""
-    return (*services(study), *(Sentence(f"Assumed: {text}") for text in assumed(study)))
+    """Air, water, the water shared by several tanks, then what was assumed."""
+    return (*services(study), *shared(study), *(Sentence(f"Assumed: {text}") for text in assumed(study)))
 
 
 def assumed(study: Study) -> tuple[str, ...]:

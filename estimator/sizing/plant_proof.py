@@ -32,7 +32,7 @@ from estimator.sizing.line_proof import LineAnswer
 from estimator.sizing.types import PlantProof, WaterProof
 from estimator.units import Dimension
 
-__all__ = ["SUCTION", "WATER_SWING", "prove_plant", "prove_water"]
+__all__ = ["SUCTION", "WATER_SWING", "concentrate_of", "proportioner_of", "prove_plant", "prove_water"]
 
 SUCTION: Final = SuctionLine(lift_m=1.0, length_m=2.0, bore_m=6.35e-3)
 """From the container to the proportioner: assumed, as on a wall board over containers on the floor."""
@@ -44,7 +44,15 @@ _SOURCE = "hydraulic proof"
 _L_MIN = 1e-3 / 60.0
 
 
-def _proportioner(part: ProportionerPart) -> Proportioner:
+def concentrate_of(site: Site, product: Product) -> Liquid:
+    """The concentrate at the temperature of the water; OutOfRange where that is outside 0 to 60 °C."""
+    return liquid(
+        site.water.temperature.si, product.concentrate_specific_gravity, product.concentrate_viscosity.si
+    )
+
+
+def proportioner_of(part: ProportionerPart) -> Proportioner:
+    """What a part of the catalogue does with water."""
     curve = VacuumCurve(tuple((1000.0 * inlet, 1000.0 * vacuum) for inlet, vacuum in part.vacuum_kpa), True)
     return Proportioner(part.flow_l_min * _L_MIN, 1000.0 * part.at_kpa, curve)
 
@@ -93,12 +101,8 @@ def prove_plant(
         )  # unknown parts are told where keys are looked up; an undiluted product needs no proportioner
     findings: list[Finding] = []
     try:
-        concentrate = liquid(
-            site.water.temperature.si,
-            product.concentrate_specific_gravity,
-            product.concentrate_viscosity.si,
-        )
-        made = _proportioner(part)
+        concentrate = concentrate_of(site, product)
+        made = proportioner_of(part)
         inlet, barometer = site.water.pressure.si, barometric_pressure(site.altitude.si)
         drill, given = _given(inlet, barometer, product.dilution, unit.tip_drill, made, concentrate)
     except OutOfRange as error:

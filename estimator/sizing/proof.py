@@ -20,6 +20,7 @@ from estimator.reference.resolved import Resolved, resolve
 from estimator.sizing import rules, told
 from estimator.sizing.air_proof import prove_air
 from estimator.sizing.assumptions import assumptions_of
+from estimator.sizing.board_proof import prove_board
 from estimator.sizing.line_findings import drop_findings, line_findings
 from estimator.sizing.line_network import LineParts, UnknownPartError, line_parts
 from estimator.sizing.line_proof import LineAnswer, LineCase, prove_lines
@@ -154,6 +155,7 @@ class Prover:
         going.check()
         air, air_findings = prove_air(site, design, layout, answers, resolved)
         water, water_findings = prove_water(site, plant)
+        board, board_findings = prove_board(site, design.products, resolved.plant, plant)
         order = {d.id: i for i, d in enumerate(design.drops)}
         drops = sorted((d for a in answers for d in a.drops), key=lambda d: order[d.drop])
         proof = Proof(
@@ -163,8 +165,9 @@ class Prover:
             air=air,
             water=water,
             assumptions=assumptions_of(site, design, answers),
+            board=board,
         )
-        return proof, (*findings, *plant_findings, *air_findings, *water_findings)
+        return proof, (*findings, *plant_findings, *air_findings, *water_findings, *board_findings)
 
     def _knows(self, of: _Line) -> bool:
         known = self._kept.get(of.product.id)

@@ -41,6 +41,7 @@ __all__ = [
     "header_verdict",
     "inside",
     "loses_too_much",
+    "misses_range",
     "nearest_end",
     "off_dilution",
     "off_wanted",
@@ -331,6 +332,16 @@ def broken(line: LineFigures, limits: LineLimits) -> Broken | None:
 def off_dilution(given: float, wanted: float) -> bool:
     """Whether parts of water miss the wanted ones."""
     return abs(given / wanted - 1.0) > DILUTION_TOLERANCE
+
+
+def misses_range(given: float, wanted: float, strongest: float | None, weakest: float | None) -> bool:
+    """Whether parts of water are outside what a label allows, or miss the wanted ones where it says nothing.
+
+    An end that the label leaves out, and a range that is upside down, are held against `DILUTION_TOLERANCE`.
+    """
+    low = wanted * (1.0 - DILUTION_TOLERANCE) if strongest is None else strongest
+    high = wanted * (1.0 + DILUTION_TOLERANCE) if weakest is None else weakest
+    return off_dilution(given, wanted) if low > high else not low <= given <= high
 
 
 def runs_dry(chance: float) -> bool:

@@ -14,9 +14,11 @@ __all__ = [
     "DropState",
     "End",
     "LineProof",
+    "Mixture",
     "PlantProof",
     "Proof",
     "SegmentProof",
+    "SharedWater",
     "Verdict",
     "WaterProof",
 ]
@@ -207,6 +209,46 @@ class WaterProof:
 
 
 @dataclass(frozen=True, slots=True)
+class Mixture:
+    """What one product comes out at while some tanks fill.
+
+    Attributes:
+        inlet_pa: gauge pressure of the water that the proportioners share; None where none flows.
+        dilution: parts of water to one of concentrate; None where none is drawn, or it is not known.
+    """
+
+    inlet_pa: float | None
+    dilution: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class SharedWater:
+    """One product in the three cases that count: its tank filling alone, the busy hour, all tanks at once."""
+
+    product: str
+    alone: Mixture
+    busy: Mixture
+    first: Mixture
+
+
+@dataclass(frozen=True, slots=True)
+class BoardProof:
+    """The proportioners on the one water that they share.
+
+    Attributes:
+        static_pa: gauge pressure at the tie-in with nothing drawn.
+        static_assumed: that it was not read.
+        at_once: tanks that fill at once in 99 % of the busy hour, at most.
+        products: those with a proportioner that has been proved, in plant order.
+    """
+
+    static_pa: float
+    static_assumed: bool
+    at_once: int
+    products: tuple[SharedWater, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Proof:
     """The whole hydraulic proof.
 
@@ -215,6 +257,7 @@ class Proof:
         lines: liquid lines in design order.
         plant: plant units in design order.
         air, water: the services.
+        board: the water shared by all proportioners; None where there are none, or the survey gives no water.
         assumptions: for the basis of design; words are made last.
     """
 
@@ -224,6 +267,7 @@ class Proof:
     air: AirProof | None
     water: WaterProof | None
     assumptions: tuple[Phrase, ...]
+    board: BoardProof | None = None
 
     def with_unfit(self, lines: Collection[str]) -> Proof:
         """The proof where a part of some lines does not stand what flows through it: no pressure makes those work.

@@ -12,7 +12,7 @@ from estimator.documents.style import Texts
 from estimator.model.design import AIR
 from estimator.shown.air_words import free_air_at
 from estimator.shown.basis_tables import drop_groups
-from estimator.shown.proof_tables import Table, assumed, line_table, plant_table, services
+from estimator.shown.proof_tables import Table, assumed, line_table, plant_table, services, shared
 from estimator.sizing.types import End, Verdict
 from estimator.units import Dimension
 
@@ -74,8 +74,10 @@ def _table(sheet: Sheet, whole: Table, shares: Mapping[str, float]) -> list[Flow
 def _survey(sheet: Sheet) -> list[Flowable]:
     site, figures = sheet.study.job.site, sheet.figures
     use = site.use
+    static = site.water.static_pressure
+    still = "" if static is None else f"{figures.typed(static)} with nothing running, "
     told = (
-        f"Water: {figures.typed(site.water.pressure)} while {figures.typed(site.water.flow)} flows, "
+        f"Water: {still}{figures.typed(site.water.pressure)} while {figures.typed(site.water.flow)} flows, "
         f"{figures.typed(site.water.temperature)}. Compressor: {figures.typed(site.air.free_air)} free air "
         f"({free_air_at(site.air.reference, figures)}) at {figures.typed(site.air.pressure)}, "
         f"{figures.percent(site.air.leak_percent)} leaks. Altitude {figures.typed(site.altitude)}. "
@@ -157,6 +159,7 @@ def _story(sheet: Sheet) -> list[Flowable]:
         for said, proved in zip(services(sheet.study), (proof.air, proof.water), strict=True)
         if proved is not None
     ]
+    story += [sheet.texts.paragraph(said.text, Texts.ITEM, "–") for said in shared(sheet.study)]
     if lines := assumed(sheet.study):
         story += headed(sheet, "Assumed", "basis-assumed", 1)
         story += (sheet.texts.paragraph(line, Texts.ITEM, "–") for line in lines)

@@ -26,9 +26,11 @@ ORDER_TEXTS: Final = (
 
 def _surveyed(sheet: Sheet) -> list[str]:
     site, figures = sheet.study.job.site, sheet.figures
+    static = site.water.static_pressure
+    still = "" if static is None else f"{figures.typed(static)} with nothing running, "
     lines = [
         (
-            f"Water at the tie-in as surveyed: {figures.typed(site.water.pressure)} while "
+            f"Water at the tie-in as surveyed: {still}{figures.typed(site.water.pressure)} while "
             f"{figures.typed(site.water.flow)} flows, at {figures.typed(site.water.temperature)}."
         ),
         (
