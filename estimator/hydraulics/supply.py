@@ -28,6 +28,7 @@ ANY_FLOW: Final[FlowRange] = (0.0, math.inf)
 """A part that a formula describes at every flow."""
 FLOW_EXPONENT: Final = 0.54
 """Exponent of the drop in the flow (source [1])."""
+_DEEPEST_PA: Final = 1e6
 DROP_LIMIT: Final = 0.1
 """Share of static pressure that a test must drop to be relied on, - (source [2])."""
 
@@ -80,8 +81,8 @@ class SupplyCurve:
 
     @property
     def known(self) -> FlowRange:
-        """Every flow; one beyond the street's strength is told by a pressure below 0."""
-        return ANY_FLOW
+        """From no flow to one that only a suction of 1 MPa would draw: no board is low enough to have it."""
+        return 0.0, self.flow(-_DEEPEST_PA)
 
     @property
     def largest_m3_s(self) -> float:

@@ -28,6 +28,9 @@ ASSUMED_DROP: Final = 0.25
 """Share of static pressure that the survey's flow is taken to drop where static was not read: what a good test drops
 (newer editions of NFPA 291, second-hand), and so a weaker street than one whose test dropped less."""
 
+_LEAST_PA: Final = 1.0
+"""Water of less pressure is none [Pa]."""
+
 _SOURCE: Final = "hydraulic proof: supply curve through the surveyed flow (NFPA 291 form)"
 
 
@@ -90,7 +93,7 @@ def prove_board(
     """
     members = _members(site, products, units, plant)
     water = site.water
-    if not members or water.flow.si <= 0.0 or water.pressure.si <= 0.0:
+    if not members or water.flow.si <= 0.0 or water.pressure.si < _LEAST_PA:
         return None, ()
     static = None if water.static_pressure is None else water.static_pressure.si
     if static is not None and static <= water.pressure.si:

@@ -102,7 +102,8 @@ def test_lines_plant_and_sentences_tell_everything(quay: Hands) -> None:
     said = [line.cells[0] for line in shown.list.lines]
     assert said[0].startswith("✓ Compressed air, enough")
     assert said[1].startswith("✓ Water, enough")
-    assert [s.removeprefix("Assumed: ") for s in said[2:]] == list(assumed(quay.window.session.study))
+    assert said[2].startswith("Shared water: 4\xa0bar at the tie-in with nothing running.")
+    assert [s.removeprefix("Assumed: ") for s in said[3:]] == list(assumed(quay.window.session.study))
     assert "generic demo data" in shown.demo.text()
 
 

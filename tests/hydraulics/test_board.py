@@ -468,3 +468,11 @@ def test_a_feed_without_a_limit_is_refused() -> None:
 
     with pytest.raises(ValueError, match="nothing in it limits"):
         bd.open_flow(bd.Feed(Endless()))
+
+
+@pytest.mark.parametrize("flow", [1e-300, 1e-12, 1.0, 1e9])
+def test_absurd_streets_have_figures_or_a_reason(flow: float) -> None:
+    for answer in bd.solve(of(bd.Feed(SupplyCurve(4e5, flow, 3.5e5)))):
+        assert answer.water is not None
+        assert 0.0 <= answer.water.inlet_pa <= 4e5 * (1 + 1e-9)
+        assert math.isfinite(answer.water.flow_m3_s)

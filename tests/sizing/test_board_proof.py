@@ -150,6 +150,8 @@ def test_in_a_very_busy_hour_several_fill_at_once(studied: Studied) -> None:
         (((*WATER, "temperature"), "70 °C"),),
         ((("site", "altitude"), "5000 m"),),
         ((("site", "use", "vehicles_per_hour"), 200.0),),
+        ((FLOW, "5.894e-244 L/s"),),
+        (((*WATER, "pressure"), "1e-300 bar"),),
         ((FLOW, "1000 L/min"), (STATIC, "20 bar")),
     ],
 )
