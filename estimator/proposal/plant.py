@@ -69,8 +69,8 @@ def propose_air(
     keys = [t.key for t in parts.tubes]
     if any(key not in keys for key in held.values()):
         return design, None  # the layout names the unknown tube
-    by_drop, _ = gun_demands(site, design, _answers(proof), resolve(design, parts))
-    air = AirLine(site, line, by_drop)
+    by_drop, crew = gun_demands(site, design, _answers(proof), resolve(design, parts))
+    air = AirLine(site, line, by_drop, crew)
     free = [not s.existing and f"lines.{AIR}.{s.id}.tube" not in pinned for s in line.segments]
     options = [
         tuple(k for k, tube in enumerate(parts.tubes) if tube.made_like(parts.tubes[keys.index(held[s.id])]))

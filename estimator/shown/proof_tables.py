@@ -379,9 +379,10 @@ def _air(air: AirProof, of: Told) -> Sentence:
     standing = standing_of_verdict(air.verdict)
     word = "enough" if air.verdict.holds else air.verdict.value
     text = (
-        f"Compressed air, {word}: 99 % of the busy hour needs no more than "
-        f"{of.full(air.demand_m3_s, _D.FREE_AIR)}, leaks take {of.full(air.leak_m3_s, _D.FREE_AIR)}, the compressor "
-        f"gives {of.full(air.supply_m3_s, _D.FREE_AIR)} of free air."
+        f"Compressed air, {word}: whoever opens a gun and the others at work need no more than "
+        f"{of.full(air.demand_m3_s, _D.FREE_AIR)} 99 times in 100, leaks take "
+        f"{of.full(air.leak_m3_s, _D.FREE_AIR)}, the compressor gives {of.full(air.supply_m3_s, _D.FREE_AIR)} of free "
+        "air."
     )
     if air.worst_drop:
         text += f" Lowest at {quoted(of.names.drop(air.worst_drop))}: {of.full(air.worst_pressure_pa, _D.PRESSURE)}."

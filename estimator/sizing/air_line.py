@@ -1,16 +1,19 @@
 """The compressed air line: what each of its segments carries, and the pressure that is left at its outlets.
 
-What a segment carries follows from the guns behind it, whatever its tube. So that is worked out once, and for other
-tubes only what lies behind a changed one.
+What a segment carries follows from the guns behind it and the people at work, whatever its tube. So that is worked out
+once, and for other tubes only what lies behind a changed one.
 """
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
 from functools import lru_cache
 
 from estimator.hydraulics.air import FreeAir, header_drop
 from estimator.hydraulics.air_reference import REFERENCES
+from estimator.hydraulics.people import AirUse, demand_of_people
 from estimator.hydraulics.pump import barometric_pressure
 from estimator.hydraulics.simultaneous import Guns, flow_at_once
 from estimator.layout.types import LineLayout
@@ -18,25 +21,88 @@ from estimator.model.site import Site
 from estimator.reference.catalogue import Tube
 from estimator.sizing.line_network import TUBE_ROUGHNESS_M, fitting_losses
 
-__all__ = ["AIR_TEMPERATURE_K", "AirLine", "at_once", "grouped"]
+__all__ = ["AIR_TEMPERATURE_K", "AirGun", "AirLine", "Crew"]
 
 AIR_TEMPERATURE_K = 293.15
 """Temperature of the air in intake and line [K]; assumed."""
 
+_MANY = 20
+"""People up to which they are taken one by one."""
 
-def grouped(guns: Iterable[Guns]) -> tuple[Guns, ...]:
-    """Guns that are alike put together."""
-    alike: dict[tuple[float, float], int] = {}
-    for gun in guns:
-        alike[gun.probability, gun.flow_m3_s] = alike.get((gun.probability, gun.flow_m3_s), 0) + gun.number
-    return tuple(Guns(number, p, q) for (p, q), number in alike.items())
+
+@dataclass(frozen=True, slots=True)
+class AirGun:
+    """A gun that asks for air while it is open, flows as free air at the compressor's reference conditions.
+
+    Attributes:
+        service: of its drop.
+        chance: share of the busy hour that it is open [-].
+        own_m3_s: what the gun itself takes, through the header.
+        pump_m3_s: what its line's pump takes meanwhile.
+    """
+
+    service: str
+    chance: float
+    own_m3_s: float
+    pump_m3_s: float
+
+
+@dataclass(frozen=True, slots=True)
+class Crew:
+    """Who is at work in the busy hour: people, and the guns open at once on a line where the survey states them."""
+
+    people: int
+    stated: int | None
+
+    @classmethod
+    def of(cls, bays: int, guns: Iterable[AirGun], stated: int | None) -> Crew:
+        """One in each bay; more where all that is sprayed in the hour is more than they have time for."""
+        sprayed = math.fsum(gun.chance for gun in guns)
+        return cls(max(1, bays, math.ceil(sprayed - 1e-9)), stated)
+
+    def asks(self, guns: Iterable[tuple[AirGun, float]]) -> float:
+        """Air that must be there [m3/s] for guns with the flow [m3/s] that each asks for; see `demand_of_people`."""
+        alike: dict[tuple[str, float, float], int] = {}
+        for gun, flow in guns:
+            key = gun.service, gun.chance, flow
+            alike[key] = alike.get(key, 0) + 1
+        return _asked(self, tuple((*key, number) for key, number in alike.items()))
 
 
 @lru_cache(maxsize=512)
-def at_once(groups: tuple[Guns, ...]) -> float:
-    """Flow that is not exceeded 99 % of the busy hour [m3/s]; see `flow_at_once`."""
-    # Most edits leave most air outlets as they are: the same groups are not added up twice.
-    return flow_at_once(groups).flow_m3_s
+def _asked(crew: Crew, alike: tuple[tuple[str, float, float, int], ...]) -> float:
+    # Most edits leave most air outlets as they are: the same guns are not added up twice.
+    uses: dict[tuple[str, float], tuple[float, int]] = {}
+    if not alike:
+        return 0.0
+    largest = {service: max(flow for of, _, flow, _ in alike if of == service) for service, *_ in alike}
+    for service, chance, flow, number in alike:
+        # A stated number is one of the line, whichever of its guns: they count as its largest.
+        key = service, flow if crew.stated is None else largest[service]
+        time, guns = uses.get(key, (0.0, 0))
+        uses[key] = time + number * chance / crew.people, guns + number
+    if crew.people > _MANY:
+        return _of_many(crew, uses)
+    # Guns that would spray longer than the hour has are open all the time; nobody has more time than there is.
+    over = max(1.0, math.fsum(time for time, _ in uses.values()))
+    return demand_of_people(
+        crew.people,
+        [AirUse(flow, time / over, guns, crew.stated) for (_, flow), (time, guns) in uses.items()],
+    ).flow_m3_s
+
+
+def _of_many(crew: Crew, uses: Mapping[tuple[str, float], tuple[float, int]]) -> float:
+    """The same with a person to every gun, on the safe side: nobody is kept from one gun by holding another.
+
+    People one by one take too long where they are very many.
+    """
+    most = math.fsum(flow * guns for (_, flow), (_, guns) in uses.items())
+    held = [1 if crew.stated is None else max(1, min(crew.stated, guns)) for _, guns in uses.values()]
+    own = max(many * flow for many, (_, flow) in zip(held, uses, strict=True))
+    groups = [
+        Guns(guns, min(1.0, time * crew.people / guns), flow) for (_, flow), (time, guns) in uses.items()
+    ]
+    return min(most, own + flow_at_once(groups).flow_m3_s)
 
 
 class AirLine:
@@ -45,16 +111,17 @@ class AirLine:
     Args:
         site: the survey.
         line: the air line.
-        by_drop: air of each gun at the compressor's reference conditions.
+        by_drop: air of each gun.
+        crew: who is at work.
     """
 
-    def __init__(self, site: Site, line: LineLayout, by_drop: Mapping[str, Guns]) -> None:
+    def __init__(self, site: Site, line: LineLayout, by_drop: Mapping[str, AirGun], crew: Crew) -> None:
         self.line = line
         self.supply_pa = site.air.pressure.si
         self.barometer_pa = barometric_pressure(site.altitude.si)
         plate = REFERENCES[site.air.reference.value]
         self._by_id = {segment.id: segment for segment in line.segments}
-        self._mass = [FreeAir(_flow(s.drops, by_drop), plate).mass_flow_kg_s for s in line.segments]
+        self._mass = [FreeAir(_flow(s.drops, by_drop, crew), plate).mass_flow_kg_s for s in line.segments]
         self._kept: dict[tuple[int, float, float], float] = {}
 
     def left_pa(self, at: int, bore_m: float, inlet_pa: float) -> float:
@@ -103,8 +170,8 @@ class AirLine:
         return worst, lowest
 
 
-def _flow(drops: Iterable[str], by_drop: Mapping[str, Guns]) -> float:
+def _flow(drops: Iterable[str], by_drop: Mapping[str, AirGun], crew: Crew) -> float:
     """What passes a segment [m3/s], at the plate's reference conditions."""
     guns = [by_drop[d] for d in drops if d in by_drop]
-    # Never less than the largest single gun behind it: that one must run whenever it is picked up.
-    return max([at_once(grouped(guns)) if guns else 0.0, *(g.flow_m3_s for g in guns)])
+    # Never less than the largest single gun behind it, be it used or not: that one must run whenever it is picked up.
+    return max([crew.asks((g, g.own_m3_s) for g in guns), *(g.own_m3_s for g in guns)])

@@ -47,7 +47,8 @@ def assumptions_of(site: Site, design: Design, answers: Sequence[LineAnswer]) ->
         Phrase("Spray width is the theoretical one; the real width is less far from the nozzle."),
         Phrase("The dilution of each tip must be confirmed by a test on site."),
         Phrase(
-            "Air: the sum not exceeded in {busy} of the busy hour; the air line may lose {loss}.",
+            "Air: one at work in each bay, unless that is too few for what is sprayed; whoever opens a gun, and what "
+            "the others ask for in {busy} of such moments. The air line may lose {loss}.",
             facts(busy=busy, loss=told.share(rules.HEADER_DROP_SHARE)),
         ),
     ]

@@ -183,7 +183,7 @@ class AirProof:
     """Compressed air: all figures as free air at the survey's reference conditions.
 
     Attributes:
-        demand_m3_s: flow that is not exceeded 99 % of the busy hour (pumps, foam guns, air drops).
+        demand_m3_s: of who opens a gun and, 99 % of such moments, the others at work (pumps, foam guns, air drops).
         leak_m3_s: leak allowance.
         supply_m3_s: compressor, corrected for altitude.
         worst_drop: air outlet with the lowest pressure.

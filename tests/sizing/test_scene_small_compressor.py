@@ -1,4 +1,4 @@
-"""Scene: at a customer's desk, a compressor of 200 L/min free air at 0.7 MPa.
+"""Scene: at a customer's desk, a compressor of 340 L/min free air at 0.7 MPa.
 
 The survey is taken at Gannet Quay (invented). The shop dries with towels, so no blow-off; two and a half vehicles in
 the busy hour, 5 % leaks. The owner wants a fat foam: nozzle 08 on the first foam gun.
@@ -13,7 +13,7 @@ from estimator.model.finding import Severity
 from estimator.study import Study
 
 SURVEY = (
-    (("site", "air", "free_air"), "200 L/min"),
+    (("site", "air", "free_air"), "340 L/min"),
     (("site", "air", "pressure"), "0.7 MPa"),
     (("site", "air", "leak_percent"), Decimal(5)),
     (("site", "use", "blow_off_per_vehicle"), "0 s"),
@@ -34,10 +34,16 @@ def test_the_program_says_what_fails_and_a_smaller_nozzle_mends_it(studied: Call
     assert "A smaller nozzle" in said[0]
     mended = studied(*SURVEY, (GUN, "04"))
     assert errors(mended) == []
-    # The compressor is just enough: Hunter's 99 % demand stays under the delivery less leaks.
+    # The compressor is just enough: what three people ask for stays under the delivery less leaks.
     air = mended.proof.air
     assert air is not None
     assert air.demand_m3_s < air.supply_m3_s - air.leak_m3_s
+
+
+def test_one_for_two_foam_guns_is_too_small_for_three_people(studied: Callable[..., Study]) -> None:
+    # Who foams finds both others at it in more than one of a hundred moments.
+    made = studied(*SURVEY, (GUN, "04"), (("site", "air", "free_air"), "240 L/min"))
+    assert [line for line in errors(made) if line.startswith("site.air.free_air: ")] == errors(made) != []
 
 
 def test_with_the_air_drops_in_use_the_compressor_is_named(studied: Callable[..., Study]) -> None:
