@@ -413,7 +413,8 @@ def shared(study: Study) -> tuple[Sentence, ...]:
         f"{', assumed' if board.static_assumed else ''}. In 99 % of the busy hour at most {board.at_once} of "
         f"{len(board.products)} tanks {'fills' if board.at_once == 1 else 'fill'} at once; with all of them filling "
         + ("no water reaches them" if first is None else f"they share {of.full(first, _D.PRESSURE)}")
-        + ". Losses between tie-in and board are not counted."
+        + ". Losses between tie-in and board are not counted, and behind an open break tank there is no pressure "
+        "without a booster pump."
     )
     return (Sentence(text, "site.water.static_pressure"),)
 
