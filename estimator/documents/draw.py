@@ -8,7 +8,7 @@ from reportlab.lib.colors import Color, white
 from reportlab.pdfgen.canvas import Canvas
 from reportlab.platypus import Flowable
 
-from estimator.documents.faces import PLAIN, STRONG, fit, runs, width_pt
+from estimator.documents.faces import PLAIN, STRONG, fit, printed, width_pt
 from estimator.documents.plan_picture import Disc, Label, Line, Mark, Picture
 from estimator.documents.style import INK
 from estimator.documents.tags import Kind, marked
@@ -17,11 +17,9 @@ from estimator.shown.lines import LineStyle
 __all__ = ["LineSample", "PictureOnPage", "TickBox", "disc_letters"]
 
 
-def _text(canvas: Canvas, x: float, y: float, text: str, face: str, size: float, locale: str) -> None:
-    for font, piece in runs(text, face, locale):
-        canvas.setFont(font, size)
-        canvas.drawString(x, y, piece)
-        x += canvas.stringWidth(piece, font, size)
+def _text(canvas: Canvas, x: float, y: float, text: str, face: str, size: float) -> None:
+    canvas.setFont(face, size)
+    canvas.drawString(x, y, printed(text))
 
 
 def _line(canvas: Canvas, line: Line) -> None:
@@ -40,16 +38,16 @@ def _line(canvas: Canvas, line: Line) -> None:
     canvas.setDash([])
 
 
-def _label(canvas: Canvas, label: Label, locale: str) -> None:
+def _label(canvas: Canvas, label: Label) -> None:
     face = STRONG if label.strong else PLAIN
-    natural = width_pt(label.text, face, label.size, locale)
+    natural = width_pt(label.text, face, label.size)
     size = label.size
     if natural > label.room:
         size = min(size, max(label.least, size * label.room / natural))
-    text = fit(label.text, face, size, label.room, locale)
+    text = fit(label.text, face, size, label.room)
     if not text:
         return
-    width = width_pt(text, face, size, locale)
+    width = width_pt(text, face, size)
     shift = {"start": 0.0, "middle": -width / 2, "end": -width}[label.anchor]
     canvas.saveState()
     canvas.translate(*label.at)
@@ -59,7 +57,7 @@ def _label(canvas: Canvas, label: Label, locale: str) -> None:
         canvas.setFillColor(Color(0.965, 0.97, 0.975))
         canvas.rect(shift - 2, -size * 0.28, width + 4, size * 1.2, stroke=0, fill=1)
     canvas.setFillColor(Color(*label.colour))
-    _text(canvas, shift, 0.0, text, face, size, locale)
+    _text(canvas, shift, 0.0, text, face, size)
     canvas.restoreState()
 
 
@@ -68,7 +66,7 @@ def disc_letters(disc: Disc) -> float:
     return disc.radius * {1: 1.5, 2: 1.47}.get(len(disc.text), 3.4 / max(1, len(disc.text)))
 
 
-def _disc(canvas: Canvas, disc: Disc, locale: str) -> None:
+def _disc(canvas: Canvas, disc: Disc) -> None:
     colour = Color(*disc.colour)
     canvas.setLineWidth(1.0)
     canvas.setStrokeColor(colour)
@@ -77,17 +75,16 @@ def _disc(canvas: Canvas, disc: Disc, locale: str) -> None:
     canvas.setFillColor(colour if disc.open else white)
     size = disc_letters(disc)
     x = disc.at[0] - width_pt(disc.text, STRONG, size) / 2
-    _text(canvas, x, disc.at[1] - size * 0.34, disc.text, STRONG, size, locale)
+    _text(canvas, x, disc.at[1] - size * 0.34, disc.text, STRONG, size)
 
 
 class PictureOnPage(Flowable):
     """A picture as part of the text."""
 
-    def __init__(self, picture: Picture, locale: str, alternative: str) -> None:
+    def __init__(self, picture: Picture, alternative: str) -> None:
         super().__init__()
         self._alternative = alternative
         self._picture = picture
-        self._locale = locale
         self.width = picture.width
         self.height = picture.height
 
@@ -118,9 +115,9 @@ class PictureOnPage(Flowable):
             if isinstance(mark, Line):
                 _line(self.canv, mark)
             elif isinstance(mark, Label):
-                _label(self.canv, mark, self._locale)
+                _label(self.canv, mark)
             else:
-                _disc(self.canv, mark, self._locale)
+                _disc(self.canv, mark)
 
 
 class LineSample(Flowable):
@@ -144,7 +141,7 @@ class LineSample(Flowable):
         with marked(self.canv, Kind.FIGURE, None, told, (self.width, self.height)):
             _line(self.canv, Line(((12.0, 5.0), (self.width, 5.0)), style.width * 1.2, style.rgb, style.dash))
             radius = 4.1 if len(style.tag) < 3 else 5.0
-            _disc(self.canv, Disc((5.0, 5.0), radius, style.tag, style.rgb, self._open), "")
+            _disc(self.canv, Disc((5.0, 5.0), radius, style.tag, style.rgb, self._open))
 
 
 class TickBox(Flowable):

@@ -56,6 +56,7 @@ def _job_texts(job: Job) -> Iterator[tuple[Path, str]]:
         base = {job.design.name, *(p.name for p in job.design.products), *(b.name for b in job.design.bays)}
         for name in sorted(names - base):
             yield here, name
+    yield ("design", "common", "yearly_test"), job.design.common.yearly_test
     for i, product in enumerate(job.design.products):
         yield ("design", "products", i, "name"), product.name
     for i, bay in enumerate(job.design.bays):
@@ -82,8 +83,8 @@ def _finding(place: str, label: str, missing: tuple[str, ...]) -> Finding:
         place,
         "paper-unprintable",
         f"{label}: {'this character' if len(missing) == 1 else 'these characters'} cannot be "
-        f"printed: {shown}. Write it in another way; Latin, Greek, Cyrillic, Chinese, Japanese and Korean print. "
-        "What is written from right to left and pictures among letters do not.",
+        f"printed: {shown}. Write it in another way; Latin, Greek and Cyrillic letters print. "
+        "No font for others comes with the program, nor can it set what is written from right to left.",
     )
 
 

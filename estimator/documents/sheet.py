@@ -12,7 +12,7 @@ from reportlab.pdfgen.canvas import Canvas
 from reportlab.platypus import CondPageBreak, Flowable, FrameBreak, KeepTogether, Paragraph, Table, TableStyle
 
 from estimator.documents.enclosed import Enclosed
-from estimator.documents.faces import runs, width_pt
+from estimator.documents.faces import printed, width_pt
 from estimator.documents.numbered import NumberedCanvas
 from estimator.documents.style import PALE, RULE, Prose, Texts, Words
 from estimator.documents.tags import Kind, Part, TaggedCanvas, marked
@@ -174,16 +174,13 @@ class Elsewhere(Flowable):
         """Keep the place: the page is known when all of them are drawn."""
         canvas = self.canv
         assert isinstance(canvas, NumberedCanvas), "papers are drawn on one"
-        prose, locale = self._prose, self._sheet.texts.locale
+        prose = self._prose
 
         def words(drawn: Canvas, pages: Mapping[str, int]) -> str:
             page = pages.get(self._key)
             line = drawn.beginText(0, self.height - prose.size)
-            for font, piece in runs(
-                f"{self._text}{'' if page is None else f', page {page}'}.", prose.face, locale
-            ):
-                line.setFont(font, prose.size)
-                line.textOut(piece)
+            line.setFont(prose.face, prose.size)
+            line.textOut(printed(f"{self._text}{'' if page is None else f', page {page}'}."))
             return str(line.getCode())
 
         with marked(canvas, Kind.TEXT):

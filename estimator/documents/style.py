@@ -10,11 +10,12 @@ from xml.sax.saxutils import escape
 from reportlab.lib.colors import Color, HexColor
 from reportlab.lib.enums import TA_LEFT, TA_RIGHT
 from reportlab.lib.styles import ParagraphStyle
+from reportlab.pdfbase.pdfmetrics import stringWidth
 from reportlab.platypus import Flowable, Paragraph
 from reportlab.platypus.paragraph import cleanBlockQuotedText
 from reportlab.platypus.paraparser import ParaFrag
 
-from estimator.documents.faces import PLAIN, STRONG, register, runs
+from estimator.documents.faces import PLAIN, STRONG, printed, register
 from estimator.documents.tags import Kind, Part, marked
 from estimator.going import ALONE, Going
 
@@ -25,6 +26,13 @@ QUIET: Final[Color] = HexColor(0x5B6570)
 RULE: Final[Color] = HexColor(0xC3CAD1)
 PALE: Final[Color] = HexColor(0xEEF2F5)
 ACCENT: Final[Color] = HexColor(0x14506B)
+
+
+_LANGUAGE: Final = "en_GB"
+_LEAST_PARTED: Final = 7
+"""Letters that a word has at least which is parted between two lines."""
+_NARROW: Final = 12.0
+"""Sizes of the letters up to which a column is narrow."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,7 +59,7 @@ class Prose:
 
 
 @lru_cache(maxsize=256)
-def _style(prose: Prose) -> ParagraphStyle:
+def _style(prose: Prose, parted: bool = False) -> ParagraphStyle:
     return ParagraphStyle(
         "prose",
         fontName=prose.face,
@@ -69,6 +77,9 @@ def _style(prose: Prose) -> ParagraphStyle:
         bulletFontSize=prose.size,
         allowWidows=0,
         allowOrphans=0,
+        # Words are the program's, in English; a name that does not fit is parted as English would part it.
+        hyphenationLang=_LANGUAGE if parted else "",
+        hyphenationMinWordLength=_LEAST_PARTED,
     )
 
 
@@ -90,6 +101,7 @@ class Words(Paragraph):
     going: Going = ALONE
     kind = Kind.TEXT
     part: Part | None = None
+    prose: Prose | None = None
     _measured: tuple[float, float] | None = None
     """Width it was last broken for, and the height that came of it."""
 
@@ -99,9 +111,19 @@ class Words(Paragraph):
         if self._measured is not None and self._measured[0] == availWidth and hasattr(self, "blPara"):
             return self._measured
         self.going.check()
+        if self.prose is not None:
+            self.style = _style(self.prose, self._is_parted(availWidth))
         size: tuple[float, float] = super().wrap(availWidth, availHeight)
         self._measured = (availWidth, size[1])
         return size
+
+    def _is_parted(self, width: float) -> bool:
+        """Whether a word is wider than a narrow column: only then is one parted, whole words read better."""
+        prose = self.prose
+        if prose is None or width >= _NARROW * prose.size:
+            return False
+        texts = [str(getattr(fragment, "text", "") or "") for fragment in self.frags]
+        return any(stringWidth(word, prose.face, prose.size) > width for t in texts for word in t.split())
 
     def split(self, availWidth: float, availHeight: float) -> list[Flowable]:
         """Pieces of one paragraph: one element of the tree, and each asks too."""
@@ -124,7 +146,6 @@ class Texts:
     """Makes paragraphs of plain text.
 
     Args:
-        locale: decides between fonts for Han characters.
         going: asked at every paragraph whether the paper is still wanted.
     """
 
@@ -154,30 +175,19 @@ class Texts:
     BIG: Final = Prose(16, 20, STRONG, ACCENT)
     BIG_NUMBER: Final = Prose(13, 16, STRONG, ACCENT, right=True)
 
-    def __init__(self, locale: str, going: Going = ALONE) -> None:
+    def __init__(self, going: Going = ALONE) -> None:
         register()
-        self.locale = locale
         self._going = going
 
-    def markup(self, text: str, face: str) -> str:
-        """Plain text as the library's markup: everything escaped, each run in a font that holds it."""
-        lines = []
-        for line in text.splitlines() or [""]:
-            pieces = []
-            for font, piece in runs(line, face, self.locale):
-                safe = escape(piece)
-                pieces.append(safe if font == face else f'<font name="{font}">{safe}</font>')
-            lines.append("".join(pieces))
-        return "<br/>".join(lines)
+    def markup(self, text: str) -> str:
+        """Plain text as the library's markup: everything escaped."""
+        return "<br/>".join(escape(printed(line)) for line in text.splitlines() or [""])
 
     def words(self, text: str, prose: Prose) -> tuple[str, list[ParaFrag] | None]:
-        """Markup of a plain text, or where there are any, its fragments: only a text of more than one font, or more
-        than one line, is worth the parser."""
-        if len(text.splitlines()) <= 1:
-            found = runs(text, prose.face, self.locale)
-            if len(found) == 1 and found[0][0] == prose.face:
-                return "", [prose.fragment(found[0][1])]
-        return self.markup(text, prose.face), None
+        """Markup of a plain text, or where it is of one line, its fragments: that is not worth the parser."""
+        if len(text.splitlines()) <= 1 and (line := printed(text)):
+            return "", [prose.fragment(line)]
+        return self.markup(text), None
 
     def paragraph(self, text: str, prose: Prose, bullet: str = "") -> Paragraph:
         """A paragraph of plain text; line breaks stay."""
@@ -185,9 +195,8 @@ class Texts:
 
     def pair(self, label: str, text: str, prose: Prose) -> Paragraph:
         """A strong label and plain text after it in one paragraph."""
-        strong = self.markup(label, STRONG)
         return self._made(
-            f'<font name="{STRONG}">{strong}</font> {self.markup(text, prose.face)}', None, prose
+            f'<font name="{STRONG}">{self.markup(label)}</font> {self.markup(text)}', None, prose
         )
 
     def _made(
@@ -195,7 +204,7 @@ class Texts:
     ) -> Paragraph:
         self._going.check()
         made = Words(markup, prose.style(), bulletText=bullet or None, frags=fragments)
-        made.going = self._going
+        made.going, made.prose = self._going, prose
         if bullet:
             made.kind = Kind.ITEM
         return made

@@ -22,7 +22,7 @@ from reportlab.platypus import (
 )
 
 from estimator.documents.enclosed import Enclosed, enclose
-from estimator.documents.faces import PLAIN, STRONG, CannotPrintError, fit, runs, width_pt
+from estimator.documents.faces import PLAIN, STRONG, CannotPrintError, fit, printed, width_pt
 from estimator.documents.label_grid import label_grid
 from estimator.documents.numbered import Foot, NumberedCanvas
 from estimator.documents.paper import Audience, Layout, Paper
@@ -75,7 +75,7 @@ def _sheet(paper: Paper, study: Study, dated: date, enclosed: Enclosed, mark: Ma
         valid_until=valid_until,
         page=page_of(job.units),
         figures=figures,
-        texts=Texts(figures.locale, going),
+        texts=Texts(going),
         enclosed=enclosed,
         say=sentences_of(study),
         mark=mark,
@@ -84,11 +84,9 @@ def _sheet(paper: Paper, study: Study, dated: date, enclosed: Enclosed, mark: Ma
     )
 
 
-def _string(canvas: Canvas, x: float, y: float, text: str, face: str, locale: str) -> None:
-    for font, piece in runs(text, face, locale):
-        canvas.setFont(font, _SMALL)
-        canvas.drawString(x, y, piece)
-        x += canvas.stringWidth(piece, font, _SMALL)
+def _string(canvas: Canvas, x: float, y: float, text: str, face: str) -> None:
+    canvas.setFont(face, _SMALL)
+    canvas.drawString(x, y, printed(text))
 
 
 def _draft_across(canvas: Canvas, page: PageSize) -> None:
@@ -102,18 +100,17 @@ def _draft_across(canvas: Canvas, page: PageSize) -> None:
     canvas.restoreState()
 
 
-def _written(canvas: Canvas, x: float, y: float, text: str, locale: str) -> str:
+def _written(canvas: Canvas, x: float, y: float, text: str) -> str:
     """The operators that set a text in small letters."""
     written = canvas.beginText(x, y)
-    for font, piece in runs(text, PLAIN, locale):
-        written.setFont(font, _SMALL)
-        written.textOut(piece)
+    written.setFont(PLAIN, _SMALL)
+    written.textOut(printed(text))
     return str(written.getCode())
 
 
 def _foot(sheet: Sheet, size: PageSize, y: float) -> Foot:
     """What it is on the left, the number of the page on the right."""
-    locale, right = sheet.texts.locale, size.width - size.side
+    right = size.width - size.side
     # What it is comes first: a long name must not push it off the page.
     state = "DRAFT" if sheet.mark.is_draft else f"{sheet.mark.name}, fingerprint {sheet.mark.short}"
     name = sheet.study.job.customer.name.strip()
@@ -121,12 +118,12 @@ def _foot(sheet: Sheet, size: PageSize, y: float) -> Foot:
 
     def foot(canvas: Canvas, page: int, pages: int) -> str:
         number = f"Page {page} of {pages}"
-        wide = width_pt(number, PLAIN, _SMALL, locale)
-        fitted = fit(left, PLAIN, _SMALL, size.text_width - wide - 24, locale)
+        wide = width_pt(number, PLAIN, _SMALL)
+        fitted = fit(left, PLAIN, _SMALL, size.text_width - wide - 24)
         return "\n".join(
             (
-                _written(canvas, right - wide, y, number, locale),
-                _written(canvas, size.side, y, fitted, locale),
+                _written(canvas, right - wide, y, number),
+                _written(canvas, size.side, y, fitted),
             )
         )
 
@@ -135,7 +132,7 @@ def _foot(sheet: Sheet, size: PageSize, y: float) -> Foot:
 
 def _furniture(canvas: NumberedCanvas, sheet: Sheet, size: PageSize, head: bool) -> None:
     """Header and footer."""
-    locale, job = sheet.texts.locale, sheet.study.job
+    job = sheet.study.job
     right = size.width - size.side
     canvas.saveState()
     if sheet.mark.is_draft:
@@ -146,9 +143,9 @@ def _furniture(canvas: NumberedCanvas, sheet: Sheet, size: PageSize, head: bool)
     half = size.text_width / 2 - 8
     if head:
         y = size.height - size.top + 20
-        _string(canvas, size.side, y, fit(job.company.name, STRONG, _SMALL, half, locale), STRONG, locale)
-        shown = fit(sheet.reference, PLAIN, _SMALL, half, locale)
-        _string(canvas, right - width_pt(shown, PLAIN, _SMALL, locale), y, shown, PLAIN, locale)
+        _string(canvas, size.side, y, fit(job.company.name, STRONG, _SMALL, half), STRONG)
+        shown = fit(sheet.reference, PLAIN, _SMALL, half)
+        _string(canvas, right - width_pt(shown, PLAIN, _SMALL), y, shown, PLAIN)
         canvas.line(size.side, y - 6, right, y - 6)
     y = size.foot - 26
     canvas.line(size.side, y + 12, right, y + 12)

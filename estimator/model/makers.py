@@ -16,7 +16,7 @@ __all__ = ["MakerData", "OwnNozzle", "OwnProportioner", "OwnPump", "PumpPoint", 
 _D = Dimension
 _Pressure = Annotated[Quantity, Measure(_D.PRESSURE, "0 bar", "25 bar")]
 _Flow = Annotated[Quantity, Measure(_D.FLOW, "0 L/min", "1000 L/min")]
-_Materials = Annotated[str, Field(max_length=200)]
+_Materials = ShortText
 _MATERIALS: Final = (
     "What the product touches in it, by the maker's data, such as “PVDF, FKM”; it is not checked if left out."
 )

@@ -248,9 +248,27 @@ def _label_sheet(data: Data) -> None:
         presentation.setdefault("labels", {**sheet, "gap_across": "5 mm", "gap_down": "5 mm"})
 
 
+def _materials(data: Data) -> None:
+    """Of a maker's own part nobody said what it is made of."""
+    design = data.get("design")
+    makers = design.get("makers") if isinstance(design, dict) else None
+    if isinstance(makers, dict):
+        for parts in makers.values():
+            for part in _groups(parts):
+                part.setdefault("materials", "")
+    for option in _groups(data.get("alternatives")):
+        for change in _groups(option.get("changes")):
+            place = change.get("place")
+            if isinstance(place, list) and place[:1] == ["makers"]:
+                for part in _groups([change.get("value"), change.get("instead_of")]):
+                    if "key" in part:
+                        part.setdefault("materials", "")
+
+
 _STEPS: Final[Mapping[int, tuple[Callable[[Data], None], ...]]] = {
     1: (_letters, _papers, _line_colours, _demo_marks, _options_as_differences),
-    2: (_sheets, _words_of_the_order, _signatures, _presentation, _label_sheet, _surroundings),
+    2: (_sheets, _words_of_the_order, _signatures, _presentation),
+    3: (_label_sheet, _surroundings, _materials),
 }
 """By the format they start from; each changes the copy it is given. A step that gives every design a field stands
 before the one that turns the options' designs into differences."""

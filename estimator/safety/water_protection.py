@@ -13,7 +13,7 @@ __all__ = ["LEAST_GAP_M", "air_gap", "backflow", "gap_needed", "yearly_test"]
 
 LEAST_GAP_M: Final = 0.0254
 """1 in."""
-_GAP: Final = "ASME A112.1.2; UPC 603.3 (from memory, numbering moves by edition)"
+_GAP: Final = "ASME A112.1.2; UPC chapter 6 (from memory)"
 _DECIDES: Final = "local plumbing code, water authority, licensed plumber"
 
 

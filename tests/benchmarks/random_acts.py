@@ -54,7 +54,7 @@ _A_JOB: Final = 500
 """Acts done to one document: its history is a list that grows."""
 _MOST_OPTIONS: Final = 4
 _TEXTS: Final = (
-    "7 m", "23 ft", "12 ft 6 in", "9", "-1 m", "", "nonsense", "40", "0.5", "yes", "=1+1", "Ω é 李", "2027-03-31",
+    "7 m", "23 ft", "12 ft 6 in", "9", "-1 m", "", "nonsense", "40", "0.5", "yes", "=1+1", "Ω é Ж", "2027-03-31",
     "<b>x</b>", "3 psi", "\u202e", "1e999",
 )  # fmt: skip
 _PLACES: Final = (

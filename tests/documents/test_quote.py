@@ -79,13 +79,13 @@ def test_what_it_says_of_itself_in_xmp_is_what_its_properties_say() -> None:
     """ISO 16684-1, read by an independent library; a name with markup comes to no harm."""
     job = raw()
     job["company"]["name"] = "Lane & <b>Sons</b>"
-    job["customer"]["name"] = "Quay 清洗"
+    job["customer"]["name"] = "Quay Жук"
     document = reader(quoted(job))
     xmp, info = document.xmp_metadata, document.metadata
     assert xmp is not None and info is not None
     assert xmp.dc_title == {"x-default": info.title}
     assert xmp.dc_creator == ["Lane & <b>Sons</b>"] == [info.author]
-    assert xmp.dc_description is not None and "Quay 清洗" in xmp.dc_description["x-default"]
+    assert xmp.dc_description is not None and "Quay Жук" in xmp.dc_description["x-default"]
     assert xmp.dc_language == ["en"] and str(document.root_object["/Lang"]) == "en"
     assert xmp.pdf_producer == info.producer and xmp.xmp_creator_tool == info.creator
     assert xmp.xmp_create_date is not None and xmp.xmp_create_date.date() == DAY

@@ -124,7 +124,7 @@ def test_no_allowance_no_row() -> None:
 
 
 def test_names_in_the_terms_print_as_themselves_or_are_told() -> None:
-    name = "<b>Ω & 清洗</b>"
+    name = "<b>Ω & Жук</b>"
     job = _job(
         stages=[{"name": name}],
         more_taxes=[{"id": "x", "name": name, "percent": "5"}],

@@ -144,7 +144,7 @@ def _key(sheet: Sheet) -> list[Flowable]:
             sheet,
             [
                 *_products(sheet, 0),
-                PictureOnPage(overview, sheet.texts.locale, told),
+                PictureOnPage(overview, told),
                 sheet.text(words, Texts.SMALL),
             ],
         )
@@ -155,7 +155,7 @@ def _story(sheet: Sheet) -> list[Flowable]:
     lie = _lie(sheet)
     if lie is None:
         return _products(sheet, 1)
-    study, locale = sheet.study, sheet.texts.locale
+    study = sheet.study
     pictures = plan_pictures(study.job.site, study.job.design, study.layout, sheet.figures, lie)
     wash = way_to_eyewash(study.job.site.floor, study.job.site.board, study.job.design)
     caption = (
@@ -168,7 +168,7 @@ def _story(sheet: Sheet) -> list[Flowable]:
         return [
             fresh_page(sheet),
             Heading(sheet, "Floor plan", "picture"),
-            PictureOnPage(pictures[0], locale, _told(sheet, "after")),
+            PictureOnPage(pictures[0], _told(sheet, "after")),
             sheet.text(caption, Texts.SMALL),
             *_products(sheet, 1),
         ]
@@ -180,7 +180,7 @@ def _story(sheet: Sheet) -> list[Flowable]:
             Heading(
                 sheet, words, f"picture-{number}" if number else "picture", min(number, 1), Texts.HEADING
             ),
-            PictureOnPage(picture, locale, f"{words}. {_told(sheet, 'before')}"),
+            PictureOnPage(picture, f"{words}. {_told(sheet, 'before')}"),
             sheet.text(caption, Texts.SMALL),
         ]
     return story
