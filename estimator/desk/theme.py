@@ -156,6 +156,7 @@ def _style(t: Theme) -> str:
         border: 1px solid {t.line}; border-radius: 6px; margin-top: 10px; padding: 10px 8px 6px 8px;
         font-weight: 600; background: transparent;
     }}
+    QGroupBox QGroupBox {{ padding: 10px 4px 4px 4px; }}
     QGroupBox::title {{ subcontrol-origin: margin; left: 10px; padding: 0 4px; color: {t.accent}; }}
     QTreeView, QTableView, QListView {{
         background: {t.paper}; alternate-background-color: {t.ground}; border: 1px solid {t.line};

@@ -67,7 +67,7 @@ _ROOM_FOR_INTRO = 600
 _DAY_MS = 20_000
 # The room that a screen of 1366 by 768 leaves at 150 %, less the frame and a task bar.
 _LEAST = QSize(840, 440)
-_LEAST_FORM = 398
+_LEAST_FORM = 384
 """In a narrower form the groups with a unit beside each input are cut."""
 
 
@@ -289,6 +289,8 @@ class Window(QMainWindow):
 
     def _arrange(self) -> None:
         middle = QWidget(self)
+        # Neither a divider that is moved nor shares remembered from a larger window cut the form.
+        middle.setMinimumWidth(_LEAST_FORM)
         column = QVBoxLayout(middle)
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(4)

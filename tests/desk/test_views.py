@@ -12,7 +12,8 @@ from PySide6.QtWidgets import QApplication, QLabel, QPushButton, QScrollArea, QS
 
 from estimator.desk.doing.files import Files
 from estimator.desk.form.inputs import CheckBox, ComboBox, LineEdit
-from estimator.desk.form.pages import RowsPage, place_of
+from estimator.desk.form.pages import FormPage, Page, RowsPage, place_of
+from estimator.desk.form.rows import RowsEditor
 from estimator.desk.session import Session
 from estimator.desk.theme import DARK, LIGHT, THEMES, Theme
 from estimator.desk.window import Window
@@ -246,12 +247,33 @@ def test_nothing_is_cut_off(looked_at: Hands, width: int, height: int, theme: st
 
 def test_a_small_window_scrolls_no_view_and_no_form_sideways(looked_at: Hands) -> None:
     """What 1366 by 768 leaves at 150 %: buttons ran out of the window, and the table of options was one row high."""
-    window = looked_at.window
+    _scrolls_nothing_sideways(looked_at)
+
+
+@pytest.mark.parametrize(("example", "theme"), [("gannet-quay", "dark"), ("harrow-mill", "light")])
+def test_nor_in_another_job_its_units_and_theme(desk: Hands, example: str, theme: str) -> None:
+    """In US units a hint beside an input is longer, and a row of a list within a form opens one more form."""
+    desk.command(f"file.example.{example}")
+    desk.window.show_theme(theme)
+    desk.command("view.units.us")
+    _scrolls_nothing_sideways(desk)
+    for page in desk.window.pages.values():
+        if isinstance(page, FormPage):
+            desk.window.go_to_page(page.key)
+            for rows in page.form.findChildren(RowsEditor):
+                desk.press(rows.buttons["add"])
+                assert rows.selection or rows.problem.text(), rows.accessibleName()
+            QApplication.processEvents()
+            _scrolls_not_sideways(page)
+
+
+def _scrolls_nothing_sideways(hands: Hands) -> None:
+    window = hands.window
     window.resize(911, 480)
     window.set_room()
     for key in ("preview", "proof", "risk", "options", "revisions"):
         window.show_view(key)
-        looked_at.wait_for_options()
+        hands.wait_for_options()
         QApplication.processEvents()
         area = window._views[key]
         assert isinstance(area, QScrollArea)
@@ -268,11 +290,15 @@ def test_a_small_window_scrolls_no_view_and_no_form_sideways(looked_at: Hands) -
     for page in window.pages.values():
         window.go_to_page(page.key)
         QApplication.processEvents()
-        inside = getattr(page, "area", None)
-        if isinstance(inside, QScrollArea):
-            form = inside.widget()
-            assert form is not None
-            assert form.width() <= inside.viewport().width(), page.key
+        _scrolls_not_sideways(page)
+
+
+def _scrolls_not_sideways(page: Page) -> None:
+    inside = getattr(page, "area", None)
+    if isinstance(inside, QScrollArea):
+        form = inside.widget()
+        assert form is not None
+        assert form.width() <= inside.viewport().width(), page.key
 
 
 def test_undo_names_its_act_in_the_menu(desk: Hands) -> None:
@@ -290,6 +316,39 @@ def test_undo_names_its_act_in_the_menu(desk: Hands) -> None:
     first.trigger()
     assert desk.job.site.floor.width.text == "20 m"
     assert not undo.isEnabled()
+
+
+def test_a_share_remembered_from_a_larger_window_cuts_no_form(desk: Hands) -> None:
+    """In 911 points the form got what 38 % of 1,920 are of it: inputs with a unit beside them were cut."""
+    window = desk.window
+    window.resize(1920, 1080)
+    window.set_room()
+    QApplication.processEvents()
+    window.go_to_page("drops")
+    window.resize(911, 480)
+    QApplication.processEvents()
+    for key in ("site", "drops", "design"):
+        _scrolls_not_sideways(window.go_to_page(key))
+        QApplication.processEvents()
+        _scrolls_not_sideways(window.page)
+    window.split.setSizes([140, 100, 600])
+    QApplication.processEvents()
+    _scrolls_not_sideways(window.page)
+
+
+def test_the_options_that_are_compared_are_read_whole(desk: Hands) -> None:
+    """Side by side in a small window each had 89 points, and cut the names that it was there for."""
+    desk.command("file.example.harrow-mill")
+    desk.command("options.make")
+    desk.window.resize(911, 480)
+    desk.window.set_room()
+    desk.window.show_view("options")
+    desk.wait_for_options()
+    QApplication.processEvents()
+    for box in (desk.window.options.first, desk.window.options.second):
+        assert box.count() == 2
+        for at in range(box.count()):
+            assert room_of(box) >= box.fontMetrics().horizontalAdvance(box.itemText(at)), box.itemText(at)
 
 
 def test_the_name_of_the_option_worked_on_is_read_whole(desk: Hands) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import partial
 
 from pydantic import BaseModel
 from PySide6.QtWidgets import QGridLayout, QGroupBox, QVBoxLayout, QWidget
@@ -12,10 +13,13 @@ from estimator.desk.form.fields import FieldEditor
 from estimator.desk.form.rows import RowForm, RowsEditor
 from estimator.desk.holder import Holder
 from estimator.desk.plain import tip
-from estimator.model.spec import FieldKind, fields_of
+from estimator.model.spec import FieldKind, FieldSpec, fields_of
 from estimator.units import UnitSystem
 
 __all__ = ["Form"]
+
+_LABEL_ROOM = (120, 104, 80)
+"""Pixels that the labels of a form have at least, by how many groups it stands in."""
 
 
 class Form(RowForm):
@@ -25,7 +29,7 @@ class Form(RowForm):
         holder: what is edited.
         model: class of the values.
         skip: names of fields that stand elsewhere.
-        level: how many groups it stands in; in a group of a group labels have less room, as the frames take some.
+        level: how many groups it stands in; as their frames take room, labels and margins have less.
     """
 
     def __init__(
@@ -52,19 +56,16 @@ class Form(RowForm):
             if field.name in skip:
                 continue
             if field.kind is FieldKind.GROUP and field.model is not None:
-                box = QGroupBox(field.label, self)
-                box.setToolTip(tip(field.help))
-                inside = QVBoxLayout(box)
+                box, inside = self._box(field, level)
                 self.groups[field.name] = Form(holder, field.model, parent=box, level=level + 1)
                 inside.addWidget(self.groups[field.name])
                 column.addWidget(box)
                 grid = None
             elif field.kind is FieldKind.LIST and field.model is not None:
-                box = QGroupBox(field.label, self)
-                box.setToolTip(tip(field.help))
-                inside = QVBoxLayout(box)
+                box, inside = self._box(field, level)
+                form = partial(Form, level=level + 1)
                 self.lists[field.name] = RowsEditor(
-                    holder, field.model, field.label, form=Form, parent=box, nested=True
+                    holder, field.model, field.label, form=form, parent=box, nested=True
                 )
                 inside.addWidget(self.lists[field.name])
                 column.addWidget(box)
@@ -74,7 +75,7 @@ class Form(RowForm):
                     grid = QGridLayout()
                     grid.setHorizontalSpacing(8)
                     grid.setVerticalSpacing(6)
-                    grid.setColumnMinimumWidth(0, 120 if level < 2 else 92)
+                    grid.setColumnMinimumWidth(0, _LABEL_ROOM[min(level, len(_LABEL_ROOM) - 1)])
                     grid.setColumnStretch(0, 2)
                     grid.setColumnStretch(1, 5)
                     column.addLayout(grid)
@@ -84,6 +85,14 @@ class Form(RowForm):
                 grid.addWidget(editor.label, row, 0)
                 grid.addWidget(editor.box, row, 1)
                 grid.addWidget(editor.error, row + 1, 0, 1, 2)
+
+    def _box(self, field: FieldSpec, level: int) -> tuple[QGroupBox, QVBoxLayout]:
+        """A frame for a group or a list, and the column in it."""
+        box = QGroupBox(field.label, self)
+        box.setToolTip(tip(field.help))
+        inside = QVBoxLayout(box)
+        inside.setContentsMargins(*((4, 6, 4, 4) if level == 0 else (2, 4, 2, 2)))
+        return box, inside
 
     @property
     def parents(self) -> tuple[Path, ...]:

@@ -20,7 +20,6 @@ from PySide6.QtCore import (
 from PySide6.QtGui import QKeyEvent, QResizeEvent
 from PySide6.QtWidgets import (
     QAbstractItemView,
-    QHBoxLayout,
     QHeaderView,
     QLineEdit,
     QPushButton,
@@ -35,6 +34,7 @@ from PySide6.QtWidgets import (
 
 from estimator.acts import rows as acts
 from estimator.acts.typed import Path, text_of
+from estimator.desk.flow import Flow
 from estimator.desk.form.fields import FieldEditor
 from estimator.desk.form.inputs import ComboBox
 from estimator.desk.holder import Holder
@@ -460,9 +460,8 @@ class RowsEditor(QWidget):
         split.setSizes([240, 300])
         return split
 
-    def _buttons(self) -> QHBoxLayout:
-        row = QHBoxLayout()
-        row.setSpacing(6)
+    def _buttons(self) -> Flow:
+        row = Flow()
         self.buttons: dict[str, QPushButton] = {}
         for act in ROW_ACTS:
             # In a form there is less room; the arrows keep their words for a screen reader.
@@ -473,8 +472,7 @@ class RowsEditor(QWidget):
             button.setAutoDefault(False)
             button.clicked.connect(partial(self._do, act))
             self.buttons[act.id] = button
-            row.addWidget(button)
-        row.addStretch(1)
+            row.add(button)
         return row
 
     def resizeEvent(self, event: QResizeEvent) -> None:

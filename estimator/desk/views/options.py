@@ -60,6 +60,9 @@ _OWN = ("What", "Here", "In the base", "Note")
 _FEW_ROWS = 112
 """Height of a table of three rows with its heading; in less the view scrolls."""
 
+_WIDEST_NAME = 270
+"""Pixels of a drop-down with names of options, at the most: in the narrowest view it fills a line with its word."""
+
 _ROWS = ("What", "", ">Before", ">After", ">Difference")
 
 
@@ -219,8 +222,8 @@ class OptionsView(QWidget):
         column.addWidget(self.own, 1)
         return panel
 
-    def _make_editor(self) -> QHBoxLayout:
-        row = QHBoxLayout()
+    def _make_editor(self) -> Flow:
+        row = Flow()
         label = Label(ACTS["options.rename"].words, self)
         self.name = LineEdit(self)
         self.name.setAccessibleName("Name of the option")
@@ -231,9 +234,9 @@ class OptionsView(QWidget):
         self.offered = CheckBox(ACTS["options.offer"].words, self)
         self.offered.setAccessibleDescription(ACTS["options.offer"].told)
         self.offered.clicked.connect(self.offer)
-        row.addWidget(label)
-        row.addWidget(self.name, 1)
-        row.addWidget(self.offered)
+        row.add(label)
+        row.add(self.name, fills=True)
+        row.add(self.offered)
         return row
 
     def _make_progress(self) -> QHBoxLayout:
@@ -264,8 +267,13 @@ class OptionsView(QWidget):
             box.setAccessibleDescription("The option that is compared.")
             box.currentIndexChanged.connect(lambda _: self._compare())
             label.setBuddy(box)
-            row.add(label)
-            row.add(box, fills=True)
+            # A box goes on in the next line with its word.
+            pair = QWidget(self)
+            beside = QHBoxLayout(pair)
+            beside.setContentsMargins(0, 0, 0, 0)
+            beside.addWidget(label)
+            beside.addWidget(box, 1)
+            row.add(pair, fills=True)
         self.difference = plain_label(self, "Difference of the two", "paneTitle", wrap=False)
         row.add(self.difference)
         return row
@@ -562,6 +570,7 @@ class OptionsView(QWidget):
             place = box.findData(before)
             fallback = min(at, len(ids) - 1)
             box.setCurrentIndex(place if place >= 0 and (at == 0 or before != BASE) else fallback)
+            box.show_whole(_WIDEST_NAME)
             box.blockSignals(blocked)
         self._compare()
 
