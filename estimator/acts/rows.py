@@ -4,17 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, Final
 
 from pydantic import BaseModel, ValidationError
 
 from estimator.acts.following import cannot_follow
 from estimator.acts.places import row_key
 from estimator.acts.typed import Path
-from estimator.model.called import bay_names, service_names
+from estimator.model.called import bay_names, row_names, service_names
 from estimator.model.choices import NozzleType
 from estimator.model.colours import free_colour
 from estimator.model.design import AIR, Bay, Design, Drop, LinePlan, PlantUnit, Product
+from estimator.model.differences import name_of_row
 from estimator.model.edit import EditError, inserted, moved, value_at, with_value
 from estimator.model.job import Job
 from estimator.model.makers import OwnProportioner, OwnPump, PumpPoint, VacuumPoint
@@ -42,6 +43,14 @@ __all__ = [
     "with_field",
     "without_rows",
 ]
+
+
+_ROWS_OF: Final = {
+    "drops": ("drop", "drops"),
+    "plant": ("plant unit", "plant units"),
+    "lines": ("line plan", "line plans"),
+}
+"""What one row and several rows of a list that refers to another are called."""
 
 
 class NothingToReferTo(ValueError):
@@ -314,9 +323,16 @@ def without_rows(whole: Any, path: Path, positions: Iterable[int]) -> Any:
     return with_value(whole, _DESIGN, Design(**fields))
 
 
-def row_title(row: BaseModel, position: int) -> str:
-    """What a row is called in a message: its key, or its number."""
-    return row_key(row) or str(position + 1)
+def row_title(whole: BaseModel, path: Path, position: int) -> str:
+    """What a row of the list at a path is called in a heading or a message: its name, or its number; never its id.
+
+    Raises:
+        LookupError: there is no such row.
+    """
+    row = value_at(whole, (*path, position))
+    named = row_names(design_at(whole)).get(str(path[-1]), {}) if path[0] == "design" else {}
+    # A segment is known by what the tube schedule calls it.
+    return named.get(row_key(row)) or name_of_row(row) or getattr(row, "segment", "") or f"row {position + 1}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -369,7 +385,7 @@ def copied(whole: BaseModel, path: Path, position: int, label: str) -> RowEdit:
     Raises:
         NothingToReferTo, EditError: see `duplicated`.
     """
-    title = row_title(value_at(whole, (*path, position)), position)
+    title = row_title(whole, path, position)
     new = _followed(whole, path, lambda one: duplicated(one, path, position))
     return RowEdit(
         f"{label}: duplicate {title}", new, lambda i: i if i <= position else i + 1, (position + 1,)
@@ -384,8 +400,9 @@ def dropped(whole: BaseModel, path: Path, positions: Sequence[int], label: str) 
     """
     gone = sorted(set(positions))
     rows = value_at(whole, path)
-    what = row_title(rows[gone[0]], gone[0]) if len(gone) == 1 else f"{len(gone)} rows"
-    more = ", ".join(f"{n} {k}" for k, n in taken_along(whole, path, gone).items())
+    what = row_title(whole, path, gone[0]) if len(gone) == 1 else f"{len(gone)} rows"
+    along = taken_along(whole, path, gone).items()
+    more = ", ".join(f"{n} {_ROWS_OF[kind][n > 1]}" for kind, n in along)
     left = len(rows) - len(gone)
     return RowEdit(
         f"{label}: remove {what}" + (f" with {more}" if more else ""),
@@ -405,6 +422,6 @@ def shifted(whole: BaseModel, path: Path, position: int, to: int, label: str) ->
             return i - 1
         return i + 1 if to <= i < position else i
 
-    title = row_title(value_at(whole, (*path, position)), position)
+    title = row_title(whole, path, position)
     new = _followed(whole, path, lambda one: moved(one, path, position, to))
     return RowEdit(f"{label}: move {title}", new, goes_to, (to,))

@@ -35,7 +35,7 @@ from estimator.desk.form.inputs import HelpStrip, LineEdit, TextArea, scrolled
 from estimator.desk.form.pages import BookPage, Page, RowsPage, make_pages, place_of
 from estimator.desk.form.rows import RowsEditor
 from estimator.desk.menus import Menus
-from estimator.desk.plain import TreeItem, say_in, title
+from estimator.desk.plain import TreeItem, say_in, tip, title
 from estimator.desk.session import Session
 from estimator.desk.theme import apply_theme
 from estimator.desk.views.findings import FindingsView
@@ -67,6 +67,9 @@ _ROOM_FOR_INTRO = 600
 _DAY_MS = 20_000
 # The room that a screen of 1366 by 768 leaves at 150 %, less the frame and a task bar.
 _LEAST = QSize(840, 440)
+_NAV_INDENT = 12
+_BESIDE_NAV = 22
+"""Of the words of a row of the navigation: frame and margins."""
 _LEAST_FORM = 384
 """In a narrower form the groups with a unit beside each input are cut."""
 
@@ -272,8 +275,7 @@ class Window(QMainWindow):
         nav.setHeaderHidden(True)
         nav.setAccessibleName("Parts of the job")
         nav.setAccessibleDescription("Choose what the form shows; Enter goes to its first field.")
-        nav.setIndentation(16)
-        nav.setMinimumWidth(120)
+        nav.setIndentation(_NAV_INDENT)
         items: dict[str, QTreeWidgetItem] = {}
         for page in self.pages.values():
             item = TreeItem([page.title])
@@ -284,6 +286,10 @@ class Window(QMainWindow):
             else:
                 nav.addTopLevelItem(item)
         nav.expandAll()
+        # As wide as the counts beside a title get, so that no pane moves when one more comes.
+        longest = max((page.title for page in self.pages.values() if page.below), key=len)
+        counted = f"{longest}  12  ✕ 12"
+        nav.setMinimumWidth(nav.fontMetrics().horizontalAdvance(counted) + 2 * _NAV_INDENT + _BESIDE_NAV)
         self._nav_items = items
         return nav
 
@@ -458,6 +464,7 @@ class Window(QMainWindow):
             if key in wrong:
                 text += f"  ✕ {wrong[key]}"
             item.setText(0, text)
+            item.setToolTip(0, tip(text))
 
     def show_theme(self, choice: str) -> None:
         """Show a theme: "system", "light" or "dark"."""
@@ -473,6 +480,10 @@ class Window(QMainWindow):
 
     def _focus_moved(self, _old: QWidget | None, new: QWidget | None) -> None:
         if new is None or new.window() is not self:
+            return
+        if self.header.isAncestorOf(new):
+            # Their tips tell what the counts lead to; here it would stand beside a form that it says nothing about.
+            self.help.tell("")
             return
         told = new.property("help")
         self.help.tell(str(told) if told else new.accessibleDescription() or "")
@@ -556,7 +567,7 @@ class Window(QMainWindow):
     def set_room(self) -> None:
         """The usual shares of the window's width."""
         total = max(self.split.width(), _LEAST.width())
-        nav = 168 if total > 1000 else 140
+        nav = max(168 if total > 1000 else 0, self.nav.minimumWidth())
         share = 0.54 if self._wide else 0.38
         middle = max(int((total - nav) * share), _LEAST_FORM)
         self.split.setSizes([nav, middle, total - nav - middle])

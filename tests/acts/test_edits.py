@@ -185,7 +185,7 @@ class TestRows:
         assert [d.id for d in found.whole.design.drops] == [
             "twin", "1-l-remover", "2-l-prewash", "2-l-remover", "2-l-air",
         ]  # fmt: skip
-        assert found.names[0] == "Drops: duplicate 1-l-remover"
+        assert found.names[0] == "Drops: duplicate Bay 1 left, Insect and tar remover"
         assert found.names[-1] == "Drops: remove 2 rows"
         assert "design.drops.twin" in found.places
 
@@ -194,7 +194,7 @@ class TestRows:
         assert {d.service for d in named.design.drops} == {"foam", "remover", "air"}
         assert named.design.plant[0].product == "foam"
         found = edited(job, edits_from({"remove": "design.products.prewash"}))
-        assert found.names == ("Products: remove prewash with 2 drops, 1 plant",)
+        assert found.names == ("Products: remove Alkaline foam pre-wash with 2 drops, 1 plant unit",)
 
     @pytest.mark.parametrize(
         ("edit", "words"),

@@ -119,7 +119,7 @@ class TestEdit:
         assert {d.bay for d in design.drops} == {"north"}
         assert {d.service for d in design.drops} == {"remover", "air"}
         assert design.drops[0].hose_length.text == "12 ft"
-        assert told["acts"][4] == "Products: remove prewash with 1 drops, 1 plant"
+        assert told["acts"][4] == "Products: remove Alkaline foam pre-wash with 1 drop, 1 plant unit"
         assert told["places"][3] == "design.bays.north.id"
 
     def test_json_from_a_file(self, built: Terminal) -> None:

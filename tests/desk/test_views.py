@@ -7,8 +7,17 @@ import re
 from functools import partial
 
 import pytest
-from PySide6.QtCore import QPoint, Qt
-from PySide6.QtWidgets import QApplication, QLabel, QPushButton, QScrollArea, QSplitter
+from PySide6.QtCore import QEvent, QPoint, Qt
+from PySide6.QtGui import QHelpEvent
+from PySide6.QtWidgets import (
+    QApplication,
+    QLabel,
+    QPushButton,
+    QScrollArea,
+    QSplitter,
+    QStyleOptionComboBox,
+    QToolTip,
+)
 
 from estimator.desk.doing.files import Files
 from estimator.desk.form.inputs import CheckBox, ComboBox, LineEdit
@@ -349,6 +358,89 @@ def test_the_options_that_are_compared_are_read_whole(desk: Hands) -> None:
         assert box.count() == 2
         for at in range(box.count()):
             assert room_of(box) >= box.fontMetrics().horizontalAdvance(box.itemText(at)), box.itemText(at)
+
+
+def test_a_row_is_headed_by_its_name(desk: Hands) -> None:
+    """The heading above a drop's form, and undo after it, said “1-l-prewash”."""
+    desk.command("file.example.gannet-quay")
+    for page, at, name in (
+        ("drops", 0, "Bay 1 left, Alkaline foam pre-wash"),
+        ("products", 1, None),
+        ("bays", 0, "Bay 1"),
+        ("plant", 0, "Alkaline foam pre-wash"),
+    ):
+        rows = desk.rows(page)
+        rows.select([at])
+        assert rows.heading.text() == (name or desk.job.design.products[at].name)
+    rows = desk.rows("drops")
+    rows.select([0])
+    desk.press(rows.buttons["duplicate"])
+    undo = desk.window.menus.actions["edit.undo"]
+    assert undo.text() == "&Undo: Drops: duplicate Bay 1 left, Alkaline foam pre-wash"
+    assert rows.heading.text() == "Bay 1 left, Alkaline foam pre-wash (2 of 2)"
+
+
+def test_the_help_of_the_form_tells_of_no_count(desk: Hands) -> None:
+    """“Go to the first of them.” stayed below the form once a count had been pressed."""
+    desk.command("file.example.gannet-quay")
+    editor = desk.editor("site", "floor", "width")
+    editor.focus()
+    assert desk.window.help.text()
+    count = next(button for button in desk.window.header.counts.values() if button.isEnabled())
+    count.setFocus()
+    assert desk.window.help.text() == ""
+    editor.focus()
+    assert desk.window.help.text()
+
+
+def test_the_navigation_shows_its_counts_whole(desk: Hands) -> None:
+    """“Products  4 …” at 150 %: the number of what is wrong there was cut off."""
+    desk.command("file.example.gannet-quay")
+    desk.window.resize(911, 480)
+    desk.window.set_room()
+    QApplication.processEvents()
+    nav = desk.window.nav
+    for key, page in desk.window.pages.items():
+        item = desk.window._nav_items[key]
+        if page.below:
+            item.setText(0, f"{page.title}  12  ✕ 12")
+        assert nav.sizeHintForColumn(0) <= nav.viewport().width(), item.text(0)
+    editor = desk.editor("products", 0, "name")
+    desk.put(editor, "x" * 9_999)
+    item = desk.window._nav_items["products"]
+    assert item.text(0) == "Products  5  ✕ 1"
+    assert item.toolTip(0) == item.text(0)
+
+
+def test_a_drop_down_without_room_tells_its_choice_and_its_list_all_of_each(desk: Hands) -> None:
+    """“Backflow prevention device for” was all that was read of it, in its list too."""
+    desk.command("file.example.harrow-mill")
+    desk.window.resize(911, 480)
+    desk.window.set_room()
+    box = desk.editor("design", "common", "backflow").input
+    assert isinstance(box, ComboBox)
+    QApplication.processEvents()
+    words = box.currentText()
+    assert box.is_cut
+    option = QStyleOptionComboBox()
+    box.initStyleOption(option)
+    begin, _, end = option.currentText.partition("…")
+    assert words.startswith(begin)
+    assert words.endswith(end)
+    assert len(begin) > 8 < len(end)
+    assert box.fontMetrics().horizontalAdvance(option.currentText) <= room_of(box)
+    box.showPopup()
+    longest = max(box.fontMetrics().horizontalAdvance(box.itemText(i)) for i in range(box.count()))
+    assert box.view().viewport().width() > longest
+    box.hidePopup()
+    at = box.rect().center()
+    QApplication.sendEvent(box, QHelpEvent(QEvent.Type.ToolTip, at, box.mapToGlobal(at)))
+    assert QToolTip.text().startswith(words)
+    QToolTip.hideText()
+    wide = ComboBox()
+    wide.offer("Short", "short")
+    wide.resize(200, 26)
+    assert not wide.is_cut
 
 
 def test_the_name_of_the_option_worked_on_is_read_whole(desk: Hands) -> None:

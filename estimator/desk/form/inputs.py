@@ -8,6 +8,7 @@ from PySide6.QtCore import QEvent, QPoint, QSize, Qt, Signal
 from PySide6.QtGui import (
     QAction,
     QFocusEvent,
+    QHelpEvent,
     QIcon,
     QKeyEvent,
     QKeySequence,
@@ -25,6 +26,9 @@ from PySide6.QtWidgets import (
     QPlainTextEdit,
     QPushButton,
     QScrollArea,
+    QStyle,
+    QStyleOptionComboBox,
+    QToolTip,
     QWidget,
     QWidgetAction,
 )
@@ -166,8 +170,17 @@ _BESIDE_WORDS = 48
 """Of the words of a drop-down: its frame, its margins and its arrow (pixels)."""
 
 
+_MARGIN_OF_WORDS = 4
+_BESIDE_CHOICES = 28
+"""Of the words in the list of a drop-down: its frame and its bar for scrolling (pixels)."""
+
+
 class ComboBox(QComboBox):
-    """A choice. Scrolling the form past it does not change it."""
+    """A choice. Scrolling the form past it does not change it.
+
+    Where it has no room for all words of what is chosen it leaves out their middle, as names of parts tell at both ends
+    what they are, and its tip tells them whole; its list is as wide as its longest choice.
+    """
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -202,6 +215,47 @@ class ComboBox(QComboBox):
     def wheelEvent(self, event: QWheelEvent) -> None:
         """The wheel scrolls the form."""
         event.ignore()
+
+    @property
+    def is_cut(self) -> bool:
+        """Whether it has less room than what is chosen needs."""
+        return self.fontMetrics().horizontalAdvance(self.currentText()) > self._room()
+
+    def _room(self) -> int:
+        """Pixels that it has for words."""
+        option = QStyleOptionComboBox()
+        super().initStyleOption(option)
+        field = QStyle.SubControl.SC_ComboBoxEditField
+        return self.style().subControlRect(QStyle.ComplexControl.CC_ComboBox, option, field, self).width()
+
+    def initStyleOption(self, option: QStyleOptionComboBox) -> None:
+        """What is painted: the words with their middle left out where they do not fit."""
+        super().initStyleOption(option)
+        if self.is_cut:
+            middle = Qt.TextElideMode.ElideMiddle
+            # The style puts its own margin around them.
+            cut = self.fontMetrics().elidedText(self.currentText(), middle, self._room() - _MARGIN_OF_WORDS)
+            option.currentText = cut
+
+    def event(self, event: QEvent) -> bool:
+        """Its tip begins with what is chosen where that is cut."""
+        if event.type() == QEvent.Type.ToolTip and isinstance(event, QHelpEvent) and self.is_cut:
+            told = f"{self.currentText()}\n{self.accessibleDescription()}".strip()
+            QToolTip.showText(event.globalPos(), tip(told), self)
+            return True
+        return super().event(event)
+
+    def showPopup(self) -> None:
+        """The list shows every choice whole as far as the screen goes."""
+        screen = self.screen().availableGeometry()
+        whole = self.view().sizeHintForColumn(0) + _BESIDE_CHOICES
+        self.view().setTextElideMode(Qt.TextElideMode.ElideMiddle)
+        self.view().setMinimumWidth(min(max(whole, self.width()), screen.width()))
+        super().showPopup()
+        opened = self.view().window()
+        over = opened.geometry().right() - screen.right()
+        if over > 0:
+            opened.move(max(opened.x() - over, screen.left()), opened.y())
 
 
 class ChoicesBox(QPushButton):

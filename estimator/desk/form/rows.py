@@ -559,12 +559,16 @@ class RowsEditor(QWidget):
             )
             return
         self.heading.setText(
-            acts.row_title(self.rows.rows[chosen[0]], chosen[0])
+            self._title(self.rows.path, chosen[0])
             if len(chosen) == 1
             else f"{len(chosen)} rows selected: a value set here is set for all of them"
         )
         self.form.bind([(*self.rows.path, i) for i in chosen])
         self.form.refresh(self._system)
+
+    def _title(self, path: Path, position: int) -> str:
+        title = acts.row_title(self._holder.whole, path, position)
+        return title[:1].upper() + title[1:]
 
     def _try(self, edit: Callable[[BaseModel, Path], acts.RowEdit]) -> None:
         self.problem.hide()

@@ -239,8 +239,8 @@ class OptionsView(QWidget):
         row.add(self.offered)
         return row
 
-    def _make_progress(self) -> QHBoxLayout:
-        row = QHBoxLayout()
+    def _make_progress(self) -> Flow:
+        row = Flow()
         self.state = plain_label(self, "Work on the options", "faint", wrap=False)
         self.progress = QProgressBar(self)
         self.progress.setTextVisible(False)
@@ -251,7 +251,7 @@ class OptionsView(QWidget):
         self.again = self._button("Work them out", "Works out the options that were left.")
         self.again.clicked.connect(lambda _=False: self._studies.again())
         for widget in (self.state, self.progress, self.cancel, self.again):
-            row.addWidget(widget, 1 if widget is self.progress else 0)
+            row.add(widget, fills=widget is self.progress)
             widget.hide()
         self._studies.moved.connect(self._moved)
         self._studies.began.connect(self._moved)
