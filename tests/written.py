@@ -97,6 +97,10 @@ def _short_day(locale: str) -> re.Pattern[str]:
     return re.compile(order)
 
 
+_ISLAND = "Jan Mayen"
+"""Of the list of countries; it is no month."""
+
+
 class Written:
     """How a job's texts must be written.
 
@@ -125,6 +129,7 @@ class Written:
         """
         text = re.sub(r"[ \n\t]+", " ", text)
         text = self._names.sub("…", text)
+        text = text.replace(_ISLAND, "…")
         text = _KEPT.sub("…", text)
         for found in _ISO.finditer(text):
             yield f"day of a file: {found[0]}"

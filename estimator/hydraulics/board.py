@@ -345,7 +345,9 @@ def _root(
         flow = np.where(done, flow, np.where((guess > low) & (guess < high), guess, middle))
         value = rising(flow)
         # What is found stays: a later guess would only leave it again.
+        # Nor is there anything between two neighbouring numbers, the least that there are included.
         done |= (np.abs(value) <= 1e-13 * scale) | (high - low <= 4e-16 * high)
+        done |= (middle <= low) | (middle >= high)
         if bool(done.all()):
             return flow
         up = value > 0.0

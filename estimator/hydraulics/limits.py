@@ -93,7 +93,7 @@ def above_zero(quantity: str, value: float, unit: str, hint: str = "") -> float:
 
 
 def finite(quantity: str, value: float, unit: str, hint: str = "") -> float:
-    """The value itself if it is finite. Raises :class:`OutOfRange`.
+    """The value itself if it is finite [its own unit: m, Pa, K]. Raises :class:`OutOfRange`; a check, no source.
 
     >>> finite("level_m", -0.5, "m")
     -0.5

@@ -65,6 +65,22 @@ class Scene:
     def _products_at(self) -> dict[str, int]:
         return {product.id: i for i, product in enumerate(self.design.products)}
 
+    def place_of_plant(self, product: str) -> str:
+        """The plant of a product."""
+        return f"design.plant.{self._plant_at[product]}"
+
+    def place_of_line(self, service: str) -> str:
+        """What was decided about the line of a service."""
+        return f"design.lines.{self._lines_at[service]}"
+
+    @cached_property
+    def _plant_at(self) -> dict[str, int]:
+        return {unit.product: i for i, unit in reversed(list(enumerate(self.design.plant)))}
+
+    @cached_property
+    def _lines_at(self) -> dict[str, int]:
+        return {plan.service: i for i, plan in reversed(list(enumerate(self.design.lines)))}
+
     @cached_property
     def _drops_at(self) -> dict[str, int]:
         return {drop.id: i for i, drop in enumerate(self.design.drops)}

@@ -148,7 +148,7 @@ def contacts(scene: Scene, product: Product) -> Iterator[Contact]:
 
 
 def _of_plant(scene: Scene, product: Product, unit: KnownUnit) -> Iterator[Contact]:
-    place = f"design.plant.{scene.design.plant.index(unit.unit)}"
+    place = scene.place_of_plant(product.id)
     made, tank, pump = unit.proportioner, unit.tank, unit.pump
     if made is not None:
         part = Phrase(
@@ -174,9 +174,7 @@ def _of_plant(scene: Scene, product: Product, unit: KnownUnit) -> Iterator[Conta
 
 def _of_line(scene: Scene, product: Product) -> Iterator[Contact]:
     plan = scene.known.lines.get(product.id)
-    place = (
-        f"design.lines.{scene.design.lines.index(plan)}.tube" if plan is not None else scene.place_of(product)
-    )
+    place = f"{scene.place_of_line(product.id)}.tube" if plan is not None else scene.place_of(product)
     for tube in scene.known.tubes_of(product.id):
         part = Phrase("{tube} with its fittings and valves", facts(tube=Ref(Kind.TUBE, tube.key)))
         choice = Choice(product, "Tube", part, place, product.dilution)

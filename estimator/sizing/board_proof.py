@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
+from itertools import islice
 from typing import Final
 
 from estimator.hydraulics.board import Answer, Board, Feed, Fill, Filling, Post, solve
@@ -120,9 +121,11 @@ def prove_board(
         vapour_pressure(water.temperature.si),
     )
     at_once = max(1, guns_at_once([member.filling for member in members]).count)
-    sets = _sets(members, at_once)
+    busy, everything = _busy(members, at_once), tuple(range(len(members)))
+    sets = tuple(dict.fromkeys([*((at,) for at in everything), *busy, everything]))
     answers = dict(zip(sets, _solved(board, sets), strict=True))
-    cases = tuple(_cases(at, answers, members, at_once) for at in range(len(members)))
+    first = answers[everything]
+    cases = tuple(_cases(at, answers[(at,)], answers[busy[at]], first) for at in everything)
     proof = BoardProof(
         curve.static_pa,
         static is None,
@@ -156,19 +159,15 @@ def _members(
     return tuple(members)
 
 
-def _sets(members: Sequence[_Member], at_once: int) -> tuple[Filling, ...]:
-    every = range(len(members))
-    busy = [_busy(at, members, at_once) for at in every]
-    return tuple(dict.fromkeys([*((at,) for at in every), *busy, tuple(every)]))
+def _busy(members: Sequence[_Member], at_once: int) -> list[Filling]:
+    """Of each product, it with those that take the most water beside it."""
+    thirsty = sorted(range(len(members)), key=lambda at: -members[at].post.conductance)
 
+    def with_others(at: int) -> Filling:
+        beside = (other for other in thirsty if other != at)
+        return tuple(sorted([at, *islice(beside, at_once - 1)]))
 
-def _busy(at: int, members: Sequence[_Member], at_once: int) -> Filling:
-    """A product with those that take the most water beside it."""
-    thirsty = sorted(
-        (other for other in range(len(members)) if other != at),
-        key=lambda other: -members[other].post.conductance,
-    )
-    return tuple(sorted([at, *thirsty[: at_once - 1]]))
+    return [with_others(at) for at in range(len(members))]
 
 
 @lru_cache(maxsize=64)
@@ -177,18 +176,12 @@ def _solved(board: Board, sets: tuple[Filling, ...]) -> tuple[Answer, ...]:
     return solve(board, sets)
 
 
-def _cases(
-    at: int, answers: dict[Filling, Answer], members: Sequence[_Member], at_once: int
-) -> tuple[_Case, _Case, _Case]:
-    alone, busy, first = (
+def _cases(at: int, alone: Answer, busy: Answer, first: Answer) -> tuple[_Case, _Case, _Case]:
+    one, several, every = (
         _Case(answer, next((fill for fill in answer.fills if fill.post == at), None))
-        for answer in (
-            answers[(at,)],
-            answers[_busy(at, members, at_once)],
-            answers[tuple(range(len(members)))],
-        )
+        for answer in (alone, busy, first)
     )
-    return alone, busy, first
+    return one, several, every
 
 
 def _findings(
