@@ -62,7 +62,7 @@ def check_currency(code: str) -> str:
     if code not in _ACTIVE:
         if code in list_currencies():
             raise CurrencyError(
-                f"“{code}” is no currency to quote in: it was withdrawn from ISO 4217, or is none of a country. Write "
+                f"“{code}” is no currency to quote in: it was withdrawn from ISO 4217, or is none of a country; write "
                 "the code of a currency in use, such as USD or EUR."
             )
         raise CurrencyError(

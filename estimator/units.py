@@ -31,9 +31,11 @@ __all__ = [
     "Quantity",
     "QuantityError",
     "UnitSystem",
+    "as_typed",
     "as_written",
     "default_places",
     "display",
+    "for_file",
     "from_si",
     "parse",
     "preferred_unit",
@@ -225,7 +227,9 @@ class Quantity:
 
 
 def _shown(text: str) -> str:
-    return text if len(text) <= MAX_TEXT else text[: MAX_TEXT - 1] + "…"
+    # Half a character, as a file may hold it, can stand in no message.
+    whole = text.encode("utf-8", "replace").decode()
+    return whole if len(whole) <= MAX_TEXT else whole[: MAX_TEXT - 1] + "…"
 
 
 # Scale and offset of the common units, by pint's spelling: si = scale * value + offset.
@@ -285,9 +289,16 @@ def _factor(unit: str, si_unit: str) -> tuple[float, float]:
     return _COMMON.get(unit) or _by_pint(unit, si_unit)
 
 
-def units_of(dimension: Dimension) -> tuple[str, ...]:
-    """Unit spellings a person may type for a dimension."""
-    return tuple(_SPELLINGS[dimension])
+def units_of(dimension: Dimension, system: UnitSystem | None = None) -> tuple[str, ...]:
+    """Unit spellings a person may type for a dimension; of a system those that are at home in it.
+
+    >>> units_of(Dimension.SMALL_LENGTH, UnitSystem.US), units_of(Dimension.TIME, UnitSystem.US)
+    (('in',), ('min', 's', 'h', 'day', 'days'))
+    """
+    every = tuple(_SPELLINGS[dimension])
+    if system is None or dimension in _EITHER:
+        return every
+    return tuple(unit for unit in every if (unit in _US_ONLY) is (system is UnitSystem.US))
 
 
 def preferred_unit(dimension: Dimension, system: UnitSystem) -> str:
@@ -313,8 +324,11 @@ def _unit(dimension: Dimension, typed: str, whole: str) -> str:
     if folded in loose and folded not in {"mpa", "mpa·s", "mpa.s"}:
         return loose[folded]
     raise QuantityError(
-        f"“{_shown(whole)}” is not a {dimension.value}: the unit “{_shown(cleaned)}” does not measure "
-        f"{dimension.value} here. Use one of {', '.join(spellings)}."
+        "“{text}” is no {measure}: the unit “{unit}” does not measure {measure} here; use one of {units}.",
+        text=_shown(whole),
+        unit=_shown(cleaned),
+        measure=_measured(dimension),
+        units=", ".join(spellings),
     )
 
 
@@ -325,6 +339,11 @@ def _one_reading(number: str, whole: str) -> None:
             f"“{_shown(whole)}” can be read two ways: write the thousands without a comma or the decimals "
             "with a point."
         )
+
+
+def _measured(dimension: Dimension) -> str:
+    """What it measures, in a sentence."""
+    return "length" if dimension is Dimension.SMALL_LENGTH else dimension.value
 
 
 def _example(dimension: Dimension) -> str:
@@ -370,9 +389,9 @@ def parse(text: str, dimension: Dimension) -> Quantity:
     found = _QUANTITY.fullmatch(trimmed)
     if found is None:
         raise QuantityError(
-            "“{text}” is not a {measure}: write one number and a unit, such as “{example}”.",
+            "“{text}” is no {measure}: write one number and a unit, such as “{example}”.",
             text=_shown(trimmed),
-            measure=dimension.value,
+            measure=_measured(dimension),
             example=_example(dimension),
         )
     _one_reading(found[1], trimmed)
@@ -387,7 +406,12 @@ def parse(text: str, dimension: Dimension) -> Quantity:
     scale, offset = _factor(_unit(dimension, found[2], trimmed), si_unit)
     value = number * scale + offset
     if not math.isfinite(value):
-        raise QuantityError(f"“{_shown(trimmed)}” is too large to be a {dimension.value}.")
+        raise QuantityError(
+            "“{text}” is too large for a {measure}; write one such as “{example}”.",
+            text=_shown(trimmed),
+            measure=_measured(dimension),
+            example=_example(dimension),
+        )
     return Quantity(trimmed, value, dimension)
 
 
@@ -428,6 +452,29 @@ def written_in(quantity: Quantity, locale: str) -> str:
     mark = decimal_mark(locale)
     # One that no keyboard has could not be typed again.
     return _MARK.sub(mark, quantity.text) if mark in ".," else quantity.text
+
+
+_IN_A_FILE: Final = re.compile(r"([1-9]\d{0,2})\.(\d{3}(?!\d))")
+_TWO_IN_A_FILE: Final = re.compile(r"([1-9]\d{0,2}),(\d{3}(?!\d))")
+
+
+def for_file(text: str, locale: str) -> str:
+    """A quantity as it was typed, in the marks of the file: "1,500 m" has one reading where the comma is the decimal
+    mark, and two in the file, which is read without a locale.
+
+    >>> for_file("1,500 m", "de_DE"), for_file("1,500 m", "en_US")
+    ('1.500 m', '1,500 m')
+    """
+    return _TWO_IN_A_FILE.sub(r"\1.\2", text) if decimal_mark(locale) == "," else text
+
+
+def as_typed(text: str, locale: str) -> str:
+    """What `for_file` was given: "1.500 m" is refused where the point may part thousands, so nobody typed it there.
+
+    >>> as_typed("1.500 m", "de_DE"), as_typed("1.5 m", "de_DE")
+    ('1,500 m', '1.5 m')
+    """
+    return _IN_A_FILE.sub(r"\1,\2", text) if decimal_mark(locale) == "," else text
 
 
 def to_unit(si: float, dimension: Dimension, unit: str) -> float:

@@ -30,7 +30,7 @@ from estimator.study import study
 from estimator.units import Dimension, Quantity, UnitSystem, parse, preferred_unit, to_unit
 from tests.days import STUDIED
 
-__all__ = ["Field", "changed", "fields_in", "others", "scenes"]
+__all__ = ["Field", "changed", "fields_in", "makers", "others", "scenes"]
 
 EXAMPLE: Final = Path(__file__).resolve().parent.parent / "resources" / "examples" / "gannet-quay.baydrop"
 _P, _F, _L = Dimension.PRESSURE, Dimension.FLOW, Dimension.LENGTH
@@ -41,7 +41,8 @@ TINY_PICTURE: Final = (
 _MOST_INSTANCES: Final = 5
 
 
-def _makers() -> MakerData:
+def makers() -> MakerData:
+    """A pump, a proportioner and a nozzle of a maker."""
     points = (("4 L/min", "3.8 bar"), ("8 L/min", "3.4 bar"))
     curve = (("1 bar", "30 kPa"), ("3 bar", "70 kPa"), ("6 bar", "85 kPa"))
     return MakerData(
@@ -73,7 +74,7 @@ def _full() -> Job:
         nonlocal job
         job = with_value(job, path, value)
 
-    put(("design", "makers"), _makers())
+    put(("design", "makers"), makers())
     drops = [i for i, d in enumerate(job.design.drops) if d.service == job.design.products[0].id]
     put(("design", "drops", drops[0], "nozzle_size"), "own-nozzle")
     put(("design", "plant", 0, "pump"), "own-pump")

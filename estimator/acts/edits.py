@@ -366,7 +366,7 @@ def _text(field: FieldSpec, raw: object, place: str, known: Sequence[tuple[str, 
     elif isinstance(raw, list) and field.kind is FieldKind.CHOICES and all(isinstance(x, str) for x in raw):
         text = ", ".join(map(str, raw))
     else:
-        raise _refused(place, f"{place}: {field.label}: this must be a text.")
+        raise _refused(place, f"{field.label}: this must be a text.")
     if field.kind is not FieldKind.CHOICE or isinstance(text, bool) or (field.optional and not text.strip()):
         return text
     wanted = text.strip()
@@ -377,7 +377,7 @@ def _text(field: FieldSpec, raw: object, place: str, known: Sequence[tuple[str, 
         return named[0]
     told = ", ".join(key for key, _ in known[:_MOST_CHOICES]) + (", …" if len(known) > _MOST_CHOICES else "")
     there = f"they are {told}" if known else "there are none yet"
-    raise _refused(place, f"{place}: {field.label}: “{wanted[:40]}” is not one of the choices; {there}.")
+    raise _refused(place, f"{field.label}: “{wanted[:40]}” is not one of the choices; {there}.")
 
 
 def _values(whole: BaseModel, path: Path, model: type[BaseModel], texts: Mapping[str, Any]) -> dict[str, Any]:

@@ -23,7 +23,7 @@ from estimator.model.edit import EditError, value_at, with_value
 from estimator.model.finding import Finding, Phrase, Severity, facts, plain
 from estimator.model.problems import label_of, problems_of, some_choices
 from estimator.model.spec import FieldKind, FieldSpec, fields_of
-from estimator.units import Quantity, written_in
+from estimator.units import Quantity, for_file, written_in
 
 __all__ = [
     "Kept",
@@ -49,7 +49,6 @@ Put = Callable[[M, Path, Any], M]
 """Gives the whole with one value changed, and what must follow it."""
 
 _NUMBER = re.compile(r"[+-]?(\d+([.,]\d*)?|[.,]\d+)")
-_TWO_IN_A_FILE = re.compile(r"([1-9]\d{0,2}),(\d{3}(?!\d))")
 _LINE_BREAK = "⏎"
 _FLAGS = {"yes": True, "true": True, "no": False, "false": False}
 _SHORT = 28
@@ -134,8 +133,7 @@ def value_from(model: type[BaseModel], field: FieldSpec, raw: str | bool, locale
     if not text and field.optional:
         return None
     if field.dimension is not None:
-        # "1,500 m" has one reading here and two in the file, which is read without a locale.
-        return _TWO_IN_A_FILE.sub(r"\1.\2", text) if decimal_mark(locale) == "," else text
+        return for_file(text, locale)
     if field.kind is FieldKind.FLAG:
         if text.casefold() not in _FLAGS:
             raise ValueError(f"{field.label}: “{text[:40]}” is neither yes nor no.")

@@ -18,7 +18,7 @@ from functools import lru_cache
 from typing import Final
 
 from estimator.model.grades import Danger, Grade, traits_of
-from estimator.units import Dimension, Quantity, UnitSystem, default_places, display
+from estimator.units import Dimension, Quantity, UnitSystem, default_places, display, units_of
 
 __all__ = [
     "Amount",
@@ -34,6 +34,8 @@ __all__ = [
     "Phrase",
     "Ref",
     "Severity",
+    "Typed",
+    "Units",
     "facts",
     "filled",
     "holes",
@@ -113,6 +115,20 @@ class Limit:
 
 
 @dataclass(frozen=True, slots=True)
+class Typed:
+    """A text that should have been a quantity, as it came to the file; told as it was typed."""
+
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class Units:
+    """The units in which a quantity may be typed, those of the job's system."""
+
+    dimension: Dimension
+
+
+@dataclass(frozen=True, slots=True)
 class Count:
     """A count with its noun: one drop, two drops."""
 
@@ -169,7 +185,7 @@ class Phrase:
     facts: Facts = ()
 
 
-Fact = Amount | Limit | Count | Number | Money | Ref | Listed | Phrase | date | str
+Fact = Amount | Limit | Typed | Units | Count | Number | Money | Ref | Listed | Phrase | date | str
 """What a sentence speaks of. A `str` is set as it stands: a person's own words, or a word of the trade."""
 
 Facts = tuple[tuple[str, Fact], ...]
@@ -252,6 +268,10 @@ def plain(fact: Fact) -> str:
         return trimmed(display(fact.si, fact.dimension, UnitSystem.METRIC, places))
     if isinstance(fact, Limit):
         return fact.quantity.text
+    if isinstance(fact, Typed):
+        return fact.text
+    if isinstance(fact, Units):
+        return ", ".join(units_of(fact.dimension))
     if isinstance(fact, Count):
         return f"{fact.number} {fact.one if fact.number == 1 else fact.many or fact.one + 's'}"
     if isinstance(fact, Number):

@@ -8,6 +8,7 @@ from typing import Annotated, Final, Self
 from pydantic import Field, model_validator
 from pydantic_core import PydanticCustomError
 
+from estimator.model.finding import Amount, Fact, Number, facts, filled, plain
 from estimator.model.spec import Frozen, Identifier, ShortText, spec
 from estimator.units import Dimension, Measure, Quantity
 
@@ -23,8 +24,11 @@ _MATERIALS: Final = (
 _PriceCode = Annotated[str, Field(max_length=24, pattern=r"^([A-Z][A-Z0-9-]*)?$")]
 
 
-def _wrong(kind: str, sentence: str) -> PydanticCustomError:
-    return PydanticCustomError(kind, "{reason}", {"reason": sentence})
+def _wrong(kind: str, sentence: str, **known: Fact) -> PydanticCustomError:
+    told = facts(**known)
+    return PydanticCustomError(
+        kind, "{reason}", {"reason": filled(sentence, told, plain), "sentence": sentence, "facts": told}
+    )
 
 
 class PumpPoint(Frozen):
@@ -55,17 +59,21 @@ class OwnPump(Frozen):
     def _usable(self) -> Self:
         flows = {p.flow.si for p in self.points if p.flow.si > 0.0}
         if len(flows) < 2:
-            raise _wrong("points", f"Pump “{self.key}”: give points at two or more flows above 0.")
+            raise _wrong("points", "Pump “{key}”: give points at two or more flows above 0.", key=self.key)
         for number, point in enumerate(self.points, 1):
             if point.discharge.si > point.air.si:
                 raise _wrong(
                     "points",
-                    f"Pump “{self.key}”, point {number}: the discharge pressure {point.discharge} is above the air "
-                    f"pressure {point.air}; a 1:1 pump gives no more than its air.",
+                    "Pump “{key}”, point {number}: the discharge pressure {discharge} is above the air pressure "
+                    "{air}; it must not be, as a 1:1 pump gives no more than its air.",
+                    key=self.key,
+                    number=Number(number),
+                    discharge=Amount.of(point.discharge),
+                    air=Amount.of(point.air),
                 )
         if self.max_flow.si <= 0.0 or self.max_air.si <= 0.0:
             raise _wrong(
-                "limits", f"Pump “{self.key}”: largest flow and highest air pressure must be above 0."
+                "limits", "Pump “{key}”: largest flow and highest air pressure must be above 0.", key=self.key
             )
         return self
 
@@ -95,12 +103,20 @@ class OwnProportioner(Frozen):
     @model_validator(mode="after")
     def _usable(self) -> Self:
         if len(self.vacuum) < 2:
-            raise _wrong("points", f"Proportioner “{self.key}”: give two or more points of the vacuum curve.")
+            raise _wrong(
+                "points", "Proportioner “{key}”: give two or more points of the vacuum curve.", key=self.key
+            )
         inlets = [p.inlet.si for p in self.vacuum]
         if any(b <= a for a, b in pairwise(inlets)):
-            raise _wrong("points", f"Proportioner “{self.key}”: the water pressures of its points must rise.")
+            raise _wrong(
+                "points",
+                "Proportioner “{key}”: “Water pressure” must rise from point to point.",
+                key=self.key,
+            )
         if self.flow.si <= 0.0 or self.at.si <= 0.0:
-            raise _wrong("limits", f"Proportioner “{self.key}”: flow and its pressure must be above 0.")
+            raise _wrong(
+                "limits", "Proportioner “{key}”: “Flow” and “At pressure” must be above 0.", key=self.key
+            )
         return self
 
 
@@ -118,12 +134,14 @@ class OwnNozzle(Frozen):
     @model_validator(mode="after")
     def _usable(self) -> Self:
         if self.flow.si <= 0.0 or self.at.si <= 0.0:
-            raise _wrong("limits", f"Nozzle “{self.key}”: flow and its pressure must be above 0.")
+            raise _wrong("limits", "Nozzle “{key}”: “Flow” and “At pressure” must be above 0.", key=self.key)
         if self.window_low.si >= self.window_high.si:
             raise _wrong(
                 "window",
-                f"Nozzle “{self.key}”: the window is upside down; “Window from” ({self.window_low}) must be below "
-                f"“Window to” ({self.window_high}).",
+                "Nozzle “{key}”: the window is upside down; “Window from” ({low}) must be below “Window to” ({high}).",
+                key=self.key,
+                low=Amount.of(self.window_low),
+                high=Amount.of(self.window_high),
             )
         return self
 

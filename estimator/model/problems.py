@@ -9,7 +9,7 @@ from typing import Any, Final, NamedTuple
 
 from pydantic import BaseModel, ValidationError
 
-from estimator.model.finding import Amount, Fact, Facts, Finding, Limit, Number, Severity, facts
+from estimator.model.finding import Amount, Fact, Facts, Finding, Limit, Number, Severity, Typed, Units, facts
 from estimator.model.spec import FieldKind, FieldSpec, fields_of
 from estimator.units import Dimension, parse
 
@@ -44,7 +44,7 @@ _SENTENCES = {
     "decimal_max_places": "This number has too many decimals; {decimal_places} at most.",
     "decimal_whole_digits": "This number is too large.",
     "int_parsing_size": "This number is too large.",
-    "string_unicode": "This text holds a character that is not valid.",
+    "string_unicode": "This text holds a character that is not valid; remove it.",
     "tuple_type": "This must be a list.",
     "string_too_long": "This text is too long; {max_length} characters at most.",
     "string_too_short": "This must not be empty.",
@@ -106,13 +106,21 @@ def _limits(rule: str, known: Mapping[str, Any]) -> tuple[str, Facts] | None:
     if rule == "quantity_range":
         dimension = Dimension(known["dimension"])
         low, high = (Limit(parse(known[end], dimension), end == "low") for end in ("low", "high"))
-        return "“{text}” is outside {low} to {high}.", facts(text=str(known["text"]), low=low, high=high)
-    if rule == "quantity" and "example" in known:
+        return "“{text}” is outside {low} to {high}.", facts(
+            text=Typed(str(known["text"])), low=low, high=high
+        )
+    if rule == "quantity" and "sentence" in known:
         dimension = Dimension(known["dimension"])
-        # A round figure of one system is told as a whole one of the other.
-        example = Amount(parse(known["example"], dimension).si, dimension, 0)
-        words = {name: str(known[name]) for name in ("text", "measure", "units") if name in known}
-        return str(known["sentence"]), facts(**words, example=example)
+        words: dict[str, Fact] = {name: str(known[name]) for name in ("measure", "unit") if name in known}
+        words["text"] = Typed(str(known["text"]))
+        if "units" in known:
+            words["units"] = Units(dimension)
+        if "example" in known:
+            # A round figure of one system is told as a whole one of the other.
+            words["example"] = Amount(parse(known["example"], dimension).si, dimension, 0)
+        return str(known["sentence"]), facts(**words)
+    if "facts" in known:
+        return str(known["sentence"]), known["facts"]
     for name, told in (("ge", "least"), ("le", "most")):
         if rule in ("greater_than_equal", "less_than_equal") and name in known:
             end: Fact = Number(Decimal(str(known[name])), _MOST_PLACES)

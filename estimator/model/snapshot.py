@@ -43,11 +43,11 @@ def _error(place: _Place, kind: str, sentence: str, value: object = None) -> Ini
     )
 
 
-def _doubled(place: _Place, list_name: str, ids: Iterable[str]) -> list[InitErrorDetails]:
+def _doubled(place: _Place, list_name: str, ids: Iterable[str], key: str = "id") -> list[InitErrorDetails]:
     names = list(ids)
     return [
         _error(
-            (*place, list_name, names.index(name)),
+            (*place, list_name, names.index(name), key),
             "duplicate_id",
             f"The id “{name}” stands {count} times in {list_name}; ids must differ.",
             name,
@@ -78,8 +78,8 @@ def _design_problems(design: Design, place: _Place) -> list[InitErrorDetails]:
         *_doubled(place, "products", (p.id for p in design.products)),
         *_doubled(place, "bays", (b.id for b in design.bays)),
         *_doubled(place, "drops", (d.id for d in design.drops)),
-        *_doubled(place, "plant", (u.product for u in design.plant)),
-        *_doubled(place, "lines", (line.service for line in design.lines)),
+        *_doubled(place, "plant", (u.product for u in design.plant), "product"),
+        *_doubled(place, "lines", (line.service for line in design.lines), "service"),
     ]
     products = {p.id for p in design.products}
     bays = {b.id for b in design.bays}

@@ -26,6 +26,8 @@ from estimator.model.finding import (
     Number,
     Phrase,
     Ref,
+    Typed,
+    Units,
     filled,
     some,
 )
@@ -35,7 +37,7 @@ from estimator.money import money_text
 from estimator.shown.figures import Figures, figures_of
 from estimator.shown.names import Names, quoted
 from estimator.study import Study
-from estimator.units import Dimension, Quantity, UnitSystem, as_written, default_places
+from estimator.units import Dimension, Quantity, UnitSystem, as_typed, as_written, default_places, units_of
 
 __all__ = ["Sentences", "sentences_of", "sentences_of_job"]
 
@@ -241,6 +243,10 @@ class Sentences:
             return self._amount(fact, scales[fact.dimension])
         if isinstance(fact, Limit):
             return self.figures.limit(fact.quantity, lowest=fact.lowest)
+        if isinstance(fact, Typed):
+            return as_typed(fact.text, self.figures.locale)
+        if isinstance(fact, Units):
+            return ", ".join(units_of(fact.dimension, self.figures.system))
         if isinstance(fact, Count):
             noun = fact.one if fact.number == 1 else fact.many or f"{fact.one}s"
             return f"{self.figures.number(fact.number, 0)} {noun}"

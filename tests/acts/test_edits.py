@@ -126,7 +126,7 @@ class TestFields:
             ("design.drops.1-l-prewash.gun", "gun-gold", "Gun: “gun-gold” is not one of the choices; they are gun-p"),
             ("design.drops.1-l-prewash.bay", "bay-9", "Bay: “bay-9” is not one of the choices; they are bay-1, bay-2"),
             ("design.products.prewash.dilution", "forty", "Dilution: “forty” is not a number"),
-            ("design.products.prewash.dilution", [1], "design.products.prewash.dilution: .*must be a text"),
+            ("design.products.prewash.dilution", [1], "Dilution: this must be a text"),
             ("design.common", "yes", "design.common: this is a group of fields"),
             ("quote.dated", "soon", "“soon” is not a date"),
             ("design.common.eyewash", "perhaps", "neither yes nor no"),

@@ -592,7 +592,7 @@ JOBS: list[tuple[str, Change, tuple[str, ...]]] = [
     ("absurd length", put("site", "floor", "width", "1e300 m"), ("Floor width", "outside")),
     ("endless length", put("site", "floor", "width", "1e999 m"), ("Floor width", "too large")),
     ("length NaN", put("site", "floor", "width", "nan m"), ("Floor width", "one number and a unit")),
-    ("unknown unit", put("site", "floor", "width", "24 smoots"), ("Floor width", "smoots", "Use one of")),
+    ("unknown unit", put("site", "floor", "width", "24 smoots"), ("Floor width", "smoots", "use one of")),
     ("length in psi", put("site", "floor", "width", "24 psi"), ("Floor width", "psi", "length")),
     ("no unit", put("site", "floor", "width", "24"), ("Floor width", "has no unit")),
     ("negative dilution", put("design", "products", 0, "dilution", -1.0), ("Dilution", "at least 0")),

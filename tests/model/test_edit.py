@@ -39,7 +39,7 @@ def test_a_changed_value_and_what_stays() -> None:
             "Drops 2, Hose length: ",
         ),
         (("design", "drops", 1, "bay"), "b9", "design.drops.1.bay", "There is no bay “b9”"),
-        (("design", "bays", 0, "id"), "b2", "design.bays.0", "stands 2 times"),
+        (("design", "bays", 0, "id"), "b2", "design.bays.0.id", "stands 2 times"),
         (("site", "floor", "width"), 20, "site.floor.width", "text with a number and a unit"),
         (("terms", "currency"), "usd", "terms.currency", "ISO 4217"),
     ],

@@ -62,11 +62,19 @@ def test_a_blank_job_is_a_job() -> None:
 @pytest.mark.parametrize(
     ("change", "place", "words"),
     [
-        ({"products": (Product(id="wash"),) * 2}, "design.products.0", "“wash” stands 2 times in products"),
-        ({"bays": (Bay(id="b1"), Bay(id="b2"), Bay(id="b1"))}, "design.bays.0", "stands 2 times in bays"),
-        ({"drops": (Drop(id="d", bay="b1", service=AIR),) * 3}, "design.drops.0", "stands 3 times in drops"),
-        ({"plant": (PlantUnit(product="wax"),) * 2}, "design.plant.0", "stands 2 times in plant"),
-        ({"lines": (LinePlan(service=AIR),) * 2}, "design.lines.0", "stands 2 times in lines"),
+        (
+            {"products": (Product(id="wash"),) * 2},
+            "design.products.0.id",
+            "“wash” stands 2 times in products",
+        ),
+        ({"bays": (Bay(id="b1"), Bay(id="b2"), Bay(id="b1"))}, "design.bays.0.id", "stands 2 times in bays"),
+        (
+            {"drops": (Drop(id="d", bay="b1", service=AIR),) * 3},
+            "design.drops.0.id",
+            "stands 3 times in drops",
+        ),
+        ({"plant": (PlantUnit(product="wax"),) * 2}, "design.plant.0.product", "stands 2 times in plant"),
+        ({"lines": (LinePlan(service=AIR),) * 2}, "design.lines.0.service", "stands 2 times in lines"),
         (
             {"products": (Product(id=AIR), Product(id="wash"))},
             "design.products.0.id",
