@@ -151,7 +151,7 @@ def _option_problems(base: Design, option: Alternative, place: _Place) -> list[I
 class Snapshot(Frozen):
     """Everything a person decided or measured, the options and the prices it was worked out with."""
 
-    format: Annotated[int, Field(ge=1, le=FORMAT)] = spec(
+    format: Annotated[int, Field(ge=FORMAT, le=FORMAT)] = spec(
         "Format", "Number of the file format.", default=FORMAT
     )
     units: UnitSystem = spec(

@@ -77,7 +77,7 @@ def test_what_does_not_hold_together_is_told_by_its_field() -> None:
     broken = Design(bays=(Bay(id="b1"), Bay(id="b1")))
     with pytest.raises(EditError) as caught:
         with_value(JOB, ("design",), broken)
-    assert caught.value.findings[0].place == "design.bays.0"
+    assert caught.value.findings[0].place == "design.bays.0.id"
     with pytest.raises(ValueError, match="low ≤ likely ≤ high"):
         ExtraRow(kind=ExtraKind.FREIGHT, low=Decimal(2), likely=Decimal(1), high=Decimal(3))
     with pytest.raises(ValueError, match="below 100 %"):
