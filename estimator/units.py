@@ -523,8 +523,11 @@ def told_beside(quantity: Quantity, other: Quantity | None, system: UnitSystem, 
     '6 m'
     """
     both = (quantity,) if other is None else (quantity, other)
-    if all(as_written(q, system) is not None for q in both):
-        return written_in(quantity, locale)
+    written = as_written(quantity, system)
+    if written is not None and all(as_written(q, system) is not None for q in both):
+        number, own = written
+        exponent = number.as_tuple().exponent
+        return f"{fixed_text(number, max(0, -exponent) if isinstance(exponent, int) else 0, locale)} {own}"
     unit, places = _PREFERRED[system][quantity.dimension]
     for more in range(_MOST_MORE_PLACES):
         told = [number_text(to_unit(q.si, q.dimension, unit), places + more, locale) for q in both]
