@@ -8,6 +8,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Iterator
 from functools import cache
+from hashlib import sha256
 from typing import Any, Final, TypeVar
 
 from babel.core import Locale
@@ -188,7 +189,13 @@ def printable(part: M) -> M:
 
 
 def _plain(text: str) -> str:
-    return text if text.isascii() and (not text or text.isprintable()) else "Plain words"
+    """As it is where a paper can print it; else words that are alike only for texts that are alike."""
+    if text.isascii() and (not text or text.isprintable()):
+        return text
+    letters = "".join(
+        chr(ord("a") + byte % 26) for byte in sha256(text.encode("utf-8", "surrogatepass")).digest()
+    )
+    return f"Plain {letters[:8]}"
 
 
 def lived_with(job: Job) -> Job:

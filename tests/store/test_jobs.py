@@ -142,7 +142,7 @@ def test_a_saved_job_is_the_same_job_and_the_same_bytes(job: Job) -> None:
 
 def test_format_comes_first_and_the_text_is_readable() -> None:
     text = job_text(Job())
-    assert text.startswith('{\n  "format": 4,\n')
+    assert text.startswith('{\n  "format": 5,\n')
     assert text.endswith("}\n")
     assert '"°C"' not in text
     assert "15 °C" in text

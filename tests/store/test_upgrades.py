@@ -25,11 +25,11 @@ from estimator.study import study
 SAMPLES = sorted((Path(__file__).parent / "format_1").glob("*.baydrop"))
 OF_FORMAT_2 = sorted((Path(__file__).parent / "format_2").glob("*.baydrop"))
 OF_FORMAT_3 = sorted((Path(__file__).parent / "format_3").glob("*.baydrop"))
+OF_FORMAT_4 = sorted((Path(__file__).parent / "format_4").glob("*.baydrop"))
+OLD = [*SAMPLES, *OF_FORMAT_2, *OF_FORMAT_3, *OF_FORMAT_4]
 
 
-@pytest.mark.parametrize(
-    "path", [*SAMPLES, *OF_FORMAT_2, *OF_FORMAT_3], ids=lambda p: f"{p.parent.name}-{p.stem}"
-)
+@pytest.mark.parametrize("path", OLD, ids=lambda p: f"{p.parent.name}-{p.stem}")
 def test_a_file_of_an_older_format_opens(path: Path) -> None:
     job = load_job(path)
     assert job.format == FORMAT
@@ -38,9 +38,7 @@ def test_a_file_of_an_older_format_opens(path: Path) -> None:
     assert str(job.design.drops[0].hose_length) == old["design"]["drops"][0]["hose_length"]
 
 
-@pytest.mark.parametrize(
-    "path", [*SAMPLES, *OF_FORMAT_2, *OF_FORMAT_3], ids=lambda p: f"{p.parent.name}-{p.stem}"
-)
+@pytest.mark.parametrize("path", OLD, ids=lambda p: f"{p.parent.name}-{p.stem}")
 def test_what_was_read_is_left_as_it_was(path: Path) -> None:
     data = json.loads(path.read_text(encoding="utf-8"))
     before = deepcopy(data)
