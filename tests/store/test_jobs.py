@@ -170,7 +170,7 @@ def test_a_byte_order_mark_is_no_matter(tmp_path: Path) -> None:
         (b'{"type": "FeatureCollection"}', "not-a-job"),
         (b'{"format": 1, "units"', "cut-off"),
         (b'{"format": 1 "units": 2}', "not-json"),
-        (b'{"format": 5}', "newer-format"),
+        (b'{"format": 6}', "newer-format"),
         (b'{"format": 999999999999999999999999}', "newer-format"),
         (b'{"format": 0}', "format"),
         (b'{"format": -1}', "format"),
