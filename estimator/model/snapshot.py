@@ -27,7 +27,7 @@ __all__ = ["BASE", "FORMAT", "Snapshot", "snapshot_of"]
 
 _Place = tuple[str | int, ...]
 
-FORMAT = 5
+FORMAT = 6
 """Number of the file format this program writes."""
 
 

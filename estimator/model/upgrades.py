@@ -270,6 +270,7 @@ _STEPS: Final[Mapping[int, tuple[Callable[[Data], None], ...]]] = {
     2: (_sheets, _words_of_the_order, _signatures, _presentation),
     3: (_label_sheet, _surroundings, _materials),
     4: (),
+    5: (),
 }
 """By the format they start from; each changes the copy it is given. A step that gives every design a field stands
 before the one that turns the options' designs into differences."""

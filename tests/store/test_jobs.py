@@ -142,7 +142,7 @@ def test_a_saved_job_is_the_same_job_and_the_same_bytes(job: Job) -> None:
 
 def test_format_comes_first_and_the_text_is_readable() -> None:
     text = job_text(Job())
-    assert text.startswith('{\n  "format": 5,\n')
+    assert text.startswith('{\n  "format": 6,\n')
     assert text.endswith("}\n")
     assert '"°C"' not in text
     assert "15 °C" in text
@@ -170,7 +170,7 @@ def test_a_byte_order_mark_is_no_matter(tmp_path: Path) -> None:
         (b'{"type": "FeatureCollection"}', "not-a-job"),
         (b'{"format": 1, "units"', "cut-off"),
         (b'{"format": 1 "units": 2}', "not-json"),
-        (b'{"format": 6}', "newer-format"),
+        (b'{"format": 7}', "newer-format"),
         (b'{"format": 999999999999999999999999}', "newer-format"),
         (b'{"format": 0}', "format"),
         (b'{"format": -1}', "format"),

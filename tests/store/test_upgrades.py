@@ -26,7 +26,8 @@ SAMPLES = sorted((Path(__file__).parent / "format_1").glob("*.baydrop"))
 OF_FORMAT_2 = sorted((Path(__file__).parent / "format_2").glob("*.baydrop"))
 OF_FORMAT_3 = sorted((Path(__file__).parent / "format_3").glob("*.baydrop"))
 OF_FORMAT_4 = sorted((Path(__file__).parent / "format_4").glob("*.baydrop"))
-OLD = [*SAMPLES, *OF_FORMAT_2, *OF_FORMAT_3, *OF_FORMAT_4]
+OF_FORMAT_5 = sorted((Path(__file__).parent / "format_5").glob("*.baydrop"))
+OLD = [*SAMPLES, *OF_FORMAT_2, *OF_FORMAT_3, *OF_FORMAT_4, *OF_FORMAT_5]
 
 
 @pytest.mark.parametrize("path", OLD, ids=lambda p: f"{p.parent.name}-{p.stem}")
