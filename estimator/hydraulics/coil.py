@@ -22,13 +22,7 @@ from typing import Final
 import numpy as np
 
 from estimator.hydraulics.friction import FloatArray, friction, group_and_slope
-from estimator.hydraulics.tube import (
-    TubeLoss,
-    require_not_negative,
-    require_positive,
-    reynolds,
-    velocity,
-)
+from estimator.hydraulics.limits import above_zero
 
 WHITE_DEAN_MIN: Final = 11.6
 _WHITE_P: Final = 0.45
@@ -39,15 +33,6 @@ CURVATURE_MAX: Final = 0.1
 """Largest d/D accepted as in range, -; the fits end near 0.067 and the table here goes to 0.0833."""
 
 
-def dean(reynolds_number: float, curvature: float) -> float:
-    """Dean number [-]: ``De = Re sqrt(d/D)``; d bore, D mean coil diameter. Valid 0 <= d/D < 1. Source [1]_.
-
-    >>> round(dean(1000.0, 4.318 / 63.5), 2)
-    260.77
-    """
-    return reynolds_number * math.sqrt(curvature)
-
-
 def critical_reynolds_ito(curvature: float) -> float:
     """Critical Reynolds number of a coil [-]: ``20000 (d/D)**0.32``.
 
@@ -56,7 +41,7 @@ def critical_reynolds_ito(curvature: float) -> float:
     >>> round(critical_reynolds_ito(4.318 / 63.5), 1)
     8461.2
     """
-    require_positive("curvature", curvature)
+    above_zero("curvature", curvature, "-")
     return 20000.0 * math.pow(curvature, 0.32)
 
 
@@ -68,34 +53,8 @@ def critical_reynolds_schmidt(curvature: float) -> float:
     >>> round(critical_reynolds_schmidt(6.35 / 76.2), 1)
     8765.4
     """
-    require_positive("curvature", curvature)
+    above_zero("curvature", curvature, "-")
     return 2300.0 * (1.0 + 8.6 * math.pow(curvature, 0.45))
-
-
-def factor_white(reynolds_number: float, curvature: float) -> float:
-    """White's laminar coil factor [-]: ``f = (64/Re) / (1 - (1 - (11.6/De)**0.45)**(1/0.45))``.
-
-    Re Reynolds number [-] above 0, De Dean number [-]; the straight value below De 11.6. Valid 11.6 < De <
-    2000, 3.9e-4 < d/D < 0.066. Source [1]_.
-
-    >>> round(factor_white(250.0, 0.2), 6)
-    0.406328
-    """
-    require_positive("reynolds_number", reynolds_number)
-    return _white(reynolds_number, math.sqrt(curvature))[0] / reynolds_number**2
-
-
-def factor_mori_nakayama(reynolds_number: float, curvature: float) -> float:
-    """Mori and Nakayama's turbulent coil factor [-]: ``f = 0.3 sqrt(d/D) x**-0.2 (1 + 0.112 x**-0.2)``.
-
-    ``x = Re (d/D)**2``; Re Reynolds number [-] above 0. Valid for turbulent flow in the coil, above the
-    critical Reynolds number, to Re 2e5. Source [2]_.
-
-    >>> round(factor_mori_nakayama(1.0e4, 0.05), 6)
-    0.037312
-    """
-    require_positive("reynolds_number", reynolds_number)
-    return _mori(reynolds_number, curvature)[0] / reynolds_number**2
 
 
 def coil_group_and_slope(
@@ -154,44 +113,6 @@ def coil_groups(
     slope = np.where(use_white, white_slope, straight_slope)
     use_mori = (mori > group) & (re >= 1.0)
     return np.where(use_mori, mori, group), np.where(use_mori, mori_slope, slope)
-
-
-def coil_loss(
-    flow_m3_s: float,
-    length_m: float,
-    bore_m: float,
-    coil_diameter_m: float,
-    roughness_m: float,
-    density_kg_m3: float,
-    viscosity_pa_s: float,
-) -> TubeLoss:
-    """Friction loss of a coil hose: ``dp = f (L/d) rho V**2 / 2`` with f the largest of three (see the
-    module).
-
-    dp loss [Pa], signed like the flow; L stretched-out length [m]; d bore [m]; D mean coil diameter [m],
-    above d. Valid 0.00116 < d/D < 0.1 and Re <= 2e5; a result outside says so. Sources [1]_ to [4]_.
-    Raises ValueError naming the field.
-
-    Worked example: 4.572 m of 4.318 mm hose, coil 63.5 mm, water at 20 C, 1 L/min: near 36 kPa, where the
-    same hose straight loses near 26 kPa.
-
-    >>> loss = coil_loss(1.0 / 60000.0, 4.572, 4.318e-3, 63.5e-3, 0.0, 998.207, 1.0016e-3)
-    >>> round(loss.loss_pa / 1000.0, 1)
-    36.0
-    """
-    require_not_negative("length_m", length_m)
-    require_not_negative("roughness_m", roughness_m)
-    require_positive("coil_diameter_m", coil_diameter_m)
-    speed = velocity(flow_m3_s, bore_m)
-    if coil_diameter_m <= bore_m:
-        raise ValueError(f"coil_diameter_m: {coil_diameter_m!r} must be larger than the bore, {bore_m!r} m")
-    re = reynolds(flow_m3_s, bore_m, density_kg_m3, viscosity_pa_s)
-    curvature = bore_m / coil_diameter_m
-    group, _ = coil_group_and_slope(re, roughness_m / bore_m, curvature)
-    loss = group * length_m * viscosity_pa_s**2 / (2.0 * density_kg_m3 * bore_m**3)
-    factor = group / re**2 if re > 0.0 else 0.0
-    outside = coil_outside(re, roughness_m / bore_m, curvature)
-    return TubeLoss(math.copysign(loss, flow_m3_s), speed, re, factor, outside)
 
 
 def coil_outside(reynolds_number: float, relative_roughness: float, curvature: float) -> tuple[str, ...]:

@@ -116,27 +116,3 @@ def sum_of(counts: Mapping[str, int], bore_m: float) -> tuple[float, float]:
         k1 += count * part.k1
         k += count * turbulent_k(part.k_infinity, bore_m)
     return k1, k
-
-
-def fitting_loss(
-    flow_m3_s: float, k1: float, k: float, bore_m: float, density_kg_m3: float, viscosity_pa_s: float
-) -> float:
-    """Pressure loss of fittings [Pa]: ``dp = K1 mu V / (2 d) + K rho V**2 / 2``.
-
-    q flow [m3/s], 0 or more; V mean velocity [m/s]; K1, K as :func:`sum_of` [-]; d bore [m]; rho density
-    [kg/m3]; mu viscosity [Pa s]. The same as ``(K1/Re + K) rho V**2/2``, and 0 at rest. Source [1]_.
-
-    Worked example: one elbow (800, 0.40) in 6.35 mm, water of 20 degC at 1 m/s (Re 6328).
-
-    >>> q = 3.14159265 / 4.0 * 0.00635**2
-    >>> round(fitting_loss(q, 800.0, 2.0, 0.00635, 998.207, 1.0016e-3))
-    1061
-    """
-    zero_or_more("flow_m3_s", flow_m3_s, "m3/s")
-    zero_or_more("k1", k1, "-")
-    zero_or_more("k", k, "-")
-    above_zero("bore_m", bore_m, "m")
-    above_zero("density_kg_m3", density_kg_m3, "kg/m3")
-    above_zero("viscosity_pa_s", viscosity_pa_s, "Pa s")
-    speed = flow_m3_s / (0.7853981633974483 * bore_m * bore_m)
-    return 0.5 * k1 * viscosity_pa_s * speed / bore_m + 0.5 * k * density_kg_m3 * speed * speed

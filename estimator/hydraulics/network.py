@@ -24,7 +24,6 @@ from estimator.hydraulics.friction import FloatArray, friction
 from estimator.hydraulics.network_errors import ConvergenceError, NetworkInputError
 from estimator.hydraulics.network_flat import FLOWING, ISOLATED, NO_FLOW, Patterns, TreeLines
 from estimator.hydraulics.network_model import (
-    BoolArray,
     IntArray,
     Network,
     head_ends,
@@ -70,10 +69,6 @@ class Solution:
         """Flow of every outlet in every open-set (sets, outlets) [m3/s]; 0 where shut."""
         return self._table(self.flow_m3_s)
 
-    def pressure_table(self) -> FloatArray:
-        """Pressure at every open outlet (sets, outlets) [Pa]; 0 where shut."""
-        return self._table(self.pressure_pa)
-
     def _table(self, values: FloatArray) -> FloatArray:
         table = np.zeros((self.sets, self.network.outlet_node.size))
         table[self.case, self.outlet] = values
@@ -95,8 +90,8 @@ class Solution:
         return np.ascontiguousarray(flow.T)
 
     def node_pressure_pa(self) -> FloatArray:
-        """Gauge pressure at every node in every open-set (sets, nodes) [Pa]; 0 at a node behind a closed tube
-        (see :meth:`node_reached`)."""
+        """Gauge pressure at every node in every open-set (sets, nodes) [Pa]; 0 at a node behind a closed
+        tube."""
         net, way = self.network, self._way()
         flow = self.tube_flow_m3_s().T
         loss, _ = losses(tube_law(net), flow)
@@ -111,16 +106,6 @@ class Solution:
         pressure = heads - head_ends(net)[:, None]
         pressure[~way.reached] = 0.0
         return np.ascontiguousarray(pressure.T)
-
-    def node_reached(self) -> BoolArray:
-        """Whether open tubes join each node to the source (nodes,)."""
-        return self._way().reached.copy()
-
-    def tube_velocity_m_s(self) -> FloatArray:
-        """Mean velocity in every tube in every open-set (sets, tubes) [m/s], positive as written."""
-        area = 0.25 * np.pi * self.network.bore_m**2
-        speed: FloatArray = self.tube_flow_m3_s() / area
-        return speed
 
     def tube_reynolds(self) -> FloatArray:
         """Reynolds number in every tube in every open-set (sets, tubes) [-]. From 2300 to 4000 the flow is in

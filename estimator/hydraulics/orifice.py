@@ -10,29 +10,14 @@ Sources
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from typing import Final
 
-from estimator.hydraulics.limits import above_zero, within, zero_or_more
+from estimator.hydraulics.limits import above_zero, within
 
 LENGTH_RATIO_RANGE: Final = (2.0, 10.0)
 """Length over diameter covered by source [1], -."""
 REYNOLDS_RANGE: Final = (10.0, 20000.0)
 """Reynolds number covered by source [1], -."""
-
-
-@dataclass(frozen=True, slots=True)
-class OrificeFlow:
-    """Flow through a tip.
-
-    ``flow_m3_s`` [m3/s], ``reynolds`` on the ideal velocity [-], ``discharge_coefficient`` [-], ``outside``
-    the limits of the source that are not kept (empty: valid).
-    """
-
-    flow_m3_s: float
-    reynolds: float
-    discharge_coefficient: float
-    outside: tuple[str, ...]
 
 
 def discharge_coefficient(reynolds: float, length_ratio: float) -> float:
@@ -78,31 +63,3 @@ def outside_limits(reynolds: float, length_ratio: float) -> tuple[str, ...]:
     if not REYNOLDS_RANGE[0] < reynolds < REYNOLDS_RANGE[1]:
         notes.append(f"tip: Reynolds number {reynolds:.0f} is outside 10 to 20000 of the orifice formula")
     return tuple(notes)
-
-
-def orifice_flow(
-    diameter_m: float, length_ratio: float, loss_pa: float, density_kg_m3: float, viscosity_pa_s: float
-) -> OrificeFlow:
-    """Flow through a bored tip: ``q = Cd pi d**2/4 sqrt(2 dp/rho)``, Cd as :func:`discharge_coefficient`.
-
-    d bore [m], l/d length over bore [-], dp pressure over the tip [Pa] (0 or more), rho density [kg/m3], mu
-    viscosity [Pa s]. Valid as :func:`discharge_coefficient`, no cavitation; ``outside`` says what is not
-    kept. As Re falls the formula goes over into a flow in proportion to dp/mu, as it should. Source [1]_.
-
-    Worked example: 1.0 mm, l/d 4, 20 kPa, 1000 kg/m3, 20 mPa s: 0.1575 L/min, a third less than with water.
-
-    >>> round(60000.0 * orifice_flow(1e-3, 4.0, 20e3, 1000.0, 0.020).flow_m3_s, 4)
-    0.1575
-    """
-    above_zero("diameter_m", diameter_m, "m")
-    _length_ratio(length_ratio)
-    zero_or_more("loss_pa", loss_pa, "Pa")
-    above_zero("density_kg_m3", density_kg_m3, "kg/m3")
-    above_zero("viscosity_pa_s", viscosity_pa_s, "Pa s")
-    ideal = math.sqrt(2.0 * loss_pa / density_kg_m3)
-    reynolds = density_kg_m3 * ideal * diameter_m / viscosity_pa_s
-    if reynolds == 0.0:
-        return OrificeFlow(0.0, 0.0, 0.0, ())
-    cd = _cd(reynolds, length_ratio)
-    area = 0.25 * math.pi * diameter_m * diameter_m
-    return OrificeFlow(cd * area * ideal, reynolds, cd, outside_limits(reynolds, length_ratio))

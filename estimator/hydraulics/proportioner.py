@@ -183,7 +183,7 @@ def draw(
 
     Balance: ``vacuum = rho g h + p_open + (K1/Re + K) rho V**2/2 + f (L/d) rho V**2/2 + dp_tip`` with ``vacuum =
     min(curve (1 - M/M0), p_air - p_v)``, the tip as
-    :func:`estimator.hydraulics.orifice.orifice_flow`, laminar or turbulent in the tube by
+    the factor of :mod:`estimator.hydraulics.orifice`, laminar or turbulent in the tube by
     :mod:`estimator.hydraulics.friction`. inlet gauge pressure [Pa] within the vacuum curve; rho density
     [kg/m3] and viscosity of the concentrate; h lift [m]; V velocity in the suction tube [m/s]; tip bore [m],
     its length over bore [-]; M concentrate over water drawn and M0 the one at which the vacuum is gone [-]; p_air

@@ -115,32 +115,6 @@ def discharge(curve: PumpCurve, regulator_pa: float, flow_m3_s: float) -> PumpPo
     return PumpPoint(pressure, tuple(notes))
 
 
-def largest_flow(curve: PumpCurve, regulator_pa: float, against_pa: float = 0.0) -> float:
-    """Flow that the pump gives against a pressure [m3/s]: the root of ``a q + b q**2 = p_reg - p``, at most
-    its limit.
-
-    p_reg regulator setting and p pressure against it, gauge [Pa]. With nothing to spare (p >= p_reg) it is 0,
-    as the pump stalls. Source [1]_.
-
-    Worked example: the pump above at 4 bar against 330 kPa.
-
-    >>> c = PumpCurve(2e3 * 60000.0, 0.5e3 * 60000.0**2, 20.0 / 60000.0, 7e5, 1.5)
-    >>> round(60000.0 * largest_flow(c, 4e5, 330e3), 6)
-    10.0
-    """
-    zero_or_more("regulator_pa", regulator_pa, "Pa")
-    zero_or_more("against_pa", against_pa, "Pa")
-    spare = regulator_pa - against_pa
-    if spare <= 0.0:
-        return 0.0
-    a, b = curve.linear_pa_s_m3, curve.quadratic_pa_s2_m6
-    if a == 0.0 and b == 0.0:
-        return curve.max_flow_m3_s
-    # This form of the root has no cancellation and covers b = 0.
-    root = 2.0 * spare / (a + math.sqrt(a * a + 4.0 * b * spare))
-    return min(root, curve.max_flow_m3_s)
-
-
 def fit_curve(points: Sequence[MakerPoint]) -> PumpFit:
     """Droop coefficients from a maker's points, by least squares of ``p_air - p = a q + b q**2`` with a, b >=
     0.

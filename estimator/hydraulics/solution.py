@@ -30,11 +30,6 @@ class Liquid:
     viscosity_pa_s: float
     specific_gravity: float
 
-    @property
-    def kinematic_viscosity_m2_s(self) -> float:
-        """Kinematic viscosity ``nu = mu / rho`` [m2/s]."""
-        return self.viscosity_pa_s / self.density_kg_m3
-
 
 def liquid(
     temperature_k: float, specific_gravity: float = 1.0, viscosity_pa_s: float | None = None

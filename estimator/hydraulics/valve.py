@@ -4,8 +4,7 @@ Sources
 -------
 .. [1] Definition: Kv is the flow of water [m3/h] at 1 bar loss; IEC 60534-2-1, water of 15 degC, 999.1 kg/m3
    (from memory).
-.. [2] Definition: Cv is the flow of water [US gal/min] at 1 psi loss; ISA-75.01.01 (from memory).
-.. [3] A spring that holds its cracking pressure at every flow: common practice (no source).
+.. [2] A spring that holds its cracking pressure at every flow: common practice (no source).
 """
 
 from __future__ import annotations
@@ -22,21 +21,6 @@ KV_DENSITY_KG_M3: Final = 999.1
 """Density of the water that Kv is defined with, kg/m3 (source [1])."""
 BAR_PA: Final = 1e5
 """1 bar in Pa, exact."""
-PSI_PA: Final = 6894.757293168
-"""1 psi in Pa."""
-GPM_M3_S: Final = 3.785411784e-3 / 60.0
-"""1 US gal/min in m3/s, exact."""
-KV_PER_CV: Final = GPM_M3_S * 3600.0 * math.sqrt(BAR_PA / PSI_PA)
-"""Kv of a valve of Cv 1: 0.864978 (sources [1], [2])."""
-
-
-def cv_to_kv(cv: float) -> float:
-    """Kv [m3/h at 1 bar] from Cv [US gal/min at 1 psi]: ``Kv = 0.864978 Cv``. Cv above 0. Sources [1]_, [2]_.
-
-    >>> round(cv_to_kv(1.0), 6)
-    0.864978
-    """
-    return KV_PER_CV * above_zero("cv", cv, "gal/min at 1 psi")
 
 
 def coefficient_from_kv(kv: float, density_kg_m3: float = KV_DENSITY_KG_M3) -> float:
@@ -77,7 +61,7 @@ def check_valve_losses(
     q flow [m3/s], 0 or more (not checked here); Kv of the open valve [m3/h at 1 bar], p_crack pressure that begins
     to open it [Pa], both from its maker. At rest it holds p_crack back. The spring counts in full at every flow: the
     safe side, as a maker may have measured Kv with the spring in it; the loss is never less than the larger of the
-    two. Sources [1]_, [3]_.
+    two. Sources [1]_, [2]_.
 
     Worked example: Kv 0.36 and 3 kPa at 3 L/min.
 
@@ -104,18 +88,3 @@ def in_series(*coefficients: float) -> float:
         raise ValueError("coefficients: give at least one")
     resistance = sum(above_zero("coefficients", c, "m3/(s Pa^0.5)") ** -2 for c in coefficients)
     return 1.0 / math.sqrt(resistance)
-
-
-def kv_to_k(kv: float, bore_m: float) -> float:
-    """Loss coefficient K on the velocity in a bore [-]: ``K = 2e5/999.1 (3600 pi d**2/4 / Kv)**2``.
-
-    Kv [m3/h at 1 bar], d bore [m], both above 0; from ``dp = K rho V**2/2``. Source [1]_.
-
-    Worked example: Cv 1 in 6.35 mm is K 3.478.
-
-    >>> round(kv_to_k(cv_to_kv(1.0), 6.35e-3), 3)
-    3.478
-    """
-    above_zero("kv", kv, "m3/h at 1 bar")
-    area = 0.25 * math.pi * above_zero("bore_m", bore_m, "m") ** 2
-    return 2.0 * BAR_PA / KV_DENSITY_KG_M3 * (3600.0 * area / kv) ** 2

@@ -280,38 +280,6 @@ class RiskResult:
             raise RiskError(f"confidence: it is {chance!r}; it must be from 0 to 1 (0.8 for P80).")
         return _quantile(chance, self)
 
-    def chance_margin_at_least(self, price: Decimal, margin_percent: Decimal) -> float:
-        """Chance (0 to 1) that of a net price at least this percentage is left over after the cost.
-
-        (price - cost) / price >= margin is the same as cost <= price (1 - margin).
-
-        Raises:
-            RiskError: the price is not above zero, or the margin not a number.
-        """
-        if not price.is_finite() or price <= 0:
-            raise RiskError(f"price: it is {price}; a margin is a share of a price above zero.")
-        if not margin_percent.is_finite():
-            raise RiskError(f"margin: it is {margin_percent}; it must be a number of percent.")
-        return self.confidence(price * (1 - margin_percent / 100))
-
-    def histogram(self, bars: int) -> tuple[FloatArray, FloatArray]:
-        """Edges (bars + 1,) in currency units from floor to ceiling, and the chance (bars,) of each bar.
-
-        A firm job has one bar that holds all.
-
-        Raises:
-            RiskError: fewer than one bar.
-        """
-        if bars < 1:
-            raise RiskError(f"bars: {bars}; at least 1.")
-        low, high = float(self.floor), float(self.ceiling)
-        if len(self.places) == 0:
-            return np.array([low, high]), np.array([1.0])
-        edges = np.linspace(low, high, bars + 1)
-        cumulated = np.interp(edges - self.centre, self.places, self.cumulated, left=0.0, right=1.0)
-        cumulated[0], cumulated[-1] = 0.0, 1.0
-        return edges, np.diff(cumulated)
-
 
 def _rounded(amount: Decimal, currency: str) -> Decimal:
     return amount.quantize(Decimal(1).scaleb(-minor_units(currency)), rounding=ROUND_HALF_UP)

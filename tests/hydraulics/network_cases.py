@@ -5,6 +5,8 @@ from __future__ import annotations
 import numpy as np
 from hypothesis import strategies as st
 
+from estimator.hydraulics.friction import FloatArray
+from estimator.hydraulics.network import Solution
 from estimator.hydraulics.network_model import Network
 
 WATER = {"density_kg_m3": 998.2, "viscosity_pa_s": 1.0016e-3}
@@ -71,3 +73,10 @@ def one_hose(**changes: object) -> Network:
     made = build(**values)
     assert isinstance(made, Network)
     return made
+
+
+def outlet_pressures(answer: Solution) -> FloatArray:
+    """Pressure at every outlet in every open-set (sets, outlets) [Pa]; 0 where shut."""
+    table = np.zeros((answer.sets, answer.network.outlet_node.size))
+    table[answer.case, answer.outlet] = answer.pressure_pa
+    return table

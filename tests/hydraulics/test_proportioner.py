@@ -14,11 +14,9 @@ from scipy.optimize import brentq
 
 from estimator.hydraulics import proportioner as pr
 from estimator.hydraulics.drills import NUMBER_DRILLS
-from estimator.hydraulics.fittings import fitting_loss
 from estimator.hydraulics.limits import OutOfRange
-from estimator.hydraulics.orifice import orifice_flow
 from estimator.hydraulics.solution import Liquid
-from estimator.hydraulics.tube import tube_loss
+from tests.hydraulics.by_hand import fitting_loss, orifice_flow, tube_loss
 
 L_MIN = 1.0 / 60000.0
 UNIT = pr.Proportioner(10.0 * L_MIN, 300e3, pr.GENERIC_VACUUM)

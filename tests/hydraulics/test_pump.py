@@ -59,14 +59,6 @@ def test_outside_is_said_and_nothing_is_moved() -> None:
     assert dead.pressure_pa < 0.0 and "more than this air pressure" in dead.outside[0]
 
 
-@given(st.floats(0, 7e5), st.floats(0, 7e5))
-def test_largest_flow_is_on_the_curve(regulator: float, against: float) -> None:
-    q = pump.largest_flow(CURVE, regulator, against)
-    assert 0.0 <= q <= CURVE.max_flow_m3_s
-    if 0.0 < q < CURVE.max_flow_m3_s:
-        assert pump.discharge(CURVE, regulator, q).pressure_pa == pytest.approx(against, abs=1e-3)
-
-
 @given(
     st.floats(0, 2e4), st.floats(0, 2e3), st.lists(st.floats(0.5, 20), min_size=2, max_size=6, unique=True)
 )
@@ -119,9 +111,3 @@ def test_fit_says_when_a_coefficient_is_left_out() -> None:
 def test_bad_curve_names_the_field(values: tuple[float, float, float, float, float], field: str) -> None:
     with pytest.raises(OutOfRange, match=field):
         pump.PumpCurve(*values)
-
-
-def test_no_droop_gives_the_limit() -> None:
-    stiff = pump.PumpCurve(0.0, 0.0, 1e-4, 7e5, 1.0)
-    assert pump.largest_flow(stiff, 4e5, 1e5) == 1e-4
-    assert pump.largest_flow(stiff, 1e5, 1e5) == 0.0

