@@ -126,6 +126,8 @@ RULES: Final[Mapping[str, RuleTraits]] = {
     "lockout-missing": _INJURY,
     "pressure-trapped": _INJURY,
     "labels-needed": _HEALTH,
+    "programme-missing": _HEALTH,
+    "programme-open": HARMLESS,
     "board-above-reach": _INJURY,
     "mouth-high": _INJURY,
     "air-gap-small": _HEALTH,

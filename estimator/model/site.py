@@ -135,3 +135,9 @@ class Site(Frozen):
     ventilated: Answer = spec(
         "Bays ventilated", "A fan changes the air of the bays while there is work.", default=Answer.NOT_KNOWN
     )
+    programme: Answer = spec(
+        "Written programme",
+        "The shop has it in writing how labels, safety data sheets and training are kept, with a list of its "
+        "hazardous products.",
+        default=Answer.NOT_KNOWN,
+    )

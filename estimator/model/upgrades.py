@@ -265,12 +265,19 @@ def _materials(data: Data) -> None:
                         part.setdefault("materials", "")
 
 
+def _programme(data: Data) -> None:
+    """Nobody stated whether the shop has a written programme for its hazardous products."""
+    site = data.get("site")
+    if isinstance(site, dict):
+        site.setdefault("programme", "not-known")
+
+
 _STEPS: Final[Mapping[int, tuple[Callable[[Data], None], ...]]] = {
     1: (_letters, _papers, _line_colours, _demo_marks, _options_as_differences),
     2: (_sheets, _words_of_the_order, _signatures, _presentation),
     3: (_label_sheet, _surroundings, _materials),
     4: (),
-    5: (),
+    5: (_programme,),
 }
 """By the format they start from; each changes the copy it is given. A step that gives every design a field stands
 before the one that turns the options' designs into differences."""

@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from typing import Final
 
-from estimator.model.choices import Chemistry, DrainTo, HoseKind
+from estimator.model.choices import Answer, Chemistry, DrainTo, HoseKind
 from estimator.model.design import AIR, Design, Product
 from estimator.model.finding import Amount, Facts, Kind, Listed, Phrase, Ref, facts, filled, plain
 from estimator.model.grades import Danger
@@ -17,6 +17,7 @@ from estimator.safety.limits import BLOW_OFF_LIMIT_PA, COLD_WATER_K, TABLE_LIMIT
 from estimator.safety.mixing import meetings_of
 from estimator.safety.reactivity import Verdict
 from estimator.safety.spray import FOAM, GASSING
+from estimator.safety.training import hazardous
 from estimator.safety.tray import tray_volume
 from estimator.safety.washing import way_to_it
 from estimator.units import Dimension
@@ -115,18 +116,30 @@ _DRAIN: Final = {
 }
 
 
+_PROGRAMME: Final = {
+    Answer.YES: "The shop has a written programme for labels, sheets and training, as stated; these products are added "
+    "to its list. ",
+    Answer.NO: "The shop has no written programme, as stated: before work starts the employer writes down how "
+    "labels, sheets and training are kept, with a list of the products. ",
+    Answer.NOT_KNOWN: "The employer keeps a written programme for labels, sheets and training; whether there is one "
+    "was not stated. ",
+}
+
+
 def _general(site: Site, design: Design) -> Iterator[SafetyNote]:
     products, wet = _ids(design.products), any(d.service != AIR for d in design.drops)
     if products:
         yield SafetyNote(
             "Safety data sheets and training",
             "Keep the safety data sheet of every product where it is used. Everyone who handles the products is "
-            "trained on them before the first work and has read the sheets; the employer keeps a written programme "
-            "for it. The sheet decides over anything on this page.",
+            "trained on them before the first work and has read the sheets. {programme}The sheet decides over anything "
+            "on this page.",
             "29 CFR 1910.1200(e), (g) and (h) (from memory)",
             Danger.INJURY,
             ("sheet-incomplete", "sheet-old", "sheet-contradicts", "class-missing"),
             products,
+            facts(programme=Phrase(_PROGRAMME[site.programme] if hazardous(design.products) else "")),
+            tells=("programme-missing",),
         )
         yield SafetyNote(
             "Protective equipment",

@@ -122,6 +122,8 @@ CUSTOMER: Final[dict[str, str]] = {
     "lockout-missing": "For service the board's {what} must be shut off and locked; no valve for that is stated.",
     "pressure-trapped": "With everything shut off up to {pressure} stays in lines and hoses until each gun is opened.",
     "labels-needed": "{tanks} and every bottle that is filled carry the product's name and its hazards.",
+    "programme-missing": "There is no written programme yet for {products}: before work starts the employer writes "
+    "down how labels, safety data sheets and training are kept, with a list of the products.",
     "board-above-reach": "The board is worked on at {height}, above {limit}, from a ladder and above the head.",
     "mouth-high": "Chemicals are poured in at {height}, above {limit}: they can splash into the eyes.",
     "air-gap-small": "The air gap that keeps chemicals out of the drinking water is {gap}; it must be {needed}.",

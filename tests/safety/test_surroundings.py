@@ -8,11 +8,12 @@ from typing import Any
 import pytest
 
 from estimator.acts.sign import sign_for
-from estimator.model.choices import Answer, Chemistry, DrainTo, NozzleType, Provided
+from estimator.model.choices import Answer, Chemistry, DrainTo, NozzleType, Provided, SignalWord
 from estimator.model.design import CommonPlant, Design
 from estimator.model.finding import Finding, Severity
 from estimator.model.grades import Danger, Grade
 from estimator.model.job import Job
+from estimator.model.sheet import SafetySheet
 from estimator.model.signing import blocking
 from estimator.model.site import Board, Site
 from estimator.reference.catalogue import Backflow
@@ -206,3 +207,29 @@ def test_what_can_hurt_is_told_to_the_customer_too() -> None:
     every = [f for made in (*shops, gassing) for site in sites for f in found(made, site).values()]
     assert {f.rule for f in every if f.hurts} <= set(CUSTOMER)
     assert all(f.source for f in every)
+
+
+def test_the_written_programme_is_asked_for_told_and_warned_of() -> None:
+    """29 CFR 1910.1200(e)(1), from memory: a written programme (labels, sheets, training) with a list of products."""
+    made = shop()
+    rules = {a: [r for r in found(made, Site(programme=a)) if r.startswith("programme")] for a in Answer}
+    assert rules == {
+        Answer.YES: [],
+        Answer.NO: ["programme-missing"],
+        Answer.NOT_KNOWN: ["programme-open"],
+    }
+    missing = found(made, Site(programme=Answer.NO))["programme-missing"]
+    assert (missing.severity, missing.danger, missing.place) == (
+        Severity.WARNING,
+        Danger.HEALTH,
+        "site.programme",
+    )
+    title = "Safety data sheets and training"
+    told = {a: {n.title: n for n in safety_notes(Site(programme=a), made)}[title].text for a in Answer}
+    assert "has a written programme" in told[Answer.YES] and "no written programme" in told[Answer.NO]
+    assert "was not stated" in told[Answer.NOT_KNOWN]
+    # A sheet that was read and has no hazard on it asks for no programme.
+    harmless = SafetySheet(classes=(C.NEUTRAL_DETERGENT,), signal_word=SignalWord.NONE)
+    mild = made.model_copy(update={"products": (made.products[0].model_copy(update={"sheet": harmless}),)})
+    assert not [r for r in found(mild, Site(programme=Answer.NO)) if r.startswith("programme")]
+    assert "programme" not in {n.title: n for n in safety_notes(Site(), mild)}[title].text
