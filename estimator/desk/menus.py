@@ -11,6 +11,7 @@ from PySide6.QtWidgets import QDialog, QLineEdit, QMenu, QMenuBar, QVBoxLayout, 
 
 from estimator.desk.commands import Command, Entry, Listing, key_lines
 from estimator.desk.plain import tip
+from estimator.desk.room import fit_in_room
 from estimator.desk.tables import Line, ReadTable
 
 __all__ = ["KeysDialog", "Menus"]
@@ -170,7 +171,7 @@ class KeysDialog(QDialog):
         self.words.returnPressed.connect(lambda: self._do(self.table.current))
         column.addWidget(self.words)
         column.addWidget(self.table, 1)
-        self.resize(QSize(620, 480).boundedTo(parent.size()))
+        fit_in_room(self, QSize(620, 480))
         self._show()
 
     def _show(self) -> None:

@@ -6,11 +6,13 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal, InvalidOperation
 
+from PySide6.QtCore import QSize
 from PySide6.QtWidgets import QDialog, QDialogButtonBox, QHBoxLayout, QVBoxLayout, QWidget
 
 from estimator.desk.form.inputs import ComboBox, LineEdit
 from estimator.desk.plain import Label
 from estimator.desk.plain import title as as_title
+from estimator.desk.room import fit_in_room
 from estimator.desk.tables import Line, ReadTable, plain_label
 from estimator.locales import decimal_mark
 from estimator.model.finding import Finding
@@ -68,7 +70,7 @@ class ChangesDialog(QDialog):
         self._locale = locale
         self.setWindowTitle(as_title(title))
         self.setModal(True)
-        self.resize(860, 520)
+        fit_in_room(self, QSize(860, 520))
         self.outcome = Outcome(None)
         column = QVBoxLayout(self)
         self.top = QHBoxLayout()

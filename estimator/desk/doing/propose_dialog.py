@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from decimal import Decimal
 
-from PySide6.QtCore import Qt, Signal
+from PySide6.QtCore import QSize, Qt, Signal
 from PySide6.QtWidgets import (
     QDialog,
     QHBoxLayout,
@@ -17,6 +17,7 @@ from PySide6.QtWidgets import (
 from estimator.acts.propose import Offer
 from estimator.desk.form.inputs import CheckBox
 from estimator.desk.plain import Label
+from estimator.desk.room import fit_in_room
 from estimator.desk.tables import Line, Look, ReadTable, distinct
 from estimator.desk.theme import MARKS, current_theme
 from estimator.model.finding import Phrase
@@ -130,9 +131,7 @@ class ProposeDialog(QDialog):
         return row
 
     def _size(self) -> None:
-        above = self.parentWidget()
-        room = above.size() if above is not None else self.size()
-        self.resize(min(1240, max(room.width() - 60, 700)), min(760, max(room.height() - 60, 480)))
+        fit_in_room(self, QSize(1240, 760))
         self.table.setFocus(Qt.FocusReason.OtherFocusReason)
 
     # Showing.

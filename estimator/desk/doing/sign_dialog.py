@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from PySide6.QtCore import Qt
+from PySide6.QtCore import QSize, Qt
 from PySide6.QtWidgets import QDialog, QHBoxLayout, QPushButton, QVBoxLayout, QWidget
 
 from estimator.desk.form.inputs import LineEdit, TextArea
 from estimator.desk.plain import Label
+from estimator.desk.room import fit_in_room
 from estimator.desk.tables import Line, ReadTable, plain_label
 
 __all__ = ["SignDialog"]
@@ -32,7 +33,7 @@ class SignDialog(QDialog):
         self.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
         self.setWindowTitle("Sign for what must never go out")
         self.setSizeGripEnabled(True)
-        self.resize(620, 430)
+        fit_in_room(self, QSize(620, 430))
         column = QVBoxLayout(self)
         column.setSpacing(8)
         about = plain_label(self, "What a signature means")

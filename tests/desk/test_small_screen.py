@@ -1,0 +1,72 @@
+"""Dialogs on a laptop of 1366 × 768 at 150 %: 911 × 512 points, of which bars leave about 450."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+from PySide6.QtCore import QPoint, QRect
+from PySide6.QtWidgets import QApplication, QDialog, QPushButton, QWidget
+
+from estimator.desk.doing.exchange_dialog import BulkDialog, ImportDialog
+from estimator.desk.doing.propose_dialog import ProposeDialog
+from estimator.store.book_exchange import export_book
+from tests.desk.hands import Hands
+from tests.desk.test_exchange import dearer, import_book, opened
+from tests.desk.test_propose import propose
+from tests.desk.test_signing import ask, bleached
+
+Opens = Callable[[Hands, Path], QDialog]
+
+SMALL = (911, 450)
+
+
+def _import(desk: Hands, folder: Path) -> QDialog:
+    book = desk.window.session.book
+    path = folder / "new.csv"
+    export_book(path, dearer(book, {e.code for e in book.entries}))
+    desk.said.opens = path
+    import_book(desk)
+    return opened(desk, ImportDialog)
+
+
+def _bulk(desk: Hands, folder: Path) -> QDialog:
+    desk.window.exchange.change_group()
+    return opened(desk, BulkDialog)
+
+
+def _sign(desk: Hands, folder: Path) -> QDialog:
+    desk.window.session.open(bleached(), None)
+    return ask(desk)
+
+
+def _propose(desk: Hands, folder: Path) -> ProposeDialog:
+    return propose(desk)
+
+
+def _keys(desk: Hands, folder: Path) -> QDialog:
+    dialog = desk.window.menus.show_keys(desk.window)
+    dialog.show()
+    return dialog
+
+
+@pytest.mark.parametrize(
+    "make", [_import, _bulk, _sign, _propose, _keys], ids=lambda f: f.__name__.strip("_")
+)
+def test_a_dialog_fits_in_the_window_of_a_small_laptop(desk: Hands, tmp_path: Path, make: Opens) -> None:
+    """An import took 860 × 520 and its buttons were below the screen."""
+    desk.window.menus.actions["file.example.gannet-quay"].trigger()
+    desk.window.resize(*SMALL)
+    dialog = make(desk, tmp_path)
+    QApplication.processEvents()
+    assert dialog.width() <= SMALL[0] and dialog.height() <= SMALL[1]
+    least = dialog.minimumSizeHint()
+    assert least.width() <= SMALL[0] and least.height() <= SMALL[1]
+    inside = QRect(QPoint(0, 0), dialog.size())
+    for widget in dialog.findChildren(QWidget):
+        if isinstance(widget, QPushButton) and widget.isVisible():
+            place = QRect(widget.mapTo(dialog, QPoint(0, 0)), widget.size())
+            assert inside.contains(place), widget.text()
+            assert widget.width() >= widget.minimumSizeHint().width(), widget.text()
+    dialog.reject()
