@@ -79,6 +79,13 @@ class Panes(Protocol):
     def set_room(self) -> None:
         """The usual shares of the window for its panes."""
 
+    def view_whole(self) -> None:
+        """The view takes the whole window, or the form and the findings come back."""
+
+    @property
+    def is_whole(self) -> bool:
+        """Whether the view takes the whole window."""
+
     def rows_in_view(self) -> RowsEditor | None:
         """The list of the page in view, None if it has none."""
 
@@ -335,6 +342,15 @@ def _of_views(panes: Panes, session: Session, files: Files, plan: PlanView) -> l
         Command("view.next-pane", "&Next pane", partial(panes.cycle_panes, 1), menu, ("F6",), apart=True),
         Command("view.last-pane", "&Previous pane", partial(panes.cycle_panes, -1), menu, ("Shift+F6",)),
         Command("view.reset", "&Reset pane widths", panes.set_room, menu),
+        Command(
+            "view.whole",
+            "Vi&ew in the whole window",
+            panes.view_whole,
+            menu,
+            ("F11",),
+            told="Give the view the room of the form and of what is missing or wrong, or give it back.",
+            ticked=lambda: panes.is_whole,
+        ),
         zoom(
             "plan.larger",
             "&Zoom in",

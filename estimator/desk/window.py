@@ -294,7 +294,7 @@ class Window(QMainWindow):
         return nav
 
     def _arrange(self) -> None:
-        middle = QWidget(self)
+        middle = self._middle = QWidget(self)
         # Neither a divider that is moved nor shares remembered from a larger window cut the form.
         middle.setMinimumWidth(_LEAST_FORM)
         column = QVBoxLayout(middle)
@@ -317,6 +317,7 @@ class Window(QMainWindow):
         self.split.setObjectName("main")
         self.right.setObjectName("right")
         self._wide = False
+        self.is_whole = False
         self._shares: dict[str, list[int]] = {}
         self._placed: set[QSplitter] = set()
         whole = QWidget(self)
@@ -509,6 +510,8 @@ class Window(QMainWindow):
             share: let the panes share the window as that page wants; not while the pointer is on one of them.
         """
         page = self.pages[key]
+        if share and self.is_whole:
+            self.view_whole()
         if self.nav.currentItem() is not self._nav_items[key]:
             blocked = self.nav.blockSignals(True)
             self.nav.setCurrentItem(self._nav_items[key])
@@ -538,6 +541,8 @@ class Window(QMainWindow):
 
     def _layout(self) -> bytes:
         """How the panes share the window, to be remembered."""
+        if self.is_whole:
+            return json.dumps(self._shares).encode("ascii")
         self._shares[self._share] = self.split.sizes()
         for split in self.findChildren(QSplitter):
             # One that was never in view has no sizes of its own yet.
@@ -564,8 +569,25 @@ class Window(QMainWindow):
             if len(sizes) == split.count():
                 split.setSizes(sizes)
 
+    def view_whole(self) -> None:
+        """The view takes the whole window, or the form and the findings come back."""
+        if not self.is_whole:
+            self._layout()
+        self.is_whole = not self.is_whole
+        for pane in (self.nav, self._middle, self.findings):
+            pane.setVisible(not self.is_whole)
+        if self.is_whole:
+            self._view_focus().setFocus(Qt.FocusReason.OtherFocusReason)
+            self.say("F11 brings the form and what is missing or wrong back.")
+        else:
+            self.split.setSizes(self._shares[self._share])
+            self.right.setSizes(self._shares[self.right.objectName()])
+        self.menus.refresh()
+
     def set_room(self) -> None:
         """The usual shares of the window's width."""
+        if self.is_whole:
+            self.view_whole()
         total = max(self.split.width(), _LEAST.width())
         nav = max(168 if total > 1000 else 0, self.nav.minimumWidth())
         share = 0.54 if self._wide else 0.38
@@ -695,6 +717,7 @@ class Window(QMainWindow):
             (self.findings, self.findings.table),
             (self.header, self.header.first_input() or self.nav),
         ]
+        panes = [(pane, first) for pane, first in panes if pane.isVisible()]
         now = QApplication.focusWidget()
         at = next(
             (

@@ -70,3 +70,34 @@ def test_a_dialog_fits_in_the_window_of_a_small_laptop(desk: Hands, tmp_path: Pa
             assert inside.contains(place), widget.text()
             assert widget.width() >= widget.minimumSizeHint().width(), widget.text()
     dialog.reject()
+
+
+def test_a_view_takes_the_whole_window_and_gives_the_room_back(desk: Hands) -> None:
+    """A third of 911 × 450 points was left for a table of the proof."""
+    window = desk.window
+    desk.command("file.example.gannet-quay")
+    window.resize(*SMALL)
+    window.show_view("proof")
+    QApplication.processEvents()
+    small, shares, below = window.tabs.size(), window.split.sizes(), window.right.sizes()
+    desk.command("view.whole")
+    QApplication.processEvents()
+    assert window.tabs.width() >= 0.95 * window.width()
+    assert window.tabs.height() > 1.3 * small.height()
+    assert not window.nav.isVisible() and not window.findings.isVisible()
+    assert desk.window.menus.actions["view.whole"].isChecked()
+    desk.command("view.next-pane")
+    here = QApplication.focusWidget()
+    assert here is not None and here.isVisible()
+    desk.command("view.whole")
+    QApplication.processEvents()
+    assert window.split.sizes() == shares and window.right.sizes() == below
+    assert window.findings.isVisible()
+
+
+def test_going_to_a_field_brings_the_form_back(desk: Hands) -> None:
+    desk.command("file.example.gannet-quay")
+    desk.command("view.whole")
+    desk.command("book.edit")
+    assert desk.window.page.isVisible()
+    assert not desk.window.is_whole and not desk.window.menus.actions["view.whole"].isChecked()
