@@ -47,6 +47,7 @@ class LabelText:
         place: what it is stuck on, with number and colour of the line.
         strength: how strong what is in there is; "" for air.
         signal: the signal word; "" where there is none.
+        pictograms: of the concentrate, each with what it means in words.
         hazards: in words.
         data: which safety data sheet it goes by; "" where that has no date.
     """
@@ -57,6 +58,7 @@ class LabelText:
     signal: str
     hazards: str
     data: str
+    pictograms: tuple[tuple[Pictogram, str], ...] = ()
 
 
 def without_hazards(sheet: SafetySheet) -> bool:
@@ -97,6 +99,7 @@ def _of_product(
     line = f"line {style.tag}, {style.name}"
     data = f"Safety data sheet of {figures.day(sheet.dated)}." if sheet.dated is not None else ""
     words = hazard_words(product)
+    pictograms = tuple((p, _MEANING[p]) for p in sheet.pictograms)
     kind = f"; {classes_text(product)[0].lower()}{classes_text(product)[1:]}" if sheet.classes else ""
     mixed = (
         f"Diluted {dilution_text(product.dilution, figures)}, water : concentrate{kind}"
@@ -105,7 +108,7 @@ def _of_product(
     )
 
     def label(place: str, strength: str, of: str = "Hazards of the concentrate: ") -> LabelText:
-        return LabelText(name, place, strength, _signal(sheet), f"{of}{words}", data)
+        return LabelText(name, place, strength, _signal(sheet), f"{of}{words}", data, pictograms)
 
     for _ in range(product.containers):
         yield label(f"Container, for {line}", f"Concentrate, full strength{kind}", "Hazards: ")

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import replace
+from itertools import product
 from typing import Final
 
 from reportlab.platypus import Flowable, Paragraph
 
 from estimator.documents.label_grid import LabelGrid, label_grid, length_words
 from estimator.documents.paper import Chapter, Layout
+from estimator.documents.pictograms import HazardRow
 from estimator.documents.refused import QuoteError
 from estimator.documents.sheet import Sheet
 from estimator.documents.style import INK, Prose, Texts
@@ -28,32 +30,46 @@ _NAME: Final = replace(Texts.CELL_STRONG, size=12.0, leading=14.0)
 _PLACE: Final = replace(Texts.CELL_STRONG, size=8.5, leading=10.5)
 _WORDS: Final = replace(Texts.CELL, size=8.5, leading=10.5)
 _SIGNAL: Final = replace(Texts.CELL_STRONG, size=10.0, leading=12.0)
+_PICTOGRAM: Final = 44.0
+_LEAST_PICTOGRAM: Final = 36.0
+"""Points from point to point of a pictogram: a symbol is known from an arm's length. Our own sizes; 29 CFR 1910.1200
+states none (from memory)."""
 _SOURCE: Final = replace(Texts.CELL, size=8.0, leading=9.5)
 
 
-def _texts(label: LabelText, reference: str) -> Iterator[tuple[str, Prose]]:
-    yield label.name, _NAME
-    yield label.place, _PLACE
-    yield label.strength, _WORDS
-    yield label.signal, _SIGNAL
-    yield label.hazards, _WORDS
-    yield " ".join(text for text in (label.data, reference) if text), _SOURCE
+def _pieces(sheet: Sheet, label: LabelText, reference: str, size: float) -> Iterator[Flowable]:
+    """What stands on a label from its top down, in letters and pictograms of a size."""
+
+    def text(words: str, prose: Prose) -> Paragraph:
+        return sheet.text(words, replace(prose, size=prose.size * size, leading=prose.leading * size))
+
+    yield text(label.name, _NAME)
+    yield text(label.place, _PLACE)
+    if label.strength:
+        yield text(label.strength, _WORDS)
+    signal = text(label.signal, _SIGNAL) if label.signal else None
+    if label.pictograms:
+        yield HazardRow(label.pictograms, max(_LEAST_PICTOGRAM, _PICTOGRAM * size), signal)
+    elif signal is not None:
+        yield signal
+    yield text(label.hazards, _WORDS)
+    yield text(" ".join(words for words in (label.data, reference) if words), _SOURCE)
 
 
 class _Label(Flowable):
-    """The paragraphs of one label in a frame as large as it is."""
+    """The pieces of one label in a frame as large as it is."""
 
-    def __init__(self, grid: LabelGrid, paragraphs: list[Paragraph], bookmark: str) -> None:
+    def __init__(self, grid: LabelGrid, pieces: list[Flowable], bookmark: str) -> None:
         super().__init__()
         self.width, self.height = grid.width, grid.height
-        self._paragraphs, self._bookmark = paragraphs, bookmark
+        self._pieces, self._bookmark = pieces, bookmark
 
     def wrap(self, availWidth: float, availHeight: float) -> tuple[float, float]:
         """Its own size."""
         return self.width, self.height
 
     def draw(self) -> None:
-        """A thin edge and the texts from the top."""
+        """A thin edge and the pieces from the top."""
         self.canv.saveState()
         self.canv.setLineWidth(0.4)
         self.canv.setStrokeColor(INK)
@@ -63,27 +79,28 @@ class _Label(Flowable):
             self.canv.bookmarkHorizontal("labels", 0, self.height)
             self.canv.addOutlineEntry(self._bookmark, "labels", 0, closed=False)
         y = self.height - _EDGE
-        for paragraph in self._paragraphs:
-            _, high = paragraph.wrapOn(self.canv, self.width - 2 * _EDGE, self.height)
+        for piece in self._pieces:
+            _, high = piece.wrapOn(self.canv, self.width - 2 * _EDGE, self.height)
             y -= high
-            paragraph.drawOn(self.canv, _EDGE, y)
+            piece.drawOn(self.canv, _EDGE, y)
 
 
-def _fitting(sheet: Sheet, grid: LabelGrid, label: LabelText) -> tuple[list[Paragraph], float]:
-    """The texts as large as they fit, and how high they are: more than there is room for where none does."""
+def _fitting(sheet: Sheet, grid: LabelGrid, label: LabelText) -> tuple[list[Flowable], float]:
+    """The pieces as large as they fit, and how high they are: more than there is room for where none does.
+
+    A label too small for its pictograms has the words alone: either will do (29 CFR 1910.1200(f)(6)(ii), from memory).
+    """
     room = grid.width - 2 * _EDGE
-    paragraphs: list[Paragraph] = []
+    reference = replace(sheet, noun="Quote").reference
+    pieces: list[Flowable] = []
     high = 0.0
-    for size in _SIZES:
-        paragraphs = [
-            sheet.text(text, replace(prose, size=prose.size * size, leading=prose.leading * size))
-            for text, prose in _texts(label, replace(sheet, noun="Quote").reference)
-            if text
-        ]
-        high = sum(paragraph.wrap(room, 1e6)[1] for paragraph in paragraphs)
+    in_words = replace(label, pictograms=())
+    for told, size in product((label, in_words) if label.pictograms else (in_words,), _SIZES):
+        pieces = list(_pieces(sheet, told, reference, size))
+        high = sum(piece.wrap(room, 1e6)[1] for piece in pieces)
         if high <= grid.height - 2 * _EDGE:
             break
-    return paragraphs, high
+    return pieces, high
 
 
 def _refused(sheet: Sheet, grid: LabelGrid, most: tuple[float, LabelText]) -> Finding:
@@ -114,17 +131,17 @@ def _unknown(sheet: Sheet, unknown: list[int]) -> Finding:
 
 def _story(sheet: Sheet) -> list[Flowable]:
     job = sheet.study.job
-    unknown = [i for i, product in enumerate(job.design.products) if without_hazards(product.sheet)]
+    unknown = [i for i, one in enumerate(job.design.products) if without_hazards(one.sheet)]
     if unknown:
         raise QuoteError((_unknown(sheet, unknown),))
     grid = label_grid(job.presentation.labels, sheet.page, job.units)
     story: list[Flowable] = []
     too_high: list[tuple[float, LabelText]] = []
     for label in label_texts(sheet.study, sheet.say.names, dict(sheet.services), sheet.figures):
-        paragraphs, high = _fitting(sheet, grid, label)
+        pieces, high = _fitting(sheet, grid, label)
         if high > grid.height - 2 * _EDGE:
             too_high.append((high, label))
-        story.append(_Label(grid, paragraphs, "" if story else "Labels"))
+        story.append(_Label(grid, pieces, "" if story else "Labels"))
     if too_high:
         raise QuoteError((_refused(sheet, grid, max(too_high, key=lambda pair: pair[0])),))
     return story
