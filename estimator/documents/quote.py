@@ -12,7 +12,7 @@ from estimator.documents.pages.cover import COVER
 from estimator.documents.pages.items import ITEMS
 from estimator.documents.pages.labels import LABELS
 from estimator.documents.pages.options import OPTIONS
-from estimator.documents.pages.picture import KEY, PICTURE
+from estimator.documents.pages.picture import KEY, PICTURE, WALL_PLAN
 from estimator.documents.pages.safety import SAFETY
 from estimator.documents.pages.scope import SCOPE
 from estimator.documents.pages.sides import SIDES
@@ -50,7 +50,7 @@ QUOTE: Final = Paper(
 )
 """A new chapter is a module of its own and a place in this list."""
 
-SAFETY_NOTES: Final = Paper("safety", "Safety notes", Audience.CREW, (SAFETY, KEY, PICTURE))
+SAFETY_NOTES: Final = Paper("safety", "Safety notes", Audience.CREW, (SAFETY, KEY, WALL_PLAN))
 """For the wall beside the board: the notes, and the plan with the board on it."""
 
 LABEL_SHEETS: Final = Paper("labels", "Labels", Audience.CREW, (LABELS,))

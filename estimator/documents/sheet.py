@@ -329,8 +329,8 @@ def ruled_table(
     return table
 
 
-def boxed(flowables: Sequence[Flowable], width: float) -> Table:
-    """Flowables in a frame, for what must not be missed."""
+def boxed(flowables: Sequence[Flowable], width: float, *, whole: bool = False) -> Table:
+    """Flowables in a frame, for what must not be missed; `whole`: a few lines, none of them parted by a page."""
     return Table(
         [[f] for f in flowables],
         colWidths=[width],
@@ -344,7 +344,7 @@ def boxed(flowables: Sequence[Flowable], width: float) -> Table:
                 ("BOTTOMPADDING", (0, 0), (-1, -1), 4),
             ]
         ),
-        splitInRow=1,
+        splitInRow=0 if whole else 1,
         spaceBefore=6,
         spaceAfter=6,
         hAlign="LEFT",

@@ -117,6 +117,10 @@ class Words(Paragraph):
         self._measured = (availWidth, size[1])
         return size
 
+    def set_in(self, prose: Prose) -> None:
+        """Set it in another way; it is measured anew."""
+        self.prose, self._measured, self.style = prose, None, prose.style()
+
     def _is_parted(self, width: float) -> bool:
         """Whether a word is wider than a narrow column: only then is one parted, whole words read better."""
         prose = self.prose

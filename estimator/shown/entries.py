@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import Final
 
@@ -15,6 +15,8 @@ from estimator.shown.sources import source_in
 __all__ = ["Entry", "customer_entries", "entries_of"]
 
 _OBJECTS: Final = frozenset({Kind.PRODUCT, Kind.LINE, Kind.SEGMENT, Kind.BAY, Kind.STATION, Kind.DROP})
+_MANY: Final = 4
+"""Entries of one rule from which those that differ in their figures alone are one."""
 _ROUNDS: Final = 2
 """A sentence speaks of one object or two: those alike but for the first go together, then those but for the other."""
 
@@ -27,11 +29,13 @@ class Entry:
         findings: of one rule, alike in all they say but for one object; the first gives the sentence.
         others: the objects of those after the first.
         beside: the object that all of them have beside those, where a sentence speaks of two.
+        figures: whether the others have figures of their own.
     """
 
     findings: tuple[Finding, ...]
     others: tuple[Ref, ...] = ()
     beside: Ref | None = None
+    figures: bool = False
 
     @property
     def first(self) -> Finding:
@@ -67,7 +71,9 @@ class Entry:
         if self.others:
             told = facts(others=Listed(tuple(dict.fromkeys(self.others))))
             words = "The same holds for {others}."
-            if self.beside is not None:
+            if self.figures:
+                words = "So it is, with other figures, at {others}."
+            elif self.beside is not None:
                 # Which of a pair is another one each time must be plain.
                 words, told = "The same holds for {beside} with {others}.", (*told, ("beside", self.beside))
             return f" {say.for_option(self.first.option).told(words, told)}"
@@ -106,7 +112,39 @@ def customer_entries(
     findings: Iterable[Finding], apart: Callable[[Finding], object] = _alike
 ) -> tuple[Entry, ...]:
     """The entries of the findings that concern the one who signs; those that read the same there go together."""
-    return entries_of((f for f in findings if f.rule in CUSTOMER), apart, lambda f: CUSTOMER[f.rule])
+    entries = entries_of((f for f in findings if f.rule in CUSTOMER), apart, lambda f: CUSTOMER[f.rule])
+    return tuple(_but_for_figures(entries, apart))
+
+
+def _but_for_figures(entries: Sequence[Entry], apart: Callable[[Finding], object]) -> Iterator[Entry]:
+    """The entries, many of one rule that differ in their figures as one: the figures of each stand in a table.
+
+    Only of what hurts nobody: a danger is told with its figures wherever it is.
+    """
+    alike: dict[object, list[Entry]] = {}
+    for entry in entries:
+        alike.setdefault(_kind(entry, apart), []).append(entry)
+    for entry in entries:
+        those = alike[_kind(entry, apart)]
+        if len(those) < _MANY or entry.first.hurts:
+            yield entry
+        elif entry is those[0]:
+            objects = [ref for one in those[1:] for _, ref in _objects(one.first.facts)[:1]]
+            others = (
+                *entry.others,
+                *(r for one, ref in zip(those[1:], objects, strict=True) for r in (ref, *one.others)),
+            )
+            yield Entry(tuple(f for one in those for f in one.findings), others, figures=True)
+
+
+def _kind(entry: Entry, apart: Callable[[Finding], object]) -> object:
+    """What is equal of entries that differ in their figures alone."""
+    finding = entry.first
+    words = tuple((name, fact) for name, fact in finding.facts if isinstance(fact, str))
+    objects = tuple((name, fact.kind) for name, fact in _objects(finding.facts))
+    if len(objects) != 1:
+        return id(entry)
+    return finding.grade, finding.rule, finding.defer_to, finding.option, words, objects, apart(finding)
 
 
 class _Group:

@@ -131,3 +131,13 @@ def test_a_paper_without_anything_on_it_says_so() -> None:
     for pair in NOTHING:
         with pytest.raises(QuoteError, match="nothing to print"):
             printed(*pair)
+
+
+def test_the_last_page_has_more_than_a_few_lines(each: Printed) -> None:
+    """A quarter of the page; a paper of one page and a sheet of labels are as long as they are."""
+    count = len(letters(each.pdf))
+    if count == 1 or each.paper is LABEL_SHEETS:
+        return
+    size = _size(each, count - 1)
+    lowest = min(box.bottom for box in _body(each, count - 1))
+    assert (size.height - size.top - lowest) / size.text_height > 1 / 4, count

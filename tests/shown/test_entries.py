@@ -5,13 +5,13 @@ from __future__ import annotations
 from dataclasses import replace
 
 from estimator.model.design import Bay, Design, Drop, Product
-from estimator.model.finding import Finding, Kind, Ref, Severity, facts
+from estimator.model.finding import Amount, Finding, Kind, Ref, Severity, facts
 from estimator.model.job import Job
-from estimator.shown.entries import entries_of
+from estimator.shown.entries import customer_entries, entries_of
 from estimator.shown.figures import Figures
 from estimator.shown.findings import Sentences
 from estimator.shown.names import Names
-from estimator.units import UnitSystem
+from estimator.units import Dimension, UnitSystem
 from tests.documents.studies import made, raw
 
 NAMES = ("Foam", "Wax", "Rim acid", "Glass")
@@ -103,3 +103,31 @@ def test_nothing_is_lost_of_a_real_job() -> None:
     assert sorted(map(repr, findings)) == sorted(repr(f) for e in entries for f in e.findings)
     (entry,) = [e for e in entries if e.first.rule == "class-missing"]
     assert len(entry.findings) == len(raw_job["design"]["products"]) > 3
+
+
+def test_for_the_customer_many_that_differ_in_figures_alone_are_one_line() -> None:
+    """17 drops with 17 pressures were 17 lines; three stay as they are, and a danger is told each time."""
+
+    def low(drop: str, kpa: float) -> Finding:
+        told = facts(
+            drop=Ref(Kind.DROP, drop),
+            pressure=Amount(kpa * 1000.0, Dimension.PRESSURE),
+            others="",
+            low=Amount(150_000.0, Dimension.PRESSURE),
+        )
+        return Finding(
+            Severity.ERROR, drop, "drop-pressure-low", "{drop} {pressure} {others} {low}", "", "", told
+        )
+
+    few = [low("d", 100.0 + i) for i in range(3)]
+    assert len(customer_entries(few)) == 3
+    (entry,) = customer_entries([*few, low("d", 110.0), low("d", 111.0)])
+    assert len(entry.findings) == 5
+    said = entry.customer(say()) or ""
+    assert (
+        "1\N{NO-BREAK SPACE}bar" in said
+        and "So it is, with other figures, at" in said
+        and said.count("nozzle is made for") == 1
+    )
+    hot = [replace(f, rule="pressure-trapped") for f in (low("d", 100.0 + i) for i in range(5))]
+    assert len(customer_entries(hot)) == 5

@@ -127,6 +127,8 @@ def _state(sheet: Sheet) -> str:
 
 def _story(sheet: Sheet) -> list[Flowable]:
     proof = sheet.study.proof
+    if not sheet.study.job.design.drops:
+        return []  # nothing was worked out
     story: list[Flowable] = [
         fresh_page(sheet),
         Heading(sheet, "Basis of design", "basis"),

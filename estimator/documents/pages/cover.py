@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Final
+
 from reportlab.platypus import Flowable, HRFlowable, Spacer, Table, TableStyle
 
 from estimator.documents.choices import TO_BE_CONFIRMED, choices_of
@@ -17,6 +19,13 @@ __all__ = ["COVER"]
 
 _LINES_AT_MOST = 7
 _OPTIONS_AT_MOST = 6
+_PLAIN: Final = (
+    ("VALIGN", (0, 0), (-1, -1), "TOP"),
+    ("LEFTPADDING", (0, 0), (-1, -1), 0),
+    ("RIGHTPADDING", (0, 0), (-1, -1), 0),
+    ("TOPPADDING", (0, 0), (-1, -1), 0),
+    ("BOTTOMPADDING", (0, 0), (-1, -1), 0),
+)
 
 
 def _address(typed: str) -> str:
@@ -25,20 +34,32 @@ def _address(typed: str) -> str:
     return "\n".join(lines) if len(lines) <= _LINES_AT_MOST else ", ".join(lines)
 
 
-def _party(sheet: Sheet, party: Party, unnamed: str) -> list[Flowable]:
-    address = _address(party.address)
+def _named(sheet: Sheet, party: Party, unnamed: str) -> list[Flowable]:
+    """Who and where."""
+    told = (party.contact.strip(), _address(party.address))
     block: list[Flowable] = [sheet.text(party.name.strip() or unnamed, Texts.CELL_STRONG)]
-    block += [
-        sheet.text(text, Texts.CELL)
-        for text in (party.contact.strip(), address, party.phone.strip(), party.email.strip())
-        if text
-    ]
+    return [*block, *(sheet.text(text, Texts.CELL) for text in told if text)]
+
+
+def _reached(sheet: Sheet, party: Party) -> list[Flowable]:
+    """How to reach them, and the numbers of a company."""
+    told = [party.phone.strip(), party.email.strip()]
     if isinstance(party, Company):
         numbers = (("Licence number", party.licence), ("Tax number", party.tax_number))
-        block += [
-            sheet.text(f"{label} {number.strip()}", Texts.CELL) for label, number in numbers if number.strip()
-        ]
-    return block
+        told += [f"{label} {number.strip()}" for label, number in numbers if number.strip()]
+    return [sheet.text(text, Texts.CELL) for text in told if text]
+
+
+def _letterhead(sheet: Sheet) -> list[Flowable]:
+    """The company's names on the left, what it is reached by on the right."""
+    company, width = sheet.study.job.company, sheet.page.text_width
+    block = Table(
+        [[_named(sheet, company, "Company not named yet"), "", _reached(sheet, company) or ""]],
+        colWidths=[width * 0.48, width * 0.06, width * 0.46],
+        style=TableStyle(_PLAIN),
+        splitInRow=1,
+    )
+    return [logo_on_page(company.logo), Spacer(1, 6), block] if company.logo else [block]
 
 
 def _site(sheet: Sheet) -> list[Flowable]:
@@ -165,7 +186,7 @@ def warnings(sheet: Sheet) -> list[Flowable]:
             f"This quote has expired: it could be accepted until {sheet.figures.day(sheet.valid_until)} and was "
             f"printed on {sheet.figures.day(sheet.on)}. Ask for a new revision."
         )
-    return [boxed([sheet.text(text, Texts.CELL_STRONG)], sheet.page.text_width) for text in found]
+    return [boxed([sheet.text(text, Texts.CELL_STRONG)], sheet.page.text_width, whole=True) for text in found]
 
 
 def _to_the_notes(sheet: Sheet) -> list[Flowable]:
@@ -184,31 +205,23 @@ def _story(sheet: Sheet) -> list[Flowable]:
         [
             [sheet.text("Offered to", Texts.LABEL), "", ""],
             [
-                [*_party(sheet, job.customer, "Customer not named yet"), *_site(sheet)],
+                [
+                    *_named(sheet, job.customer, "Customer not named yet"),
+                    *_reached(sheet, job.customer),
+                    *_site(sheet),
+                ],
                 "",
                 _facts(sheet),
             ],
         ],
         colWidths=[width * 0.48, width * 0.06, width * 0.46],
-        style=TableStyle(
-            [
-                ("VALIGN", (0, 0), (-1, -1), "TOP"),
-                ("SPAN", (2, 0), (2, 0)),
-                ("LEFTPADDING", (0, 0), (-1, -1), 0),
-                ("RIGHTPADDING", (0, 0), (-1, -1), 0),
-                ("TOPPADDING", (0, 0), (-1, -1), 0),
-                ("BOTTOMPADDING", (0, 0), (-1, -1), 0),
-            ]
-        ),
+        style=TableStyle(_PLAIN),
         splitInRow=1,
         spaceBefore=8,
         spaceAfter=4,
     )
-    company = _party(sheet, job.company, "Company not named yet")
-    if job.company.logo:
-        company = [logo_on_page(job.company.logo), Spacer(1, 6), *company]
     return [
-        *company,
+        *_letterhead(sheet),
         Spacer(1, 4),
         HRFlowable(width="100%", thickness=1.2, color=RULE, spaceBefore=4, spaceAfter=12),
         Heading(sheet, "Quote", "cover", prose=Texts.TITLE),

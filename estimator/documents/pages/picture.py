@@ -28,7 +28,7 @@ from estimator.shown.lines import line_styles
 from estimator.shown.plan_marks import plan_marks
 from estimator.shown.scope import classes_text, dilution_text
 
-__all__ = ["KEY", "PICTURE"]
+__all__ = ["KEY", "PICTURE", "WALL_PLAN"]
 
 
 _OVERVIEW = 0.36
@@ -186,5 +186,12 @@ def _story(sheet: Sheet) -> list[Flowable]:
     return story
 
 
+def _whole(sheet: Sheet) -> list[Flowable]:
+    """The plan with its key on one page, as it hangs on a wall."""
+    lie, story = _lie(sheet), _story(sheet)
+    return story if lie is None or lie.own_pages else [together(sheet, story[1:])]
+
+
 KEY = Chapter("key", "Products and key", _key)
 PICTURE = Chapter("picture", "Floor plan", _story, layout=_lies)
+WALL_PLAN = Chapter("picture", "Floor plan", _whole, layout=_lies)

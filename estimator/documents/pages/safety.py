@@ -5,8 +5,9 @@ from __future__ import annotations
 import re
 from typing import Any, Final
 
-from reportlab.platypus import Flowable, KeepTogether
+from reportlab.platypus import Flowable
 
+from estimator.documents.ending import Ending, Kept
 from estimator.documents.paper import Chapter
 from estimator.documents.sheet import Heading, Sheet, boxed, fresh_page, headed, ruled_table
 from estimator.documents.style import INK, Texts
@@ -43,7 +44,7 @@ def _note(sheet: Sheet, caution: Caution) -> Flowable:
         else sheet.text(caution.text, Texts.NOTE)
     )
     state = [sheet.texts.paragraph(said, Texts.TIGHT_ITEM, "–") for said in caution.state]
-    return KeepTogether([text, *state, sheet.text(source, Texts.SOURCE)])
+    return Kept([text, *state, sheet.text(source, Texts.SOURCE)])
 
 
 def _emergency(sheet: Sheet) -> list[Flowable]:
@@ -85,7 +86,6 @@ def _story(sheet: Sheet) -> list[Flowable]:
         return []
     on_job = ", ".join(on_this_job(sheet.study, sheet.say)) or "no product yet"
     story: list[Flowable] = [
-        fresh_page(sheet),
         Heading(sheet, "Safety notes", "safety"),
         boxed(
             [
@@ -111,7 +111,8 @@ def _story(sheet: Sheet) -> list[Flowable]:
             story += notes
     if "*" in printed_source(SOURCE) or any("*" in printed_source(c.source) for c in found):
         story.append(sheet.text(_FOOTNOTE, Texts.SOURCE))
-    return story
+    # Nothing but a plan comes after them.
+    return [fresh_page(sheet), Ending(sheet, story)]
 
 
 SAFETY = Chapter("safety", "Safety notes", _story)
