@@ -40,6 +40,7 @@ VIEWS: Final = (
     ("options", "Option&s"),
     ("revisions", "Rev&isions"),
     ("buying", "Buyin&g"),
+    ("board", "Plant &board"),
 )
 """The views on the right in the order of their keys: stable name, words."""
 
@@ -52,6 +53,7 @@ GESTURES: Final = (
     ("Arrow keys", "On the floor plan: from drop to drop"),
     ("Enter", "On the floor plan: the form of the chosen drop"),
     ("Ctrl+Wheel", "On the floor plan: zoom"),
+    ("Left, Right", "On the slider of the plant board: how many tanks fill at once"),
     ("Enter", "In the list of what is missing or wrong, or in a table of the proof: go to the field"),
     ("Menu, Shift+F10", "The commands for what is under the keyboard"),
 )

@@ -52,6 +52,7 @@ from estimator.model.signing import Signatures
 
 if TYPE_CHECKING:
     # Built when they are first seen, and only then imported: a start that shows none of them needs none.
+    from estimator.desk.views.board import BoardView
     from estimator.desk.views.buying import BuyingView
     from estimator.desk.views.options import OptionsView
     from estimator.desk.views.preview import PreviewPane
@@ -96,6 +97,7 @@ class Window(QMainWindow):
         self._preview = Late(self._make_preview, self)
         self._proof = Late(self._make_proof, self)
         self._risk = Late(self._make_risk, self)
+        self._board = Late(self._make_board, self)
         self._options = Late(self._make_options, self)
         self._revisions = Late(self._make_revisions, self)
         self.proposer = ProposeAct(session, self)
@@ -127,6 +129,7 @@ class Window(QMainWindow):
             "preview": scrolled(self._preview, self.tabs),
             "proof": scrolled(self._proof, self.tabs),
             "risk": scrolled(self._risk, self.tabs),
+            "board": scrolled(self._board, self.tabs),
             "options": scrolled(self._options, self.tabs),
             "revisions": scrolled(self._revisions, self.tabs),
         }
@@ -197,6 +200,11 @@ class Window(QMainWindow):
         return self._risk.view
 
     @property
+    def board(self) -> BoardView:
+        """The plant board as a picture."""
+        return self._board.view
+
+    @property
     def options(self) -> OptionsView:
         """All options."""
         return self._options.view
@@ -246,6 +254,14 @@ class Window(QMainWindow):
 
         view = RiskView(self.session, parent)
         view.wanted.connect(self.go_to)
+        return view
+
+    def _make_board(self, parent: QWidget) -> BoardView:
+        from estimator.desk.views.board import BoardView
+
+        view = BoardView(self.session, parent)
+        view.wanted.connect(self.go_to)
+        view.refresh()
         return view
 
     def _make_options(self, parent: QWidget) -> OptionsView:
@@ -419,7 +435,7 @@ class Window(QMainWindow):
     def _show_views(self) -> None:
         words = self._words_meanwhile()
         self.plan.refresh()
-        for late in (self._prices, self._buying, self._proof, self._risk):
+        for late in (self._prices, self._buying, self._proof, self._risk, self._board):
             late.wait(words)
             if late.built is not None and not words:
                 late.built.refresh()
@@ -738,6 +754,7 @@ class Window(QMainWindow):
             lambda: self.risk.chart,
             lambda: self.options.all,
             lambda: self.revisions.table,
+            lambda: self.board.slider,
         )
         return views[self.tabs.currentIndex()]()
 

@@ -41,7 +41,8 @@ One of each::
               board (null: no proportioner was proved, or the survey gives no water): static_pa, static_assumed,
               at_once (tanks that fill at once in 99 % of the busy hour, at most), products: product; alone, busy and
               first (its tank filling alone, the busy hour, all tanks at once): inlet_pa (gauge, shared; null: no
-              water), dilution (null: none is drawn, or it is not known);
+              water), dilution (null: none is drawn, or it is not known); points (what the water passes between street
+              and board);
               assumptions: sentences
     takeoff   code, section, description, unit, quantity, existing, pieces_m, objects, detail (in words), key (what
               the row is for: the same in every option and revision, whatever it is called)
@@ -91,7 +92,7 @@ infinity.
 from __future__ import annotations
 
 import json
-from dataclasses import asdict
+from dataclasses import asdict, replace
 from decimal import Decimal
 from enum import Enum
 from typing import Any, Final
@@ -186,7 +187,13 @@ def _plain(value: Any) -> Any:
 
 
 def _proof(proof: Proof, reference: str, say: Sentences) -> dict[str, Any]:
-    made: dict[str, Any] = _plain(asdict(proof))
+    board = proof.board
+    # The board itself is solved again by whoever reads the job; what it came to is told here.
+    made: dict[str, Any] = _plain(asdict(replace(proof, board=None)))
+    if board is not None:
+        names = ("static_pa", "static_assumed", "at_once", "points")
+        made["board"] = {name: _plain(getattr(board, name)) for name in names}
+        made["board"]["products"] = [_plain(asdict(product)) for product in board.products]
     made["assumptions"] = [say.phrase(phrase) for phrase in proof.assumptions]
     for row, line in zip(made["lines"], proof.lines, strict=True):
         row["guns_basis"] = say.phrase(line.guns_basis)

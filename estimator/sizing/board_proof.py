@@ -19,6 +19,7 @@ from estimator.model.finding import Amount, Count, Fact, Finding, Number, Phrase
 from estimator.model.site import Site
 from estimator.reference.resolved import KnownUnit
 from estimator.sizing import rules, told
+from estimator.sizing.moment import by_thirst
 from estimator.sizing.plant_proof import SUCTION, concentrate_of, proportioner_of
 from estimator.sizing.types import BoardProof, Mixture, PlantProof, SharedWater
 from estimator.units import Dimension
@@ -43,11 +44,6 @@ class _Member:
     product: Product
     plant: PlantProof
     post: Post
-
-    @property
-    def filling(self) -> float:
-        """Share of the busy hour in which its tank fills."""
-        return min(1.0, self.plant.busy_hour_draw_m3 / (3600.0 * self.plant.refill_m3_s))
 
     def misses(self, dilution: float | None) -> bool:
         return dilution is None or rules.misses_range(
@@ -120,7 +116,7 @@ def prove_board(
         barometric_pressure(site.altitude.si),
         vapour_pressure(water.temperature.si),
     )
-    at_once = max(1, guns_at_once([member.filling for member in members]).count)
+    at_once = max(1, guns_at_once([member.plant.filling for member in members]).count)
     busy, everything = _busy(members, at_once), tuple(range(len(members)))
     sets = tuple(dict.fromkeys([*((at,) for at in everything), *busy, everything]))
     answers = dict(zip(sets, _solved(board, sets), strict=True))
@@ -134,6 +130,7 @@ def prove_board(
             SharedWater(member.product.id, alone.mixture, busy.mixture, first.mixture)
             for member, (alone, busy, first) in zip(members, cases, strict=True)
         ),
+        board,
     )
     return proof, tuple(_findings(site, curve, members, cases, at_once))
 
@@ -161,7 +158,7 @@ def _members(
 
 def _busy(members: Sequence[_Member], at_once: int) -> list[Filling]:
     """Of each product, it with those that take the most water beside it."""
-    thirsty = sorted(range(len(members)), key=lambda at: -members[at].post.conductance)
+    thirsty = by_thirst([member.post for member in members])
 
     def with_others(at: int) -> Filling:
         beside = (other for other in thirsty if other != at)

@@ -4,15 +4,21 @@ from __future__ import annotations
 
 from collections.abc import Collection
 from dataclasses import dataclass, replace
-from enum import StrEnum
+from enum import Enum, StrEnum
+from typing import TYPE_CHECKING
 
 from estimator.model.finding import Phrase
 
+if TYPE_CHECKING:  # physics loads arrays, and a blank window does without
+    from estimator.hydraulics.board import Board
+
 __all__ = [
     "AirProof",
+    "BoardProof",
     "DropProof",
     "DropState",
     "End",
+    "FeedPoint",
     "LineProof",
     "Mixture",
     "PlantProof",
@@ -177,6 +183,13 @@ class PlantProof:
     rich: float
     verdict: Verdict
 
+    @property
+    def filling(self) -> float:
+        """Share of the busy hour in which the tank fills [-], at most 1."""
+        return (
+            min(1.0, self.busy_hour_draw_m3 / (3600.0 * self.refill_m3_s)) if self.refill_m3_s > 0.0 else 1.0
+        )
+
 
 @dataclass(frozen=True, slots=True)
 class AirProof:
@@ -231,6 +244,17 @@ class SharedWater:
     first: Mixture
 
 
+class FeedPoint(Enum):
+    """A point between street and board at which a gauge could stand: behind each part that the water passes."""
+
+    STREET = "street"
+    BREAK_TANK = "break tank"  # behind the booster that draws from it
+    BACKFLOW = "backflow protection"
+    BOOSTER = "booster"
+    REDUCER = "reducing valve"
+    TUBE = "supply tube"
+
+
 @dataclass(frozen=True, slots=True)
 class BoardProof:
     """The proportioners on the one water that they share.
@@ -240,12 +264,16 @@ class BoardProof:
         static_assumed: that it was not read.
         at_once: tanks that fill at once in 99 % of the busy hour, at most.
         products: those with a proportioner that has been proved, in plant order.
+        water: the board itself with a post for each of them, to be solved for any that fill.
+        points: what stands at the gauges of its feed (`Shared.along_pa`), in the order of the flow.
     """
 
     static_pa: float
     static_assumed: bool
     at_once: int
     products: tuple[SharedWater, ...]
+    water: Board
+    points: tuple[FeedPoint, ...] = (FeedPoint.STREET,)
 
 
 @dataclass(frozen=True, slots=True)

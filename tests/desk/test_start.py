@@ -15,6 +15,7 @@ from pytestqt.qtbot import QtBot
 
 from estimator.desk.app import main
 from estimator.desk.doing.questions import Dialogs
+from estimator.desk.views.board import BoardView
 from estimator.desk.views.buying import BuyingView
 from estimator.desk.views.options import OptionsView
 from estimator.desk.views.plan import PlanPane
@@ -125,12 +126,13 @@ def test_a_view_is_built_when_it_is_first_seen(told: list[Sequence[str]], qtbot:
         RiskView,
         OptionsView,
         RevisionsView,
+        BoardView,
     )
     assert window.findChildren(PlanPane)
     assert not [view for view in views if window.findChildren(view)]
     qtbot.waitUntil(lambda: window.session.known is not None, timeout=60_000)
     for key, kind in zip(
-        ("takeoff", "buying", "preview", "proof", "risk", "options", "revisions"), views, strict=True
+        ("takeoff", "buying", "preview", "proof", "risk", "options", "revisions", "board"), views, strict=True
     ):
         window.show_view(key)
         # What follows from the job is shown in pieces, after it is there.
