@@ -10,9 +10,9 @@ from dataclasses import dataclass
 from estimator.hydraulics.board import Answer, Fill, Reason, Trouble
 from estimator.shown.figures import Figures, figures_of
 from estimator.shown.lines import LineStyle, line_styles
+from estimator.shown.mixtures import ratio, stands, wanted_words
 from estimator.shown.names import Names
 from estimator.shown.standing import Standing
-from estimator.sizing import rules
 from estimator.sizing.moment import at_rest, moment, thirstiest
 from estimator.sizing.types import BoardProof, FeedPoint, PlantProof
 from estimator.study import Study
@@ -196,10 +196,6 @@ def _shared(answer: Answer, figures: Figures) -> str:
     return "–" if answer.water is None else _pressure(answer.water.inlet_pa, figures)
 
 
-def _ratio(parts: float, figures: Figures) -> str:
-    return f"{figures.number(parts, 0 if parts >= 20.0 else 1)}:1"
-
-
 def _tanks(study: Study, board: BoardProof, answer: Answer | None, figures: Figures) -> list[TankMark]:
     design = study.job.design
     names, styles = Names(design, study.layout), line_styles(design)
@@ -212,23 +208,18 @@ def _tanks(study: Study, board: BoardProof, answer: Answer | None, figures: Figu
         product, plant = products[shared.product], plants[shared.product]
         running = answer is not None and at in answer.filling
         fill = fills.get(at)
-        wanted = _ratio(product.dilution, figures)
-        if product.label_strongest is not None and product.label_weakest is not None:
-            low, high = _ratio(product.label_strongest, figures), _ratio(product.label_weakest, figures)
-            wanted += f" (label {low} to {high})"
+        wanted = wanted_words(product, figures)
         given = fill.parts_water if fill is not None else None
         standing, verdict = None, "rests"
         if running:
-            standing, verdict = _stands(
-                given, product.dilution, product.label_strongest, product.label_weakest
-            )
+            standing, verdict = stands(given, product)
             if given is None:
                 verdict = _why(answer, fill, figures)
         often, tank = _often(plant, figures), figures.amount(plant.tank_m3, Dimension.VOLUME, 0)
         water = (
             figures.amount(fill.water_m3_s, Dimension.FLOW, 1) if fill is not None else "–" if running else ""
         )
-        mixture = "" if not running else "–" if given is None else _ratio(given, figures)
+        mixture = "" if not running else "–" if given is None else ratio(given, figures)
         name = names.product(shared.product)
         told = f"{name}: wanted {wanted}; tank of {tank}, {often}. "
         if not running:
@@ -255,16 +246,6 @@ def _tanks(study: Study, board: BoardProof, answer: Answer | None, figures: Figu
             )
         )
     return marks
-
-
-def _stands(
-    given: float | None, wanted: float, strongest: float | None, weakest: float | None
-) -> tuple[Standing, str]:
-    if given is None:
-        return Standing.UNKNOWN, ""
-    if not rules.misses_range(given, wanted, strongest, weakest):
-        return Standing.GOOD, "inside its range"
-    return Standing.SHORT, "leaner than its range" if given > wanted else "richer than its range"
 
 
 def _why(answer: Answer | None, fill: Fill | None, figures: Figures) -> str:

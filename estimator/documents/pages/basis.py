@@ -12,6 +12,7 @@ from estimator.documents.style import Texts
 from estimator.model.design import AIR
 from estimator.shown.air_words import free_air_at
 from estimator.shown.basis_tables import drop_groups
+from estimator.shown.mixtures import board_table
 from estimator.shown.proof_tables import Table, assumed, line_table, plant_table, services, shared
 from estimator.sizing.types import End, Verdict
 from estimator.units import Dimension
@@ -46,6 +47,7 @@ _PLANT = {
     "dry": 0.8,
     "verdict": 1.5,
 }
+_BOARD = {"product": 2.4, "wanted": 2.0, "alone": 1.3, "busy": 1.3, "first": 1.3, "verdict": 2.2}
 """Columns with their shares of the width."""
 
 
@@ -155,6 +157,13 @@ def _story(sheet: Sheet) -> list[Flowable]:
         story += [
             *headed(sheet, "Plant", "basis-plant", 1),
             *_table(sheet, plant_table(sheet.study), _PLANT),
+        ]
+    if proof.board is not None:
+        board = board_table(sheet.study)
+        shares = {column.key: _BOARD[column.key] for column in board.columns}
+        story += [
+            *headed(sheet, "What each product comes out at", "basis-board", 1),
+            *_table(sheet, board, shares),
         ]
     story += [
         sheet.texts.paragraph(said.text, Texts.ITEM, "–")
