@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
-from typing import Final
+from typing import Any, Final
 
+from pydantic import BaseModel
+
+from estimator.going import ALONE, Going
 from estimator.layout.plan import Layer
-from estimator.model.design import Design, LinePlan
+from estimator.model.design import Design, Drop, LinePlan, PlantUnit
 from estimator.model.edit import with_value
 from estimator.model.finding import Finding, Ref
 from estimator.model.job import Job
@@ -20,10 +23,10 @@ from estimator.reference.catalogue import Catalogue, Gun, Part, Tube, catalogue
 from estimator.reference.own_parts import with_makers
 from estimator.reference.resolved import resolve
 from estimator.safety.scene import Scene
-from estimator.safety.wetted import FORBIDDEN, wetted_parts
+from estimator.safety.wetted import FORBIDDEN, part_stands, wetted_parts
 from estimator.takeoff.rows import take_off
 
-__all__ = ["Fit", "fits", "place_of_fit"]
+__all__ = ["Fit", "fits", "place_of_fit", "standing"]
 
 _TABLES: Final = {
     "proportioner": "proportioners",
@@ -61,7 +64,34 @@ def place_of_fit(finding: Finding) -> bool:
     return finding.rule == FORBIDDEN
 
 
-def fits(job: Job, book: PriceBook, on: date, finding: Finding) -> tuple[Fit, ...]:
+def standing(design: Design, model: type[BaseModel], values: Mapping[str, Any]) -> dict[str, Part]:
+    """Parts for a new row of a product that the usual ones do not stand: by field, one of the same figures.
+
+    Args:
+        design: that the row is for.
+        model: of the row: a drop, a plant unit or what is decided about a line.
+        values: of the row so far; what is chosen in them stays.
+    """
+    of = values.get("product" if model is PlantUnit else "service")
+    product = next((p for p in design.products if p.id == of), None)
+    if product is None or model not in (Drop, PlantUnit, LinePlan):
+        return {}
+    parts = with_makers(design.makers, catalogue())[0]
+    found: dict[str, Part] = {}
+    for field, table in _TABLES.items():
+        if field not in model.model_fields or field in values:
+            continue
+        usual = model.model_fields[field].default
+        old = next((part for part in getattr(parts, table) if part.key == usual), None)
+        if old is None or part_stands(product, old):
+            continue
+        other = next((p for p in _others(getattr(parts, table), old) if part_stands(product, p)), None)
+        if other is not None:
+            found[field] = other
+    return found
+
+
+def fits(job: Job, book: PriceBook, on: date, finding: Finding, going: Going = ALONE) -> tuple[Fit, ...]:
     """Parts of the same kind that stand the product, the cheapest first; empty where the catalogue has none.
 
     Only parts of the same figures are offered where there are any, so that pressures stay; the price is that of the
@@ -71,18 +101,24 @@ def fits(job: Job, book: PriceBook, on: date, finding: Finding) -> tuple[Fit, ..
         job: whose design the finding is of.
         book, on: see `Study`.
         finding: of a part that does not stand its product.
+        going: asked before each part whether it is still wanted.
+
+    Raises:
+        Stopped: it is not.
     """
     product = next((f.id for n, f in finding.facts if n == "product" and isinstance(f, Ref)), "")
     parts = with_makers(job.design.makers, catalogue())[0]
-    before, standing = _total(job, book, parts), _stands_already(job.design, finding.place)
+    layer = Layer()  # no part moves what is seen from above
+    before, stays = _total(job, book, parts, layer), _stands_already(job.design, finding.place)
     found: list[Fit] = []
     for part, design in _exchanged(job.design, parts, finding.place, product):
+        going.check()
         made = with_value(job, ("design",), design)
         scene = Scene(made.site, design, resolve(design, parts), on)
         if any(f.rule == FORBIDDEN and _alike(f, finding, product) for f in wetted_parts(scene)):
             continue
-        after = _total(made, book, parts)
-        known = before is not None and after is not None and not standing
+        after = _total(made, book, parts, layer)
+        known = before is not None and after is not None and not stays
         extra = after - before if known and after is not None and before is not None else None
         found.append(Fit(part.key, part.name, extra, made, f"Use {part.name}"))
     return tuple(sorted(found, key=lambda f: (f.extra is None, f.extra or Decimal(0))))
@@ -106,10 +142,10 @@ def _stands_already(design: Design, place: str) -> bool:
     return False
 
 
-def _total(job: Job, book: PriceBook, parts: Catalogue) -> Decimal | None:
+def _total(job: Job, book: PriceBook, parts: Catalogue, layer: Layer) -> Decimal | None:
     """The total of a job, None where a part of it has no price."""
     known = resolve(job.design, parts)
-    layout, _ = Layer()(job.site, job.design, parts, known)
+    layout, _ = layer(job.site, job.design, parts, known)
     rows, _ = take_off(job.design, layout, parts, known)
     price, _ = price_rows(rows, job.terms, book_for(job, book))
     return price.totals.total.likely if price.complete else None

@@ -8,6 +8,7 @@ from typing import Any, Final
 
 from pydantic import BaseModel, ValidationError
 
+from estimator.acts.fitting import standing
 from estimator.acts.following import cannot_follow
 from estimator.acts.places import row_key
 from estimator.acts.typed import Path
@@ -17,6 +18,7 @@ from estimator.model.colours import free_colour
 from estimator.model.design import AIR, Bay, Design, Drop, LinePlan, PlantUnit, Product
 from estimator.model.differences import name_of_row
 from estimator.model.edit import EditError, inserted, moved, value_at, with_value
+from estimator.model.finding import some
 from estimator.model.job import Job
 from estimator.model.makers import OwnProportioner, OwnPump, PumpPoint, VacuumPoint
 from estimator.model.option_changes import REFERENCES
@@ -107,7 +109,8 @@ def new_row(
         else:
             values[field.name] = "new"
     try:
-        return model(**{**values, **_start(model, rows, values), **(given or {})})
+        began = {**values, **_start(model, rows, values)}
+        return model(**{**began, **_standing(whole, model, began), **(given or {})})
     except ValidationError as error:
         raise EditError(problems_of(error, type(whole), (*path, len(rows)))) from None
 
@@ -352,6 +355,18 @@ class RowEdit:
     rows: tuple[int, ...]
 
 
+def _standing(whole: BaseModel, model: type[BaseModel], values: Mapping[str, Any]) -> dict[str, str]:
+    return {field: part.key for field, part in standing(design_at(whole), model, values).items()}
+
+
+def _told(whole: BaseModel, row: BaseModel) -> str:
+    """What a new row has in place of the usual parts, as those do not stand its product; "" where it has those."""
+    refers = {name: getattr(row, name) for name in ("product", "service") if hasattr(row, name)}
+    parts = standing(design_at(whole), type(row), refers).items()
+    others = [part.name for field, part in parts if getattr(row, field) == part.key]
+    return f" with {some(others, len(others))} for what flows there" if others else ""
+
+
 def added(
     whole: BaseModel,
     path: Path,
@@ -376,7 +391,7 @@ def added(
     """
     row = new_row(whole, path, model, values or {})
     new = _followed(whole, path, lambda one: inserted(one, path, at, row))
-    return RowEdit(f"{label}: add", new, lambda i: i if i < at else i + 1, (at,))
+    return RowEdit(f"{label}: add{_told(whole, row)}", new, lambda i: i if i < at else i + 1, (at,))
 
 
 def copied(whole: BaseModel, path: Path, position: int, label: str) -> RowEdit:

@@ -48,12 +48,14 @@ class Done:
         name: of the act.
         said: what is told of it; its name where left out.
         facts: what else is told as JSON, of the study of the new job.
+        writes: whether there is anything to save.
     """
 
     job: Job
     name: str
     said: str = ""
     facts: Callable[[Study], dict[str, object]] = lambda _: {}
+    writes: bool = True
 
 
 def act_on(arguments: argparse.Namespace, act: Callable[[Job, PriceBook, date], Done]) -> int:
@@ -66,8 +68,10 @@ def act_on(arguments: argparse.Namespace, act: Callable[[Job, PriceBook, date], 
     (file, job), book = open_job(arguments.job), read_book(arguments.prices)
     place = job_target("--out", arguments.out, file)
     done = act(job, book, on)
-    save(place, done.job)
+    if done.writes:
+        save(place, done.job)
     made = study(done.job, book, on)
     facts: dict[str, object] = {"job": str(place.path), "acts": [done.name], **done.facts(made)}
-    words = [f"{done.said or done.name}. Wrote {place.path}."]
+    wrote = f"Wrote {place.path}." if done.writes else "Nothing was changed."
+    words = [f"{done.said or done.name}. {wrote}"]
     return result(made, facts, as_json=arguments.json, words=words)

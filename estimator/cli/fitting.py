@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 from datetime import date
+from typing import Final
 
 from estimator.acts.document import Document
 from estimator.acts.fitting import Fit, fits, place_of_fit
@@ -18,6 +19,8 @@ from estimator.money import money_text
 from estimator.study import Pipeline
 
 __all__ = ["add"]
+
+_NAME: Final = "Parts that stand their products"
 
 
 def add(commands: Commands) -> None:
@@ -63,6 +66,9 @@ def _chosen(offers: tuple[Fit, ...], key: str | None, place: str) -> Fit | None:
 
 
 def _fit(arguments: argparse.Namespace) -> int:
+    if arguments.only and arguments.out is not None:
+        raise Refused("--out: with --list nothing is written; leave one of the two out.")
+
     def act(whole: Job, book: PriceBook, on: date) -> Done:
         document = Document.of(whole, book, arguments.job)
         try:
@@ -92,7 +98,8 @@ def _fit(arguments: argparse.Namespace) -> int:
                     raise Refused(str(error)) from None
         if not told:
             raise Refused("Nothing to fit: no part is found there that does not stand its product.")
-        name = "Parts that stand their products" + (" (nothing was changed)" if arguments.only else "")
-        return Done(document.whole, name, "; ".join(names), lambda _: {"parts": told})
+        said = "; ".join(names)
+        facts: dict[str, object] = {"parts": told}
+        return Done(document.whole, _NAME, said, lambda _: facts, writes=not arguments.only)
 
     return act_on(arguments, act)

@@ -139,6 +139,7 @@ class Window(QMainWindow):
         self._arrange()
         self.busy = Progress(self)
         self.busy.follow(self.proposer.work, "Looking for sizes")
+        self.busy.follow(self.fitting.work, "Looking for parts")
         self.busy.follow(files.opening, "Opening")
         self.busy.follow(files.papers.queue, "Writing")
         self.busy.follow(self.exchange.reading, "Reading a price book")
@@ -366,6 +367,7 @@ class Window(QMainWindow):
         self.plan.view.drop_chosen.connect(self._drop_chosen)
         self.since.wanted.connect(self._show_revisions)
         self.proposer.failed.connect(self._tell_no_proposal)
+        self.fitting.failed.connect(self._tell_no_parts)
         self.files.papers.finished.connect(self._papers_finished)
         # A window that stays open over midnight shows what holds on the new day.
         self._day_timer = QTimer(self)
@@ -694,6 +696,10 @@ class Window(QMainWindow):
         sentences = [str(error) or type(error).__name__, "The job is as it was."]
         self._dialogs.tell("No sizes could be proposed", sentences)
 
+    def _tell_no_parts(self, error: object) -> None:
+        sentences = [str(error) or type(error).__name__, "The job is as it was."]
+        self._dialogs.tell("No parts could be looked for", sentences)
+
     def contextMenuEvent(self, event: QContextMenuEvent) -> None:
         """The commands for what is under the pointer or the keyboard."""
         places = (
@@ -813,6 +819,7 @@ class Window(QMainWindow):
             if self._preview.built is not None:
                 self._preview.built.end()
             self.proposer.end()
+            self.fitting.end()
             self.exchange.end(ending)
             self.logo.end(ending)
             self._day_timer.stop()

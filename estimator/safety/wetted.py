@@ -10,12 +10,12 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
-from typing import Final
+from typing import Final, TypeVar
 
 from estimator.model.choices import Chemistry
 from estimator.model.design import Drop, Product
 from estimator.model.finding import Fact, Finding, Kind, Number, Phrase, Ref, Severity, facts, some
-from estimator.reference.catalogue import Part, Proportioner
+from estimator.reference.catalogue import Part, Proportioner, Tube
 from estimator.reference.resolved import PICK_UP, KnownUnit
 from estimator.safety.materials import (
     DILUTE_FROM,
@@ -36,12 +36,15 @@ __all__ = [
     "contacts",
     "first_that_stands",
     "judged",
+    "part_stands",
     "unfit_lines",
     "wetted_parts",
 ]
 
 FORBIDDEN: Final = "part-material"
 """Name of the rule whose findings fail a line."""
+
+_Part = TypeVar("_Part", bound=Part)
 
 _PICK_UP_NAMES: Final = dict(zip(PICK_UP, ("suction tube", "foot valve", "metering tip"), strict=True))
 
@@ -127,15 +130,20 @@ def _pieces(part: Part) -> tuple[tuple[str, str], ...]:
     return part.pieces or (_NOT_STATED,)
 
 
-def first_that_stands(product: Product, made: Sequence[Proportioner]) -> Proportioner:
-    """The first proportioner that a concentrate may flow through with what comes with it; the first of all if none."""
+def part_stands(product: Product, part: Part) -> bool:
+    """Whether a product may flow through a part with what comes with it: no piece of it is known not to stand it."""
+    words, dilution = [words for _, words in part.pieces], product.dilution
+    if isinstance(part, Proportioner):
+        dilution = 0.0
+        words += [w for one in part.pick_up.values() for w in one.wetted.values()]
+    elif isinstance(part, Tube):
+        words += [w for kind in part.fitting_wetted.values() for w in kind.values()]
+    return all(judged(w, product.sheet.classes, dilution).stand is not Stand.NEVER for w in words)
 
-    def stands(one: Proportioner) -> bool:
-        words = [words for _, words in one.pieces]
-        words += [w for part in one.pick_up.values() for w in part.wetted.values()]
-        return all(judged(w, product.sheet.classes, 0.0).stand is not Stand.NEVER for w in words)
 
-    return next(filter(stands, made), made[0])
+def first_that_stands(product: Product, made: Sequence[_Part]) -> _Part:
+    """The first part that a product may flow through with what comes with it; the first of all if none."""
+    return next((one for one in made if part_stands(product, one)), made[0])
 
 
 def contacts(scene: Scene, product: Product) -> Iterator[Contact]:

@@ -25,6 +25,9 @@ def test_the_list_changes_nothing_and_the_act_mends_it(wrong: Terminal) -> None:
     before = wrong.job.read_bytes()
     wrong.run("fit", "JOB", "--list", "--json")
     assert '"prop-standard-fkm"' in wrong.out
+    wrong.run("fit", "JOB", "--list")
+    assert "Nothing was changed." in wrong.out and "Wrote" not in wrong.out
+    assert "--out" in wrong.refused("fit", "JOB", "--list", "--out", "other.baydrop")
     assert wrong.job.read_bytes() == before
     told = wrong.json("fit", "JOB")
     (part,) = told["parts"]
