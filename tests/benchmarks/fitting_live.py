@@ -45,19 +45,20 @@ def main() -> None:
     print(f"{len(job.design.drops)} drops, {len(job.design.products)} products, {len(wrong)} wrong parts")
     for finding in wrong[: asked.rounds]:
         app.own_ms, app.measures = [], True
-        window.fitting.menu = None
+        before = window.fitting.menu
         began = time.thread_time()
         window.fitting.start(Entry((finding,)))
         started = (time.thread_time() - began) * 1000.0
         clock, longest = time.perf_counter(), 0.0
-        while window.fitting.menu is None:
+        while window.fitting.menu is before:
             turn = time.perf_counter()
             app.processEvents()
             longest = max(longest, (time.perf_counter() - turn) * 1000.0)
             time.sleep(0.0005)
         took = (time.perf_counter() - clock) * 1000.0
         app.measures = False
-        window.fitting.menu.close()
+        if window.fitting.menu is not None:
+            window.fitting.menu.close()
         most = sorted(app.own_ms, reverse=True)[:3]
         told = ", ".join(f"{ms:.1f} ms {name}" for ms, name in most)
         print(f"{finding.place}: menu after {took:.0f} ms; start {started:.1f} ms")
