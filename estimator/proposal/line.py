@@ -9,10 +9,11 @@ import numpy as np
 
 from estimator.model.finding import Phrase, facts
 from estimator.proposal.bounds import Bounds
+from estimator.proposal.middle import middled
 from estimator.proposal.tree_search import Found, Search, Space, cheapest
 from estimator.proposal.trial import LineTrial, Outcome, Pick
 from estimator.proposal.types import Choice, Neighbour
-from estimator.proposal.words import HELD, effect, why_tube
+from estimator.proposal.words import HELD, effect, why_setting, why_tube
 from estimator.sizing import rules, told
 from estimator.sizing.rules import Limit
 
@@ -47,12 +48,15 @@ class LineAct:
         wanted_met: every stated flow is met within the proof's tolerance.
         changed: drops whose nozzle had to leave the present size though no other flow was stated.
         kept: nothing offered works, what the line has now does.
+        settings_pa: lowest and highest setting of the regulator that work with the sizes found, None where it is not
+            free or nothing was found.
     """
 
     search: Search
     wanted_met: bool
     changed: tuple[int, ...]
     kept: bool = False
+    settings_pa: tuple[float, float] | None = None
 
 
 def _nozzle_plans(trial: LineTrial, present: tuple[int, ...], free: Sequence[bool]) -> list[tuple[int, ...]]:
@@ -102,6 +106,7 @@ def size_line(trial: LineTrial, before: Pick, freedom: Freedom, space: Space, mo
     Stated flows come first: nozzle sizes that give them. Where none can, the window alone is kept and the miss is told
     by the proof. Where no step of the regulator keeps the window either, what the line has now stays if it works. Where
     it does not, the free nozzles of the drops that fail are changed by one size, which the proposal tells as a finding.
+    A regulator that is free is set in the middle of what works with the sizes.
 
     Args:
         trial: the line.
@@ -110,6 +115,16 @@ def size_line(trial: LineTrial, before: Pick, freedom: Freedom, space: Space, mo
         space: sizes and their cost.
         most_boxes: limit of each search.
     """
+    act = _sized(trial, before, freedom, space, most_boxes)
+    if act.kept or act.search.found is None or space.fixed_pa is not None:
+        return act
+    middle = middled(trial, act.search.found, space)
+    search = replace(act.search, found=middle.found)
+    return replace(act, search=search, settings_pa=(middle.low_pa, middle.high_pa))
+
+
+def _sized(trial: LineTrial, before: Pick, freedom: Freedom, space: Space, most_boxes: int) -> LineAct:
+    """The same with the lowest setting that works."""
     present = before.nozzles
     plans = _nozzle_plans(trial, present, freedom.nozzles)
     search = _best(trial, plans, space, most_boxes)
@@ -269,11 +284,7 @@ def line_choices(
             cost, reason = float(space.pump_cost[pick.pump]), why_tube(smaller, act.search.proved)
         else:
             old, new = (space.gauge.text(p.pressure_pa) for p in (before, pick))
-            reason = Phrase("It works as it is." if act.kept else "The lowest setting that works saves air.")
-            if smaller is not None and not act.kept and not smaller.verdict.holds:
-                reason = Phrase(
-                    "The lowest setting that works saves air. Lower: {effect}.", facts(effect=smaller.note)
-                )
+            reason = why_setting(act.settings_pa)
         if not free[c]:
             reason = HELD
         fixed_cost = cost if np.isfinite(cost) else 0.0

@@ -10,8 +10,9 @@ is split, unless it can be shown that no member works:
   best any member can do for that drop; or
 - the flows that must pass are too fast for a segment, or too much for the pump, at the least setting that works.
 
-The regulator costs nothing: a member works if one of its settings does, and the lowest one is taken. Where a limit on
-the number of boxes is reached the rest is found by local improvement and said not to be proved.
+The regulator costs nothing: a member works if one of its settings does, and the lowest one is taken here (what is set
+in the end stands in the middle, see `middle.py`). Where a limit on the number of boxes is reached the rest is found by
+local improvement and said not to be proved.
 """
 
 from __future__ import annotations

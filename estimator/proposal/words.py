@@ -8,7 +8,7 @@ from estimator.proposal.types import Neighbour
 from estimator.sizing import rules, told
 from estimator.sizing.rules import Limit
 
-__all__ = ["HELD", "effect", "why_tube"]
+__all__ = ["HELD", "effect", "why_setting", "why_tube"]
 
 HELD = Phrase("Pinned or standing already; left alone.")
 """Why a choice is as it was."""
@@ -60,3 +60,13 @@ def why_tube(smaller: Neighbour | None, proved: bool) -> Phrase:
     if proved:
         return Phrase("One size smaller is no cheaper; this is the cheapest that works.")
     return Phrase("One size smaller is no cheaper; this is the cheapest that was found to work.")
+
+
+def why_setting(settings_pa: tuple[float, float] | None) -> Phrase:
+    """Why a regulator is set so, by the lowest and highest setting that work; None where it was left as it was."""
+    if settings_pa is None:
+        return Phrase("It works as it is.")
+    low, high = (told.pressure(pressure, 1) for pressure in settings_pa)
+    if low == high:
+        return Phrase("The only setting that works with these sizes.")
+    return Phrase("In the middle of what works with these sizes: {low} to {high}.", facts(low=low, high=high))
