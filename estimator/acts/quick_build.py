@@ -24,7 +24,7 @@ from estimator.model.choices import (
     SignalWord,
     Wall,
 )
-from estimator.model.design import AIR, Bay, CommonPlant, Design, Drop, PlantUnit, Product
+from estimator.model.design import AIR, Bay, CommonPlant, Design, Drop, LinePlan, PlantUnit, Product
 from estimator.model.finding import Amount, Fact, Finding, Limit, Severity, facts
 from estimator.model.job import Job
 from estimator.model.sheet import SafetySheet
@@ -429,6 +429,8 @@ def quick_design(inputs: QuickBuild, site: Site) -> tuple[Site, Design]:
         drops=tuple(drops),
         plant=tuple(_unit(example) for example in examples),
         common=CommonPlant(eyewash=any("H314" in p.sheet.statements for p in products)),
+        # Every gun of the shop may blow through the first metres of this line: it starts with the widest tube.
+        lines=(LinePlan(service=AIR, tube="tube-12"),) if inputs.air else (),
     )
     return site.model_copy(update={"floor": floor, "board": board}), design
 

@@ -35,8 +35,10 @@ One of each::
               velocity_m_s, pressure_pa, rating_pa), worst_drop;
               plant: product, busy_hour_draw_m3, refill_m3_s, tank_m3, dry_chance, smallest_tank, tip_drill,
               dilution, lean, rich, verdict;
-              air (null: nothing asks for air), free air at reference: demand_m3_s, leak_m3_s, supply_m3_s,
-              reference, worst_drop, worst_pressure_pa, verdict;
+              air (null: nothing asks for air), free air at reference: demand_m3_s, leak_m3_s, purge_m3_s (of the
+              dryer), supply_m3_s, reference, board_pa (just before the compressor starts), cut_in_assumed, burst_s
+              (how long the receiver carries the demand; null: the compressor does, or the receiver is not stated),
+              worst_drop, worst_pressure_pa, drops (drop, outlet_pa, gun_pa behind the hose), verdict;
               water (null: no plant): demand_m3_s, supply_m3_s, verdict;
               board (null: no proportioner was proved, or the survey gives no water): static_pa, static_assumed,
               at_once (tanks that fill at once in 99 % of the busy hour, at most), products: product; alone, busy and

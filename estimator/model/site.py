@@ -49,13 +49,40 @@ class AirSupply(Frozen):
         "Reference conditions", "Conditions that the free air figure is stated at.", default=AirReference.ANR
     )
     pressure: Annotated[Quantity, Measure(_D.PRESSURE, "0 bar", "16 bar")] = spec(
-        "Compressor pressure", "Gauge pressure that the compressor holds.", default="8 bar"
+        "Compressor pressure", "Gauge pressure at which the compressor stops (cut-out).", default="8 bar"
+    )
+    cut_in: Annotated[Quantity, Measure(_D.PRESSURE, "0 bar", "16 bar")] | None = spec(
+        "Cut-in pressure",
+        "Gauge pressure at which the compressor starts again. Just before, the shop has no more than that, so it is "
+        "what everything is proved at; if left out, four fifths of the compressor pressure are taken.",
+        default=None,
+    )
+    supply_loss: Annotated[Quantity, Measure(_D.PRESSURE, "0 bar", "5 bar")] = spec(
+        "Loss before the board",
+        "Pressure that dryer, filters and the shop's own main take on the way to the board.",
+        default="0 bar",
+    )
+    receiver: Annotated[Quantity, Measure(_D.VOLUME, "0 L", "50000 L")] | None = spec(
+        "Air receiver",
+        "Volume of the receiver; 0 where there is none. A burst above what the compressor gives lives on it.",
+        default=None,
+    )
+    dryer_purge: Percent = spec(
+        "Dryer purge", "Share of the free air that the dryer blows off.", default=Decimal(0), unit="%"
     )
     leak_percent: Percent = spec(
         "Leak allowance",
-        "Share of the free air lost in the shop's own air lines.",
+        "Share of the free air lost in the shop's own air lines; a leak test below takes its place.",
         default=Decimal(10),
         unit="%",
+    )
+    leak_loaded: Annotated[Quantity, Measure(_D.TIME, "1 s", "24 h")] | None = spec(
+        "Leak test, loaded",
+        "With every tool shut: how long the compressor runs. With the time below it takes the place of the allowance.",
+        default=None,
+    )
+    leak_unloaded: Annotated[Quantity, Measure(_D.TIME, "0 s", "24 h")] | None = spec(
+        "Leak test, unloaded", "And how long it then stands.", default=None
     )
 
 

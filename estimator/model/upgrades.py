@@ -272,12 +272,23 @@ def _programme(data: Data) -> None:
         site.setdefault("programme", "not-known")
 
 
+def _compressor(data: Data) -> None:
+    """A compressor had one pressure; of cut-in, receiver, dryer and a leak test nothing was stated."""
+    site = data.get("site")
+    air = site.get("air") if isinstance(site, dict) else None
+    if isinstance(air, dict):
+        for name in ("cut_in", "receiver", "leak_loaded", "leak_unloaded"):
+            air.setdefault(name, None)
+        air.setdefault("supply_loss", "0 bar")
+        air.setdefault("dryer_purge", "0")
+
+
 _STEPS: Final[Mapping[int, tuple[Callable[[Data], None], ...]]] = {
     1: (_letters, _papers, _line_colours, _demo_marks, _options_as_differences),
     2: (_sheets, _words_of_the_order, _signatures, _presentation),
     3: (_label_sheet, _surroundings, _materials),
     4: (),
-    5: (_programme,),
+    5: (_programme, _compressor),
 }
 """By the format they start from; each changes the copy it is given. A step that gives every design a field stands
 before the one that turns the options' designs into differences."""

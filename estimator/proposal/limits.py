@@ -72,8 +72,9 @@ def _why(trial: LineTrial, nozzles: tuple[int, ...], space: Space, places: Place
         return _error(
             "site.air.pressure",
             "proposal-no-air",
-            "Compressor pressure: {supply} drives no pump, so {product} gives nothing. It needs at least {least}; a "
-            "compressor that holds more lifts it.",
+            "Compressor pressure: {supply} at the board just before it starts drives no pump, so {product} gives "
+            "nothing. It needs at least {least} there; a higher cut-in pressure or a smaller loss before the board "
+            "lifts it.",
             supply=told.pressure(supply),
             product=product,
             least=_setting(least),
@@ -215,7 +216,8 @@ def _too_much(
             "site.board.outlet_height",
             "proposal-elevation",
             "{product}: the gun is too high above the board's outlet. {asks}; no more than {most} may be set. A higher "
-            "board outlet or a compressor pressure (now {supply}) above {least} lifts it.",
+            "board outlet or an air pressure at the board above {least} (now {supply} just before the compressor "
+            "starts) lifts it.",
             product=product,
             asks=asks,
             most=_setting(most),
@@ -226,8 +228,8 @@ def _too_much(
         return _error(
             "site.air.pressure",
             "proposal-air-pressure",
-            "Compressor pressure: {supply} is too low for {product}. {asks}. A compressor that holds more, or a nozzle "
-            "with a lower window, lifts it.",
+            "Compressor pressure: {supply} at the board just before it starts is too low for {product}. {asks}. A "
+            "higher cut-in pressure, a smaller loss before the board or a nozzle with a lower window lifts it.",
             supply=told.pressure(supply),
             product=product,
             asks=asks,

@@ -21,6 +21,7 @@ from estimator.reference.resolved import resolve
 from estimator.sizing import rules, told
 from estimator.sizing.air_line import AirLine
 from estimator.sizing.air_proof import gun_demands
+from estimator.sizing.air_supply import supply_of
 from estimator.sizing.line_proof import LineAnswer
 from estimator.sizing.plant_proof import prove_plant
 from estimator.sizing.types import Proof
@@ -63,7 +64,7 @@ def propose_air(
     Where none does the design stays as it is, and the proof's finding says so. `going` is asked from try to try.
     """
     line = layout.line(AIR)
-    if line is None or not line.segments or site.air.pressure.si <= 0.0:
+    if line is None or not line.segments or supply_of(site).board_pa <= 0.0:
         return design, None
     held = segment_tubes(design, line)
     keys = [t.key for t in parts.tubes]
@@ -78,7 +79,7 @@ def propose_air(
         else (keys.index(held[s.id]),)
         for s, f in zip(line.segments, free, strict=True)
     ]
-    share, supply = rules.HEADER_DROP_SHARE, site.air.pressure.si
+    share, supply = rules.HEADER_DROP_SHARE, air.supply_pa
     square = square_losses(air, options, parts.tubes, going)
     for _ in range(_TRIES):
         going.check()

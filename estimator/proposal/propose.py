@@ -35,6 +35,7 @@ from estimator.proposal.types import LineProposal, Proposal
 from estimator.reference.catalogue import Catalogue, Tube
 from estimator.reference.resolved import Resolved, resolve
 from estimator.sizing import told
+from estimator.sizing.air_supply import supply_of
 from estimator.sizing.line_network import UnknownPartError, line_parts
 from estimator.sizing.proof import prove
 from estimator.units import Dimension, UnitSystem, parse
@@ -226,7 +227,7 @@ def _line(
             product.specific_gravity,
             product.viscosity.si if product.viscosity is not None else None,
         )
-        celsius, supply = site.water.temperature.si - 273.15, site.air.pressure.si
+        celsius, supply = site.water.temperature.si - 273.15, supply_of(site).board_pa
         trial = LineTrial(made, product, site.use, flowing, celsius, parts, supply, going=going)
         sizes = {s.key: k for k, s in enumerate(parts.nozzle_sizes)}
         present = tuple(sizes[p.size.key] for p in made.drops)
@@ -379,7 +380,7 @@ def _space(
     else:
         offered = (pump,)
         pumps[pump] = 0.0 if unit.existing or not np.isfinite(pumps[pump]) else pumps[pump]
-    supply = site.air.pressure.si
+    supply = supply_of(site).board_pa
     fixed = None if freedom.regulator else unit.regulator.si
     return Space(Box(offered, tuple(boxes)), table, pumps, supply, gauge, fixed)
 

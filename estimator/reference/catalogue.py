@@ -73,7 +73,8 @@ class Part(Frozen):
 
 
 class Gun(Part):
-    """A spray gun. `kv` is water flow in m3/h at 1 bar loss, `air_free_l_min` free air (ANR) while it is open."""
+    """A spray gun. `kv` is water flow in m3/h at 1 bar loss, `air_free_l_min` free air (ANR) while it is open, with
+    `air_at_kpa` at its inlet."""
 
     grade: str
     body: str
@@ -82,6 +83,7 @@ class Gun(Part):
     for_foam: bool = False
     kv: Positive
     air_free_l_min: Annotated[float, Field(ge=0)] = 0.0
+    air_at_kpa: Positive = 600.0
 
     @property
     def pieces(self) -> tuple[tuple[str, str], ...]:

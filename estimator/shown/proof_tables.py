@@ -378,11 +378,19 @@ def _plant_row(plant: PlantProof, design: Design, of: Told) -> Row:
 def _air(air: AirProof, of: Told) -> Sentence:
     standing = standing_of_verdict(air.verdict)
     word = "enough" if air.verdict.holds else air.verdict.value
+    purge = f" the dryer {of.full(air.purge_m3_s, _D.FREE_AIR)}," if air.purge_m3_s > 0.0 else ""
     text = (
         f"Compressed air, {word}: whoever opens a gun and the others at work need no more than "
         f"{of.full(air.demand_m3_s, _D.FREE_AIR)} 99 times in 100, leaks take "
-        f"{of.full(air.leak_m3_s, _D.FREE_AIR)}, the compressor gives {of.full(air.supply_m3_s, _D.FREE_AIR)} of free "
-        "air."
+        f"{of.full(air.leak_m3_s, _D.FREE_AIR)},{purge} the compressor gives "
+        f"{of.full(air.supply_m3_s, _D.FREE_AIR)} of free air."
+    )
+    if air.burst_s is not None:
+        text += f" The receiver carries what is above that for {of.full(air.burst_s, _D.TIME, 0)}."
+    assumed = " (assumed)" if air.cut_in_assumed else ""
+    text += (
+        f" Just before the compressor starts{assumed} the board has {of.full(air.board_pa, _D.PRESSURE)}; all "
+        "is proved at that."
     )
     if air.worst_drop:
         text += f" Lowest at {quoted(of.names.drop(air.worst_drop))}: {of.full(air.worst_pressure_pa, _D.PRESSURE)}."

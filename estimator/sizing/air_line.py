@@ -1,7 +1,8 @@
 """The compressed air line: what each of its segments carries, and the pressure that is left at its outlets.
 
-What a segment carries follows from the guns behind it and the people at work, whatever its tube. So that is worked out
-once, and for other tubes only what lies behind a changed one.
+What a segment carries follows from the guns behind it and the people at work, whatever its tube: each gun is taken with
+what it uses behind its own hose at the head of the line, which is the most that it can. So that is worked out once, and
+for other tubes only what lies behind a changed one.
 """
 
 from __future__ import annotations
@@ -14,17 +15,20 @@ from functools import lru_cache
 from estimator.hydraulics.air import FreeAir, header_drop
 from estimator.hydraulics.air_reference import REFERENCES
 from estimator.hydraulics.people import AirUse, demand_of_people
-from estimator.hydraulics.pump import barometric_pressure
+from estimator.hydraulics.receiver import GunOnHeader, gun_on_header
 from estimator.hydraulics.simultaneous import Guns, flow_at_once
 from estimator.layout.types import LineLayout
+from estimator.model.choices import HoseKind
 from estimator.model.site import Site
 from estimator.reference.catalogue import Tube
+from estimator.reference.resolved import KnownDrop
+from estimator.sizing.air_supply import AIR_TEMPERATURE_K, supply_of
 from estimator.sizing.line_network import TUBE_ROUGHNESS_M, fitting_losses
 
-__all__ = ["AIR_TEMPERATURE_K", "AirGun", "AirLine", "Crew"]
+__all__ = ["AIR_TEMPERATURE_K", "AirGun", "AirLine", "Crew", "gun_at"]
 
-AIR_TEMPERATURE_K = 293.15
-"""Temperature of the air in intake and line [K]; assumed."""
+_ANR = REFERENCES["anr"]
+_L_MIN = 1e-3 / 60.0
 
 _MANY = 20
 """People up to which they are taken one by one."""
@@ -117,8 +121,9 @@ class AirLine:
 
     def __init__(self, site: Site, line: LineLayout, by_drop: Mapping[str, AirGun], crew: Crew) -> None:
         self.line = line
-        self.supply_pa = site.air.pressure.si
-        self.barometer_pa = barometric_pressure(site.altitude.si)
+        supply = supply_of(site)
+        self.supply_pa = supply.board_pa
+        self.barometer_pa = supply.barometer_pa
         plate = REFERENCES[site.air.reference.value]
         self._by_id = {segment.id: segment for segment in line.segments}
         self._mass = [FreeAir(_flow(s.drops, by_drop, crew), plate).mass_flow_kg_s for s in line.segments]
@@ -152,6 +157,23 @@ class AirLine:
         left = self._kept[at, bore_m, inlet_pa] = drop.outlet_pa - self.barometer_pa
         return left
 
+    def pressures(self, tubes: Sequence[Tube]) -> dict[str, float]:
+        """Gauge pressure at each outlet [Pa], by drop.
+
+        Args:
+            tubes: one a segment.
+
+        Raises:
+            OutOfRange: a tube chokes.
+        """
+        at_end: dict[str, float] = {"": self.supply_pa}
+        found: dict[str, float] = {}
+        for at, (segment, tube) in enumerate(zip(self.line.segments, tubes, strict=True)):
+            left = at_end[segment.id] = self.left_pa(at, tube.bore_mm / 1000.0, at_end[segment.upstream])
+            if segment.ends_at_drop:
+                found[segment.ends_at_drop] = left
+        return found
+
     def worst(self, tubes: Sequence[Tube]) -> tuple[str, float]:
         """The outlet with the lowest pressure ("" where nothing is lost), and that gauge pressure [Pa].
 
@@ -161,13 +183,59 @@ class AirLine:
         Raises:
             OutOfRange: a tube chokes.
         """
-        at_end: dict[str, float] = {"": self.supply_pa}
         worst, lowest = "", self.supply_pa
-        for at, (segment, tube) in enumerate(zip(self.line.segments, tubes, strict=True)):
-            left = at_end[segment.id] = self.left_pa(at, tube.bore_mm / 1000.0, at_end[segment.upstream])
-            if segment.ends_at_drop and left < lowest:
-                worst, lowest = segment.ends_at_drop, left
+        for drop, left in self.pressures(tubes).items():
+            if left < lowest:
+                worst, lowest = drop, left
         return worst, lowest
+
+
+def gun_at(known: KnownDrop, outlet_pa: float, barometer_pa: float) -> GunOnHeader | None:
+    """Air and pressure of a drop's air gun behind its hose, None where the catalogue lacks one of the two.
+
+    Args:
+        known: the drop.
+        outlet_pa: gauge pressure at the end of the tube.
+        barometer_pa: absolute.
+    """
+    gun, hose, drop = known.gun, known.hose, known.drop
+    if gun is None or hose is None or gun.air_free_l_min <= 0.0:
+        return None
+    coil = hose.bore_mm / hose.coil_diameter_mm if drop.hose is HoseKind.COIL else 0.0
+    return _behind_hose(
+        gun.air_free_l_min * _L_MIN,
+        1000.0 * gun.air_at_kpa,
+        outlet_pa,
+        drop.hose_length.si,
+        hose.bore_mm / 1000.0,
+        coil,
+        barometer_pa,
+    )
+
+
+@lru_cache(maxsize=4096)
+def _behind_hose(
+    stated_m3_s: float,
+    stated_pa: float,
+    outlet_pa: float,
+    length_m: float,
+    bore_m: float,
+    coil: float,
+    barometer_pa: float,
+) -> GunOnHeader:
+    # Most edits leave most hoses as they are.
+    return gun_on_header(
+        FreeAir(stated_m3_s, _ANR),
+        stated_pa,
+        outlet_pa,
+        length_m,
+        bore_m,
+        0.0,
+        TUBE_ROUGHNESS_M,
+        barometer_pa,
+        AIR_TEMPERATURE_K,
+        coil,
+    )
 
 
 def _flow(drops: Iterable[str], by_drop: Mapping[str, AirGun], crew: Crew) -> float:

@@ -2,22 +2,24 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import math
+from collections.abc import Mapping, Sequence
 
-from estimator.hydraulics.air import FreeAir, check_compressor, site_reference
+from estimator.hydraulics.air import FreeAir, site_reference
 from estimator.hydraulics.air_reference import REFERENCES
 from estimator.hydraulics.limits import OutOfRange
-from estimator.hydraulics.pump import barometric_pressure, free_air_used
+from estimator.hydraulics.pump import free_air_used
 from estimator.layout.types import Layout
 from estimator.model.design import AIR, Design
-from estimator.model.finding import Amount, Finding, Number, Phrase, Severity, facts
+from estimator.model.finding import Amount, Fact, Finding, Number, Phrase, Severity, facts
 from estimator.model.site import Site
 from estimator.reference.resolved import Resolved
 from estimator.sizing import rules, told
-from estimator.sizing.air_line import AIR_TEMPERATURE_K, AirGun, AirLine, Crew
+from estimator.sizing.air_line import AIR_TEMPERATURE_K, AirGun, AirLine, Crew, gun_at
+from estimator.sizing.air_supply import Supply, supply_findings, supply_of, volume_at_site
 from estimator.sizing.line_network import pump_curve
 from estimator.sizing.line_proof import LineAnswer
-from estimator.sizing.types import AirProof, Verdict
+from estimator.sizing.types import AirDrop, AirProof, Verdict
 from estimator.units import Dimension
 
 __all__ = ["gun_demands", "prove_air"]
@@ -30,7 +32,8 @@ def gun_demands(
 ) -> tuple[dict[str, AirGun], Crew]:
     """Each gun that asks for air by drop id, at the plate's reference conditions, and who is at work."""
     anr, plate = REFERENCES["anr"], REFERENCES[site.air.reference.value]
-    barometer = barometric_pressure(site.altitude.si)
+    supply = supply_of(site)
+    barometer = supply.barometer_pa
     here = site_reference(barometer, AIR_TEMPERATURE_K)
     per_second = site.use.vehicles_per_hour / 3600.0
     air_drops = [d for d in design.drops if d.service == AIR]
@@ -43,13 +46,15 @@ def gun_demands(
         if unit is None or unit.pump is None:
             continue  # what was proved has a pump
         mean = sum(d.alone.flow_m3_s for d in answer.drops) / len(answer.drops)
-        regulator = rules.pump_pressure(unit.unit.regulator.si, site.air.pressure.si)
+        regulator = rules.pump_pressure(unit.unit.regulator.si, supply.board_pa)
         used = FreeAir(free_air_used(pump_curve(unit.pump), mean, regulator, barometer), here)
         pumps.update({proved.drop: used.to(plate).flow_m3_s for proved in answer.drops})
     by_drop: dict[str, AirGun] = {}
     for one in known.drops:
         drop, gun = one.drop, one.gun
         own = FreeAir(gun.air_free_l_min * _L_MIN, anr).to(plate).flow_m3_s if gun is not None else 0.0
+        if drop.service == AIR and (open_ := gun_at(one, supply.board_pa, barometer)) is not None:
+            own = open_.air.to(plate).flow_m3_s
         pump = pumps.get(drop.id, 0.0)
         if own > 0.0 or pump > 0.0:
             by_drop[drop.id] = AirGun(drop.service, chances.get(drop.service, 0.0), own, pump)
@@ -69,85 +74,151 @@ def prove_air(
     by_drop, crew = gun_demands(site, design, answers, known)
     if not by_drop:
         return None, ()
+    findings = list(supply_findings(site))
+    supply = supply_of(site)
     asked = crew.asks((gun, gun.own_m3_s + gun.pump_m3_s) for gun in by_drop.values())
-    plate = REFERENCES[site.air.reference.value]
-    demand = FreeAir(asked, plate)
-    check = check_compressor(
-        FreeAir(site.air.free_air.si, plate),
-        [demand],
-        float(site.air.leak_percent) / 100.0,
-        barometric_pressure(site.altitude.si),
-        AIR_TEMPERATURE_K,
-    )
-    findings: list[Finding] = []
-    verdict = Verdict.GOOD
-    if not check.valid:
-        verdict = Verdict.SHORT
-        findings.append(
-            Finding(
-                Severity.ERROR,
-                "site.air.free_air",
-                "compressor-too-small",
-                "Compressor free air: {demand} are asked for, {there}. A larger compressor, fewer guns at once, "
-                "smaller nozzles or a lower regulator setting lifts it.",
-                "Hunter's criterion (NBS BMS65, 1940) on the people at work",
-                facts=facts(
-                    demand=Amount(demand.flow_m3_s, Dimension.FREE_AIR, 0),
-                    there=Phrase("and there is none")
-                    if site.air.free_air.si <= 0.0
-                    else Phrase(
-                        "{given} are there after {leak} leaks",
-                        facts(
-                            given=Amount(check.available.flow_m3_s, Dimension.FREE_AIR, 0),
-                            leak=Number(site.air.leak_percent, 1, "%"),
-                        ),
-                    ),
-                ),
-            )
-        )
-    worst, pressure = "", site.air.pressure.si
+    enough = rules.enough(asked, supply.given_m3_s)
+    burst = None
+    if not enough.holds:
+        burst = supply.burst_s(asked, _needed_pa(supply, known, answers), volume_at_site(site))
+        mean, longest = _over_the_hour(site, by_drop)
+        carried = burst is not None and rules.receiver_carries(burst, longest, mean, supply.given_m3_s)
+        findings.append(_too_small(site, supply, asked, burst, longest, carried=carried))
+        enough = Verdict.GOOD if carried else enough
+    drops: tuple[AirDrop, ...] = ()
+    choked = False
     line = layout.line(AIR)
-    if line is not None and site.air.pressure.si > 0.0:
+    if line is not None and supply.board_pa > 0.0:
         try:
-            tubes = [known.tube(line.id, segment.id) for segment in line.segments]
-            chosen = [tube for tube in tubes if tube is not None]
-            # A tube that the catalogue has not is told where its key stands; without it nothing is known of the line.
-            if len(chosen) == len(tubes):
-                worst, pressure = AirLine(site, line, by_drop, crew).worst(chosen)
+            drops = _drops(AirLine(site, line, by_drop, crew), known)
+            choked = any(drop.outlet_pa <= 0.0 for drop in drops)
         except OutOfRange:
-            verdict = Verdict.SHORT
+            choked = True
+        if choked:
+            drops = ()
             findings.append(
                 Finding(
                     Severity.ERROR,
                     "design.lines",
                     "air-line-choked",
-                    "Compressed air line: the tube chokes at the flow asked for; choose a wider tube.",
+                    "Compressed air line: the flow asked for does not pass its tube; choose a wider one.",
                     "isothermal flow (Crane TP-410)",
                 )
             )
-        lost = site.air.pressure.si - pressure
-        if worst and rules.loses_too_much(lost, site.air.pressure.si):
-            findings.append(
-                Finding(
-                    Severity.WARNING,
-                    "design.lines",
-                    "air-header-drop",
-                    "Compressed air line: {lost} are lost on the way to {drop}, over {share} of the supply. A wider "
-                    "tube lowers it.",
-                    "common practice, no source",
-                    facts=facts(
-                        lost=told.pressure(lost),
-                        drop=told.drop(worst),
-                        share=told.share(rules.HEADER_DROP_SHARE),
-                    ),
-                )
+    worst = min(drops, key=lambda d: d.outlet_pa, default=None)
+    lost = supply.board_pa - worst.outlet_pa if worst is not None else 0.0
+    if worst is not None and rules.loses_too_much(lost, supply.board_pa):
+        findings.append(
+            Finding(
+                Severity.WARNING,
+                "design.lines",
+                "air-header-drop",
+                "Compressed air line: {lost} are lost on the way to {drop}, over {share} of the supply. A wider "
+                "tube lowers it.",
+                "common practice, no source",
+                facts=facts(
+                    lost=told.pressure(lost),
+                    drop=told.drop(worst.drop),
+                    share=told.share(rules.HEADER_DROP_SHARE),
+                ),
             )
+        )
     proof = AirProof(
-        demand_m3_s=demand.flow_m3_s,
-        leak_m3_s=check.leak.flow_m3_s,
-        supply_m3_s=check.available.flow_m3_s + check.leak.flow_m3_s,
-        worst_drop=worst,
-        worst_pressure_pa=pressure,
-        verdict=verdict,
+        demand_m3_s=asked,
+        leak_m3_s=supply.leak_m3_s,
+        purge_m3_s=supply.purge_m3_s,
+        supply_m3_s=supply.delivery_m3_s,
+        board_pa=supply.board_pa,
+        cut_in_assumed=supply.cut_in_assumed,
+        burst_s=burst,
+        worst_drop=worst.drop if worst is not None and lost > 0.0 else "",
+        worst_pressure_pa=worst.outlet_pa if worst is not None else supply.board_pa,
+        drops=drops,
+        verdict=Verdict.SHORT if choked else enough,
     )
     return proof, tuple(findings)
+
+
+def _drops(line: AirLine, known: Resolved) -> tuple[AirDrop, ...]:
+    """Each air outlet; none where a tube is not in the catalogue, which is told where its key stands.
+
+    Raises:
+        OutOfRange: a tube chokes.
+    """
+    segments = line.line.segments
+    tubes = [tube for s in segments if (tube := known.tube(AIR, s.id)) is not None]
+    if len(tubes) != len(segments):
+        return ()
+    left = line.pressures(tubes)
+    found: list[AirDrop] = []
+    for one in known.drops:
+        outlet = left.get(one.drop.id)
+        if outlet is None:
+            continue  # it asks for no air
+        gun = gun_at(one, max(outlet, 0.0), line.barometer_pa)
+        found.append(AirDrop(one.drop.id, outlet, None if gun is None else gun.gun_pa))
+    return tuple(found)
+
+
+def _needed_pa(supply: Supply, known: Resolved, answers: Sequence[LineAnswer]) -> float:
+    """Gauge pressure that the board must keep while the receiver empties: the highest setting, and for a line without
+    one what its tube may lose."""
+    units = [known.unit(a.line.line) for a in answers]
+    settings = [unit.unit.regulator.si for unit in units if unit is not None]
+    if any(one.gun is not None and one.gun.air_free_l_min > 0.0 for one in known.drops):
+        settings.append((1.0 - rules.HEADER_DROP_SHARE) * supply.board_pa)
+    return max(settings, default=0.0)
+
+
+def _over_the_hour(site: Site, by_drop: Mapping[str, AirGun]) -> tuple[float, float]:
+    """What is taken over the busy hour [m3/s], and the longest that one service is used on a vehicle [s]."""
+    guns = by_drop.values()
+    mean = math.fsum(gun.chance * (gun.own_m3_s + gun.pump_m3_s) for gun in guns)
+    per_second = site.use.vehicles_per_hour / 3600.0
+    times: dict[str, float] = {}
+    for gun in guns:
+        times[gun.service] = times.get(gun.service, 0.0) + gun.chance
+    return mean, max(times.values(), default=0.0) / per_second if per_second > 0.0 else 0.0
+
+
+def _too_small(
+    site: Site, supply: Supply, asked: float, burst: float | None, longest: float, *, carried: bool
+) -> Finding:
+    """What is asked for beyond what the compressor gives, and how long the receiver carries it."""
+    source = "Hunter's criterion (NBS BMS65, 1940) on the people at work"
+    demand = Amount(asked, Dimension.FREE_AIR, 0)
+    given = Amount(supply.given_m3_s, Dimension.FREE_AIR, 0)
+    if carried and burst is not None:
+        return Finding(
+            Severity.WARNING,
+            "site.air.receiver",
+            "air-on-receiver",
+            "Air receiver: at the busiest {demand} are asked for and the compressor gives {given}. The receiver "
+            "carries the rest for {burst}, and the longest use on a vehicle takes {longest}.",
+            source,
+            facts=facts(demand=demand, given=given, burst=told.seconds(burst), longest=told.seconds(longest)),
+        )
+    there: Fact = Phrase("and there is none")
+    if site.air.free_air.si > 0.0:
+        there = Phrase(
+            "{given} are there after {leak} leaks{purge}",
+            facts(
+                given=given,
+                leak=told.share(supply.leak_share, 1),
+                purge=Phrase(" and {share} of dryer purge", facts(share=Number(site.air.dryer_purge, 1, "%")))
+                if supply.purge_m3_s > 0.0
+                else Phrase(""),
+            ),
+        )
+    held = Phrase("")
+    if burst is not None and site.air.free_air.si > 0.0 and supply.receiver_m3:
+        held = Phrase(" The receiver carries the rest for {burst} only.", facts(burst=told.seconds(burst)))
+    return Finding(
+        Severity.ERROR,
+        "site.air.free_air",
+        "compressor-too-small",
+        "Compressor free air: {demand} are asked for, {there}.{held} A larger compressor, fewer guns at once, "
+        "smaller nozzles or a lower regulator setting lifts it.",
+        source,
+        facts=facts(demand=demand, there=there, held=held),
+    )

@@ -9,6 +9,7 @@ from estimator.model.finding import Amount, Fact, Finding, Number, Phrase, Sever
 from estimator.model.site import Site
 from estimator.reference.catalogue import Pump
 from estimator.sizing import rules, told
+from estimator.sizing.air_supply import supply_of
 from estimator.sizing.line_proof import LineAnswer
 from estimator.sizing.types import DropProof, Verdict
 
@@ -99,15 +100,21 @@ def line_findings(
     proof = answer.line
     plant, liquid = f"design.plant.{unit_at}", f"design.products.{product_at}"
     named = told.product(product.id)
-    if rules.above(unit.regulator.si, site.air.pressure.si):
+    supply = supply_of(site)
+    if rules.above(unit.regulator.si, supply.board_pa):
         yield _found(
             f"{plant}.regulator",
             "regulator-above-compressor",
-            "{product}: the regulator is set to {setting}, above the compressor's {supply}, and can give no more than "
-            "that. The proof takes the compressor's pressure.",
+            "{product}: the regulator is set to {setting}, above the {supply} that reach the board just before the "
+            "compressor starts, and can give no more than that then. The proof takes that pressure; lower the setting "
+            "or raise the cut-in pressure.",
+            # A cut-in that nobody read makes no error of what may be well.
+            Severity.WARNING
+            if supply.cut_in_assumed and not rules.above(unit.regulator.si, supply.cut_out_pa)
+            else Severity.ERROR,
             product=named,
             setting=Amount.of(unit.regulator),
-            supply=Amount.of(site.air.pressure),
+            supply=told.pressure(supply.board_pa),
         )
     if rules.above(unit.regulator.si, pump.max_kpa * 1000.0):
         yield _found(

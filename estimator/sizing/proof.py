@@ -19,6 +19,7 @@ from estimator.reference.catalogue import Catalogue, Pump
 from estimator.reference.resolved import Resolved, resolve
 from estimator.sizing import rules, told
 from estimator.sizing.air_proof import prove_air
+from estimator.sizing.air_supply import supply_of
 from estimator.sizing.assumptions import assumptions_of
 from estimator.sizing.board_proof import prove_board
 from estimator.sizing.line_findings import drop_findings, line_findings
@@ -77,7 +78,7 @@ def _case(of: _Line) -> LineCase:
         of.product,
         site.use,
         of.pump,
-        rules.pump_pressure(of.unit.regulator.si, site.air.pressure.si),
+        rules.pump_pressure(of.unit.regulator.si, supply_of(site).board_pa),
         liquid(
             site.water.temperature.si,
             of.product.specific_gravity,

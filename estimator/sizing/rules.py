@@ -22,6 +22,7 @@ from estimator.sizing.types import End, Verdict
 
 __all__ = [
     "CLOSE_ROOM",
+    "CUT_IN_SHARE",
     "DILUTION_TOLERANCE",
     "DRY_LIMIT",
     "HEADER_DROP_SHARE",
@@ -49,6 +50,7 @@ __all__ = [
     "plant_verdict",
     "pump_pressure",
     "rating_at",
+    "receiver_carries",
     "room",
     "runs_dry",
     "too_fast",
@@ -76,6 +78,9 @@ DRY_LIMIT: Final = 0.01
 
 HEADER_DROP_SHARE: Final = 0.1
 """Share of the supply pressure that the air line may lose; common practice, no source."""
+
+CUT_IN_SHARE: Final = 0.8
+"""Share of its cut-out at which a compressor is taken to start where nobody read it; common practice, no source."""
 
 ROUNDING: Final = 1e-6
 """Share of a limit that two solvers of one network may differ by; they agree to about 1e-9."""
@@ -367,3 +372,14 @@ def header_verdict(lost_pa: float | None, supply_pa: float) -> Verdict:
 def enough(asked: float, given: float) -> Verdict:
     """How a service stands that is asked for no more than it gives."""
     return Verdict.SHORT if above(asked, given) else Verdict.GOOD
+
+
+def receiver_carries(burst_s: float, use_s: float, mean: float, given: float) -> bool:
+    """Whether a receiver carries what is asked for above what a compressor gives.
+
+    Args:
+        burst_s: how long it lasts in the design case.
+        use_s: the longest time that a gun is held on one vehicle.
+        mean: flow asked for over the busy hour, `given` that of the compressor: what is taken must come back.
+    """
+    return burst_s >= use_s and bool(not above(mean, given))

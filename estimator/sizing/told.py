@@ -20,6 +20,7 @@ __all__ = [
     "out_of_range",
     "pressure",
     "product",
+    "seconds",
     "segment",
     "share",
     "speed",
@@ -57,6 +58,11 @@ def length(si: float) -> Amount:
 def speed(si: float) -> Amount:
     """A velocity [m/s]."""
     return Amount(si, Dimension.VELOCITY, 1)
+
+
+def seconds(si: float) -> Amount:
+    """A time [s]."""
+    return Amount(si, Dimension.TIME, 0)
 
 
 def share(value: float, places: int = 0) -> Number:

@@ -13,6 +13,7 @@ if TYPE_CHECKING:  # physics loads arrays, and a blank window does without
     from estimator.hydraulics.board import Board
 
 __all__ = [
+    "AirDrop",
     "AirProof",
     "BoardProof",
     "DropProof",
@@ -192,23 +193,48 @@ class PlantProof:
 
 
 @dataclass(frozen=True, slots=True)
+class AirDrop:
+    """One air outlet, an air gun's or a foam gun's, in the design case, just before the compressor starts.
+
+    Attributes:
+        drop: its id.
+        outlet_pa: gauge pressure at the end of the tube.
+        gun_pa: at its gun while that blows, behind the hose; None where gun or hose is not known.
+    """
+
+    drop: str
+    outlet_pa: float
+    gun_pa: float | None
+
+
+@dataclass(frozen=True, slots=True)
 class AirProof:
-    """Compressed air: all figures as free air at the survey's reference conditions.
+    """Compressed air: all flows as free air at the survey's reference conditions, pressures gauge.
 
     Attributes:
         demand_m3_s: of who opens a gun and, 99 % of such moments, the others at work (pumps, foam guns, air drops).
-        leak_m3_s: leak allowance.
+        leak_m3_s: what leaks.
+        purge_m3_s: what the dryer blows off.
         supply_m3_s: compressor, corrected for altitude.
-        worst_drop: air outlet with the lowest pressure.
-        worst_pressure_pa: gauge pressure there.
+        board_pa: at the board just before the compressor starts.
+        cut_in_assumed: nobody read at which pressure that is.
+        burst_s: how long the receiver carries the demand; None where the compressor does, or nobody said what it holds.
+        worst_drop: air outlet with the lowest pressure; "" where nothing is lost.
+        worst_pressure_pa: at the end of its tube.
+        drops: air outlets in design order.
         verdict: how it stands.
     """
 
     demand_m3_s: float
     leak_m3_s: float
+    purge_m3_s: float
     supply_m3_s: float
+    board_pa: float
+    cut_in_assumed: bool
+    burst_s: float | None
     worst_drop: str
     worst_pressure_pa: float
+    drops: tuple[AirDrop, ...]
     verdict: Verdict
 
 

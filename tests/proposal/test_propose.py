@@ -251,7 +251,11 @@ def test_the_length_said_to_do_is_near_the_truth(gannet: Job) -> None:
 def test_a_drop_above_what_the_pressure_reaches_names_the_height(gannet: Job) -> None:
     # 1.2 m gun over a 0.2 m outlet needs 0.1 bar before anything comes out.
     _, proposal = act(
-        gannet, (("site", "air", "pressure"), "0.1 bar"), (("site", "board", "outlet_height"), "0.2 m")
+        gannet,
+        (("site", "air", "pressure"), "0.12 bar"),
+        (("site", "air", "cut_in"), "0.1 bar"),
+        (("site", "air", "supply_loss"), "0 bar"),
+        (("site", "board", "outlet_height"), "0.2 m"),
     )
     told = [f for f in proposal.infeasible if f.rule == "proposal-elevation"]
     assert len(told) == len(gannet.design.products)

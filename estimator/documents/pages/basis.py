@@ -78,11 +78,25 @@ def _survey(sheet: Sheet) -> list[Flowable]:
     use = site.use
     static = site.water.static_pressure
     still = "" if static is None else f"{figures.typed(static)} with nothing running, "
+    air = site.air
+    more = "" if air.cut_in is None else f", starting again at {figures.typed(air.cut_in)}"
+    if air.supply_loss.si > 0.0:
+        more += f", {figures.typed(air.supply_loss)} lost before the board"
+    if air.receiver is not None:
+        more += f", receiver {figures.typed(air.receiver)}" if air.receiver.si > 0.0 else ", no receiver"
+    if air.dryer_purge > 0:
+        more += f", {figures.percent(air.dryer_purge)} dryer purge"
+    leaks = f"{figures.percent(air.leak_percent)} leaks"
+    if air.leak_loaded is not None and air.leak_unloaded is not None:
+        leaks = (
+            f"leaks by a test with every tool shut ({figures.typed(air.leak_loaded)} loaded, "
+            f"{figures.typed(air.leak_unloaded)} unloaded)"
+        )
     told = (
         f"Water: {still}{figures.typed(site.water.pressure)} while {figures.typed(site.water.flow)} flows, "
-        f"{figures.typed(site.water.temperature)}. Compressor: {figures.typed(site.air.free_air)} free air "
-        f"({free_air_at(site.air.reference, figures)}) at {figures.typed(site.air.pressure)}, "
-        f"{figures.percent(site.air.leak_percent)} leaks. Altitude {figures.typed(site.altitude)}. "
+        f"{figures.typed(site.water.temperature)}. Compressor: {figures.typed(air.free_air)} free air "
+        f"({free_air_at(air.reference, figures)}), stopping at "
+        f"{figures.typed(air.pressure)}{more}, {leaks}. Altitude {figures.typed(site.altitude)}. "
         f"Busy hour: {figures.number(use.vehicles_per_hour, 1)} vehicles; "
         f"{figures.number(use.hours_per_day, 1)} hours a day; "
         f"air guns {figures.typed(use.blow_off_per_vehicle)} a vehicle."
