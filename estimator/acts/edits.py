@@ -255,7 +255,7 @@ class _Desk:
             self._note(f"{spec.label}: {'not stated' if value is None else 'stated'}", places[0].path)
             return
         if not isinstance(raw, dict):
-            raise _refused(where, f"{where}: this is a group of fields; give a group of their texts.")
+            raise _refused(where, "This is a group of fields; give a group of their texts.")
         for name, value in raw.items():
             inside = [place_at(self.whole, f"{written(self.whole, p.path)}.{name}") for p in places]
             self._set(inside, value)
@@ -410,7 +410,7 @@ def _value(whole: BaseModel, path: Path, field: FieldSpec, model: type[BaseModel
     where = ".".join(map(str, path))
     if field.model is not None and field.kind is FieldKind.LIST:
         if not isinstance(raw, list):
-            raise _refused(where, f"{where}: {field.label}: this must be a list of rows.")
+            raise _refused(where, f"{field.label}: this must be a list of rows.")
         return tuple(_made(whole, (*path, i), field.model, row) for i, row in enumerate(raw))
     if field.model is not None and field.kind is FieldKind.GROUP:
         return _made(whole, path, field.model, raw)
@@ -418,13 +418,13 @@ def _value(whole: BaseModel, path: Path, field: FieldSpec, model: type[BaseModel
     try:
         return value_from(model, field, text, _locale(whole, raw))
     except ValueError as error:
-        raise _refused(where, f"{where}: {error}", "not-taken") from None
+        raise _refused(where, str(error), "not-taken") from None
 
 
 def _made(whole: BaseModel, path: Path, model: type[BaseModel], raw: object) -> BaseModel:
     where = ".".join(map(str, path))
     if not isinstance(raw, dict):
-        raise _refused(where, f"{where}: this must be a group of fields and their texts.")
+        raise _refused(where, "This must be a group of fields and their texts.")
     values = _values(whole, path, model, raw)
     try:
         return model(**values)

@@ -331,7 +331,9 @@ def _width(inputs: QuickBuild) -> int:
     if room < _LEAST_WIDTH:
         most = (floor - _LEAST_GAP) // (_LEAST_WIDTH + _LEAST_GAP)
         needed = inputs.bays * _LEAST_WIDTH + (inputs.bays + 1) * _LEAST_GAP
-        fits = f"at most {most} bays fit there" if most else "not one bay fits there"
+        fits = {0: "not one bay fits there", 1: "one bay fits there"}.get(
+            most, f"at most {most} bays fit there"
+        )
         raise _wrong(
             "bays" if most else "floor_width",
             "{label}: {bays} of at least {least} with {gap} around them do not fit on a floor {floor} wide; {fits}, or "

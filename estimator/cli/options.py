@@ -180,16 +180,24 @@ def _change(job: Job, option: str, place: str) -> OptionChange:
     return known[place]
 
 
+def _own_act(job: Job, option: str, change: OptionChange, done: str) -> str:
+    """What undo would call an act on what an option has of its own."""
+    what = next(words.what for words in own_words(job, option) if words.change == change)
+    return f"{option_name(job, option)}, {what}: {done}"
+
+
 def _keep_own(arguments: argparse.Namespace, job: Job) -> tuple[Job, str, str]:
     option = arguments.option
-    new = kept_own(job, option, _change(job, option, arguments.place))
-    return new, f"{option_name(job, option)}: keep its own at {arguments.place}", option
+    change = _change(job, option, arguments.place)
+    new = kept_own(job, option, change)
+    return new, _own_act(job, option, change, "keeps its own"), option
 
 
 def _take_base(arguments: argparse.Namespace, job: Job) -> tuple[Job, str, str]:
     option = arguments.option
-    new = taken_from_base(job, option, _change(job, option, arguments.place))
-    return new, f"{option_name(job, option)}: as the base at {arguments.place}", option
+    change = _change(job, option, arguments.place)
+    new = taken_from_base(job, option, change)
+    return new, _own_act(job, option, change, "as in the base"), option
 
 
 def _open_words(row: dict[str, object]) -> str:

@@ -31,6 +31,11 @@ def _wrong(kind: str, sentence: str, **known: Fact) -> PydanticCustomError:
     )
 
 
+def _called(own: OwnPump | OwnProportioner | OwnNozzle) -> str:
+    """Its name; its key only where nobody gave it one."""
+    return " ".join(own.name.split()) or own.key
+
+
 class PumpPoint(Frozen):
     """One point of a maker's pump curve."""
 
@@ -59,21 +64,25 @@ class OwnPump(Frozen):
     def _usable(self) -> Self:
         flows = {p.flow.si for p in self.points if p.flow.si > 0.0}
         if len(flows) < 2:
-            raise _wrong("points", "Pump “{key}”: give points at two or more flows above 0.", key=self.key)
+            raise _wrong(
+                "points", "Pump “{who}”: give points at two or more flows above 0.", who=_called(self)
+            )
         for number, point in enumerate(self.points, 1):
             if point.discharge.si > point.air.si:
                 raise _wrong(
                     "points",
-                    "Pump “{key}”, point {number}: the discharge pressure {discharge} is above the air pressure "
+                    "Pump “{who}”, point {number}: the discharge pressure {discharge} is above the air pressure "
                     "{air}; it must not be, as a 1:1 pump gives no more than its air.",
-                    key=self.key,
+                    who=_called(self),
                     number=Number(number),
                     discharge=Amount.of(point.discharge),
                     air=Amount.of(point.air),
                 )
         if self.max_flow.si <= 0.0 or self.max_air.si <= 0.0:
             raise _wrong(
-                "limits", "Pump “{key}”: largest flow and highest air pressure must be above 0.", key=self.key
+                "limits",
+                "Pump “{who}”: largest flow and highest air pressure must be above 0.",
+                who=_called(self),
             )
         return self
 
@@ -104,18 +113,20 @@ class OwnProportioner(Frozen):
     def _usable(self) -> Self:
         if len(self.vacuum) < 2:
             raise _wrong(
-                "points", "Proportioner “{key}”: give two or more points of the vacuum curve.", key=self.key
+                "points",
+                "Proportioner “{who}”: give two or more points of the vacuum curve.",
+                who=_called(self),
             )
         inlets = [p.inlet.si for p in self.vacuum]
         if any(b <= a for a, b in pairwise(inlets)):
             raise _wrong(
                 "points",
-                "Proportioner “{key}”: “Water pressure” must rise from point to point.",
-                key=self.key,
+                "Proportioner “{who}”: “Water pressure” must rise from point to point.",
+                who=_called(self),
             )
         if self.flow.si <= 0.0 or self.at.si <= 0.0:
             raise _wrong(
-                "limits", "Proportioner “{key}”: “Flow” and “At pressure” must be above 0.", key=self.key
+                "limits", "Proportioner “{who}”: “Flow” and “At pressure” must be above 0.", who=_called(self)
             )
         return self
 
@@ -134,12 +145,14 @@ class OwnNozzle(Frozen):
     @model_validator(mode="after")
     def _usable(self) -> Self:
         if self.flow.si <= 0.0 or self.at.si <= 0.0:
-            raise _wrong("limits", "Nozzle “{key}”: “Flow” and “At pressure” must be above 0.", key=self.key)
+            raise _wrong(
+                "limits", "Nozzle “{who}”: “Flow” and “At pressure” must be above 0.", who=_called(self)
+            )
         if self.window_low.si >= self.window_high.si:
             raise _wrong(
                 "window",
-                "Nozzle “{key}”: the window is upside down; “Window from” ({low}) must be below “Window to” ({high}).",
-                key=self.key,
+                "Nozzle “{who}”: the window is upside down; “Window from” ({low}) must be below “Window to” ({high}).",
+                who=_called(self),
                 low=Amount.of(self.window_low),
                 high=Amount.of(self.window_high),
             )

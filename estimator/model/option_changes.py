@@ -364,18 +364,22 @@ class _Applying:
             self._refused([position], error, model)
             return old
         if unknown := self._unknown(spec, value):
-            self._idle([position], "idle_change", unknown)
+            self._idle([position], "idle_change", f"{self._called(position)}: {unknown}")
             return old
         return value
 
     def _unknown(self, spec: FieldSpec, value: Any) -> str:
-        """The sentence for a product or bay that is referred to and is not there; "" if it is."""
+        """What to say where a product or bay that is referred to is not there; "" if it is."""
         if not spec.refers_to or not self.known:
             return ""
         kind = "bays" if spec.refers_to == "bays" else "products"
         ok = value in self.known[kind] or (spec.refers_to == "services" and value == AIR)
         noun = "bay" if kind == "bays" else "product"
-        return "" if ok else f"{spec.label}: this needs the {noun} “{value}”, which the base no longer has."
+        return "" if ok else f"the {noun} that this row needs is gone from the base."
+
+    def _called(self, position: int) -> str:
+        """Labels of the place of a change; the id of what is gone would tell a person nothing."""
+        return label_of(Design, _labelled(self.changes[position].place))
 
     def _row(self, model: type[BaseModel], key: str, position: int) -> Any:
         """A row that is added; None if it cannot be."""
@@ -406,7 +410,7 @@ class _Applying:
             return None
         for spec in _referring(model):
             if unknown := self._unknown(spec, getattr(row, spec.name)):
-                self._idle([position], "idle_change", unknown)
+                self._idle([position], "idle_change", f"{self._called(position)}, {spec.label}: {unknown}")
                 return None
         return row
 
@@ -446,8 +450,9 @@ class _Applying:
                     rows[name] = row
                     moving.append((by_kind[HowChanged.ADD], name))
             elif name not in rows:
-                sentence = f"{listed.label}: the base no longer has “{name}”, which this option changes."
-                self._idle(below.all(), "idle_change", sentence)
+                for position in below.all():
+                    what = f"the row that this option {_DONE[self.changes[position].kind]} is gone from the base."
+                    self._idle([position], "idle_change", f"{self._called(position)}: {what}")
             elif HowChanged.REMOVE in by_kind:
                 del rows[name]
             else:
@@ -523,6 +528,14 @@ def _labelled(place: Place) -> tuple[str | int, ...]:
         if spec is not None and spec.kind is FieldKind.LIST:
             next(steps, None)
     return tuple(found)
+
+
+_DONE: Final = {
+    HowChanged.ADD: "adds",
+    HowChanged.SET: "changes",
+    HowChanged.REMOVE: "leaves out",
+    HowChanged.MOVE: "moves",
+}
 
 
 class _Same:

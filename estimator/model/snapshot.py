@@ -119,10 +119,7 @@ def _terms_problems(terms: Terms) -> list[InitErrorDetails]:
             wrong.append(_error(("terms", "more_taxes", i, "id"), "duplicate_id", sentence, name))
     rate = terms.labour
     if not rate.low <= rate.likely <= rate.high:
-        sentence = (
-            f"Labour rate: low {rate.low}, likely {rate.likely}, high {rate.high}; "
-            "low ≤ likely ≤ high must hold."
-        )
+        sentence = f"Low {rate.low}, likely {rate.likely}, high {rate.high}; low ≤ likely ≤ high must hold."
         wrong.append(_error(("terms", "labour"), "range", sentence))
     return wrong
 

@@ -10,6 +10,7 @@ from typing import Any, Final
 
 from pydantic import BaseModel
 
+from estimator.model.called import on_one_line
 from estimator.model.design import Design
 from estimator.model.differences import plain_value
 from estimator.model.job import Job
@@ -61,6 +62,7 @@ class _Namer:
     def __init__(self, option: Design, base: Design, figures: Figures) -> None:
         self._figures = figures
         self._option, self._base = Names(option), Names(base)
+        self._designs = option, base
         self._ids = {
             name: {row.id for row in getattr(option, name)} for name in ("products", "bays", "drops")
         }
@@ -68,8 +70,21 @@ class _Namer:
     def _of(self, kind: str, key: str) -> Names:
         return self._option if key in self._ids[kind] else self._base
 
-    def row(self, list_name: str, key: str, label: str) -> str:
-        """A row of a list of the design."""
+    def row(self, list_name: str, key: str, label: str, added: Any = None) -> str:
+        """A row of a list of the design.
+
+        Args:
+            added: the row as plain data where the option adds it, in case that neither design has it.
+        """
+        if list_name == "drops" and isinstance(added, dict) and key not in self._ids["drops"]:
+            # Its bay or its product is gone, so it hangs nowhere.
+            bay, service = str(added.get("bay", "")), str(added.get("service", ""))
+            return (
+                f"{self._of('bays', bay).bay(bay)} {added.get('side', '')}, "
+                f"{self._of('products', service).line(service)}"
+            )
+        if (maker := self._makers(list_name, key, label)) is not None:
+            return maker
         match list_name:
             case "drops":
                 return self._of("drops", key).drop(key)
@@ -82,6 +97,16 @@ class _Namer:
             case "lines":
                 return f"Line, {self._of('products', key).line(key)}"
         return f"{label} {key}"
+
+    def _makers(self, list_name: str, key: str, label: str) -> str | None:
+        """A row of makers' data by its name or its position; None where it is none."""
+        for design in self._designs:
+            rows = getattr(design.makers, list_name, ())
+            for i, row in enumerate(rows):
+                if row.key == key:
+                    name = on_one_line(row.name)
+                    return f"{label}, {name}" if name else f"{label} {i + 1}"
+        return None
 
     def value(self, field: FieldSpec, value: Any, beside: Any = None) -> str:
         """A value of a field.
@@ -127,8 +152,12 @@ class _Namer:
         return (text if len(text) <= _LONGEST else text[: _LONGEST - 1] + "…") or "empty"
 
 
-def _place(namer: _Namer, place: Sequence[str]) -> tuple[str, FieldSpec | None]:
-    """A place in words, and the field that it leads to."""
+def _place(namer: _Namer, place: Sequence[str], added: Any = None) -> tuple[str, FieldSpec | None]:
+    """A place in words, and the field that it leads to.
+
+    Args:
+        added: the row that is added there, as plain data.
+    """
     words: list[str] = []
     model: type[BaseModel] | None = Design
     field: FieldSpec | None = None
@@ -140,7 +169,7 @@ def _place(namer: _Namer, place: Sequence[str]) -> tuple[str, FieldSpec | None]:
             return ", ".join([*words, name]), None
         model = field.model
         if field.kind is FieldKind.LIST and steps:
-            words.append(namer.row(name, steps.pop(0), field.label))
+            words.append(namer.row(name, steps.pop(0), field.label, added))
         else:
             words.append(field.label)
     return ", ".join(words), field
@@ -148,7 +177,7 @@ def _place(namer: _Namer, place: Sequence[str]) -> tuple[str, FieldSpec | None]:
 
 def _words(namer: _Namer, own: OwnChange) -> OwnWords:
     change = own.change
-    what, field = _place(namer, change.place)
+    what, field = _place(namer, change.place, change.value.data if change.kind is HowChanged.ADD else None)
     has, base = _HOW.get(change.kind, ""), "" if own.base is None else "there"
     if change.kind is HowChanged.SET and field is not None:
         has = namer.value(field, change.value.data, own.base)

@@ -127,7 +127,7 @@ class TestFields:
             ("design.drops.1-l-prewash.bay", "bay-9", "Bay: “bay-9” is not one of the choices; they are bay-1, bay-2"),
             ("design.products.prewash.dilution", "forty", "Dilution: “forty” is not a number"),
             ("design.products.prewash.dilution", [1], "Dilution: this must be a text"),
-            ("design.common", "yes", "design.common: this is a group of fields"),
+            ("design.common", "yes", "This is a group of fields"),
             ("quote.dated", "soon", "“soon” is not a date"),
             ("design.common.eyewash", "perhaps", "neither yes nor no"),
             ("issued", [], "what was issued stays as it is"),

@@ -80,6 +80,7 @@ class TestBuild:
             (["--floor-width", "24"], "", "Floor width"),
             (["--gun", "gold"], "", "Gun grade: “gold” is not one of the choices; they are gun-plastic"),
             (["--bays", "9", "--floor-width", "20 m"], "", "at most 5 bays fit there"),
+            (["--bays", "2", "--floor-width", "5 m"], "", "; one bay fits there"),
             (
                 ["--drops-per-side", "4", "--products", "2"],
                 "",
@@ -168,6 +169,9 @@ class TestEdit:
             (["--move", "design.drops.0=9"], "no position 9"),
             (["--remove", "design.drops.9"], "no row “9”"),
             (["--set", "issued=x"], "issued"),
+            (["--set", "design.bays=x"], "design.bays: Bays: this must be a list of rows"),
+            (["--set", "terms.labour=x"], "terms.labour: This is a group of fields"),
+            (["--set", "terms.labour.low=100"], "Terms, Labour rate: Low 100, likely 55, high 70; low ≤"),
         ],
     )
     def test_bad_input(self, built: Terminal, arguments: list[str], words: str) -> None:
@@ -266,7 +270,9 @@ class TestOwnOfOptions:
         built.run("edit", "JOB", "--set", f"{gun}=gun-foam", *DAY)
         assert built.run("option", "own", "JOB", "option-1", "--json", *DAY) in (0, 1)
         assert json.loads(built.out)["own"][0]["state"] == "both"
-        built.run("option", "keep-own", "JOB", "option-1", place, *DAY)
+        # Acts are called by the names of rows, as undo at the desk calls them.
+        told = built.json("option", "keep-own", "JOB", "option-1", place, *DAY)
+        assert told["acts"] == ["Metal guns, Bay 1 left, Insect and tar remover, Gun: keeps its own"]
         built.run("option", "own", "JOB", "option-1", "--json", *DAY)
         assert json.loads(built.out)["own"][0]["state"] == "own"
         said = built.refused("option", "take-base", "JOB", "option-1", "drops.9.gun")

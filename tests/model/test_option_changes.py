@@ -192,7 +192,13 @@ def test_a_change_of_what_the_base_no_longer_has_does_nothing_is_told_and_is_kep
     assert {f.severity for f in findings} == {Severity.WARNING}
     assert sorted(f.place for f in findings) == [f"alternatives.0.changes.{i}" for i in range(4)]
     words = " ".join(f.message for f in findings)
-    for part in ("“Other”", "“d3”", "the bay “b2”", "the product “wax”", "the base no longer has “b2”"):
+    for part in (
+        "“Other”",
+        "Drops, Gun: the row",
+        "Bay: the bay",
+        "Service: the product",
+        "leaves out is gone",
+    ):
         assert part in words
     assert job_from_text(job_text(job), "job") == job
 
