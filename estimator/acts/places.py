@@ -7,14 +7,14 @@ from typing import Any
 
 from pydantic import BaseModel
 
+from estimator.acts.row_titles import ROW_KEYS, row_key
 from estimator.acts.typed import Path
 from estimator.model.edit import value_at
 from estimator.model.problems import label_of
 from estimator.model.spec import FieldKind, FieldSpec, fields_of
 
-__all__ = ["Place", "PlaceError", "place_at", "row_key", "written"]
+__all__ = ["Place", "PlaceError", "place_at", "written"]
 
-_KEYS = ("id", "key", "code", "service", "product", "segment")
 _LONGEST = 60
 _MOST_NAMES = 12
 
@@ -43,14 +43,9 @@ class Place:
         return self.field is None
 
 
-def row_key(row: BaseModel) -> str:
-    """What tells a row from its neighbours, "" where only its position does."""
-    return next((str(getattr(row, name)) for name in _KEYS if getattr(row, name, None)), "")
-
-
 def key_field(model: type[BaseModel]) -> str:
     """Name of the field that holds a row's key, "" where rows have none."""
-    return next((name for name in _KEYS if name in model.model_fields), "")
+    return next((name for name in ROW_KEYS if name in model.model_fields), "")
 
 
 def place_at(whole: BaseModel, text: str) -> Place:

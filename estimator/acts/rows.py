@@ -10,13 +10,12 @@ from pydantic import BaseModel, ValidationError
 
 from estimator.acts.fitting import standing
 from estimator.acts.following import cannot_follow
-from estimator.acts.places import row_key
+from estimator.acts.row_titles import row_title
 from estimator.acts.typed import Path
-from estimator.model.called import bay_names, row_names, service_names
+from estimator.model.called import bay_names, service_names
 from estimator.model.choices import NozzleType
 from estimator.model.colours import free_colour
 from estimator.model.design import AIR, Bay, Design, Drop, LinePlan, PlantUnit, Product
-from estimator.model.differences import name_of_row
 from estimator.model.edit import EditError, inserted, moved, value_at, with_value
 from estimator.model.finding import some
 from estimator.model.job import Job
@@ -39,7 +38,6 @@ __all__ = [
     "free_id",
     "new_row",
     "renamed",
-    "row_title",
     "shifted",
     "taken_along",
     "with_field",
@@ -324,18 +322,6 @@ def without_rows(whole: Any, path: Path, positions: Iterable[int]) -> Any:
     for list_name, field in REFERENCES[kind]:
         fields[list_name] = tuple(r for r in fields[list_name] if getattr(r, field) not in ids)
     return with_value(whole, _DESIGN, Design(**fields))
-
-
-def row_title(whole: BaseModel, path: Path, position: int) -> str:
-    """What a row of the list at a path is called in a heading or a message: its name, or its number; never its id.
-
-    Raises:
-        LookupError: there is no such row.
-    """
-    row = value_at(whole, (*path, position))
-    named = row_names(design_at(whole)).get(str(path[-1]), {}) if path[0] == "design" else {}
-    # A segment is known by what the tube schedule calls it.
-    return named.get(row_key(row)) or name_of_row(row) or getattr(row, "segment", "") or f"row {position + 1}"
 
 
 @dataclass(frozen=True, slots=True)

@@ -18,10 +18,11 @@ from typing import Annotated, Any, TypeVar
 
 from pydantic import BaseModel, ValidationError
 
+from estimator.acts.row_titles import place_title
 from estimator.locales import day_read, day_short, decimal_mark
 from estimator.model.edit import EditError, value_at, with_value
 from estimator.model.finding import Finding, Phrase, Severity, facts, plain
-from estimator.model.problems import label_of, problems_of, some_choices
+from estimator.model.problems import problems_of, some_choices
 from estimator.model.spec import FieldKind, FieldSpec, fields_of
 from estimator.units import Quantity, for_file, written_in
 
@@ -262,7 +263,7 @@ def put(
     else:
         gone = {*paths, *used}
         left = {path: item for path, item in kept.items() if path not in gone}
-        return Typed(new, left, _name(type(whole), field, paths, value, choices, locale))
+        return Typed(new, left, _name(whole, field, paths, value, choices, locale))
     return Typed(whole, with_refused(kept, paths, raw, reason), "", plain(reason))
 
 
@@ -282,7 +283,7 @@ def with_refused(kept: Kept, paths: Iterable[Path], raw: str | bool, reason: Phr
 
 
 def _name(
-    root: type[BaseModel],
+    whole: BaseModel,
     field: FieldSpec,
     paths: Sequence[Path],
     value: Any,
@@ -297,7 +298,7 @@ def _name(
     elif field.kind is FieldKind.CHOICES:
         text = ", ".join(item.label for item in value)
     short = text if len(text) <= _SHORT else text[: _SHORT - 1] + "…"
-    where = f"{field.label} of {len(paths)} rows" if len(paths) > 1 else label_of(root, paths[0])
+    where = f"{field.label} of {len(paths)} rows" if len(paths) > 1 else place_title(whole, paths[0])
     return f"{where}: {short or 'empty'}"
 
 

@@ -123,7 +123,7 @@ def test_a_kept_text_follows_its_row() -> None:
 def test_an_act_is_named_by_field_and_choice(job: Job) -> None:
     side = field_of(Drop, "side")
     one = put(job, {}, Drop, side, [("design", "drops", 0)], "right", choices=side.choices)
-    assert one.name == "Drops 1, Side: Right"
+    assert one.name == "Bay 1 left, Alkaline foam pre-wash, Side: Right"
     two = put(job, {}, Drop, side, [("design", "drops", i) for i in (0, 1)], "right", choices=side.choices)
     assert two.name == "Side of 2 rows: Right"
 

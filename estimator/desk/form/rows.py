@@ -33,6 +33,7 @@ from PySide6.QtWidgets import (
 )
 
 from estimator.acts import rows as acts
+from estimator.acts.row_titles import row_title
 from estimator.acts.typed import Path, text_of
 from estimator.desk.flow import Flow
 from estimator.desk.form.fields import FieldEditor
@@ -567,7 +568,7 @@ class RowsEditor(QWidget):
         self.form.refresh(self._system)
 
     def _title(self, path: Path, position: int) -> str:
-        title = acts.row_title(self._holder.whole, path, position)
+        title = row_title(self._holder.whole, path, position)
         return title[:1].upper() + title[1:]
 
     def _try(self, edit: Callable[[BaseModel, Path], acts.RowEdit]) -> None:
