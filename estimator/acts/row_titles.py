@@ -30,7 +30,7 @@ def _named(whole: BaseModel, path: Path) -> str:
     design = whole.design if isinstance(whole, Job) else Design()
     named = row_names(design).get(str(path[-2]), {}) if path[0] == "design" else {}
     # A segment is known by what the tube schedule calls it.
-    return named.get(row_key(row)) or name_of_row(row) or getattr(row, "segment", "")
+    return named.get(row_key(row)) or name_of_row(row) or str(getattr(row, "segment", ""))
 
 
 def row_title(whole: BaseModel, path: Path, position: int) -> str:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import pytest
+from pydantic import BaseModel
 
 from estimator.model.datum import Datum
 from estimator.model.design import Bay, Design, Drop, Product
@@ -25,7 +26,7 @@ def with_option(*changes: OptionChange, base: Design = BASE) -> Job:
     return Job(design=base, alternatives=(Alternative(id="option-1", name="Other", changes=changes),))
 
 
-def added(place: tuple[str, ...], row: object) -> OptionChange:
+def added(place: tuple[str, ...], row: BaseModel) -> OptionChange:
     return OptionChange(kind=HowChanged.ADD, place=place, value=Datum.of(as_data(row)))
 
 
