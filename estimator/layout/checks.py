@@ -258,6 +258,15 @@ def _company(site: Site, design: Design, known: Resolved, parts: Catalogue) -> I
                 "The plant of product {product} feeds no drop; add a drop or remove the plant.",
                 product=Ref(Kind.PRODUCT, unit.product),
             )
+    for i, plan in enumerate(design.lines):
+        if plan.service != AIR and plan.regulator is not None:
+            yield _warning(
+                f"design.lines.{i}.regulator",
+                "line-regulator-liquid",
+                "Line regulator: only the compressed air line has one of its own; the line of {product} is set at its "
+                "pump. Leave it out here.",
+                product=Ref(Kind.PRODUCT, plan.service),
+            )
     no_air = site.air.free_air.si == 0.0
     for i, drop in enumerate(design.drops):
         gun = known.drops[i].gun

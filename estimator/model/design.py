@@ -268,6 +268,12 @@ class LinePlan(Frozen):
     tube: Identifier = spec(
         "Tube", "Tube size of every segment that has none of its own.", default="tube-8", catalogue="tubes"
     )
+    regulator: Annotated[Quantity, Measure(_D.PRESSURE, "0 bar", "16 bar")] | None = spec(
+        "Line regulator",
+        "Setting of a regulator at the head of the compressed air line; none if left out. The line of a product is set "
+        "at its pump.",
+        default=None,
+    )
     segment_tubes: Annotated[tuple[SegmentTube, ...], Field(max_length=_MOST_SEGMENTS)] = spec(
         "Segment sizes", "Sizes chosen for single segments.", default=()
     )

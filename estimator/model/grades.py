@@ -92,6 +92,7 @@ RULES: Final[Mapping[str, RuleTraits]] = {
     "mixing-inactive": HARMLESS,
     # Parts that burst or dissolve under pressure.
     "tube-rating": _NEVER_INJURY,
+    "part-rating": _NEVER_INJURY,
     "tube-too-hot": _NEVER_INJURY,
     "regulator-above-pump": _NEVER_INJURY,
     "part-material": _NEVER_INJURY,
@@ -143,6 +144,7 @@ RULES: Final[Mapping[str, RuleTraits]] = {
     "dilution-first-fill": _HEALTH,
     # Air and water.
     "blow-off-pressure": _INJURY,
+    "blow-off-relieved": HARMLESS,
     "water-scald": _INJURY,
     "water-freezing": HARMLESS,
     "water-warm": HARMLESS,

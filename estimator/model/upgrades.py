@@ -283,12 +283,27 @@ def _compressor(data: Data) -> None:
         air.setdefault("dryer_purge", "0")
 
 
+def _line_regulators(data: Data) -> None:
+    """No line had a regulator of its own."""
+    design = data.get("design")
+    plans = _groups(design.get("lines")) if isinstance(design, dict) else []
+    for option in _groups(data.get("alternatives")):
+        for change in _groups(option.get("changes")):
+            place = change.get("place")
+            if isinstance(place, list) and place[:1] == ["lines"]:
+                plans += [
+                    p for p in _groups([change.get("value"), change.get("instead_of")]) if "service" in p
+                ]
+    for plan in plans:
+        plan.setdefault("regulator", None)
+
+
 _STEPS: Final[Mapping[int, tuple[Callable[[Data], None], ...]]] = {
     1: (_letters, _papers, _line_colours, _demo_marks, _options_as_differences),
     2: (_sheets, _words_of_the_order, _signatures, _presentation),
     3: (_label_sheet, _surroundings, _materials),
     4: (),
-    5: (_programme, _compressor),
+    5: (_programme, _compressor, _line_regulators),
 }
 """By the format they start from; each changes the copy it is given. A step that gives every design a field stands
 before the one that turns the options' designs into differences."""

@@ -9,7 +9,7 @@ from estimator.going import ALONE, Going
 from estimator.hydraulics.limits import OutOfRange
 from estimator.layout.tubes import line_plan, segment_tubes
 from estimator.layout.types import Layout, LineLayout
-from estimator.model.design import AIR, Design, LinePlan, PlantUnit, SegmentTube
+from estimator.model.design import AIR, Design, PlantUnit, SegmentTube
 from estimator.model.finding import Number, Phrase, facts
 from estimator.model.site import Site
 from estimator.proposal.air import AirSizes, size_air_line, square_losses
@@ -37,7 +37,7 @@ def with_tubes(design: Design, line: LineLayout, tubes: dict[str, str]) -> Desig
     old = line_plan(design, line.id)
     kept = tuple(s for s in old.segment_tubes if s.segment not in tubes)
     new = tuple(SegmentTube(segment=s.id, tube=tubes[s.id]) for s in line.segments if s.id in tubes)
-    plan = LinePlan(service=line.id, tube=old.tube, segment_tubes=(*kept, *new), measured=old.measured)
+    plan = old.model_copy(update={"segment_tubes": (*kept, *new)})
     if any(p.service == line.id for p in design.lines):
         lines = tuple(plan if p.service == line.id else p for p in design.lines)
     else:
@@ -70,8 +70,11 @@ def propose_air(
     keys = [t.key for t in parts.tubes]
     if any(key not in keys for key in held.values()):
         return design, None  # the layout names the unknown tube
-    by_drop, crew = gun_demands(site, design, _answers(proof), resolve(design, parts))
-    air = AirLine(site, line, by_drop, crew)
+    known = resolve(design, parts)
+    by_drop, crew = gun_demands(site, design, _answers(proof), known)
+    air = AirLine(site, line, by_drop, crew, known.lines.get(AIR))
+    if air.supply_pa <= 0.0:
+        return design, None
     free = [not s.existing and f"lines.{AIR}.{s.id}.tube" not in pinned for s in line.segments]
     options = [
         tuple(k for k, tube in enumerate(parts.tubes) if tube.made_like(parts.tubes[keys.index(held[s.id])]))

@@ -74,7 +74,8 @@ class Part(Frozen):
 
 class Gun(Part):
     """A spray gun. `kv` is water flow in m3/h at 1 bar loss, `air_free_l_min` free air (ANR) while it is open, with
-    `air_at_kpa` at its inlet."""
+    `air_at_kpa` at its inlet; `rating_kpa` the most that it stands. `relieves`: it is declared to keep a blocked outlet
+    below 30 psi (OSHA 29 CFR 1910.242(b))."""
 
     grade: str
     body: str
@@ -84,6 +85,8 @@ class Gun(Part):
     kv: Positive
     air_free_l_min: Annotated[float, Field(ge=0)] = 0.0
     air_at_kpa: Positive = 600.0
+    rating_kpa: Positive
+    relieves: bool = False
 
     @property
     def pieces(self) -> tuple[tuple[str, str], ...]:
@@ -123,22 +126,25 @@ class NozzleSize(Frozen):
 
 
 class Hose(Part):
-    """A hose bore. The price code is per hose kind: `code` for coil, `straight_code` for straight, both per metre."""
+    """A hose bore with its pressure rating. The price code is per hose kind: `code` for coil, `straight_code` for
+    straight, both per metre."""
 
     bore_mm: Positive
     coil_diameter_mm: Positive
     straight_code: str
+    rating_kpa: Positive
 
 
 class Tube(Part):
     """A tube size: outside diameter and bore, pressure rating at 23 °C, derating by temperature as (°C, factor).
 
-    `fitting_codes` and `fitting_wetted` by the kind of fitting.
+    `fitting_codes` and `fitting_wetted` by the kind of fitting, `fitting_rating_kpa` what the least of them stands.
     """
 
     od_mm: Positive
     bore_mm: Positive
     rating_kpa: Positive
+    fitting_rating_kpa: Positive
     derating: Curve
     fitting_codes: dict[str, str]
     fitting_wetted: dict[str, Wetted] = Field(default_factory=dict)

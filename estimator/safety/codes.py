@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Final
 
+from estimator.model.air_pressure import highest_air
 from estimator.model.design import AIR
-from estimator.model.finding import Amount, Facts, Finding, Kind, Ref, Severity, facts
+from estimator.model.finding import Amount, Facts, Finding, Kind, Phrase, Ref, Severity, facts
 from estimator.safety.limits import BLOW_OFF_LIMIT_PA, COLD_WATER_K, TABLE_LIMIT_K
 from estimator.safety.materials import MATERIALS_SOURCE
 from estimator.safety.scene import Scene, drops_named
@@ -17,6 +18,8 @@ __all__ = [
     "tank_covers",
     "water_temperature",
 ]
+
+_BLOW_OFF: Final = "OSHA 29 CFR 1910.242(b), less than 30 psi"
 
 SCALD_K: Final = 273.15 + 49
 
@@ -37,22 +40,40 @@ def tank_covers(scene: Scene) -> Iterator[Finding]:
 
 
 def blow_off(scene: Scene) -> Iterator[Finding]:
-    """Compressed air that reaches a blow gun."""
-    drops = [d for d in scene.design.drops if d.service == AIR]
-    if drops and scene.air.pressure.si >= BLOW_OFF_LIMIT_PA:
+    """Compressed air that reaches a blow gun: below the limit by the line's regulator, or by guns that relieve."""
+    drops = [one for one in scene.known.drops if one.drop.service == AIR]
+    highest = highest_air(scene.air, scene.design.lines)
+    if not drops or highest.pressure.si < BLOW_OFF_LIMIT_PA:
+        return
+    limit = Amount(BLOW_OFF_LIMIT_PA, Dimension.PRESSURE)
+    # A gun that is not in the catalogue, or not made for air, relieves nothing.
+    open_ = [one.drop for one in drops if one.gun is None or not (one.gun.for_air and one.gun.relieves)]
+    if open_:
         yield Finding(
             Severity.WARNING,
-            "site.air.pressure",
+            highest.place,
             "blow-off-pressure",
-            "Compressor pressure: {pressure} reaches the air drops ({drops}). Air for cleaning must stay below "
+            "{label}: {pressure} reaches the air drops ({drops}). Air for cleaning must stay below "
             "{limit} with the outlet blocked, with chip guarding and eye protection: use guns that relieve a blocked "
             "outlet below that, or regulate the air line below it.",
-            "OSHA 29 CFR 1910.242(b), less than 30 psi",
+            _BLOW_OFF,
             facts=facts(
-                pressure=Amount.of(scene.air.pressure),
-                drops=drops_named(drops),
-                limit=Amount(BLOW_OFF_LIMIT_PA, Dimension.PRESSURE),
+                label=Phrase("Line regulator" if highest.regulated else "Compressor pressure"),
+                whose=Phrase("The air line's" if highest.regulated else "Your compressor's"),
+                pressure=Amount.of(highest.pressure),
+                drops=drops_named(open_),
+                limit=limit,
             ),
+        )
+    if relieving := [one.drop for one in drops if one.drop not in open_]:
+        yield Finding(
+            Severity.NOTE,
+            scene.place_of_drop(relieving[0], "gun"),
+            "blow-off-relieved",
+            "Air drops: at {drops} {pressure} reaches guns that are declared to keep a blocked outlet below {limit}. "
+            "Have that in writing from the gun's maker; chip guarding and eye protection are needed all the same.",
+            _BLOW_OFF,
+            facts=facts(pressure=Amount.of(highest.pressure), drops=drops_named(relieving), limit=limit),
         )
 
 

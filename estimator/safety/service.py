@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Final
 
+from estimator.model.air_pressure import highest_air
 from estimator.model.choices import Provided
 from estimator.model.design import AIR
 from estimator.model.finding import Amount, Count, Finding, Severity, facts
@@ -54,7 +55,7 @@ def trapped_pressure(scene: Scene) -> Iterator[Finding]:
     design = scene.design
     settings = [unit.regulator for unit in design.plant if scene.design.drops]
     if any(d.service == AIR for d in design.drops):
-        settings.append(scene.air.pressure)
+        settings.append(highest_air(scene.air, design.lines).pressure)
     if settings:
         yield Finding(
             Severity.NOTE,

@@ -70,8 +70,14 @@ CUSTOMER: Final[dict[str, str]] = {
     "compressor-too-small": "Your compressor is too small for this system: {demand} are asked for, {there}.",
     "air-drop-without-air": "{drop} needs compressed air and no compressor was surveyed.",
     "foam-without-air": "The foam gun at {drop} needs compressed air and no compressor was surveyed.",
-    "blow-off-pressure": "Your compressor's {pressure} reaches the air guns at {drops}. Air for cleaning must stay "
+    "air-on-receiver": "At the busiest the system asks for {demand} of compressed air and your compressor gives "
+    "{given}; your receiver carries the rest for {burst}.",
+    "air-line-choked": "The tube of the compressed air line is too narrow for the air that is asked for.",
+    "air-line-shut": "The compressed air line is set to {setting} and gives nothing.",
+    "air-nothing-left": "No air pressure is left where the system begins.",
+    "blow-off-pressure": "{whose} {pressure} reaches the air guns at {drops}. Air for cleaning must stay "
     "below {limit} at a blocked outlet, with chip guarding and eye protection.",
+    "part-rating": "{line}: its pressure reaches {pressure}, more than {parts} {stand}: {rating}. It could burst.",
     "water-freezing": "The water arrives at {water}. Keep hall and tubes above {limit}, or drain the lines before a "
     "frost.",
     "water-scald": "The water arrives at {water}, which scalds; {limit} or less would be right.",

@@ -19,13 +19,15 @@ from estimator.hydraulics.receiver import GunOnHeader, gun_on_header
 from estimator.hydraulics.simultaneous import Guns, flow_at_once
 from estimator.layout.types import LineLayout
 from estimator.model.choices import HoseKind
+from estimator.model.design import LinePlan
 from estimator.model.site import Site
 from estimator.reference.catalogue import Tube
 from estimator.reference.resolved import KnownDrop
-from estimator.sizing.air_supply import AIR_TEMPERATURE_K, supply_of
+from estimator.sizing import rules
+from estimator.sizing.air_supply import AIR_TEMPERATURE_K, Supply, supply_of
 from estimator.sizing.line_network import TUBE_ROUGHNESS_M, fitting_losses
 
-__all__ = ["AIR_TEMPERATURE_K", "AirGun", "AirLine", "Crew", "gun_at"]
+__all__ = ["AIR_TEMPERATURE_K", "AirGun", "AirLine", "Crew", "gun_at", "head_of_line"]
 
 _ANR = REFERENCES["anr"]
 _L_MIN = 1e-3 / 60.0
@@ -109,6 +111,14 @@ def _of_many(crew: Crew, uses: Mapping[tuple[str, float], tuple[float, int]]) ->
     return min(most, own + flow_at_once(groups).flow_m3_s)
 
 
+def head_of_line(supply: Supply, plan: LinePlan | None) -> float:
+    """Gauge pressure at the head of the air line just before the compressor starts [Pa]: no more than its own
+    regulator is set to."""
+    if plan is None or plan.regulator is None:
+        return supply.board_pa
+    return rules.pump_pressure(plan.regulator.si, supply.board_pa)
+
+
 class AirLine:
     """An air line with its demand.
 
@@ -117,12 +127,20 @@ class AirLine:
         line: the air line.
         by_drop: air of each gun.
         crew: who is at work.
+        plan: what was decided about the line.
     """
 
-    def __init__(self, site: Site, line: LineLayout, by_drop: Mapping[str, AirGun], crew: Crew) -> None:
+    def __init__(
+        self,
+        site: Site,
+        line: LineLayout,
+        by_drop: Mapping[str, AirGun],
+        crew: Crew,
+        plan: LinePlan | None = None,
+    ) -> None:
         self.line = line
         supply = supply_of(site)
-        self.supply_pa = supply.board_pa
+        self.supply_pa = head_of_line(supply, plan)
         self.barometer_pa = supply.barometer_pa
         plate = REFERENCES[site.air.reference.value]
         self._by_id = {segment.id: segment for segment in line.segments}

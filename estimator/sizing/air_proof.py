@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 
 from estimator.hydraulics.air import FreeAir, site_reference
 from estimator.hydraulics.air_reference import REFERENCES
@@ -15,7 +15,7 @@ from estimator.model.finding import Amount, Fact, Finding, Number, Phrase, Sever
 from estimator.model.site import Site
 from estimator.reference.resolved import Resolved
 from estimator.sizing import rules, told
-from estimator.sizing.air_line import AIR_TEMPERATURE_K, AirGun, AirLine, Crew, gun_at
+from estimator.sizing.air_line import AIR_TEMPERATURE_K, AirGun, AirLine, Crew, gun_at, head_of_line
 from estimator.sizing.air_supply import Supply, supply_findings, supply_of, volume_at_site
 from estimator.sizing.line_network import pump_curve
 from estimator.sizing.line_proof import LineAnswer
@@ -33,7 +33,7 @@ def gun_demands(
     """Each gun that asks for air by drop id, at the plate's reference conditions, and who is at work."""
     anr, plate = REFERENCES["anr"], REFERENCES[site.air.reference.value]
     supply = supply_of(site)
-    barometer = supply.barometer_pa
+    barometer, head = supply.barometer_pa, head_of_line(supply, known.lines.get(AIR))
     here = site_reference(barometer, AIR_TEMPERATURE_K)
     per_second = site.use.vehicles_per_hour / 3600.0
     air_drops = [d for d in design.drops if d.service == AIR]
@@ -53,7 +53,7 @@ def gun_demands(
     for one in known.drops:
         drop, gun = one.drop, one.gun
         own = FreeAir(gun.air_free_l_min * _L_MIN, anr).to(plate).flow_m3_s if gun is not None else 0.0
-        if drop.service == AIR and (open_ := gun_at(one, supply.board_pa, barometer)) is not None:
+        if drop.service == AIR and (open_ := gun_at(one, head, barometer)) is not None:
             own = open_.air.to(plate).flow_m3_s
         pump = pumps.get(drop.id, 0.0)
         if own > 0.0 or pump > 0.0:
@@ -88,9 +88,13 @@ def prove_air(
     drops: tuple[AirDrop, ...] = ()
     choked = False
     line = layout.line(AIR)
-    if line is not None and supply.board_pa > 0.0:
+    plan = known.lines.get(AIR)
+    head = head_of_line(supply, plan)
+    if line is not None:
+        findings.extend(_setting(design, supply))
+    if line is not None and head > 0.0:
         try:
-            drops = _drops(AirLine(site, line, by_drop, crew), known)
+            drops = _drops(AirLine(site, line, by_drop, crew, plan), known)
             choked = any(drop.outlet_pa <= 0.0 for drop in drops)
         except OutOfRange:
             choked = True
@@ -106,18 +110,19 @@ def prove_air(
                 )
             )
     worst = min(drops, key=lambda d: d.outlet_pa, default=None)
-    lost = supply.board_pa - worst.outlet_pa if worst is not None else 0.0
-    if worst is not None and rules.loses_too_much(lost, supply.board_pa):
+    lost = head - worst.outlet_pa if worst is not None else 0.0
+    if worst is not None and rules.loses_too_much(lost, head):
         findings.append(
             Finding(
                 Severity.WARNING,
                 "design.lines",
                 "air-header-drop",
-                "Compressed air line: {lost} are lost on the way to {drop}, over {share} of the supply. A wider "
-                "tube lowers it.",
+                "Compressed air line: {lost} are lost on the way to {drop}, over {share} of the {head} at its head. A "
+                "wider tube lowers it.",
                 "common practice, no source",
                 facts=facts(
                     lost=told.pressure(lost),
+                    head=told.pressure(head),
                     drop=told.drop(worst.drop),
                     share=told.share(rules.HEADER_DROP_SHARE),
                 ),
@@ -129,10 +134,11 @@ def prove_air(
         purge_m3_s=supply.purge_m3_s,
         supply_m3_s=supply.delivery_m3_s,
         board_pa=supply.board_pa,
+        head_pa=head,
         cut_in_assumed=supply.cut_in_assumed,
         burst_s=burst,
         worst_drop=worst.drop if worst is not None and lost > 0.0 else "",
-        worst_pressure_pa=worst.outlet_pa if worst is not None else supply.board_pa,
+        worst_pressure_pa=worst.outlet_pa if worst is not None else head,
         drops=drops,
         verdict=Verdict.SHORT if choked else enough,
     )
@@ -160,13 +166,45 @@ def _drops(line: AirLine, known: Resolved) -> tuple[AirDrop, ...]:
     return tuple(found)
 
 
+def _setting(design: Design, supply: Supply) -> Iterator[Finding]:
+    """What the air line's own regulator is set to against what there is."""
+    at = next((i for i, plan in enumerate(design.lines) if plan.service == AIR), None)
+    own = design.lines[at].regulator if at is not None else None
+    if own is None:
+        return
+    place = f"design.lines.{at}.regulator"
+    if own.si <= 0.0:
+        yield Finding(
+            Severity.ERROR,
+            place,
+            "air-line-shut",
+            "Line regulator: set to {setting} the compressed air line gives nothing; set what its guns need, or leave "
+            "the regulator out.",
+            "hydraulic proof",
+            facts=facts(setting=Amount.of(own)),
+        )
+    elif rules.above(own.si, supply.board_pa) and supply.board_pa > 0.0:
+        yield Finding(
+            Severity.WARNING,
+            place,
+            "air-regulator-above-compressor",
+            "Line regulator: the compressed air line is set to {setting}, above the {supply} that reach the board just "
+            "before the compressor starts. The proof takes that pressure; lower the setting or raise the cut-in "
+            "pressure.",
+            "hydraulic proof",
+            facts=facts(setting=Amount.of(own), supply=told.pressure(supply.board_pa)),
+        )
+
+
 def _needed_pa(supply: Supply, known: Resolved, answers: Sequence[LineAnswer]) -> float:
     """Gauge pressure that the board must keep while the receiver empties: the highest setting, and for a line without
     one what its tube may lose."""
     units = [known.unit(a.line.line) for a in answers]
     settings = [unit.unit.regulator.si for unit in units if unit is not None]
     if any(one.gun is not None and one.gun.air_free_l_min > 0.0 for one in known.drops):
-        settings.append((1.0 - rules.HEADER_DROP_SHARE) * supply.board_pa)
+        plan = known.lines.get(AIR)
+        own = plan.regulator if plan is not None else None
+        settings.append((1.0 - rules.HEADER_DROP_SHARE) * supply.board_pa if own is None else own.si)
     return max(settings, default=0.0)
 
 

@@ -26,6 +26,7 @@ from estimator.sizing.line_findings import drop_findings, line_findings
 from estimator.sizing.line_network import LineParts, UnknownPartError, line_parts
 from estimator.sizing.line_proof import LineAnswer, LineCase, prove_lines
 from estimator.sizing.plant_proof import prove_plant, prove_water
+from estimator.sizing.ratings import rating_findings
 from estimator.sizing.types import PlantProof, Proof
 
 __all__ = ["Prover", "prove"]
@@ -155,6 +156,7 @@ class Prover:
         plant, plant_findings = self._plant(site, design, answers, parts, resolved, going)
         going.check()
         air, air_findings = prove_air(site, design, layout, answers, resolved)
+        weak = tuple(rating_findings(site, design, layout, answers, resolved))
         water, water_findings = prove_water(site, plant)
         board, board_findings = prove_board(site, design.products, resolved.plant, plant)
         order = {d.id: i for i, d in enumerate(design.drops)}
@@ -168,7 +170,7 @@ class Prover:
             assumptions=assumptions_of(site, design, answers),
             board=board,
         )
-        return proof, (*findings, *plant_findings, *air_findings, *water_findings, *board_findings)
+        return proof, (*findings, *weak, *plant_findings, *air_findings, *water_findings, *board_findings)
 
     def _knows(self, of: _Line) -> bool:
         known = self._kept.get(of.product.id)

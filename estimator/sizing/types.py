@@ -217,6 +217,7 @@ class AirProof:
         purge_m3_s: what the dryer blows off.
         supply_m3_s: compressor, corrected for altitude.
         board_pa: at the board just before the compressor starts.
+        head_pa: at the head of the air line: the same, or its own regulator's setting.
         cut_in_assumed: nobody read at which pressure that is.
         burst_s: how long the receiver carries the demand; None where the compressor does, or nobody said what it holds.
         worst_drop: air outlet with the lowest pressure; "" where nothing is lost.
@@ -230,6 +231,7 @@ class AirProof:
     purge_m3_s: float
     supply_m3_s: float
     board_pa: float
+    head_pa: float
     cut_in_assumed: bool
     burst_s: float | None
     worst_drop: str

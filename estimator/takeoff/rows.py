@@ -4,8 +4,8 @@ Rules of counting (common practice, no source):
 
 - Plant: one proportioner, day tank, pump, regulator, foot valve, tip set, suction tube and tank label a product.
 - Board: one backflow protection and one water manifold where a product is made; one air manifold and one
-  filter-regulator where there is plant or an air line; lockable valves, a containment tray, an eyewash and a
-  drench shower where asked for.
+  filter-regulator where there is plant or an air line, a regulator where that line has its own; lockable valves, a
+  containment tray, an eyewash and a drench shower where asked for.
 - Tube: the length of each segment in its size, one piece a segment. Joints and valves: those of the layout,
   in the size of their segment.
 - Clips: for each segment, the run divided by the clip spacing, rounded up. The run is the measured length,
@@ -184,6 +184,9 @@ def _plant(sheet: _Sheet, design: Design, layout: Layout, known: Resolved) -> No
     if made or air:
         sheet.common(section, "manifold_air", 1.0, (*made, *air), existing=common.existing)
         sheet.common(section, "air_preparation", 1.0, (*made, *air), existing=common.existing)
+    plan = known.lines.get(AIR)
+    if air and plan is not None and plan.regulator is not None:
+        sheet.common(section, "air_line_regulator", 1.0, air)
     if made and common.containment:
         sheet.common(section, "containment", 1.0, made)
     if made and common.water_lockout is Provided.QUOTED:

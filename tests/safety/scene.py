@@ -13,7 +13,9 @@ __all__ = ["PARTS", "design", "drop", "product"]
 
 
 def _gun(key: str, body: str, seal: str) -> Gun:
-    return Gun(key=key, name=f"{body} gun", code="G-1", grade="demo", body=body, seal=seal, kv=0.5)
+    return Gun(
+        key=key, name=f"{body} gun", code="G-1", grade="demo", body=body, seal=seal, kv=0.5, rating_kpa=1000.0
+    )
 
 
 PARTS = Catalogue(
@@ -34,6 +36,7 @@ PARTS = Catalogue(
             od_mm=8.0,
             bore_mm=6.0,
             rating_kpa=1000.0,
+            fitting_rating_kpa=1000.0,
             derating=((23.0, 1.0), (60.0, 0.5)),
             fitting_codes={},
             wetted={"wall": "polyethylene"},

@@ -99,19 +99,24 @@ def test_gannet_quay_by_hand() -> None:
         ),  # 23.6 + 2 x (0.3 + 1.1)
         (LINES, "TUB-08", "Interior sanitiser (quaternary) line, red"): _Hand(1.05 * 25.8),  # 23.6 + 2 x 1.1
         # 23.6 + 8 x (0.45 + 1.1) for 4 air drops and 4 foam guns + 2 x (0.3 + 1.1)
-        (LINES, "TUB-08", "compressed air line, grey"): _Hand(1.05 * 38.8),
-        # Tees: a line with n ends has n - 1. Liquids 3 + 3 + 3 + 1 + 1, air 10 ends: 9.
-        (LINES, "FTT-08", ""): _Hand(20),
+        (LINES, "TUB-12", "compressed air line, grey"): _Hand(1.05 * 38.8),
+        # Tees: a line with n ends has n - 1. Liquids 3 + 3 + 3 + 1 + 1; air, of 12 mm, 10 ends: 9.
+        (LINES, "FTT-08", ""): _Hand(11),
+        (LINES, "FTT-12", ""): _Hand(9),
         # Elbows: one where each of 6 lines reaches run height; one where each end off the middle turns down
         # from the rail (pre-wash 4, remover 4, degreaser 4, glass 2, air 10) and one where the last station's
         # way leaves the corridor or, in the middle, turns down (1 a liquid line: 5; air: 1).
-        (LINES, "FTE-08", ""): _Hand(6 + 4 + 4 + 4 + 2 + 10 + 5 + 1),
-        # Shut-off valves: 6 line starts, 22 drops, 4 air inlets of foam guns.
-        (LINES, "FTS-08", ""): _Hand(32),
+        (LINES, "FTE-08", ""): _Hand(5 + 4 + 4 + 4 + 2 + 5),
+        (LINES, "FTE-12", ""): _Hand(1 + 10 + 1),
+        # Shut-off valves: 6 line starts, 22 drops, 4 air inlets of foam guns; those of air in its wider tube.
+        (LINES, "FTS-08", ""): _Hand(5 + 16),
+        (LINES, "FTS-12", ""): _Hand(1 + 6 + 4),
         # Check valves: 5 liquid line starts, two inlets of 4 foam guns.
-        (LINES, "FTC-08", ""): _Hand(13),
+        (LINES, "FTC-08", ""): _Hand(5 + 4),
+        (LINES, "FTC-12", ""): _Hand(4),
         # Drop connectors: 22 drops, 4 air inlets of foam guns.
-        (LINES, "FTD-08", ""): _Hand(26),
+        (LINES, "FTD-08", ""): _Hand(16),
+        (LINES, "FTD-12", ""): _Hand(6 + 4),
         # Clips each metre begun, a segment at a time:
         #   pre-wash   4.6: 5, ends 1.55: 2 2 2, runs 5: 5, 2: 2, last 6.55: 7              = 25
         #   remover    4.6: 5, ends 1.25: 2 2 2, runs 5, 2, last 6.25: 7                    = 25
@@ -322,6 +327,7 @@ def test_missing_codes_are_told_once() -> None:
     rows, findings = _rows(job.site, job.design, poor)
     assert [(f.rule, f.place) for f in findings] == [
         ("no-code", "catalogue.tubes.tube-8.fitting_codes"),
+        ("no-code", "catalogue.tubes.tube-12.fitting_codes"),
         ("no-code", "catalogue.codes.clip"),
     ]
     assert not {"FTT-08", "CLP-00"} & {r.code for r in rows}

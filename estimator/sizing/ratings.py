@@ -1,0 +1,130 @@
+"""What fittings, hoses and guns stand, and on the air line tubes too: at rest, where the pressure is highest.
+
+The tubes of the liquid lines are judged with their lines (`line_findings`), at the liquid's temperature. Hoses, guns
+and fittings have one rating, without a temperature.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from estimator.layout.types import Layout, LineLayout
+from estimator.model.air_pressure import highest_air
+from estimator.model.design import AIR, Design
+from estimator.model.finding import Fact, Finding, Kind, Listed, Phrase, Ref, Severity, facts
+from estimator.model.site import Site
+from estimator.reference.resolved import KnownDrop, Resolved
+from estimator.sizing import rules, told
+from estimator.sizing.air_supply import AIR_TEMPERATURE_K
+from estimator.sizing.line_network import GUN_HEIGHT_M
+from estimator.sizing.line_proof import LineAnswer
+
+__all__ = ["rating_findings"]
+
+_SOURCE = "catalogue data at rest"
+_WATER_KG_M3, _GRAVITY_M_S2 = 1000.0, 9.80665
+
+_Weak = dict[tuple[str, str], tuple[Ref | str, float]]
+"""By kind and key: how a part is called, and what it stands [Pa]."""
+
+
+def rating_findings(
+    site: Site, design: Design, layout: Layout, answers: Sequence[LineAnswer], known: Resolved
+) -> Iterator[Finding]:
+    """Lines whose pressure at rest is above what one of their parts stands, a finding a line."""
+    by_drop = {one.drop.id: one for one in known.drops}
+    line = layout.line(AIR)
+    if line is not None and line.segments:
+        yield from _air(site, design, line, by_drop, known)
+    gravity = {p.id: p.specific_gravity for p in design.products}
+    at = {unit.product: i for i, unit in enumerate(design.plant)}
+    for answer in answers:
+        laid = layout.line(answer.line.line)
+        if laid is None:
+            continue
+        weak: _Weak = {}
+        highest = 0.0
+        for segment, proof in zip(laid.segments, answer.line.segments, strict=True):
+            over = _fittings(known, laid, segment.id, proof.pressure_pa)
+            one = by_drop.get(segment.ends_at_drop)
+            here = proof.pressure_pa
+            if one is not None:
+                # The gun is held below the end of its tube.
+                fall = max(one.drop.end_height.si - GUN_HEIGHT_M, 0.0)
+                here += gravity[answer.line.line] * _WATER_KG_M3 * _GRAVITY_M_S2 * fall
+                over |= _hung(one, here)
+            if over:
+                weak |= over
+                highest = max(highest, here)
+        if weak:
+            yield _finding(
+                f"design.plant.{at[answer.line.line]}.regulator",
+                told.product(answer.line.line),
+                highest,
+                weak,
+                "Lower the regulator setting or choose other parts.",
+            )
+
+
+def _air(
+    site: Site, design: Design, line: LineLayout, by_drop: dict[str, KnownDrop], known: Resolved
+) -> Iterator[Finding]:
+    most = highest_air(site.air, design.lines)
+    pressure = most.pressure.si
+    weak: _Weak = {}
+    for segment in line.segments:
+        tube = known.tube(AIR, segment.id)
+        if tube is not None:
+            stands = rules.rating_at(tube, AIR_TEMPERATURE_K - 273.15) or 0.0
+            if rules.over_rating(pressure, stands):
+                weak[Kind.TUBE.value, tube.key] = Ref(Kind.TUBE, tube.key), stands
+        weak |= _fittings(known, line, segment.id, pressure)
+        one = by_drop.get(segment.ends_at_drop)
+        if one is not None:
+            weak |= _hung(one, pressure)
+    if weak:
+        yield _finding(
+            most.place,
+            Phrase("Compressed air line"),
+            pressure,
+            weak,
+            "Lower the setting of its regulator or choose other parts."
+            if most.regulated
+            else "Give the line a regulator of its own, set below that, or choose other parts.",
+        )
+
+
+def _fittings(known: Resolved, line: LineLayout, segment: str, pressure_pa: float) -> _Weak:
+    tube = known.tube(line.id, segment)
+    if tube is None or not rules.over_rating(pressure_pa, 1000.0 * tube.fitting_rating_kpa):
+        return {}
+    return {("fittings", ""): ("the fittings of its tube", 1000.0 * tube.fitting_rating_kpa)}
+
+
+def _hung(one: KnownDrop, pressure_pa: float) -> _Weak:
+    found: _Weak = {}
+    for kind, part in ((Kind.HOSE, one.hose), (Kind.GUN, one.gun)):
+        if part is not None and rules.over_rating(pressure_pa, 1000.0 * part.rating_kpa):
+            found[kind.value, part.key] = Ref(kind, part.key), 1000.0 * part.rating_kpa
+    return found
+
+
+def _finding(place: str, line: Fact, pressure_pa: float, weak: _Weak, mend: str) -> Finding:
+    return Finding(
+        Severity.ERROR,
+        place,
+        "part-rating",
+        "{line}: up to {pressure} at rest, and that is more than {parts} {stand}: {rating} (confirm with the maker's "
+        f"data). {mend}",
+        _SOURCE,
+        facts=facts(
+            line=line,
+            pressure=told.pressure(pressure_pa, 1),
+            parts=Listed(tuple(called for called, _ in weak.values())),
+            stand=Phrase("stands" if len(weak) == 1 else "stand"),
+            rating=Phrase(
+                "{least}" if len(weak) == 1 else "the weakest {least}",
+                facts(least=told.pressure(min(stands for _, stands in weak.values()), 1)),
+            ),
+        ),
+    )
