@@ -232,3 +232,63 @@ def test_no_window_is_loaded_without_the_desk(program: str) -> None:
     script = f"import sys, {program}; sys.exit(int('PySide6' in sys.modules))"
     told = subprocess.run([sys.executable, "-c", script], cwd=ROOT, check=False)
     assert told.returncode == 0
+
+
+# The drawing of the house.
+
+
+def drawn(heading: str) -> list[set[str]]:
+    """Rooms floor by floor as DEVELOPERS.md draws them, from a sentence on."""
+    text = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8").split(heading, 1)[1]
+    rows = re.findall(r"^\| (\d+) \| ([^|]+) \|", text.split("\n\n", 2)[1], re.MULTILINE)
+    assert [int(floor) for floor, _ in rows] == list(range(len(rows)))
+    return [
+        {name.removesuffix(".py").rstrip("/") for name in re.findall(r"`([^`]+)`", row)} for _, row in rows
+    ]
+
+
+@pytest.mark.parametrize(
+    ("contract", "heading", "folder"),
+    [
+        ("floors", "import-linter checks it on every run.", PROGRAM),
+        ("desk", "with a contract of its own:", PROGRAM / "desk"),
+    ],
+)
+def test_the_house_is_drawn_as_it_is_checked(contract: str, heading: str, folder: Path) -> None:
+    """A room that the drawing forgets, or one floor too high, is told here."""
+    rules = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["tool"]["importlinter"]
+    layers = next(c["layers"] for c in rules["contracts"] if c["id"] == contract)
+    assert drawn(heading) == [set(layer.split(" | ")) for layer in reversed(layers)]
+    for room in set().union(*drawn(heading)):
+        assert (folder / room).is_dir() or (folder / f"{room}.py").is_file(), room
+
+
+ROWS_OF_QT = {
+    "QTableView",
+    "QTableWidget",
+    "QTreeView",
+    "QTreeWidget",
+    "QListView",
+    "QListWidget",
+    "QColumnView",
+}
+SHOWS_ROWS = {
+    "tables/table.py": {"QTreeView"},
+    "form/rows.py": {"QTableView"},
+    # None of these shows rows of a job: what there is to choose, bars, and the pages of the form.
+    "form/inputs.py": {"QListWidget"},
+    "views/spread.py": {"QListWidget"},
+    "window.py": {"QTreeWidget"},
+}
+"""Files of the desk that use a widget of rows, and which."""
+
+
+def test_there_is_one_table_to_read_and_one_to_edit() -> None:
+    desk = PROGRAM / "desk"
+    found: dict[str, set[str]] = {}
+    for path in sorted(desk.rglob("*.py")):
+        tree = ast.parse(path.read_text(encoding="utf-8"))
+        used = {node.id for node in ast.walk(tree) if isinstance(node, ast.Name)} & ROWS_OF_QT
+        if used:
+            found[path.relative_to(desk).as_posix()] = used
+    assert found == SHOWS_ROWS
