@@ -34,7 +34,8 @@ One of each::
               pump_capacity_m3_s, pump_air_m3_s (free air at the site), segments (segment, tube, flow_m3_s,
               velocity_m_s, pressure_pa, rating_pa), worst_drop;
               plant: product, busy_hour_draw_m3, refill_m3_s, tank_m3, dry_chance, smallest_tank, tip_drill,
-              dilution, lean, rich, verdict;
+              dilution, lean, rich, verdict, dry_low and dry_high (95 % interval of dry_chance; both 0: it certainly
+              does not run dry), spray_s (a gun is open at a go);
               air (null: nothing asks for air), free air at reference: demand_m3_s, leak_m3_s, purge_m3_s (of the
               dryer), supply_m3_s, reference, board_pa (just before the compressor starts), cut_in_assumed, burst_s
               (how long the receiver carries the demand; null: the compressor does, or the receiver is not stated),
@@ -45,6 +46,10 @@ One of each::
               first (its tank filling alone, the busy hour, all tanks at once): inlet_pa (gauge, shared; null: no
               water), dilution (null: none is drawn, or it is not known); points (what the water passes between street
               and board);
+              day (null: no day tank): days simulated (0: all is certain without), sprays_as_one (in a row that were
+              taken together, 1 none), mixtures (empty: no moment can miss what is asked for): product, rich and lean
+              (parts of water that 99 % of what is sprayed lies between; null: plain water), known (false: a
+              proportioner is not known at a pressure that was met, and lean is the worst it can be);
               assumptions: sentences
     takeoff   code, section, description, unit, quantity, existing, pieces_m, objects, detail (in words), key (what
               the row is for: the same in every option and revision, whatever it is called)
@@ -94,6 +99,7 @@ infinity.
 from __future__ import annotations
 
 import json
+import math
 from dataclasses import asdict, replace
 from decimal import Decimal
 from enum import Enum
@@ -191,11 +197,20 @@ def _plain(value: Any) -> Any:
 def _proof(proof: Proof, reference: str, say: Sentences) -> dict[str, Any]:
     board = proof.board
     # The board itself is solved again by whoever reads the job; what it came to is told here.
-    made: dict[str, Any] = _plain(asdict(replace(proof, board=None)))
+    made: dict[str, Any] = _plain(asdict(replace(proof, board=None, day=None)))
     if board is not None:
         names = ("static_pa", "static_assumed", "at_once", "points")
         made["board"] = {name: _plain(getattr(board, name)) for name in names}
         made["board"]["products"] = [_plain(asdict(product)) for product in board.products]
+    if proof.day is not None:
+        made["day"] = {
+            "days": proof.day.days,
+            "sprays_as_one": proof.day.sprays_as_one,
+            "mixtures": [
+                {key: None if value == math.inf else value for key, value in asdict(mixture).items()}
+                for mixture in proof.day.mixtures
+            ],
+        }
     made["assumptions"] = [say.phrase(phrase) for phrase in proof.assumptions]
     for row, line in zip(made["lines"], proof.lines, strict=True):
         row["guns_basis"] = say.phrase(line.guns_basis)

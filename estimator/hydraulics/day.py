@@ -14,7 +14,7 @@ Sources
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Final, Protocol
 
@@ -228,12 +228,23 @@ def full(tanks: Sequence[Tank], fill: Fill, days: int) -> Contents:
     )
 
 
-def simulate(tanks: Sequence[Tank], fill: Fill, draws: Draws, begin: Contents | None = None) -> BoardRun:
+def _nobody_asks() -> None:
+    """For days that are always wanted."""
+
+
+def simulate(
+    tanks: Sequence[Tank],
+    fill: Fill,
+    draws: Draws,
+    begin: Contents | None = None,
+    check: Callable[[], None] = _nobody_asks,
+) -> BoardRun:
     """The day of a board.
 
     tanks: 0 to 60. fill: what each gets, by the set of those that fill. draws: of the guns, for every day
     (:func:`estimator.hydraulics.sprays.thrown_draws`). begin: contents in the morning, of one day or of each; full of
     what each proportioner gives alone where none is said. An evening is a morning: what was filling goes on.
+    check: called from event to event; it raises where the days are not wanted any more.
 
     A tank begins to fill at its start level and stops at its stop level. Level [m3]: ``dV/dt = fill - draw``; an empty
     tank gives what comes in, and what is missing is counted. Share of concentrate: that of a stirred tank. Raises
@@ -248,8 +259,24 @@ def simulate(tanks: Sequence[Tank], fill: Fill, draws: Draws, begin: Contents | 
     (0.0, 120.0, 64.0)
     """
     run = _Run(tanks, fill, draws, begin)
-    run.go()
+    run.go(check)
     return run.told()
+
+
+def cannot_run_dry(tank: Tank, level_m3: float, most_m3_s: float, refill_m3_s: float, end_s: float) -> bool:
+    """Whether a tank holds whatever the guns do, so that no dice are needed.
+
+    It does where what is in it is enough for the whole day, or where its refill, which starts before it is empty, is
+    never less than the draw. level_m3 in the morning [m3]; most_m3_s largest draw there can be, refill_m3_s the least
+    that it gets whatever else fills [m3/s]; end_s length of the day [s]. Source [1]_.
+
+    >>> from estimator.hydraulics.tank import tank
+    >>> [cannot_run_dry(tank(0.030), 0.0285, q / 60000, 3 / 60000, 32400.0) for q in (0.05, 3.0, 3.1)]
+    [True, True, False]
+    """
+    if most_m3_s * end_s <= level_m3:
+        return True
+    return tank.fill_start_m3 > 0.0 and level_m3 > 0.0 and most_m3_s <= refill_m3_s
 
 
 class _Run:
@@ -288,7 +315,7 @@ class _Run:
         self.concentrate = np.zeros(many)
         self.richest, self.leanest = self.share.copy(), self.share.copy()
 
-    def go(self) -> None:
+    def go(self, check: Callable[[], None]) -> None:
         """From event to event until every day is over."""
         draws = self.draws
         columns = draws.at_s.shape[1]
@@ -302,6 +329,7 @@ class _Run:
         need = np.empty_like(self.level)
         some_empty = False
         while True:
+            check()
             upto = at_s[next_at]
             net = self.fill - self.draw
             out = self.draw
@@ -456,13 +484,11 @@ class _Run:
 
     def _cannot(self, at: int) -> bool:
         """Whether every gun open all the time would not empty the tank, whatever else fills."""
-        most = float(self.draws.most_m3_s[at])
-        if most * self.draws.end_s <= self.begun[at]:
-            return True
-        if len(self.tanks) > ASKED_AT_ONCE or self.tanks[at].fill_start_m3 <= 0.0:
-            return False
         own = self.sets.masks >> at & 1 != 0
-        return bool(most <= self.sets.flow[own, at].min() and self.begun[at] > 0.0)
+        # Of more tanks than are asked for together not every set is known, and so no least refill.
+        least = float(self.sets.flow[own, at].min()) if len(self.tanks) <= ASKED_AT_ONCE else 0.0
+        most, level = float(self.draws.most_m3_s[at]), float(self.begun[at])
+        return cannot_run_dry(self.tanks[at], level, most, least, self.draws.end_s)
 
 
 class _Seen:

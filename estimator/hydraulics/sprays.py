@@ -27,7 +27,7 @@ from estimator.hydraulics.simultaneous import Guns
 
 FloatArray = NDArray[np.float64]
 
-SPRAY_RANGE_S: Final = (1.0, 14400.0)
+SPRAY_RANGE_S: Final = (1.0, 86400.0)
 """Length of one spray taken [s]."""
 GUNS_MAX: Final = 4000
 """Guns of all lines together that are taken, -."""
@@ -44,7 +44,7 @@ class LineSprays:
     """The guns on one tank.
 
     ``guns`` groups alike: number, share of time that one is open [-], flow [m3/s]. ``spray_s`` length of one spray
-    [s], 1 to 14,400.
+    [s], 1 to 86,400.
     """
 
     guns: tuple[Guns, ...]
@@ -209,7 +209,9 @@ def _one_gun(
 ) -> tuple[NDArray[np.bool_], FloatArray]:
     """Whether a gun begins open, and when it changes [s], (days, changes), rising; the last is past the end."""
     end_s = float(edges[-1])
-    # Next openings come at this rate from a shut gun; always open is opened again at once.
+    if bool((chances >= 1.0).all()):
+        return np.ones(days, np.bool_), np.full((days, 1), 2.0 * end_s)
+    # Next openings come at this rate from a shut gun; one that is always open in some hours is opened again at once.
     rate = chances / (np.maximum(1.0 - chances, 1e-9) * spray_s)
     opened = rng.random(days) < chances[0]
     left = rng.random(days) * spray_s

@@ -142,6 +142,7 @@ RULES: Final[Mapping[str, RuleTraits]] = {
     "dilution-alone": _HEALTH,
     "dilution-busy": _HEALTH,
     "dilution-first-fill": _HEALTH,
+    "dilution-day": _HEALTH,
     # Air and water.
     "blow-off-pressure": _INJURY,
     "blow-off-relieved": HARMLESS,

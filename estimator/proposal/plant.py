@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import replace
 
 from estimator.going import ALONE, Going
 from estimator.hydraulics.limits import OutOfRange
@@ -22,8 +21,8 @@ from estimator.sizing import rules, told
 from estimator.sizing.air_line import AirLine
 from estimator.sizing.air_proof import gun_demands
 from estimator.sizing.air_supply import supply_of
+from estimator.sizing.day_proof import dry_chance, vessel_of
 from estimator.sizing.line_proof import LineAnswer
-from estimator.sizing.plant_proof import prove_plant
 from estimator.sizing.types import Proof
 
 __all__ = ["propose_air", "propose_plant", "with_tubes"]
@@ -172,7 +171,6 @@ def _air_choices(
 
 
 def propose_plant(
-    site: Site,
     before: Design,
     design: Design,
     proof: Proof,
@@ -184,7 +182,6 @@ def propose_plant(
     """Day tank and metering tip of each product whose plant can be proved.
 
     Args:
-        site: the survey.
         before: the design as it was, for what each choice had.
         design: the design with its lines sized and free tips left out.
         proof: its proof.
@@ -197,13 +194,11 @@ def propose_plant(
     """
     answers = {a.line.line: a for a in _answers(proof)}
     plants = {p.product: p for p in proof.plant}
-    products = {p.id: p for p in design.products}
     old = {u.product: u for u in before.plant}
-    resolved = resolve(design, parts)
     by_size = sorted(parts.tanks, key=lambda t: t.volume_l)
     units: list[PlantUnit] = []
     choices: dict[str, tuple[Choice, ...]] = {}
-    for at, unit in enumerate(design.plant):
+    for unit in design.plant:
         going.check()
         plant, answer = plants.get(unit.product), answers.get(unit.product)
         if plant is None or answer is None:
@@ -224,16 +219,17 @@ def propose_plant(
         near: dict[int, Neighbour | None] = {-1: None, 1: None}
         cost = costs.tanks.get(new.tank, 0.0)
         for step in (-1, 1):
-            if here is None or not tank_free or not 0 <= here + step < len(by_size):
+            if here is None or proof.day is None or not tank_free or not 0 <= here + step < len(by_size):
                 continue
             other = by_size[here + step]
             if other.key not in costs.tanks:
                 continue
-            known = replace(resolved.plant[at], unit=new, tank=other)
-            tried, _ = prove_plant(site, products[unit.product], known, at, answer, parts.tanks)
-            if tried is not None:
-                note = Phrase("runs dry on {chance} of days", facts(chance=told.share(tried.dry_chance, 1)))
-                near[step] = Neighbour(other.key, costs.tanks[other.key] - cost, None, tried.verdict, note)
+            position = [p.product for p in proof.plant].index(unit.product)
+            dry = dry_chance(proof.day.case.with_all(vessel_of(other)), position, going)
+            keeps_up = rules.enough(plant.busy_hour_draw_m3, 3600.0 * plant.refill_m3_s).holds
+            note = Phrase("runs dry on about {chance} of days", facts(chance=told.about(dry)))
+            verdict = rules.plant_verdict(dry, keeps_up=keeps_up)
+            near[step] = Neighbour(other.key, costs.tanks[other.key] - cost, None, verdict, note)
         limit = told.share(rules.DRY_LIMIT, 1)
         if not tank_free:
             why = HELD

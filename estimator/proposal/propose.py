@@ -151,7 +151,7 @@ def propose(
     if air is not None:
         proposals[AIR] = air
     going.check()
-    sized, plant = propose_plant(site, design, sized, first, parts, costs, pinned, going)
+    sized, plant = propose_plant(design, sized, first, parts, costs, pinned, going)
     for product, choices in plant.items():
         old = proposals.get(product)
         if old is not None:

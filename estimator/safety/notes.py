@@ -189,6 +189,7 @@ def _general(site: Site, design: Design) -> Iterator[SafetyNote]:
                 "dilution-alone",
                 "dilution-busy",
                 "dilution-first-fill",
+                "dilution-day",
             ),
             diluted,
         )

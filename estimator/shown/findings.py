@@ -62,7 +62,9 @@ CUSTOMER: Final[dict[str, str]] = {
     "dilution-busy": "When {count} of the tanks fill at once the water falls to {pressure}, and {mixture}.",
     "dilution-first-fill": "Fill empty tanks one after another: with all of them filling at once the water falls to "
     "{pressure}, and {mixture}{others}.",
-    "tank-runs-dry": "The day tank of {product} runs dry on {chance} of days.",
+    "dilution-day": "As tanks fill together in the day, {product} runs from {rich} to {lean}{worst} instead of "
+    "{wanted}.",
+    "tank-runs-dry": "The day tank of {product} runs dry on about {chance} of days.",
     "refill-too-slow": "The busy hour draws {draw} of {product}; the system refills {refill}.",
     # What the shop's own supply must give.
     "no-concentrate": "At a water pressure of {pressure} no concentrate of {product} is drawn in.",

@@ -326,7 +326,7 @@ def plant_table(study: Study) -> Table:
         Column("draw", f"Busy hour\n{volume}", "Solution drawn in the busy hour."),
         Column("refill", f"Refill\n{flow}", "Solution that the proportioner makes at the water pressure."),
         Column("tank", f"Tank\n{volume}", "Working volume of the day tank."),
-        Column("dry", "Runs dry\ndays", "Chance that the tank runs dry on one day."),
+        Column("dry", "Runs dry\ndays", "Days on which the tank runs dry, about."),
         Column(
             "smallest",
             "Smallest tank\n",
@@ -362,7 +362,7 @@ def _plant_row(plant: PlantProof, design: Design, of: Told) -> Row:
     told = (
         f"{stands}. {name}: the busy hour draws {of.full(plant.busy_hour_draw_m3, _D.VOLUME)}, the "
         f"proportioner refills {of.full(plant.refill_m3_s, _D.FLOW)}; the tank of {of.full(plant.tank_m3, _D.VOLUME)} "
-        f"runs dry on {dry.text} of days."
+        f"{_dry_days(plant, of)}."
     )
     if not neat and plant.tip_drill:
         told += (
@@ -373,6 +373,13 @@ def _plant_row(plant: PlantProof, design: Design, of: Told) -> Row:
     place = plant.product if at is None else f"design.plant.{at}.tip_drill"
     drops = tuple(d.id for d in design.drops if d.service == plant.product)
     return Row(plant.product, place, cells, told, drops)
+
+
+def _dry_days(plant: PlantProof, of: Told) -> str:
+    if plant.dry_high <= 0.0:
+        return "cannot run dry, whatever the guns do"
+    seen, low, high = (of.percent(x, 1).text for x in (plant.dry_chance, plant.dry_low, plant.dry_high))
+    return f"runs dry on about {seen} of days ({low} to {high}, as simulated)"
 
 
 def _air(air: AirProof, of: Told) -> Sentence:

@@ -18,16 +18,14 @@ from estimator.hydraulics.proportioner import (
     draw,
 )
 from estimator.hydraulics.pump import barometric_pressure
-from estimator.hydraulics.simultaneous import Guns
 from estimator.hydraulics.solution import Liquid, liquid
-from estimator.hydraulics.tank import ShopDay, busy_hour, simulate, smallest_tank, tank
 from estimator.model.design import Product
-from estimator.model.finding import Amount, Finding, Kind, Number, Phrase, Ref, Severity, facts
+from estimator.model.finding import Amount, Finding, Number, Severity, facts
 from estimator.model.site import Site
 from estimator.reference.catalogue import Proportioner as ProportionerPart
-from estimator.reference.catalogue import Tank
 from estimator.reference.resolved import KnownUnit
 from estimator.sizing import rules, told
+from estimator.sizing.day_proof import mean_draw
 from estimator.sizing.line_proof import LineAnswer
 from estimator.sizing.types import PlantProof, WaterProof
 from estimator.units import Dimension
@@ -78,7 +76,7 @@ def _given(
 
 
 def prove_plant(
-    site: Site, product: Product, known: KnownUnit, at: int, answer: LineAnswer, tanks: Sequence[Tank]
+    site: Site, product: Product, known: KnownUnit, at: int, answer: LineAnswer
 ) -> tuple[PlantProof | None, tuple[Finding, ...]]:
     """Dilution, refill and tank of one product.
 
@@ -87,10 +85,10 @@ def prove_plant(
         product, known: what is made and by what.
         at: position of the unit in the design's list.
         answer: the proof of its line, which says how much is drawn.
-        tanks: all that are offered.
 
     Returns:
-        The proof, None where it cannot be given; findings then say why.
+        The proof, None where it cannot be given; findings then say why. How often the tank runs dry is not in it yet:
+        that is the day's (`day_proof.prove_day`), which all tanks share.
     """
     place, named = f"design.plant.{at}", told.product(product.id)
     unit, part, vessel = known.unit, known.proportioner, known.tank
@@ -152,9 +150,9 @@ def prove_plant(
             )
         )
     refill = given.water_m3_s + given.concentrate_m3_s
-    day = _day(site, answer, refill)
-    balance = busy_hour(day)
-    if not balance.valid:
+    drawn = mean_draw(answer)
+    keeps_up = rules.enough(drawn, refill)
+    if not keeps_up.holds:
         findings.append(
             Finding(
                 Severity.ERROR,
@@ -163,47 +161,21 @@ def prove_plant(
                 "{product}: the busy hour draws {draw} on average, the proportioner refills {refill}. A larger "
                 "proportioner or more water pressure lifts it.",
                 _SOURCE,
-                facts=facts(
-                    product=named, draw=told.flow(balance.draw_m3_s), refill=told.flow(balance.refill_m3_s)
-                ),
-            )
-        )
-    result = simulate(day, [tank(1e-3 * vessel.volume_l)])[0]
-    volumes = sorted(tanks, key=lambda t: t.volume_l)
-    choice = smallest_tank(day, [tank(1e-3 * t.volume_l) for t in volumes], rules.DRY_LIMIT)
-    smallest = ""
-    if choice.smallest is not None:
-        wanted = choice.smallest.tank.volume_m3
-        smallest = next(t.key for t in volumes if abs(1e-3 * t.volume_l - wanted) < 1e-9)
-    if rules.runs_dry(result.chance_dry):
-        limit = told.share(rules.DRY_LIMIT, 1)
-        lifts = (
-            Phrase("{tank} keeps it under {limit}", facts(tank=Ref(Kind.TANK, smallest), limit=limit))
-            if smallest
-            else Phrase("No tank of the catalogue keeps it under {limit}", facts(limit=limit))
-        )
-        findings.append(
-            Finding(
-                Severity.ERROR,
-                f"{place}.tank",
-                "tank-runs-dry",
-                "{product}: the day tank runs dry on {chance} of days. {lifts}.",
-                _SOURCE,
-                facts=facts(product=named, chance=told.share(result.chance_dry), lifts=lifts),
+                facts=facts(product=named, draw=told.flow(drawn), refill=told.flow(refill)),
             )
         )
     proof = PlantProof(
         product=product.id,
-        busy_hour_draw_m3=3600.0 * day.mean_draw_m3_s,
+        busy_hour_draw_m3=3600.0 * drawn,
         refill_m3_s=refill,
         tank_m3=1e-3 * vessel.volume_l,
-        dry_chance=result.chance_dry,
-        smallest_tank=smallest,
+        dry_chance=0.0,
+        smallest_tank="",
         tip_drill=drill,
         dilution=dilution,
         lean=lean,
         rich=rich,
-        verdict=rules.plant_verdict(result.chance_dry, keeps_up=balance.valid),
+        verdict=keeps_up,
     )
     return proof, tuple(findings)
 
@@ -229,20 +201,6 @@ def _range(
     lean = found.lean.parts_water if found.lean is not None else None
     rich = found.rich.parts_water if found.rich is not None else None
     return lean or 0.0, rich or 0.0
-
-
-def _day(site: Site, answer: LineAnswer, refill_m3_s: float) -> ShopDay:
-    chance = min(1.0, answer.line.use_probability)
-    flows: dict[float, int] = {}
-    for drop in answer.drops:
-        flow = round(drop.alone.flow_m3_s, 9)
-        flows[flow] = flows.get(flow, 0) + 1
-    hours = site.use.hours_per_day
-    return ShopDay(
-        tuple(Guns(count, chance, flow) for flow, count in flows.items()),
-        round(refill_m3_s, 9),
-        hours if hours > 0.0 else 1.0,
-    )
 
 
 def prove_water(site: Site, plant: Sequence[PlantProof]) -> tuple[WaterProof | None, tuple[Finding, ...]]:

@@ -22,6 +22,7 @@ from estimator.sizing.air_proof import prove_air
 from estimator.sizing.air_supply import supply_of
 from estimator.sizing.assumptions import assumptions_of
 from estimator.sizing.board_proof import prove_board
+from estimator.sizing.day_proof import day_assumptions, prove_day
 from estimator.sizing.line_findings import drop_findings, line_findings
 from estimator.sizing.line_network import LineParts, UnknownPartError, line_parts
 from estimator.sizing.line_proof import LineAnswer, LineCase, prove_lines
@@ -153,12 +154,17 @@ class Prover:
         results = [result for _, result in self._kept.values()]
         answers = [answer for answer, _ in results if answer is not None]
         findings = [finding for _, found in results for finding in found]
-        plant, plant_findings = self._plant(site, design, answers, parts, resolved, going)
+        plant, plant_findings = self._plant(site, design, answers, resolved, going)
         going.check()
         air, air_findings = prove_air(site, design, layout, answers, resolved)
         weak = tuple(rating_findings(site, design, layout, answers, resolved))
         water, water_findings = prove_water(site, plant)
         board, board_findings = prove_board(site, design.products, resolved.plant, plant)
+        going.check()
+        places = {known.unit.product: i for i, known in enumerate(resolved.plant)}
+        plant, day, day_findings = prove_day(
+            site.use, design.products, places, answers, plant, board, parts.tanks, going
+        )
         order = {d.id: i for i, d in enumerate(design.drops)}
         drops = sorted((d for a in answers for d in a.drops), key=lambda d: order[d.drop])
         proof = Proof(
@@ -167,10 +173,19 @@ class Prover:
             plant=plant,
             air=air,
             water=water,
-            assumptions=assumptions_of(site, design, answers),
+            assumptions=(*assumptions_of(site, design, answers), *day_assumptions(day)),
             board=board,
+            day=day,
         )
-        return proof, (*findings, *weak, *plant_findings, *air_findings, *water_findings, *board_findings)
+        return proof, (
+            *findings,
+            *weak,
+            *plant_findings,
+            *air_findings,
+            *water_findings,
+            *board_findings,
+            *day_findings,
+        )
 
     def _knows(self, of: _Line) -> bool:
         known = self._kept.get(of.product.id)
@@ -201,7 +216,6 @@ class Prover:
         site: Site,
         design: Design,
         answers: Iterable[LineAnswer],
-        parts: Catalogue,
         resolved: Resolved,
         going: Going,
     ) -> tuple[tuple[PlantProof, ...], list[Finding]]:
@@ -215,7 +229,7 @@ class Prover:
             answer = by_line.get(product)
             if answer is None:
                 continue
-            proof, found = prove_plant(site, products[product], known, i, answer, parts.tanks)
+            proof, found = prove_plant(site, products[product], known, i, answer)
             if proof is not None:
                 proofs.append(proof)
             findings.extend(found)

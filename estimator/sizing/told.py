@@ -11,6 +11,7 @@ from estimator.model.finding import Amount, Fact, Kind, Listed, Number, Phrase, 
 from estimator.units import Dimension
 
 __all__ = [
+    "about",
     "drop",
     "excess",
     "flow",
@@ -68,6 +69,15 @@ def seconds(si: float) -> Amount:
 def share(value: float, places: int = 0) -> Number:
     """A share as percent."""
     return Number(100.0 * value, places, "%")
+
+
+def about(value: float) -> Number:
+    """A share as percent that is only known about: a decimal where it is small.
+
+    >>> about(0.004).places, about(0.31).places
+    (1, 0)
+    """
+    return share(value, 1 if value < 0.02 else 0)
 
 
 def excess(ratio: float) -> Number | Phrase:

@@ -11,11 +11,13 @@ from estimator.model.finding import Phrase
 
 if TYPE_CHECKING:  # physics loads arrays, and a blank window does without
     from estimator.hydraulics.board import Board
+    from estimator.sizing.day_proof import DayCase
 
 __all__ = [
     "AirDrop",
     "AirProof",
     "BoardProof",
+    "DayProof",
     "DropProof",
     "DropState",
     "End",
@@ -26,6 +28,7 @@ __all__ = [
     "Proof",
     "SegmentProof",
     "SharedWater",
+    "SprayedMixture",
     "Verdict",
     "WaterProof",
 ]
@@ -165,7 +168,9 @@ class PlantProof:
         busy_hour_draw_m3: solution drawn in the busy hour.
         refill_m3_s: what the proportioner makes at the water pressure.
         tank_m3: working volume.
-        dry_chance: chance that the tank runs dry on one day.
+        dry_chance: chance that the tank runs dry on one day, as it was seen in simulated days.
+        dry_low, dry_high: ends of the 95 % interval of that chance; both 0 where it is certain that it does not.
+        spray_s: how long a gun is open at a go.
         smallest_tank: key of the smallest catalogue tank whose chance is under 1 %, "" if none is.
         tip_drill: number drill of the metering tip, 0 where no tip is needed or none fits.
         dilution, lean, rich: parts of water at the survey pressure, and over the water pressure range.
@@ -183,6 +188,9 @@ class PlantProof:
     lean: float
     rich: float
     verdict: Verdict
+    dry_low: float = 0.0
+    dry_high: float = 0.0
+    spray_s: float = 0.0
 
     @property
     def filling(self) -> float:
@@ -305,6 +313,40 @@ class BoardProof:
 
 
 @dataclass(frozen=True, slots=True)
+class SprayedMixture:
+    """What is sprayed of a product over the day.
+
+    Attributes:
+        product: id.
+        rich, lean: ends, in parts of water to one, that 99 % of it lies between.
+        known: whether its proportioner is known at every pressure that was met; where it is not, plain water counts,
+            and `lean` is the worst that it can be.
+    """
+
+    product: str
+    rich: float
+    lean: float
+    known: bool
+
+
+@dataclass(frozen=True, slots=True)
+class DayProof:
+    """The day of all tanks.
+
+    Attributes:
+        days: simulated for what is told; 0 where it is certain without.
+        mixtures: of each product; empty where no moment can miss what is asked for.
+        sprays_as_one: that are taken together where there are too many in a day, 1 where there are not.
+        case: the day itself, to be thrown by whoever wants to know more of it.
+    """
+
+    days: int
+    mixtures: tuple[SprayedMixture, ...]
+    sprays_as_one: float
+    case: DayCase
+
+
+@dataclass(frozen=True, slots=True)
 class Proof:
     """The whole hydraulic proof.
 
@@ -315,6 +357,7 @@ class Proof:
         air, water: the services.
         board: the water shared by all proportioners; None where there are none, or the survey gives no water.
         assumptions: for the basis of design; words are made last.
+        day: of the day tanks; None where there is none.
     """
 
     drops: tuple[DropProof, ...]
@@ -324,6 +367,7 @@ class Proof:
     water: WaterProof | None
     assumptions: tuple[Phrase, ...]
     board: BoardProof | None = None
+    day: DayProof | None = None
 
     def with_unfit(self, lines: Collection[str]) -> Proof:
         """The proof where a part of some lines does not stand what flows through it: no pressure makes those work.
