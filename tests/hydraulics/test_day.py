@@ -64,6 +64,25 @@ def test_nothing_drawn_never_dry() -> None:
     )
 
 
+def test_filling_stops_when_full_and_starts_again_at_the_start_level() -> None:
+    # By hand: 1 L/min drawn in hours 1, 3 and 4, refill 0.9, levels 70 and 95 L. Full again in hour 2, filling is off
+    # until 70 L (25 min of hour 3), then 95 min at -0.1 L/min: 60.5 L.
+    changes = [(3600.0, 0, -L_MIN), (7200.0, 0, L_MIN)]
+    found = simulate(
+        [Tank(100 * LITRE, 70 * LITRE, 95 * LITRE)],
+        Alone((0.9 * L_MIN,), (64.0,)),
+        given_draws(1, [L_MIN], changes, 14400.0),
+    ).tanks[0]
+    assert found.dry == 0.0 and found.fills == 2.0
+    assert found.lowest_m3 == pytest.approx(60.5 * LITRE, rel=1e-12)
+
+
+def test_a_gun_that_is_always_open_is_one_draw_without_changes() -> None:
+    draws = thrown_draws((_line(3, 1.0, 1.2, 60.0),), 9.0, 50, 1)
+    assert draws.begin_m3_s == pytest.approx(np.full((1, 50), 3.6 * L_MIN))
+    assert draws.at_s.shape == (50, 1) or not draws.by_m3_s.any()
+
+
 def test_a_steady_draw_below_the_refill_never_dry() -> None:
     found = _one(Alone((1.7 * L_MIN,), (64.0,)), given_draws(1, [1.6 * L_MIN], [], 9 * 3600.0)).tanks[0]
     assert found.never and found.dry == 0.0 and found.missing_m3 == 0.0
