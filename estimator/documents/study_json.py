@@ -49,7 +49,8 @@ One of each::
               day (null: no day tank): days simulated (0: all is certain without), sprays_as_one (in a row that were
               taken together, 1 none), mixtures (empty: no moment can miss what is asked for): product, rich and lean
               (parts of water that 99 % of what is sprayed lies between; null: plain water), known (false: a
-              proportioner is not known at a pressure that was met, and lean is the worst it can be);
+              proportioner is not known at a pressure that was met, and lean is the worst it can be), order of the first
+              fill (null: all at once, or no order helps): turns (products, takes_s), total_s, at_once_s (null: never);
               assumptions: sentences
     takeoff   code, section, description, unit, quantity, existing, pieces_m, objects, detail (in words), key (what
               the row is for: the same in every option and revision, whatever it is called)
@@ -122,7 +123,7 @@ from estimator.pricing.types import CostRange, Price, PricedRow
 from estimator.shown.findings import Sentences, sentences_of
 from estimator.shown.signed_words import signed_document
 from estimator.shown.sources import source_in
-from estimator.sizing.types import Proof
+from estimator.sizing.types import FillingOrder, Proof
 from estimator.study import Study
 from estimator.takeoff.buying import AmountRange, BoughtRow
 from estimator.takeoff.words import RowWords, row_words
@@ -210,6 +211,7 @@ def _proof(proof: Proof, reference: str, say: Sentences) -> dict[str, Any]:
                 {key: None if value == math.inf else value for key, value in asdict(mixture).items()}
                 for mixture in proof.day.mixtures
             ],
+            "order": _order(proof.day.order),
         }
     made["assumptions"] = [say.phrase(phrase) for phrase in proof.assumptions]
     for row, line in zip(made["lines"], proof.lines, strict=True):
@@ -217,6 +219,13 @@ def _proof(proof: Proof, reference: str, say: Sentences) -> dict[str, Any]:
     if made["air"] is not None:
         made["air"]["reference"] = reference
     return made
+
+
+def _order(order: FillingOrder | None) -> dict[str, Any] | None:
+    if order is None:
+        return None
+    made: dict[str, Any] = _plain(asdict(order))
+    return {**made, "at_once_s": None if order.at_once_s == math.inf else order.at_once_s}
 
 
 def _takeoff(row: PricedRow, words: RowWords) -> dict[str, Any]:
