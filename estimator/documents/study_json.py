@@ -19,8 +19,8 @@ Top level::
 
 One of each::
 
-    drops     id, bay, side, service, hose, hose_bore, hose_length_m, gun, nozzle, nozzle_size, fan_angle_rad,
-              spray_distance_m, wanted_flow_m3_s (null: the nozzle's rated flow), existing,
+    drops     id, bay, side, service, hose, hose_bore, hose_length_m, gun, nozzle, nozzle_size, nozzle_make,
+              fan_angle_rad, spray_distance_m, wanted_flow_m3_s (null: the nozzle's rated flow), existing,
               hose_start_m ([x, y, z] where the hose leaves the tube; null where it could not be laid out)
     lines     id, length_m, segments: id, upstream ("" at the board), drops, ends_at_drop ("" at a tee),
               length_m (the one that counts), computed_m, measured, existing, points_m ([x, y, z] each),
@@ -156,6 +156,7 @@ def _drop(drop: Drop, start: Point | None) -> dict[str, Any]:
         "gun": drop.gun,
         "nozzle": drop.nozzle.value,
         "nozzle_size": drop.nozzle_size,
+        "nozzle_make": drop.nozzle_make,
         "fan_angle_rad": drop.fan_angle.si,
         "spray_distance_m": drop.spray_distance.si,
         "wanted_flow_m3_s": drop.wanted_flow.si if drop.wanted_flow else None,

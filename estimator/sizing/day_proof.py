@@ -221,7 +221,7 @@ def prove_day(
     answers: Sequence[LineAnswer],
     plant: Sequence[PlantProof],
     board: BoardProof | None,
-    tanks: Sequence[Tank],
+    tanks: Mapping[str, Sequence[Tank]],
     going: Going = ALONE,
 ) -> tuple[tuple[PlantProof, ...], DayProof | None, tuple[Finding, ...]]:
     """The day of all tanks on the water that they share.
@@ -233,7 +233,7 @@ def prove_day(
         answers: proofs of the lines.
         plant: proofs of the units so far.
         board: the proof of their water; without one each is taken to refill alone.
-        tanks: all that are offered.
+        tanks: those that are offered in place of a product's own, by product.
         going: asked from event to event whether the days are still wanted.
 
     Returns:
@@ -265,7 +265,7 @@ class _Day:
         answers: Sequence[LineAnswer],
         plant: Sequence[PlantProof],
         board: BoardProof | None,
-        tanks: Sequence[Tank],
+        tanks: Mapping[str, Sequence[Tank]],
         going: Going,
     ) -> None:
         by_line = {answer.line.line: answer for answer in answers}
@@ -279,7 +279,7 @@ class _Day:
             _least(plant, self.board),
             use.hours_per_day if use.hours_per_day > 0.0 else 1.0,
         )
-        self._sizes = sorted(tanks, key=lambda t: t.volume_l)
+        self._sizes = [sorted(tanks.get(unit.product, ()), key=lambda t: t.volume_l) for unit in plant]
         self._going = going
         self._runs: dict[DayTank | None, Days] = {}
 
@@ -321,7 +321,7 @@ class _Day:
         Sizes are tried in all places at once; what the tank that is there does is known better.
         """
         here, too_small = self.case.tanks[at].volume_m3, rules.runs_dry(dry)
-        for size in self._sizes:
+        for size in self._sizes[at]:
             vessel = vessel_of(size)
             if too_small and vessel.volume_m3 <= here:
                 continue

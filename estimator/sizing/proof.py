@@ -38,6 +38,13 @@ _BATCH: Final = 100
 """Lines proved together: more gain nothing, and between two batches it is asked whether the proof is still wanted."""
 
 
+def _sizes(resolved: Resolved, tanks: Sequence[Tank]) -> dict[str, tuple[Tank, ...]]:
+    """Tanks in place of each product's own: of the same make, so that what stands the product stays."""
+    makes = {known.tank.key: known.tank for known in resolved.plant if known.tank is not None}
+    alike = {key: tuple(t for t in tanks if t.made_like(made)) for key, made in makes.items()}
+    return {known.unit.product: alike[known.tank.key] for known in resolved.plant if known.tank is not None}
+
+
 @dataclass(frozen=True, slots=True)
 class _Line:
     """A line to be proved, and where in the design its parts stand."""
@@ -163,7 +170,7 @@ class Prover:
         going.check()
         places = {known.unit.product: i for i, known in enumerate(resolved.plant)}
         plant, day, day_findings = prove_day(
-            site.use, design.products, places, answers, plant, board, parts.tanks, going
+            site.use, design.products, places, answers, plant, board, _sizes(resolved, parts.tanks), going
         )
         order = {d.id: i for i, d in enumerate(design.drops)}
         drops = sorted((d for a in answers for d in a.drops), key=lambda d: order[d.drop])
