@@ -15,7 +15,7 @@ from estimator.layout.types import Layout
 from estimator.model.design import AIR, Design, PlantUnit, Product
 from estimator.model.finding import Fact, Finding, Severity, facts
 from estimator.model.site import Site
-from estimator.reference.catalogue import Catalogue, Pump
+from estimator.reference.catalogue import Catalogue, Pump, Tank
 from estimator.reference.resolved import Resolved, resolve
 from estimator.sizing import rules, told
 from estimator.sizing.air_proof import prove_air

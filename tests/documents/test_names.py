@@ -8,6 +8,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
+import pypdf
 import pytest
 
 from estimator.acts.options import with_option
@@ -88,9 +89,13 @@ def test_embedded_fonts_are_subsets() -> None:
     pdf = quoted(raw())
     # Each font of the package is some 200 kB as a whole; what is embedded of it are the letters that are set.
     document = reader(pdf)
-    objects = (document.get_object(number) for number in range(1, len(document.xref[0])))
-    fonts = [o["/FontFile2"].get_object() for o in objects if isinstance(o, dict) and "/FontFile2" in o]
-    sizes = [len(font.get_data()) for font in fonts]
+    sizes = []
+    for number in range(1, len(document.xref[0])):
+        told = document.get_object(number)
+        if isinstance(told, pypdf.generic.DictionaryObject) and "/FontFile2" in told:
+            font = told["/FontFile2"].get_object()
+            assert isinstance(font, pypdf.generic.StreamObject)
+            sizes.append(len(font.get_data()))
     assert len(sizes) == 2 and max(sizes) < 40_000, sizes
 
 
