@@ -37,8 +37,9 @@ One of each::
               dilution, lean, rich, verdict, dry_low and dry_high (95 % interval of dry_chance; both 0: it certainly
               does not run dry), spray_s (a gun is open at a go);
               air (null: nothing asks for air), free air at reference: demand_m3_s, leak_m3_s, purge_m3_s (of the
-              dryer), supply_m3_s, reference, board_pa (just before the compressor starts), cut_in_assumed, burst_s
-              (how long the receiver carries the demand; null: the compressor does, or the receiver is not stated),
+              dryer), supply_m3_s, reference, board_pa (just before the compressor starts), head_pa (of the air line:
+              the same, or its own regulator's setting), cut_in_assumed, burst_s (how long
+              the receiver carries the demand; null: the compressor does, or the receiver is not stated),
               worst_drop, worst_pressure_pa, drops (drop, outlet_pa, gun_pa behind the hose), verdict;
               water (null: no plant): demand_m3_s, supply_m3_s, verdict;
               board (null: no proportioner was proved, or the survey gives no water): static_pa, static_assumed,
