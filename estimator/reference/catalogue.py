@@ -250,18 +250,6 @@ class Catalogue(Frozen):
             raise LookupError(f"no catalogue table {table}")
         return tuple((part.key, part.name) for part in getattr(self, table))
 
-    def price_codes(self) -> frozenset[str]:
-        """Every price book code that a takeoff from this catalogue can ask for."""
-        parts: list[Part] = []
-        for table in TABLES:
-            parts += [part for part in getattr(self, table) if isinstance(part, Part)]
-        codes = {part.code for part in parts} | set(self.codes.values())
-        codes |= {code for make in self.nozzle_makes for code in make.codes.values()}
-        codes |= {hose.straight_code for hose in self.hoses}
-        codes |= {code for tube in self.tubes for code in tube.fitting_codes.values()}
-        codes |= {part.code for made in self.proportioners for part in made.pick_up.values()}
-        return frozenset(codes - {""})
-
 
 TABLES = tuple(name for name in Catalogue.model_fields if name not in ("note", "codes", "wetted"))
 """Names of the tables, as fields of a job refer to them."""
