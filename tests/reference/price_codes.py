@@ -8,7 +8,7 @@ __all__ = ["price_codes"]
 
 
 def price_codes(parts: Catalogue) -> frozenset[str]:
-    """Of its parts, its set codes, makes of nozzles, straight hoses, fittings of tubes and pick-ups of proportioners."""
+    """Of parts, sets, makes of nozzles, straight hoses, fittings of tubes and pick-ups of proportioners."""
     listed = [part for table in TABLES for part in getattr(parts, table) if isinstance(part, Part)]
     codes = {part.code for part in listed} | set(parts.codes.values())
     codes |= {code for make in parts.nozzle_makes for code in make.codes.values()}
