@@ -30,7 +30,7 @@ def backflow(scene: Scene) -> Iterator[Finding]:
         "1055), an air gap or an approved assembly. The local plumbing code and water authority decide "
         "which, and a licensed plumber installs and tests it."
         + (" The one that stays must be checked for the products added." if stays else ""),
-        "UPC 2024 603.5.22 (confirmed); IPC 608 (from memory, numbering moves by edition); ASSE 1055",
+        "UPC 2024 603.5.22 (confirmed); IPC 608 and ASSE 1055 (from memory, numbering moves by edition)",
         "local plumbing code, water authority, licensed plumber",
     )
 
