@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 
-from reportlab.platypus import Flowable
+from reportlab.platypus import Flowable, KeepTogether
 
 from estimator.documents.draw import LineSample, PictureOnPage
 from estimator.documents.paper import Chapter
@@ -75,6 +75,16 @@ def _products(sheet: Sheet, level: int) -> list[Flowable]:
     widths = [58.0, 0.0, width * 0.28, 78.0, 56.0, 38.0]
     widths[1] = width - sum(widths)
     return [*headed(sheet, "Products and key", "products", level), ruled_table(rows, widths)]
+
+
+_ROWS_TOGETHER = 12
+
+
+def _whole_key(sheet: Sheet) -> list[Flowable]:
+    """The key below a plan: on one page where it is short, so that nobody turns pages for two of its rows."""
+    products = _products(sheet, 1)
+    short = len(sheet.study.job.design.products) <= _ROWS_TOGETHER
+    return [KeepTogether(products[1:])] if products and short else products
 
 
 _CAPTION = (
@@ -170,7 +180,7 @@ def _story(sheet: Sheet) -> list[Flowable]:
             Heading(sheet, "Floor plan", "picture"),
             PictureOnPage(pictures[0], _told(sheet, "after")),
             sheet.text(caption, Texts.SMALL),
-            *_products(sheet, 1),
+            *_whole_key(sheet),
         ]
     story: list[Flowable] = []
     for number, picture in enumerate(pictures):
