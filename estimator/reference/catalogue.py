@@ -22,7 +22,6 @@ __all__ = [
     "Gun",
     "Hose",
     "Nozzle",
-    "NozzleMake",
     "NozzleSize",
     "Part",
     "PickUpPart",
@@ -76,7 +75,8 @@ class Part(Frozen):
 class Gun(Part):
     """A spray gun. `kv` is water flow in m3/h at 1 bar loss, `air_free_l_min` free air (ANR) while it is open, with
     `air_at_kpa` at its inlet; `rating_kpa` the most that it stands. `relieves`: it is declared to keep a blocked outlet
-    below 30 psi (OSHA 29 CFR 1910.242(b))."""
+    below 30 psi (OSHA 29 CFR 1910.242(b)). A foam gun: `foam_back_kpa` in its chamber while the stated air alone goes
+    out, and from `foam_low` to `foam_high` parts of free air to one of solution that it makes foam of."""
 
     grade: str
     body: str
@@ -88,6 +88,9 @@ class Gun(Part):
     air_at_kpa: Positive = 600.0
     rating_kpa: Positive
     relieves: bool = False
+    foam_back_kpa: Positive | None = None
+    foam_low: Positive | None = None
+    foam_high: Positive | None = None
 
     @property
     def pieces(self) -> tuple[tuple[str, str], ...]:
@@ -107,13 +110,6 @@ class Nozzle(Part):
         if self.min_kpa >= self.max_kpa:
             raise ValueError(f"{self.key}: min_kpa must be below max_kpa")
         return self
-
-
-class NozzleMake(Part):
-    """What a nozzle is made of. `codes`: its price codes by the key of the nozzle's type; the type's own where it has
-    none."""
-
-    codes: dict[str, str] = Field(default_factory=dict)
 
 
 class NozzleSize(Frozen):
@@ -222,7 +218,6 @@ class Catalogue(Frozen):
     guns: tuple[Gun, ...]
     nozzles: tuple[Nozzle, ...]
     nozzle_sizes: tuple[NozzleSize, ...]
-    nozzle_makes: tuple[NozzleMake, ...] = ()
     hoses: tuple[Hose, ...]
     tubes: tuple[Tube, ...]
     proportioners: tuple[Proportioner, ...]
@@ -249,6 +244,17 @@ class Catalogue(Frozen):
         if table not in TABLES:
             raise LookupError(f"no catalogue table {table}")
         return tuple((part.key, part.name) for part in getattr(self, table))
+
+    def price_codes(self) -> frozenset[str]:
+        """Every price book code that a takeoff from this catalogue can ask for."""
+        parts: list[Part] = []
+        for table in TABLES:
+            parts += [part for part in getattr(self, table) if isinstance(part, Part)]
+        codes = {part.code for part in parts} | set(self.codes.values())
+        codes |= {hose.straight_code for hose in self.hoses}
+        codes |= {code for tube in self.tubes for code in tube.fitting_codes.values()}
+        codes |= {part.code for made in self.proportioners for part in made.pick_up.values()}
+        return frozenset(codes - {""})
 
 
 TABLES = tuple(name for name in Catalogue.model_fields if name not in ("note", "codes", "wetted"))

@@ -19,7 +19,6 @@ from estimator.reference.catalogue import (
     Gun,
     Hose,
     Nozzle,
-    NozzleMake,
     NozzleSize,
     Proportioner,
     Pump,
@@ -42,7 +41,6 @@ class KnownDrop:
     hose: Hose | None
     nozzle: Nozzle | None
     size: NozzleSize | None
-    make: NozzleMake | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,7 +118,6 @@ def resolve(design: Design, parts: Catalogue) -> Resolved:
     hoses = {p.key: p for p in parts.hoses}
     nozzles = {p.key: p for p in parts.nozzles}
     sizes = {p.key: p for p in parts.nozzle_sizes}
-    makes = {p.key: p for p in parts.nozzle_makes}
     proportioners = {p.key: p for p in parts.proportioners}
     tanks = {p.key: p for p in parts.tanks}
     pumps = {p.key: p for p in parts.pumps}
@@ -143,14 +140,7 @@ def resolve(design: Design, parts: Catalogue) -> Resolved:
         for u in design.plant
     )
     drops = tuple(
-        KnownDrop(
-            d,
-            guns.get(d.gun),
-            hoses.get(d.hose_bore),
-            nozzles.get(d.nozzle),
-            sizes.get(d.nozzle_size),
-            makes.get(d.nozzle_make),
-        )
+        KnownDrop(d, guns.get(d.gun), hoses.get(d.hose_bore), nozzles.get(d.nozzle), sizes.get(d.nozzle_size))
         for d in design.drops
     )
     drops_of: dict[str, list[KnownDrop]] = {}
@@ -182,8 +172,6 @@ def _unknown(design: Design, parts: Catalogue) -> tuple[Finding, ...]:
         # What has no nozzle needs no size, unless a liquid is to come out of it.
         if drop.nozzle is not NozzleType.NONE or drop.service != AIR:
             asked.append((f"{at}.nozzle_size", Kind.NOZZLE_SIZE, drop.nozzle_size, "Nozzle size of drop", of))
-        if drop.nozzle is not NozzleType.NONE:
-            asked.append((f"{at}.nozzle_make", Kind.NOZZLE_MAKE, drop.nozzle_make, "Nozzle make of drop", of))
     for i, unit in enumerate(design.plant):
         at, of = f"design.plant.{i}", Ref(Kind.PRODUCT, unit.product)
         asked.append(

@@ -79,6 +79,7 @@ CUSTOMER: Final[dict[str, str]] = {
     "air-nothing-left": "No air pressure is left where the system begins.",
     "blow-off-pressure": "{whose} {pressure} reaches the air guns at {drops}. Air for cleaning must stay "
     "below {limit} at a blocked outlet, with chip guarding and eye protection.",
+    "foam-ratio": "The foam of {product} comes out too {word} at {drops}: {ratio}.",
     "part-rating": "{line}: its pressure reaches {pressure}, more than {parts} {stand}: {rating}. It could burst.",
     "water-freezing": "The water arrives at {water}. Keep hall and tubes above {limit}, or drain the lines before a "
     "frost.",

@@ -53,7 +53,7 @@ def gun_demands(
     for one in known.drops:
         drop, gun = one.drop, one.gun
         own = FreeAir(gun.air_free_l_min * _L_MIN, anr).to(plate).flow_m3_s if gun is not None else 0.0
-        if drop.service == AIR and (open_ := gun_at(one, head, barometer)) is not None:
+        if (open_ := gun_at(one, head, barometer)) is not None:
             own = open_.air.to(plate).flow_m3_s
         pump = pumps.get(drop.id, 0.0)
         if own > 0.0 or pump > 0.0:

@@ -48,7 +48,8 @@ def assumptions_of(site: Site, design: Design, answers: Sequence[LineAnswer]) ->
         Phrase("The dilution of each tip must be confirmed by a test on site."),
         Phrase(
             "Air: one at work in each bay, unless that is too few for what is sprayed; whoever opens a gun, and what "
-            "the others ask for in {busy} of such moments. The air line may lose {loss}.",
+            "the others ask for in {busy} of such moments. Each uses what the pressure behind its hose drives at the "
+            "head of the air line, which may lose {loss}.",
             facts(busy=busy, loss=told.share(rules.HEADER_DROP_SHARE)),
         ),
     ]

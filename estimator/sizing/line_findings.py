@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 
 from estimator.model.design import PlantUnit, Product
@@ -158,6 +159,20 @@ def line_findings(
             speed=told.speed(worst.velocity_m_s),
             segment=told.segment(worst.segment, proof.line),
             most=told.speed(rules.MAX_VELOCITY_M_S),
+        )
+    longest = max((drop.spray_s_per_vehicle for drop in answer.drops), default=0.0)
+    if rules.sprays_long(longest) and math.isfinite(longest):
+        yield _found(
+            f"{liquid}.use_per_vehicle",
+            "spray-long",
+            "{product}: {use} a vehicle take {time} to spray, more than {limit}. A larger nozzle shortens it; look at "
+            "the use per vehicle again, or plan for two at work.",
+            Severity.NOTE,
+            "common practice, no source",
+            product=named,
+            use=Amount.of(product.use_per_vehicle),
+            time=told.seconds(longest),
+            limit=told.seconds(rules.LONG_SPRAY_S),
         )
     weak = [s for s in proof.segments if rules.over_rating(s.pressure_pa, s.rating_pa)]
     if weak:

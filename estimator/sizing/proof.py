@@ -15,7 +15,7 @@ from estimator.layout.types import Layout
 from estimator.model.design import AIR, Design, PlantUnit, Product
 from estimator.model.finding import Fact, Finding, Severity, facts
 from estimator.model.site import Site
-from estimator.reference.catalogue import Catalogue, Pump, Tank
+from estimator.reference.catalogue import Catalogue, Pump
 from estimator.reference.resolved import Resolved, resolve
 from estimator.sizing import rules, told
 from estimator.sizing.air_proof import prove_air
@@ -23,6 +23,7 @@ from estimator.sizing.air_supply import supply_of
 from estimator.sizing.assumptions import assumptions_of
 from estimator.sizing.board_proof import prove_board
 from estimator.sizing.day_proof import day_assumptions, prove_day
+from estimator.sizing.foam_proof import foam_assumptions, prove_foam
 from estimator.sizing.line_findings import drop_findings, line_findings
 from estimator.sizing.line_network import LineParts, UnknownPartError, line_parts
 from estimator.sizing.line_proof import LineAnswer, LineCase, prove_lines
@@ -36,13 +37,6 @@ LineResult = tuple[LineAnswer | None, tuple[Finding, ...]]
 
 _BATCH: Final = 100
 """Lines proved together: more gain nothing, and between two batches it is asked whether the proof is still wanted."""
-
-
-def _sizes(resolved: Resolved, tanks: Sequence[Tank]) -> dict[str, tuple[Tank, ...]]:
-    """Tanks in place of each product's own: of the same make, so that what stands the product stays."""
-    makes = {known.tank.key: known.tank for known in resolved.plant if known.tank is not None}
-    alike = {key: tuple(t for t in tanks if t.made_like(made)) for key, made in makes.items()}
-    return {known.unit.product: alike[known.tank.key] for known in resolved.plant if known.tank is not None}
 
 
 @dataclass(frozen=True, slots=True)
@@ -164,13 +158,14 @@ class Prover:
         plant, plant_findings = self._plant(site, design, answers, resolved, going)
         going.check()
         air, air_findings = prove_air(site, design, layout, answers, resolved)
+        foam, foam_findings = prove_foam(site, design, answers, resolved, air)
         weak = tuple(rating_findings(site, design, layout, answers, resolved))
         water, water_findings = prove_water(site, plant)
         board, board_findings = prove_board(site, design.products, resolved.plant, plant)
         going.check()
         places = {known.unit.product: i for i, known in enumerate(resolved.plant)}
         plant, day, day_findings = prove_day(
-            site.use, design.products, places, answers, plant, board, _sizes(resolved, parts.tanks), going
+            site.use, design.products, places, answers, plant, board, parts.tanks, going
         )
         order = {d.id: i for i, d in enumerate(design.drops)}
         drops = sorted((d for a in answers for d in a.drops), key=lambda d: order[d.drop])
@@ -180,15 +175,21 @@ class Prover:
             plant=plant,
             air=air,
             water=water,
-            assumptions=(*assumptions_of(site, design, answers), *day_assumptions(day)),
+            assumptions=(
+                *assumptions_of(site, design, answers),
+                *foam_assumptions(foam),
+                *day_assumptions(day),
+            ),
             board=board,
             day=day,
+            foam=foam,
         )
         return proof, (
             *findings,
             *weak,
             *plant_findings,
             *air_findings,
+            *foam_findings,
             *water_findings,
             *board_findings,
             *day_findings,

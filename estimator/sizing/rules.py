@@ -17,7 +17,6 @@ import numpy as np
 
 from estimator.hydraulics.friction import FloatArray
 from estimator.hydraulics.network_model import BoolArray
-from estimator.model.design import Product
 from estimator.reference.catalogue import Nozzle, NozzleSize, Tube
 from estimator.sizing.types import End, Verdict
 
@@ -27,6 +26,7 @@ __all__ = [
     "DILUTION_TOLERANCE",
     "DRY_LIMIT",
     "HEADER_DROP_SHARE",
+    "LONG_SPRAY_S",
     "MAX_VELOCITY_M_S",
     "ROUNDING",
     "WANTED_TOLERANCE",
@@ -38,13 +38,12 @@ __all__ = [
     "above",
     "below",
     "broken",
-    "dilution_limits",
     "drop_verdict",
     "enough",
+    "foams",
     "header_verdict",
     "inside",
     "loses_too_much",
-    "misses",
     "misses_range",
     "nearest_end",
     "off_dilution",
@@ -56,6 +55,7 @@ __all__ = [
     "receiver_carries",
     "room",
     "runs_dry",
+    "sprays_long",
     "too_fast",
     "too_high",
     "too_low",
@@ -84,6 +84,9 @@ HEADER_DROP_SHARE: Final = 0.1
 
 CUT_IN_SHARE: Final = 0.8
 """Share of its cut-out at which a compressor is taken to start where nobody read it; common practice, no source."""
+
+LONG_SPRAY_S: Final = 300.0
+"""Spraying time of one product on one vehicle from which somebody should look at it [s]; common practice, no source."""
 
 ROUNDING: Final = 1e-6
 """Share of a limit that two solvers of one network may differ by; they agree to about 1e-9."""
@@ -347,31 +350,14 @@ def misses_range(given: float, wanted: float, strongest: float | None, weakest: 
 
     An end that the label leaves out, and a range that is upside down, are held against `DILUTION_TOLERANCE`.
     """
-    low, high = _limits(wanted, strongest, weakest)
-    return not low <= given <= high
-
-
-def _limits(wanted: float, strongest: float | None, weakest: float | None) -> tuple[float, float]:
-    own = wanted * (1.0 - DILUTION_TOLERANCE), wanted * (1.0 + DILUTION_TOLERANCE)
-    low = own[0] if strongest is None else strongest
-    high = own[1] if weakest is None else weakest
-    return own if low > high else (low, high)
-
-
-def dilution_limits(product: Product) -> tuple[float, float]:
-    """Richest and leanest parts of water that a mixture may have: what `misses_range` holds it against."""
-    return _limits(product.dilution, product.label_strongest, product.label_weakest)
+    low = wanted * (1.0 - DILUTION_TOLERANCE) if strongest is None else strongest
+    high = wanted * (1.0 + DILUTION_TOLERANCE) if weakest is None else weakest
+    return off_dilution(given, wanted) if low > high else not low <= given <= high
 
 
 def runs_dry(chance: float) -> bool:
     """Whether a tank runs dry on too many days."""
     return chance >= DRY_LIMIT
-
-
-def misses(product: Product, given: float) -> bool:
-    """Whether parts of water are outside `dilution_limits`."""
-    low, high = dilution_limits(product)
-    return not low <= given <= high
 
 
 def plant_verdict(chance_dry: float, *, keeps_up: bool) -> Verdict:
@@ -392,6 +378,16 @@ def header_verdict(lost_pa: float | None, supply_pa: float) -> Verdict:
 def enough(asked: float, given: float) -> Verdict:
     """How a service stands that is asked for no more than it gives."""
     return Verdict.SHORT if above(asked, given) else Verdict.GOOD
+
+
+def foams(ratio: float | None, low: float, high: float) -> bool:
+    """Whether parts of air to one of solution make foam; None where no solution comes."""
+    return ratio is not None and not bool(below(ratio, low) or above(ratio, high))
+
+
+def sprays_long(spray_s: float) -> bool:
+    """Whether one product is sprayed on a vehicle for very long."""
+    return bool(above(spray_s, LONG_SPRAY_S))
 
 
 def receiver_carries(burst_s: float, use_s: float, mean: float, given: float) -> bool:

@@ -22,8 +22,7 @@ __all__ = [
     "DropState",
     "End",
     "FeedPoint",
-    "FillingOrder",
-    "FillingTurn",
+    "FoamProof",
     "LineProof",
     "Mixture",
     "PlantProof",
@@ -251,6 +250,32 @@ class AirProof:
 
 
 @dataclass(frozen=True, slots=True)
+class FoamProof:
+    """One foam gun in the design case: what solution and air make where they meet.
+
+    Attributes:
+        drop, line: ids.
+        solution_pa, air_pa: gauge pressures of both at the gun, before they meet.
+        chamber_pa: gauge pressure where they meet.
+        solution_m3_s: what is left of the solution's flow with the air on.
+        air_m3_s: free air at the site.
+        ratio: parts of free air to one of solution; None where no solution comes.
+        low, high: ratios that the gun makes foam of.
+    """
+
+    drop: str
+    line: str
+    solution_pa: float
+    air_pa: float
+    chamber_pa: float
+    solution_m3_s: float
+    air_m3_s: float
+    ratio: float | None
+    low: float
+    high: float
+
+
+@dataclass(frozen=True, slots=True)
 class WaterProof:
     """Water at the tie-in: all proportioners refilling together against what the tie-in gives."""
 
@@ -332,34 +357,6 @@ class SprayedMixture:
 
 
 @dataclass(frozen=True, slots=True)
-class FillingTurn:
-    """Tanks that are filled together.
-
-    Attributes:
-        products: ids.
-        takes_s: until the last of them is full.
-    """
-
-    products: tuple[str, ...]
-    takes_s: float
-
-
-@dataclass(frozen=True, slots=True)
-class FillingOrder:
-    """How the tanks of an empty board are filled, so that each holds what it should.
-
-    Attributes:
-        turns: one after the other, each when the one before is full.
-        total_s: until all are full.
-        at_once_s: what it would take with all of them filling at once, with wrong mixtures; infinite where never.
-    """
-
-    turns: tuple[FillingTurn, ...]
-    total_s: float
-    at_once_s: float
-
-
-@dataclass(frozen=True, slots=True)
 class DayProof:
     """The day of all tanks.
 
@@ -367,14 +364,12 @@ class DayProof:
         days: simulated for what is told; 0 where it is certain without.
         mixtures: of each product; empty where no moment can miss what is asked for.
         sprays_as_one: that are taken together where there are too many in a day, 1 where there are not.
-        order: of the first fill; None where all may be filled at once, or no order helps.
         case: the day itself, to be thrown by whoever wants to know more of it.
     """
 
     days: int
     mixtures: tuple[SprayedMixture, ...]
     sprays_as_one: float
-    order: FillingOrder | None
     case: DayCase
 
 
@@ -387,6 +382,7 @@ class Proof:
         lines: liquid lines in design order.
         plant: plant units in design order.
         air, water: the services.
+        foam: foam guns in design order.
         board: the water shared by all proportioners; None where there are none, or the survey gives no water.
         assumptions: for the basis of design; words are made last.
         day: of the day tanks; None where there is none.
@@ -400,6 +396,7 @@ class Proof:
     assumptions: tuple[Phrase, ...]
     board: BoardProof | None = None
     day: DayProof | None = None
+    foam: tuple[FoamProof, ...] = ()
 
     def with_unfit(self, lines: Collection[str]) -> Proof:
         """The proof where a part of some lines does not stand what flows through it: no pressure makes those work.

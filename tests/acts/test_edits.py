@@ -165,7 +165,7 @@ class TestRows:
             {"add": "design.lines.remover.measured", "values": {"segment": "a.c", "length": "8 m"}},
             {"set": "design.lines.remover.measured.a.b.length", "to": "9 m"},
         )
-        assert [(m.segment, m.length.text) for m in made.design.lines[0].measured] == [
+        assert [(m.segment, m.length.text) for m in made.design.lines[-1].measured] == [
             ("a.b", "9 m"),
             ("a.c", "8 m"),
         ]

@@ -78,8 +78,8 @@ def test_an_option_is_cheaper_by_what_its_remaining_drops_save(plastic: Job) -> 
 
     Computed here from demo prices: a metal gun costs 21.00 more than a plastic one; the job's terms (margin 35 %,
     contingency 5 %, tax 8.25 %, each of the shipped file) make 21 / 0.65 × 1.05 × 1.0825 = 36.72 of it. Eight guns in
-    two rows: 293.78. The drop that leaves has one of them: seven save 257.06. Each row and the tax are rounded by
-    themselves: two cents at most.
+    two rows: 293.78. The drop that leaves has one of them: seven save 257.06. Two rows, contingency and tax are rounded
+    by themselves, in both designs: four cents at most.
     While an option was a whole design, it kept the drop: 75.31 dearer than the base, and nobody was told.
     """
     pipeline, book = Pipeline(), shipped_price_book()
@@ -92,11 +92,11 @@ def test_an_option_is_cheaper_by_what_its_remaining_drops_save(plastic: Job) -> 
         return totals[1] - totals[0]
 
     saved = Decimal(21) / Decimal("0.65") * Decimal("1.05") * Decimal("1.0825")
-    assert abs(dearer(plastic) + 8 * saved) <= Decimal("0.02")
+    assert abs(dearer(plastic) + 8 * saved) <= Decimal("0.04")
     place = number_of(plastic.design, "1-l-remover")
     seen = without_rows(plastic, ("design", "drops"), [place])
     after = with_edit(plastic, BASE, seen)
-    assert abs(dearer(after) + 7 * saved) <= Decimal("0.02")
+    assert abs(dearer(after) + 7 * saved) <= Decimal("0.04")
     # Its own gun there went along, and is told.
     assert [(lost.option, lost.change.key) for lost in lost_changes(plastic, after)] == [
         ("option-1", "drops / 1-l-remover / gun")

@@ -30,7 +30,7 @@ def _many(path: Path, seed: int) -> Acts:
 
 
 def test_random_acts_keep_every_invariant(tmp_path: Path) -> None:
-    for seed in (0, 2):
+    for seed in (0, 3):
         run = _many(tmp_path / f"{seed}.baydrop", seed)
         assert {"edit a design", "undo", "redo", "save", "open again", "issue"} <= set(run.done)
         assert sum(run.done.values()) == 240

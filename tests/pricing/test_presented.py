@@ -84,9 +84,14 @@ def test_folded_rows_come_to_rows_and_allowance(whole: Study) -> None:
 def test_the_taxable_parts_of_folded_rows_come_to_what_is_taxed(whole: Study) -> None:
     price, shown = whole.price, folded(whole.price)
     taxed = sum((row.taxable_price.likely for row in shown.rows), Decimal(0))
-    assert taxed == shown.totals.taxed_rows.likely
-    assert taxed == price.totals.taxed_rows.likely + price.totals.taxed_contingency.likely
-    assert taxed - shown.totals.taxed_discount.likely == shown.totals.taxable.likely
+    sums = shown.totals.taxed_rows.likely
+    assert sums == price.totals.taxed_rows.likely + price.totals.taxed_contingency.likely
+    assert sums - shown.totals.taxed_discount.likely == shown.totals.taxable.likely
+    # What is taxed of the allowance is rounded by itself; where the taxed rows have no room for its last unit, because
+    # an untaxed row was rounded up, the rows are that unit short of what is taxed. The tax is that of the sums.
+    full = all(row.taxable_price.likely in (0, row.price.likely) for row in shown.rows)
+    short = (Decimal(1) if price.currency == "JPY" else Decimal("0.01")) if full else Decimal(0)
+    assert sums - short <= taxed <= sums
     assert all(0 <= row.taxable_price.likely <= row.price.likely for row in shown.rows)
 
 

@@ -30,7 +30,8 @@ def test_a_compressor_for_one_blow_gun_is_not_good_for_six(studied: Studied) -> 
 
 def test_with_hardly_any_vehicles_the_largest_gun_still_runs(studied: Studied) -> None:
     made = studied(NO_LEAKS, (("site", "use", "vehicles_per_hour"), 0.2))
-    assert 200.0 <= _asked(made) < 310.0
+    # Blow gun and, at most, one foam gun with its pump beside it.
+    assert 200.0 <= _asked(made) < 360.0
     short = studied(
         NO_LEAKS, (("site", "use", "vehicles_per_hour"), 0.2), (("site", "air", "free_air"), "190 L/min")
     )

@@ -1,7 +1,8 @@
-"""Scene: at a customer's desk, a compressor of 340 L/min free air at 0.7 MPa.
+"""Scene: at a customer's desk, a compressor of 340 L/min free air at 0.7 MPa on a receiver of 50 L.
 
 The survey is taken at Gannet Quay (invented). The shop dries with towels, so no blow-off; two and a half vehicles in
-the busy hour, 5 % leaks. The owner wants a fat foam: nozzle 08 on the first foam gun.
+the busy hour, 5 % leaks, and the air line is set to the 0.4 MPa that its foam guns are stated at. The owner wants a fat
+foam: nozzle 08 on the first foam gun.
 """
 
 from __future__ import annotations
@@ -18,6 +19,8 @@ SURVEY = (
     (("site", "air", "leak_percent"), Decimal(5)),
     (("site", "use", "blow_off_per_vehicle"), "0 s"),
     (("site", "use", "vehicles_per_hour"), 2.5),
+    (("design", "lines", 0, "regulator"), "0.4 MPa"),
+    (("site", "air", "receiver"), "50 L"),
 )
 GUN = ("design", "drops", 0, "nozzle_size")
 
