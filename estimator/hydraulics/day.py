@@ -40,8 +40,9 @@ _DRY: Final = 1e-9
 _BINS: Final = 4000
 _SPAN: Final = float(np.log(1e8))
 """Shares of concentrate are kept apart from one to a hundred millionth, on a scale of logarithms."""
-_POINTS: Final = ((np.arange(8) + 0.5) / 8.0)[:, None]
+_POINTS: Final = ((np.arange(4) + 0.5) / 4.0)[:, None]
 _KEPT: Final = 300_000
+_ALIKE: Final = 1e-3
 
 
 @dataclass(frozen=True, slots=True)
@@ -382,7 +383,9 @@ class _Run:
         if not turned.any():
             return
         self.filling[tank[turned], day[turned]] = ~filling[turned]
-        days = np.unique(day[turned])
+        some = np.zeros(self.days, np.bool_)
+        some[day[turned]] = True
+        days = np.flatnonzero(some)
         self._book_sets(days)
         self.row[days] = self.sets.of(self.filling[:, days])
         self.fill[:, days] = self.sets.flow[self.row[days]].T
@@ -411,13 +414,18 @@ class _Run:
         held = np.maximum(drawn - out - self.booked.reshape(-1)[cells], 0.0)
         gone = np.maximum(before * share + poured * coming - after * mixed, 0.0)
         self.concentrate += np.bincount(tank, held * share + gone, minlength=len(self.tanks))
-        self.seen.add(tank, share, held)
-        some = out > 0.0
-        self.seen.add(
-            tank[some],
-            share[some] + _POINTS * (mixed - share)[some],
-            np.broadcast_to(out[some] / _POINTS.size, (_POINTS.size, int(some.sum()))),
-        )
+        some = np.flatnonzero(held)
+        self.seen.add(tank[some], share[some], held[some])
+        some = np.flatnonzero(out)
+        # What changes too little to be told apart is one volume.
+        if bool((np.abs(mixed - share) > _ALIKE * share).any()):
+            self.seen.add(
+                np.tile(tank[some], _POINTS.size),
+                (share[some] + _POINTS * (mixed - share)[some]).reshape(-1),
+                np.tile(out[some] / _POINTS.size, _POINTS.size),
+            )
+        else:
+            self.seen.add(tank[some], 0.5 * (share[some] + mixed[some]), out[some])
         self.booked.reshape(-1)[cells] = drawn
         share_of_all[cells] = mixed
         self.richest.reshape(-1)[cells] = np.maximum(self.richest.reshape(-1)[cells], mixed)
@@ -502,8 +510,7 @@ class _Seen:
 
     def add(self, tank: NDArray[np.intp], share: FloatArray, weight: FloatArray) -> None:
         """Volumes ``weight`` [m3] with a share [-] each."""
-        tanks = np.broadcast_to(tank, share.shape)
-        self._kept.append((tanks.reshape(-1), share.reshape(-1), weight.reshape(-1)))
+        self._kept.append((tank, share, weight))
         self._waiting += share.size
         if self._waiting > _KEPT:
             self.settle()
