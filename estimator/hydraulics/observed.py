@@ -33,4 +33,6 @@ def share_interval(count: int, total: int) -> tuple[float, float]:
     middle = p + z2 / (2.0 * total)
     spread = _NORMAL_95 * math.sqrt(p * (1.0 - p) / total + z2 / (4.0 * total * total))
     below = 1.0 + z2 / total
-    return max(0.0, (middle - spread) / below), min(1.0, (middle + spread) / below)
+    # Exact at the ends, where rounding would leave a trace.
+    low = (middle - spread) / below if count > 0 else 0.0
+    return max(0.0, low), min(1.0, (middle + spread) / below if count < total else 1.0)

@@ -192,7 +192,7 @@ def test_how_many_fill_at_once_where_tanks_do_not_feel_each_other() -> None:
 # Against steps of ten seconds
 
 
-def _in_steps(board: tuple[Tank, ...], fill: Fill, draws: Draws, step_s: float) -> dict[str, np.ndarray]:
+def in_steps(board: tuple[Tank, ...], fill: Fill, draws: Draws, step_s: float) -> dict[str, np.ndarray]:
     """The same day by brute force: levels are looked at every step, and each step's draw is what was asked for."""
     tanks, days = draws.begin_m3_s.shape
     starts = np.array([[t.fill_start_m3] for t in board])
@@ -232,7 +232,7 @@ def _asked(draws: Draws, step_s: float) -> np.ndarray:
 
 def test_against_steps_on_the_same_draws() -> None:
     draws = thrown_draws(BUSY, 9.0, 60, 3)
-    found, steps = simulate(BOARD, SHARED, draws), _in_steps(BOARD, SHARED, draws, 10.0)
+    found, steps = simulate(BOARD, SHARED, draws), in_steps(BOARD, SHARED, draws, 10.0)
     assert found.tanks[1].dry > 0.1  # a board that decides something
     for at, one in enumerate(found.tanks):
         assert one.drawn_m3 == pytest.approx(steps["drawn"][at].mean(), rel=1e-3)
@@ -241,7 +241,7 @@ def test_against_steps_on_the_same_draws() -> None:
         assert one.mixture.mean_parts_water == pytest.approx(float(mixed), rel=5e-3)
         assert one.dry == pytest.approx((steps["missing"][at] > 1e-6).mean(), abs=0.04)
     # Steps of two seconds are nearer: what is left is the steps' own.
-    finer = _in_steps(BOARD, SHARED, draws, 2.0)
+    finer = in_steps(BOARD, SHARED, draws, 2.0)
     for at, one in enumerate(found.tanks):
         assert one.filled_m3 == pytest.approx(finer["filled"][at].mean(), rel=1e-3)
 

@@ -13,6 +13,7 @@ import pytest
 from estimator.documents.study_json import study_json
 from estimator.going import Going, Stopped
 from estimator.hydraulics.day import Alone, simulate
+from estimator.hydraulics.observed import share_interval
 from estimator.hydraulics.simultaneous import Guns
 from estimator.hydraulics.sprays import LineSprays, thrown_draws
 from estimator.hydraulics.tank import tank
@@ -24,6 +25,7 @@ from estimator.sizing.board_rates import BoardRates, rates_of
 from estimator.sizing.day_proof import DAYS, DayCase, day_of, dry_chance
 from estimator.sizing.types import DayProof, PlantProof, Verdict
 from estimator.study import Study
+from tests.hydraulics.test_day import in_steps
 from tests.sizing.conftest import rules
 
 Studied = Callable[..., Study]
@@ -89,6 +91,35 @@ def test_the_day_says_what_the_board_does_to_the_tanks(studied: Studied) -> None
     own = [float(rates_of(case.board)(np.eye(5, dtype=np.bool_)).flow_m3_s[k, k]) for k in range(5)]
     alone = simulate(case.tanks, Alone(tuple(own), (9.0,) * 5), thrown_draws(case.lines, case.hours, DAYS, 1))
     assert unit.dry_chance >= alone.tanks[0].dry
+
+
+def test_the_coupled_board_against_steps_of_ten_seconds(studied: Studied) -> None:
+    # Brute force on the same guns: levels are looked at every ten seconds, the board is solved for whoever fills then.
+    case = day(studied((STATIC, "4.4 bar"), (FLOW, "8 L/min"), (VEHICLES, 8.0), (TANK, "tank-30"))).case
+    assert case.board is not None
+    draws, rates = thrown_draws(case.lines, case.hours, DAYS, 1), BoardRates(case.board)
+    found, steps = simulate(case.tanks, rates, draws), in_steps(case.tanks, rates, draws, 10.0)
+    assert found.at_once[2] > 0.01  # they feel each other
+    off = []
+    for at, one in enumerate(found.tanks):
+        assert one.drawn_m3 == pytest.approx(steps["drawn"][at].mean(), rel=1e-3)
+        mixed = steps["drawn"][at].sum() / steps["content"][at].sum() - 1.0
+        off.append(one.mixture.mean_parts_water / mixed - 1.0)
+        low, high = share_interval(int((steps["missing"][at] > 1e-6).sum()), DAYS)
+        assert low <= one.dry <= high
+    # A tank that begins a step late meets others, so that days part: half a percent on the whole, one for each.
+    assert np.abs(off).mean() < 5e-3 and np.abs(off).max() < 1e-2
+
+
+def test_longer_sprays_of_fewer_vehicles_empty_a_tank_that_short_ones_do_not(studied: Studied) -> None:
+    street = (STATIC, "4.6 bar"), (FLOW, "0.5 L/min"), (TANK, "tank-30")
+    short = first(studied(*street, (VEHICLES, 6.0), (USE, "3 L")))
+    nine_minutes = first(studied(*street, (VEHICLES, 1.25), (USE, "14.4 L")))
+    assert short.busy_hour_draw_m3 == pytest.approx(nine_minutes.busy_hour_draw_m3, rel=1e-6)
+    assert short.spray_s == pytest.approx(116.0, abs=2.0) and nine_minutes.spray_s == pytest.approx(
+        558.0, abs=5.0
+    )
+    assert nine_minutes.dry_low > short.dry_high
 
 
 def test_a_dry_tank_is_told_with_its_doubt(studied: Studied) -> None:
