@@ -36,7 +36,6 @@ __all__ = [
     "default_places",
     "display",
     "for_file",
-    "from_si",
     "parse",
     "preferred_unit",
     "to_unit",
@@ -534,11 +533,6 @@ def told_beside(quantity: Quantity, other: Quantity | None, system: UnitSystem, 
         if len(set(told)) == len(both):
             return f"{told[0]} {unit}"
     return written_in(quantity, locale)
-
-
-def from_si(si: float, dimension: Dimension, system: UnitSystem, digits: int | None = None) -> Quantity:
-    """A quantity written in the preferred unit, for a figure the program fills in for a person."""
-    return parse(display(si, dimension, system, digits), dimension)
 
 
 @dataclass(frozen=True, slots=True)

@@ -35,8 +35,12 @@ _TABLES: Final = {
     "tube": "tubes",
     "gun": "guns",
     "hose_bore": "hoses",
+    "nozzle_make": "nozzle_makes",
 }
-_ANY: Final = frozenset({"key", "name", "code", "note", "wetted", "body", "seal", "grade", "kv", "pick_up"})
+_ANY: Final = frozenset(
+    {"key", "name", "code", "codes", "straight_code", "note", "wetted", "body", "seal", "grade", "kv"}
+    | {"pick_up"}
+)
 _ANY_TUBE: Final = _ANY | {"fitting_codes", "fitting_wetted", "rating_kpa", "derating"}
 
 

@@ -16,9 +16,8 @@ from estimator.model.edit import with_value
 from estimator.model.job import Job
 from estimator.model.picture import MOST_PIXELS, picture_bytes
 
-__all__ = ["ENDINGS", "MOST_FILE_BYTES", "LogoError", "is_readable", "logo_from", "with_logo", "without_logo"]
+__all__ = ["MOST_FILE_BYTES", "LogoError", "is_readable", "logo_from", "with_logo", "without_logo"]
 
-ENDINGS: Final = (".png", ".jpg", ".jpeg")
 MOST_FILE_BYTES: Final = 20_000_000
 """Of the file that a logo is taken from."""
 

@@ -123,7 +123,16 @@ def _start(model: type[BaseModel], rows: Sequence[Any], values: Mapping[str, Any
         # What hangs on a service already fits it; compressed air takes no liquid gun.
         alike = next((row for row in reversed(rows) if row.service == values["service"]), None)
         if alike is not None:
-            names = ("hose", "hose_bore", "hose_length", "gun", "nozzle", "nozzle_size", "fan_angle")
+            names = (
+                "hose",
+                "hose_bore",
+                "hose_length",
+                "gun",
+                "nozzle",
+                "nozzle_size",
+                "nozzle_make",
+                "fan_angle",
+            )
             return {name: getattr(alike, name) for name in names}
         if values["service"] == AIR:
             gun = next(g.key for g in catalogue().guns if g.for_air)

@@ -19,8 +19,8 @@ Top level::
 
 One of each::
 
-    drops     id, bay, side, service, hose, hose_bore, hose_length_m, gun, nozzle, nozzle_size, fan_angle_rad,
-              spray_distance_m, wanted_flow_m3_s (null: the nozzle's rated flow), existing,
+    drops     id, bay, side, service, hose, hose_bore, hose_length_m, gun, nozzle, nozzle_size, nozzle_make,
+              fan_angle_rad, spray_distance_m, wanted_flow_m3_s (null: the nozzle's rated flow), existing,
               hose_start_m ([x, y, z] where the hose leaves the tube; null where it could not be laid out)
     lines     id, length_m, segments: id, upstream ("" at the board), drops, ends_at_drop ("" at a tee),
               length_m (the one that counts), computed_m, measured, existing, points_m ([x, y, z] each),
@@ -37,9 +37,9 @@ One of each::
               dilution, lean, rich, verdict, dry_low and dry_high (95 % interval of dry_chance; both 0: it certainly
               does not run dry), spray_s (a gun is open at a go);
               air (null: nothing asks for air), free air at reference: demand_m3_s, leak_m3_s, purge_m3_s (of the
-              dryer), supply_m3_s, reference, board_pa and head_pa (of the air line; both
-              just before the compressor starts), cut_in_assumed, burst_s
-              (how long the receiver carries the demand; null: the compressor does, or the receiver is not stated),
+              dryer), supply_m3_s, reference, board_pa (just before the compressor starts), head_pa (of the air line:
+              the same, or its own regulator's setting), cut_in_assumed, burst_s (how long
+              the receiver carries the demand; null: the compressor does, or the receiver is not stated),
               worst_drop, worst_pressure_pa, drops (drop, outlet_pa, gun_pa behind the hose), verdict;
               foam, a foam gun: drop, line, solution_pa and air_pa at the gun, chamber_pa where they meet,
               solution_m3_s, air_m3_s (free air at the site), ratio of air to solution (null: no solution comes),
@@ -53,7 +53,8 @@ One of each::
               day (null: no day tank): days simulated (0: all is certain without), sprays_as_one (in a row that were
               taken together, 1 none), mixtures (empty: no moment can miss what is asked for): product, rich and lean
               (parts of water that 99 % of what is sprayed lies between; null: plain water), known (false: a
-              proportioner is not known at a pressure that was met, and lean is the worst it can be);
+              proportioner is not known at a pressure that was met, and lean is the worst it can be), order of the first
+              fill (null: all at once, or no order helps): turns (products, takes_s), total_s, at_once_s (null: never);
               assumptions: sentences
     takeoff   code, section, description, unit, quantity, existing, pieces_m, objects, detail (in words), key (what
               the row is for: the same in every option and revision, whatever it is called)
@@ -126,7 +127,7 @@ from estimator.pricing.types import CostRange, Price, PricedRow
 from estimator.shown.findings import Sentences, sentences_of
 from estimator.shown.signed_words import signed_document
 from estimator.shown.sources import source_in
-from estimator.sizing.types import Proof
+from estimator.sizing.types import FillingOrder, Proof
 from estimator.study import Study
 from estimator.takeoff.buying import AmountRange, BoughtRow
 from estimator.takeoff.words import RowWords, row_words
@@ -159,6 +160,7 @@ def _drop(drop: Drop, start: Point | None) -> dict[str, Any]:
         "gun": drop.gun,
         "nozzle": drop.nozzle.value,
         "nozzle_size": drop.nozzle_size,
+        "nozzle_make": drop.nozzle_make,
         "fan_angle_rad": drop.fan_angle.si,
         "spray_distance_m": drop.spray_distance.si,
         "wanted_flow_m3_s": drop.wanted_flow.si if drop.wanted_flow else None,
@@ -214,6 +216,7 @@ def _proof(proof: Proof, reference: str, say: Sentences) -> dict[str, Any]:
                 {key: None if value == math.inf else value for key, value in asdict(mixture).items()}
                 for mixture in proof.day.mixtures
             ],
+            "order": _order(proof.day.order),
         }
     made["assumptions"] = [say.phrase(phrase) for phrase in proof.assumptions]
     for row, line in zip(made["lines"], proof.lines, strict=True):
@@ -221,6 +224,13 @@ def _proof(proof: Proof, reference: str, say: Sentences) -> dict[str, Any]:
     if made["air"] is not None:
         made["air"]["reference"] = reference
     return made
+
+
+def _order(order: FillingOrder | None) -> dict[str, Any] | None:
+    if order is None:
+        return None
+    made: dict[str, Any] = _plain(asdict(order))
+    return {**made, "at_once_s": None if order.at_once_s == math.inf else order.at_once_s}
 
 
 def _takeoff(row: PricedRow, words: RowWords) -> dict[str, Any]:

@@ -159,6 +159,12 @@ class Drop(Frozen):
     nozzle_size: Annotated[str, Field(max_length=40)] = spec(
         "Nozzle size", "Flow size after ISO 10625.", default="03", catalogue="nozzle_sizes"
     )
+    nozzle_make: Identifier = spec(
+        "Nozzle make",
+        "What body, insert and gasket of the nozzle are made of; a maker's own nozzle has the materials stated of it.",
+        default="make-plastic",
+        catalogue="nozzle_makes",
+    )
     fan_angle: Annotated[Quantity, Measure(_D.ANGLE, "0 °", "120 °")] = spec(
         "Fan angle", "Spray angle at the nozzle's rated pressure.", default="40 °"
     )

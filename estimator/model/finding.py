@@ -77,6 +77,7 @@ class Kind(StrEnum):
     HOSE = "hoses"
     NOZZLE = "nozzles"
     NOZZLE_SIZE = "nozzle_sizes"
+    NOZZLE_MAKE = "nozzle_makes"
     TUBE = "tubes"
     TANK = "tanks"
     PUMP = "pumps"

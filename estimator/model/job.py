@@ -11,7 +11,7 @@ from estimator.model.issued import Issued, Ledger
 from estimator.model.snapshot import FORMAT, Snapshot, snapshot_of
 from estimator.model.spec import spec
 
-__all__ = ["FORMAT", "Job", "Snapshot", "job_of", "snapshot_of"]
+__all__ = ["FORMAT", "Job", "Snapshot", "snapshot_of"]
 
 
 class Job(Snapshot):
@@ -29,8 +29,3 @@ class Job(Snapshot):
         "Issued revisions", "What the customer was given: papers, never worked out again.", default=()
     )
     ledger: Ledger = spec("Ledger", "Last letter and seals, kept apart from the revisions.", default=Ledger())
-
-
-def job_of(snapshot: Snapshot) -> Job:
-    """A job of its own from what was frozen, to be looked at or worked out again."""
-    return Job(**{name: getattr(snapshot, name) for name in Snapshot.model_fields})

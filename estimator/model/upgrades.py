@@ -298,12 +298,25 @@ def _line_regulators(data: Data) -> None:
         plan.setdefault("regulator", None)
 
 
+def _nozzle_makes(data: Data) -> None:
+    """Every nozzle was of plastic."""
+    design = data.get("design")
+    rows = _groups(design.get("drops")) if isinstance(design, dict) else []
+    for option in _groups(data.get("alternatives")):
+        for change in _groups(option.get("changes")):
+            place = change.get("place")
+            if isinstance(place, list) and place[:1] == ["drops"] and len(place) == 2:
+                rows += _groups([change.get("value"), change.get("instead_of")])
+    for row in rows:
+        row.setdefault("nozzle_make", "make-plastic")
+
+
 _STEPS: Final[Mapping[int, tuple[Callable[[Data], None], ...]]] = {
     1: (_letters, _papers, _line_colours, _demo_marks, _options_as_differences),
     2: (_sheets, _words_of_the_order, _signatures, _presentation),
     3: (_label_sheet, _surroundings, _materials),
     4: (),
-    5: (_programme, _compressor, _line_regulators),
+    5: (_programme, _compressor, _line_regulators, _nozzle_makes),
 }
 """By the format they start from; each changes the copy it is given. A step that gives every design a field stands
 before the one that turns the options' designs into differences."""

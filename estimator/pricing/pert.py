@@ -26,15 +26,9 @@ from typing import Final, TypeAlias
 import numpy as np
 from numpy.typing import NDArray
 
-__all__ = ["CONVENTION", "FloatArray", "Shape", "classic_sd", "exact_variance", "mean", "shape"]
+__all__ = ["FloatArray", "Shape", "classic_sd", "exact_variance", "mean", "shape"]
 
 FloatArray: TypeAlias = NDArray[np.float64]
-
-CONVENTION: Final = (
-    "Mean (low + 4 likely + high) / 6. The spread is the exact one of the beta distribution, "
-    "(mean - low)(high - mean) / 7, not the rule of thumb ((high - low) / 6) squared."
-)
-"""The convention in one sentence, for the paper and the desk."""
 
 _POINTS: Final = 1025
 # x = sin^2 takes the points close together at both ends, where the quantile is steep. The integrand of the

@@ -195,7 +195,7 @@ def propose_plant(
     answers = {a.line.line: a for a in _answers(proof)}
     plants = {p.product: p for p in proof.plant}
     old = {u.product: u for u in before.plant}
-    by_size = sorted(parts.tanks, key=lambda t: t.volume_l)
+    tanks = {t.key: t for t in parts.tanks}
     units: list[PlantUnit] = []
     choices: dict[str, tuple[Choice, ...]] = {}
     for unit in design.plant:
@@ -215,6 +215,8 @@ def propose_plant(
             update["tip_drill"] = plant.tip_drill
         new = unit.model_copy(update=update) if update else unit
         units.append(new)
+        made = tanks.get(new.tank)
+        by_size = sorted((t for t in parts.tanks if made and t.made_like(made)), key=lambda t: t.volume_l)
         here = next((i for i, t in enumerate(by_size) if t.key == new.tank), None)
         near: dict[int, Neighbour | None] = {-1: None, 1: None}
         cost = costs.tanks.get(new.tank, 0.0)

@@ -22,6 +22,7 @@ __all__ = [
     "Gun",
     "Hose",
     "Nozzle",
+    "NozzleMake",
     "NozzleSize",
     "Part",
     "PickUpPart",
@@ -110,6 +111,13 @@ class Nozzle(Part):
         if self.min_kpa >= self.max_kpa:
             raise ValueError(f"{self.key}: min_kpa must be below max_kpa")
         return self
+
+
+class NozzleMake(Part):
+    """What a nozzle is made of. `codes`: its price codes by the key of the nozzle's type; the type's own where it has
+    none."""
+
+    codes: dict[str, str] = Field(default_factory=dict)
 
 
 class NozzleSize(Frozen):
@@ -218,6 +226,7 @@ class Catalogue(Frozen):
     guns: tuple[Gun, ...]
     nozzles: tuple[Nozzle, ...]
     nozzle_sizes: tuple[NozzleSize, ...]
+    nozzle_makes: tuple[NozzleMake, ...] = ()
     hoses: tuple[Hose, ...]
     tubes: tuple[Tube, ...]
     proportioners: tuple[Proportioner, ...]
@@ -244,17 +253,6 @@ class Catalogue(Frozen):
         if table not in TABLES:
             raise LookupError(f"no catalogue table {table}")
         return tuple((part.key, part.name) for part in getattr(self, table))
-
-    def price_codes(self) -> frozenset[str]:
-        """Every price book code that a takeoff from this catalogue can ask for."""
-        parts: list[Part] = []
-        for table in TABLES:
-            parts += [part for part in getattr(self, table) if isinstance(part, Part)]
-        codes = {part.code for part in parts} | set(self.codes.values())
-        codes |= {hose.straight_code for hose in self.hoses}
-        codes |= {code for tube in self.tubes for code in tube.fitting_codes.values()}
-        codes |= {part.code for made in self.proportioners for part in made.pick_up.values()}
-        return frozenset(codes - {""})
 
 
 TABLES = tuple(name for name in Catalogue.model_fields if name not in ("note", "codes", "wetted"))

@@ -19,6 +19,7 @@ from estimator.reference.catalogue import (
     Gun,
     Hose,
     Nozzle,
+    NozzleMake,
     NozzleSize,
     Proportioner,
     Pump,
@@ -41,6 +42,7 @@ class KnownDrop:
     hose: Hose | None
     nozzle: Nozzle | None
     size: NozzleSize | None
+    make: NozzleMake | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,6 +120,7 @@ def resolve(design: Design, parts: Catalogue) -> Resolved:
     hoses = {p.key: p for p in parts.hoses}
     nozzles = {p.key: p for p in parts.nozzles}
     sizes = {p.key: p for p in parts.nozzle_sizes}
+    makes = {p.key: p for p in parts.nozzle_makes}
     proportioners = {p.key: p for p in parts.proportioners}
     tanks = {p.key: p for p in parts.tanks}
     pumps = {p.key: p for p in parts.pumps}
@@ -140,7 +143,14 @@ def resolve(design: Design, parts: Catalogue) -> Resolved:
         for u in design.plant
     )
     drops = tuple(
-        KnownDrop(d, guns.get(d.gun), hoses.get(d.hose_bore), nozzles.get(d.nozzle), sizes.get(d.nozzle_size))
+        KnownDrop(
+            d,
+            guns.get(d.gun),
+            hoses.get(d.hose_bore),
+            nozzles.get(d.nozzle),
+            sizes.get(d.nozzle_size),
+            makes.get(d.nozzle_make),
+        )
         for d in design.drops
     )
     drops_of: dict[str, list[KnownDrop]] = {}
@@ -172,6 +182,8 @@ def _unknown(design: Design, parts: Catalogue) -> tuple[Finding, ...]:
         # What has no nozzle needs no size, unless a liquid is to come out of it.
         if drop.nozzle is not NozzleType.NONE or drop.service != AIR:
             asked.append((f"{at}.nozzle_size", Kind.NOZZLE_SIZE, drop.nozzle_size, "Nozzle size of drop", of))
+        if drop.nozzle is not NozzleType.NONE:
+            asked.append((f"{at}.nozzle_make", Kind.NOZZLE_MAKE, drop.nozzle_make, "Nozzle make of drop", of))
     for i, unit in enumerate(design.plant):
         at, of = f"design.plant.{i}", Ref(Kind.PRODUCT, unit.product)
         asked.append(

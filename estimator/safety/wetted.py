@@ -202,15 +202,22 @@ def _of_drops(scene: Scene, product: Product) -> Iterator[Contact]:
             used.setdefault((Kind.HOSE, hose.key), ("hose_bore", _pieces(hose), []))[2].append(known.drop)
         if (gun := known.gun) is not None:
             used.setdefault((Kind.GUN, gun.key), ("gun", _pieces(gun), []))[2].append(known.drop)
-        size, nozzle = known.size, known.nozzle
+        size, nozzle, make = known.size, known.nozzle, known.make
         if size is not None and size.wetted is not None:  # a maker's own nozzle
             pieces = tuple(size.wetted.items()) or (_NOT_STATED,)
             used.setdefault((Kind.NOZZLE_SIZE, size.key), ("nozzle_size", pieces, []))[2].append(known.drop)
         elif nozzle is not None and nozzle.code:  # where nothing is bought nothing is touched
-            used.setdefault((Kind.NOZZLE, nozzle.key), ("nozzle", _pieces(nozzle), []))[2].append(known.drop)
+            if make is None:  # a key that the catalogue does not have
+                used.setdefault((Kind.NOZZLE, nozzle.key), ("nozzle", (_NOT_STATED,), []))[2].append(
+                    known.drop
+                )
+            else:
+                made = (Kind.NOZZLE_MAKE, make.key)
+                used.setdefault(made, ("nozzle_make", _pieces(make), []))[2].append(known.drop)
     for (kind, key), (field, pieces, at) in used.items():
         name = {Kind.HOSE: "hose", Kind.GUN: "gun"}.get(kind, "nozzle")
-        part = Phrase("{made} at {drops}", facts(made=Ref(kind, key), drops=drops_named(at)))
+        words = "nozzle of {made} at {drops}" if kind is Kind.NOZZLE_MAKE else "{made} at {drops}"
+        part = Phrase(words, facts(made=Ref(kind, key), drops=drops_named(at)))
         choice = Choice(product, name.capitalize(), part, scene.place_of_drop(at[0], field), product.dilution)
         for piece, words in pieces:
             yield Contact(choice, name, piece, words)

@@ -6,7 +6,7 @@ from collections import Counter
 from collections.abc import Iterator
 from typing import Final
 
-from estimator.model.choices import Provided
+from estimator.model.choices import NozzleType, Provided
 from estimator.model.design import AIR, Design, Drop
 from estimator.model.finding import some
 from estimator.shown.figures import Figures
@@ -95,6 +95,8 @@ class _Compared:
     def _fitted(self, drop: Drop, names: Names) -> tuple[str, str, str]:
         gun = names.part("guns", drop.gun)
         nozzle = f"{drop.nozzle.label}, size {names.part('nozzle_sizes', drop.nozzle_size)}"
+        if drop.nozzle is not NozzleType.NONE:
+            nozzle += f", {names.part('nozzle_makes', drop.nozzle_make)}"
         length = self._figures.length(drop.hose_length.si)
         hose = f"{names.part('hoses', drop.hose_bore)}, {drop.hose.label.lower()}, {length}"
         return gun, nozzle, hose

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Collection
 from dataclasses import dataclass
+from typing import Final
 
 from estimator.model.called import bay_names, service_names
 from estimator.model.choices import HoseKind, NozzleType
@@ -143,6 +144,9 @@ class SideGroup:
     kinds: tuple[DropKind, ...]
 
 
+_PLAIN_MAKE: Final = str(Drop.model_fields["nozzle_make"].default)
+
+
 def _outlet(drop: Drop, makers: Collection[str], names: Names, figures: Figures) -> str:
     gun = names.part("guns", drop.gun)
     if drop.service == AIR or drop.nozzle is NozzleType.NONE:
@@ -150,6 +154,9 @@ def _outlet(drop: Drop, makers: Collection[str], names: Names, figures: Figures)
     size = names.part("nozzle_sizes", drop.nozzle_size)
     if drop.nozzle_size not in makers:
         size = f"size {drop.nozzle_size}"
+    if drop.nozzle_make != _PLAIN_MAKE and drop.nozzle_size not in makers:
+        make = names.part("nozzle_makes", drop.nozzle_make)
+        size += f", {make[0].lower()}{make[1:]}"
     if drop.nozzle is NozzleType.FOAM_GUN:
         return f"{gun}, outlet {size}"
     nozzle = drop.nozzle.label[0].lower() + drop.nozzle.label[1:]

@@ -25,6 +25,7 @@ from estimator.model.site import Use
 from estimator.reference.catalogue import Tank
 from estimator.sizing import rules, told
 from estimator.sizing.board_rates import rates_of
+from estimator.sizing.filling_order import filling_order, order_finding
 from estimator.sizing.line_proof import LineAnswer
 from estimator.sizing.types import BoardProof, DayProof, PlantProof, SprayedMixture
 from estimator.units import Dimension
@@ -220,7 +221,7 @@ def prove_day(
     answers: Sequence[LineAnswer],
     plant: Sequence[PlantProof],
     board: BoardProof | None,
-    tanks: Sequence[Tank],
+    tanks: Mapping[str, Sequence[Tank]],
     going: Going = ALONE,
 ) -> tuple[tuple[PlantProof, ...], DayProof | None, tuple[Finding, ...]]:
     """The day of all tanks on the water that they share.
@@ -232,7 +233,7 @@ def prove_day(
         answers: proofs of the lines.
         plant: proofs of the units so far.
         board: the proof of their water; without one each is taken to refill alone.
-        tanks: all that are offered.
+        tanks: those that are offered in place of a product's own, by product.
         going: asked from event to event whether the days are still wanted.
 
     Returns:
@@ -243,12 +244,16 @@ def prove_day(
     day = _Day(use, answers, plant, board, tanks, going)
     proved = tuple(day.unit(at, unit) for at, unit in enumerate(plant))
     named = {product.id: product for product in products}
-    mixtures = day.mixtures([named[unit.product] for unit in plant])
-    proof = DayProof(
-        day.days, mixtures, _crowding(day.case.lines, day.case.hours) if day.days else 1.0, day.case
+    made = [named[unit.product] for unit in plant]
+    mixtures = day.mixtures(made)
+    many = _crowding(day.case.lines, day.case.hours) if day.days else 1.0
+    order = (
+        None
+        if day.board is None or day.case.board is None
+        else filling_order(made, day.board, day.case.tanks)
     )
-    findings = tuple(_findings(day, proved, mixtures, named, places))
-    return proved, proof, findings
+    proof = DayProof(day.days, mixtures, many, order, day.case)
+    return proved, proof, tuple(_findings(day, proved, proof, named, places))
 
 
 class _Day:
@@ -260,7 +265,7 @@ class _Day:
         answers: Sequence[LineAnswer],
         plant: Sequence[PlantProof],
         board: BoardProof | None,
-        tanks: Sequence[Tank],
+        tanks: Mapping[str, Sequence[Tank]],
         going: Going,
     ) -> None:
         by_line = {answer.line.line: answer for answer in answers}
@@ -274,7 +279,7 @@ class _Day:
             _least(plant, self.board),
             use.hours_per_day if use.hours_per_day > 0.0 else 1.0,
         )
-        self._sizes = sorted(tanks, key=lambda t: t.volume_l)
+        self._sizes = [sorted(tanks.get(unit.product, ()), key=lambda t: t.volume_l) for unit in plant]
         self._going = going
         self._runs: dict[DayTank | None, Days] = {}
 
@@ -316,7 +321,7 @@ class _Day:
         Sizes are tried in all places at once; what the tank that is there does is known better.
         """
         here, too_small = self.case.tanks[at].volume_m3, rules.runs_dry(dry)
-        for size in self._sizes:
+        for size in self._sizes[at]:
             vessel = vessel_of(size)
             if too_small and vessel.volume_m3 <= here:
                 continue
@@ -332,7 +337,7 @@ class _Day:
         cases = [(shared.alone, shared.busy, shared.first) for shared in self.board.products]
         known = all(case.dilution is not None for some in cases for case in some)
         if known and not any(
-            _misses(product, case.dilution or 0.0)
+            rules.misses(product, case.dilution or 0.0)
             for product, some in zip(products, cases, strict=True)
             for case in some
         ):
@@ -362,14 +367,10 @@ def _least(plant: Sequence[PlantProof], board: BoardProof | None) -> tuple[float
     return tuple(least)
 
 
-def _misses(product: Product, dilution: float) -> bool:
-    return rules.misses_range(dilution, product.dilution, product.label_strongest, product.label_weakest)
-
-
 def _findings(
     day: _Day,
     plant: Sequence[PlantProof],
-    mixtures: Sequence[SprayedMixture],
+    proof: DayProof,
     products: Mapping[str, Product],
     places: Mapping[str, int],
 ) -> Iterator[Finding]:
@@ -377,13 +378,15 @@ def _findings(
         if rules.runs_dry(unit.dry_chance):
             yield _runs_dry(day.days, unit, places[unit.product])
     board = day.board
-    for at, mixture in enumerate(mixtures):
+    for at, mixture in enumerate(proof.mixtures):
         alone = board.products[at].alone.dilution if board is not None else None
         product = products[mixture.product]
-        if alone is None or _misses(product, alone):
+        if alone is None or rules.misses(product, alone):
             continue  # no moment is right, and that is told already
-        if _misses(product, mixture.rich) or _misses(product, mixture.lean):
+        if rules.misses(product, mixture.rich) or rules.misses(product, mixture.lean):
             yield _mixture(product, mixture, places[mixture.product])
+    if proof.order is not None:
+        yield order_finding(proof.order, _SOURCE)
 
 
 def _runs_dry(days: int, unit: PlantProof, place: int) -> Finding:

@@ -15,7 +15,7 @@ from estimator.layout.types import Layout
 from estimator.model.design import AIR, Design, PlantUnit, Product
 from estimator.model.finding import Fact, Finding, Severity, facts
 from estimator.model.site import Site
-from estimator.reference.catalogue import Catalogue, Pump
+from estimator.reference.catalogue import Catalogue, Pump, Tank
 from estimator.reference.resolved import Resolved, resolve
 from estimator.sizing import rules, told
 from estimator.sizing.air_proof import prove_air
@@ -37,6 +37,13 @@ LineResult = tuple[LineAnswer | None, tuple[Finding, ...]]
 
 _BATCH: Final = 100
 """Lines proved together: more gain nothing, and between two batches it is asked whether the proof is still wanted."""
+
+
+def _sizes(resolved: Resolved, tanks: Sequence[Tank]) -> dict[str, tuple[Tank, ...]]:
+    """Tanks in place of each product's own: of the same make, so that what stands the product stays."""
+    makes = {known.tank.key: known.tank for known in resolved.plant if known.tank is not None}
+    alike = {key: tuple(t for t in tanks if t.made_like(made)) for key, made in makes.items()}
+    return {known.unit.product: alike[known.tank.key] for known in resolved.plant if known.tank is not None}
 
 
 @dataclass(frozen=True, slots=True)
@@ -165,7 +172,7 @@ class Prover:
         going.check()
         places = {known.unit.product: i for i, known in enumerate(resolved.plant)}
         plant, day, day_findings = prove_day(
-            site.use, design.products, places, answers, plant, board, parts.tanks, going
+            site.use, design.products, places, answers, plant, board, _sizes(resolved, parts.tanks), going
         )
         order = {d.id: i for i, d in enumerate(design.drops)}
         drops = sorted((d for a in answers for d in a.drops), key=lambda d: order[d.drop])

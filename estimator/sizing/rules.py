@@ -17,6 +17,7 @@ import numpy as np
 
 from estimator.hydraulics.friction import FloatArray
 from estimator.hydraulics.network_model import BoolArray
+from estimator.model.design import Product
 from estimator.reference.catalogue import Nozzle, NozzleSize, Tube
 from estimator.sizing.types import End, Verdict
 
@@ -38,12 +39,14 @@ __all__ = [
     "above",
     "below",
     "broken",
+    "dilution_limits",
     "drop_verdict",
     "enough",
     "foams",
     "header_verdict",
     "inside",
     "loses_too_much",
+    "misses",
     "misses_range",
     "nearest_end",
     "off_dilution",
@@ -350,14 +353,31 @@ def misses_range(given: float, wanted: float, strongest: float | None, weakest: 
 
     An end that the label leaves out, and a range that is upside down, are held against `DILUTION_TOLERANCE`.
     """
-    low = wanted * (1.0 - DILUTION_TOLERANCE) if strongest is None else strongest
-    high = wanted * (1.0 + DILUTION_TOLERANCE) if weakest is None else weakest
-    return off_dilution(given, wanted) if low > high else not low <= given <= high
+    low, high = _limits(wanted, strongest, weakest)
+    return not low <= given <= high
+
+
+def _limits(wanted: float, strongest: float | None, weakest: float | None) -> tuple[float, float]:
+    own = wanted * (1.0 - DILUTION_TOLERANCE), wanted * (1.0 + DILUTION_TOLERANCE)
+    low = own[0] if strongest is None else strongest
+    high = own[1] if weakest is None else weakest
+    return own if low > high else (low, high)
+
+
+def dilution_limits(product: Product) -> tuple[float, float]:
+    """Richest and leanest parts of water that a mixture may have: what `misses_range` holds it against."""
+    return _limits(product.dilution, product.label_strongest, product.label_weakest)
 
 
 def runs_dry(chance: float) -> bool:
     """Whether a tank runs dry on too many days."""
     return chance >= DRY_LIMIT
+
+
+def misses(product: Product, given: float) -> bool:
+    """Whether parts of water are outside `dilution_limits`."""
+    low, high = dilution_limits(product)
+    return not low <= given <= high
 
 
 def plant_verdict(chance_dry: float, *, keeps_up: bool) -> Verdict:

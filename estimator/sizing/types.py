@@ -22,6 +22,8 @@ __all__ = [
     "DropState",
     "End",
     "FeedPoint",
+    "FillingOrder",
+    "FillingTurn",
     "FoamProof",
     "LineProof",
     "Mixture",
@@ -357,6 +359,34 @@ class SprayedMixture:
 
 
 @dataclass(frozen=True, slots=True)
+class FillingTurn:
+    """Tanks that are filled together.
+
+    Attributes:
+        products: ids.
+        takes_s: until the last of them is full.
+    """
+
+    products: tuple[str, ...]
+    takes_s: float
+
+
+@dataclass(frozen=True, slots=True)
+class FillingOrder:
+    """How the tanks of an empty board are filled, so that each holds what it should.
+
+    Attributes:
+        turns: one after the other, each when the one before is full.
+        total_s: until all are full.
+        at_once_s: what it would take with all of them filling at once, with wrong mixtures; infinite where never.
+    """
+
+    turns: tuple[FillingTurn, ...]
+    total_s: float
+    at_once_s: float
+
+
+@dataclass(frozen=True, slots=True)
 class DayProof:
     """The day of all tanks.
 
@@ -364,12 +394,14 @@ class DayProof:
         days: simulated for what is told; 0 where it is certain without.
         mixtures: of each product; empty where no moment can miss what is asked for.
         sprays_as_one: that are taken together where there are too many in a day, 1 where there are not.
+        order: of the first fill; None where all may be filled at once, or no order helps.
         case: the day itself, to be thrown by whoever wants to know more of it.
     """
 
     days: int
     mixtures: tuple[SprayedMixture, ...]
     sprays_as_one: float
+    order: FillingOrder | None
     case: DayCase
 
 

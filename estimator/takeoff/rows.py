@@ -298,7 +298,11 @@ def _nozzle(sheet: _Sheet, one: KnownDrop) -> None:
     if drop.nozzle is NozzleType.NONE or nozzle is None or size is None:
         return
     of = RowFor.nozzle(size.key, drop.fan_angle.si if drop.nozzle is NozzleType.FAN else None)
-    sheet.add(Section.DROPS, nozzle.code, 1.0, (drop.id,), existing=drop.existing, of=of)
+    # Of a maker's own nozzle nobody says what another material costs.
+    codes = one.make.codes if one.make is not None and size.wetted is None else {}
+    sheet.add(
+        Section.DROPS, codes.get(nozzle.key, nozzle.code), 1.0, (drop.id,), existing=drop.existing, of=of
+    )
 
 
 def _mounting(sheet: _Sheet, design: Design, layout: Layout) -> None:

@@ -7,10 +7,12 @@ from decimal import Decimal
 from pathlib import Path
 
 from estimator.acts.fitting import fits
+from estimator.acts.propose import offer
 from estimator.model.choices import Chemistry
 from estimator.model.edit import with_value
 from estimator.model.finding import Finding
 from estimator.model.job import Job
+from estimator.reference.catalogue import catalogue
 from estimator.shipped import shipped
 from estimator.store.jobs import load_job
 from estimator.store.pricebooks import shipped_price_book
@@ -60,7 +62,9 @@ def test_every_part_of_an_undiluted_solvent_can_be_mended_one_after_the_other() 
     """Pump, fittings and proportioner of EPDM; each offer mends its own place and leaves the others."""
     made = job(dilution=0.0, label_strongest=None, label_weakest=None)
     left = never(made)
-    assert {f.place.rpartition(".")[2] for f in left} >= {"proportioner", "pump"}
+    assert {f.place.rpartition(".")[2] for f in left} >= {
+        *("proportioner", "pump", "tank", "hose_bore", "nozzle_make")
+    }
     for _ in range(len(left)):
         finding = never(made)[0]
         offers = fits(made, shipped_price_book(), DAY, finding)
@@ -78,3 +82,27 @@ def test_a_part_without_a_price_is_offered_without_one() -> None:
     poor = book.model_copy(update={"entries": tuple(e for e in book.entries if e.code != "FTV-FK")})
     (fit,) = fits(before, poor, DAY, never(before)[0])
     assert fit.extra is None
+
+
+def test_a_nozzle_is_exchanged_by_what_it_is_made_of() -> None:
+    """Undiluted terpene crazes polypropylene (firm, from memory): PVDF with ceramic and stainless steel are offered."""
+    made = job(Chemistry.TERPENE, dilution=0.0, label_strongest=None, label_weakest=None)
+    found = next(f for f in never(made) if f.place.endswith(".nozzle_make"))
+    offers = fits(made, shipped_price_book(), DAY, found)
+    assert {o.key for o in offers} == {"make-ceramic", "make-steel"}
+    assert all(o.extra is not None and o.extra > 0 for o in offers)
+    nozzles = {d.nozzle_make for d in offers[0].job.design.drops if d.service == "remover"}
+    assert nozzles == {offers[0].key}
+    rows = {row.code for row in study(offers[0].job, shipped_price_book(), DAY).takeoff}
+    assert "NZF-SS" in rows or "NZF-CE" in rows
+
+
+def test_another_size_of_a_tank_is_of_the_same_make() -> None:
+    """What proof and proposal name in place of a tank keeps the seal that was chosen for the product."""
+    made = load_job(Path(str(shipped("examples/gannet-quay.baydrop"))))
+    made = with_value(made, ("design", "plant", 1, "tank"), "tank-120-fkm")
+    proof = study(made, shipped_price_book(), DAY).proof
+    assert proof.plant[1].smallest_tank.endswith("-fkm")
+    assert not any(p.smallest_tank.endswith("-fkm") for i, p in enumerate(proof.plant) if i != 1)
+    taken = offer(made, shipped_price_book(), catalogue(), (), DAY).proposal.design
+    assert taken.plant[1].tank.endswith("-fkm") and not taken.plant[0].tank.endswith("-fkm")

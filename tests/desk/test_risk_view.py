@@ -7,6 +7,7 @@ from decimal import Decimal
 
 import pytest
 from PySide6.QtCore import Qt
+from PySide6.QtWidgets import QLabel
 
 from estimator.desk.tables import Line
 from estimator.money import money_text
@@ -127,3 +128,20 @@ def test_sums_of_the_price_hold_every_tax_and_the_rounding(desk: Hands) -> None:
     desk.put(desk.editor("terms", "price_basis"), "typed")
     desk.put(desk.editor("terms", "typed_price"), "9000")
     assert any(line.cells[0] == "Contingency" for line in sums())
+
+
+def test_the_header_tells_what_the_firm_price_is_made_from_and_no_cost(desk: Hands) -> None:
+    """At 90 % confidence "likely" stood above the price; a low and a high stood beside a price that is firm."""
+    desk.quick()
+    header = desk.window.header
+    desk.put(desk.editor("terms", "price_basis"), "confidence")
+    desk.put(desk.editor("terms", "basis_confidence"), "90")
+    assert header.basis.text() == "From the cost at 90 % confidence"
+    desk.put(desk.editor("terms", "basis_confidence"), "82.5")
+    desk.put(desk.editor("terms", "locale"), "de_DE")
+    assert header.basis.text() == "From the cost at 82,5 % confidence"
+    shown = [label.text() for label in header.findChildren(QLabel) if "$" in label.text()]
+    assert shown == [header.firm.text()]
+    desk.put(desk.editor("terms", "price_basis"), "typed")
+    desk.put(desk.editor("terms", "typed_price"), "9000")
+    assert header.basis.text() == "Typed by hand"

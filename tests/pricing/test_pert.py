@@ -30,11 +30,6 @@ def test_mean_and_both_variances() -> None:
     assert float(reference.mean()) == pytest.approx(11.0, abs=1e-12)
 
 
-def test_convention_names_both() -> None:
-    assert "mean - low" in pert.CONVENTION
-    assert "not the rule of thumb" in pert.CONVENTION
-
-
 @pytest.mark.parametrize("t", [0.0, 1e-6, 0.03, 0.2, 0.5, 0.77, 0.999, 1.0])
 def test_quantiles_agree_with_scipy(t: float) -> None:
     """Quantiles computed with scipy.stats.beta.ppf."""

@@ -164,10 +164,48 @@ def test_every_shipped_part_that_is_wetted_has_a_material_that_the_table_knows()
         for part in table
         for _, words in part.pieces or (("", ""),)
     ]
-    words += [words for n in parts.nozzles if n.code for _, words in n.pieces or (("", ""),)]
+    words += [words for make in parts.nozzle_makes for _, words in make.pieces or (("", ""),)]
     words += [w for t in parts.tubes for kind in t.fitting_codes for w in t.fitting_wetted[kind].values()]
     words += [w for p in parts.proportioners for one in p.pick_up.values() for w in one.wetted.values()]
     words += [w for name in ("suction_tube", "foot_valve", "tip_set") for w in parts.wetted[name].values()]
     assert len(words) > 100
     for one in words:
         assert materials_in(one) and not unread(one)
+
+
+def test_end_seals_outlets_and_gaskets_are_looked_at_too() -> None:
+    """Petroleum undiluted dissolves EPDM (firm, from memory) wherever it sits: hose end, tank outlet, nozzle gasket."""
+    made = design(
+        product("tar", C.PETROLEUM_SOLVENT, dilution=0.0), drops=(drop("d", "tar", "gun-plastic-fkm"),)
+    )
+    never = {f.place: f.message for f in told(made, small=False) if f.rule == "part-material"}
+    for place, piece in (
+        ("design.drops.0.hose_bore", "EPDM (end seal of hose)"),
+        ("design.drops.0.nozzle_make", "EPDM (gasket of nozzle)"),
+        ("design.plant.0.tank", "EPDM (outlet seal of day tank)"),
+    ):
+        assert piece in never[place], never
+    fit = drop("d", "tar", "gun-plastic-fkm").model_copy(
+        update={"hose_bore": "hose-6-fkm", "nozzle_make": "make-steel"}
+    )
+    mended = made.model_copy(
+        update={
+            "drops": (fit,),
+            "plant": (PlantUnit(product="tar", tank="tank-60-fkm", pump="pump-half-ptfe"),),
+        }
+    )
+    left = {f.place for f in told(mended, small=False) if f.rule == "part-material"}
+    assert not left & {"design.drops.0.hose_bore", "design.drops.0.nozzle_make", "design.plant.0.tank"}
+
+
+def test_each_nozzle_that_is_bought_has_pieces_of_its_own() -> None:
+    """Body, insert and gasket; a ceramic insert stands no fluoride (firm, from memory), a steel one no hydrochloric."""
+    for chemistry, make, material in (
+        (C.FLUORIDE_ACID, "make-ceramic", "ceramic or glass"),
+        (C.HYDROCHLORIC_ACID, "make-steel", "316 stainless steel"),
+    ):
+        hung = drop("d", "acid", "gun-plastic-fkm").model_copy(update={"nozzle_make": make})
+        made = design(product("acid", chemistry, dilution=2.0), drops=(hung,))
+        (never,) = [f for f in told(made, small=False) if f.place == "design.drops.0.nozzle_make"]
+        assert never.grade is Grade.NEVER and f"{material} (" in never.message
+        assert "insert of nozzle" in never.message and "nozzle of" in never.message

@@ -29,6 +29,7 @@ from estimator.takeoff.cutting import CuttingError
 from estimator.takeoff.rows import take_off
 from estimator.takeoff.types import RowFor, Section, TakeoffRow
 from tests.layout.examples import gannet_quay, harrow_mill
+from tests.reference.price_codes import price_codes
 
 D = Decimal
 
@@ -217,7 +218,7 @@ def test_shipped_stock_is_of_the_catalogue_and_says_it_is_invented() -> None:
     codes = {c for s in (*shipped.coils, *shipped.bars) for c in s.codes} | {
         c for p in shipped.packs for c in p.codes
     }
-    assert codes <= catalogue().price_codes()
+    assert codes <= price_codes(catalogue())
     assert "invented" in shipped.note
     assert shipped.bars_of("STR-00") is not None
     assert shipped.coils_of("STR-00") is None
