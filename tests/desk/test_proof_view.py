@@ -181,6 +181,11 @@ def test_lines_plant_and_sentences_lead_somewhere(quay: Hands) -> None:
         rows = quay.window.rows_in_view()
         assert rows is not None
         assert rows.selection == [1]
+    shown.parts.setCurrentWidget(shown.air)
+    shown.air.setCurrentIndex(shown.air.model().index(1, 0))
+    quay.key(shown.air, Qt.Key.Key_Return)
+    assert quay.window.page.key == "drops"
+    assert quay.window.focusWidget() is quay.editor_here("gun").input
     shown.parts.setCurrentWidget(shown.list)
     assert shown.list.current == shown.list.keys[0]
     quay.key(shown.list, Qt.Key.Key_Return)

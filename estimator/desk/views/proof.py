@@ -13,6 +13,7 @@ from estimator.desk.plain import Label, tip
 from estimator.desk.session import Session
 from estimator.desk.tables import Column, Line, Look, ReadTable, distinct
 from estimator.desk.theme import current_theme
+from estimator.shown.air_tables import air_table
 from estimator.shown.commands import ACTS
 from estimator.shown.proof_tables import Row, Table, drop_table, line_table, plant_table, sentences, summary
 from estimator.study import Study
@@ -83,6 +84,7 @@ class ProofView(QWidget):
         self.drops = self._figures("Drops and their figures")
         self.lines = self._figures("Lines and their figures")
         self.plant = self._figures("Plant and its figures")
+        self.air = self._figures("Compressed air at each gun")
         self.list = ReadTable(
             "Air, water and assumptions",
             "Enter on air or water goes to its field.",
@@ -97,6 +99,7 @@ class ProofView(QWidget):
             (self.drops, "Drops"),
             (self.lines, "Lines"),
             (self.plant, "Plant"),
+            (self.air, "Air"),
             (self.list, "Air, water, assumptions"),
         ):
             self.parts.addTab(widget, name)
@@ -115,6 +118,7 @@ class ProofView(QWidget):
             self.drops: drop_table,
             self.lines: line_table,
             self.plant: plant_table,
+            self.air: air_table,
         }
         self._stale: set[QWidget] = set()
         self._chosen: tuple[str, ...] = ()

@@ -10,6 +10,7 @@ from estimator.documents.paper import Chapter
 from estimator.documents.sheet import Heading, Sheet, boxed, fresh_page, headed, ruled_table
 from estimator.documents.style import Texts
 from estimator.model.design import AIR
+from estimator.shown.air_tables import air_table
 from estimator.shown.air_words import free_air_at
 from estimator.shown.basis_tables import drop_groups
 from estimator.shown.mixtures import board_table
@@ -49,6 +50,19 @@ _PLANT = {
 }
 _BOARD = {"product": 2.4, "wanted": 2.0, "alone": 1.3, "busy": 1.3, "first": 1.3, "verdict": 2.2}
 """Columns with their shares of the width."""
+
+
+_AIR = {
+    "place": 2.6,
+    "service": 2.4,
+    "outlet": 1.0,
+    "gun": 1.0,
+    "solution": 1.0,
+    "ratio": 1.0,
+    "foam": 1.2,
+}
+_MOST_AIR = 40
+"""Air outlets on paper; of more those with the lowest pressure."""
 
 
 def _table(sheet: Sheet, whole: Table, shares: Mapping[str, float]) -> list[Flowable]:
@@ -178,6 +192,19 @@ def _story(sheet: Sheet) -> list[Flowable]:
         story += [
             *headed(sheet, "What each product comes out at", "basis-board", 1),
             *_table(sheet, board, shares),
+        ]
+    if proof.air is not None and proof.air.drops:
+        air = air_table(sheet.study, _MOST_AIR)
+        some = len(air.rows) < len(proof.air.drops)
+        keys = ("place", "service", "outlet", "gun", *(("solution", "ratio", "foam") if proof.foam else ()))
+        story += [
+            *headed(sheet, "Compressed air at each gun", "basis-air", 1),
+            sheet.text(
+                "Just before the compressor starts, with the others at work blowing too"
+                + (f"; the {_MOST_AIR} lowest of {len(proof.air.drops)}." if some else "."),
+                Texts.SMALL,
+            ),
+            *_table(sheet, air, {key: _AIR[key] for key in keys}),
         ]
     story += [
         sheet.texts.paragraph(said.text, Texts.ITEM, "–")
