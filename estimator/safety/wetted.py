@@ -216,7 +216,9 @@ def _of_drops(scene: Scene, product: Product) -> Iterator[Contact]:
                 used.setdefault(made, ("nozzle_make", _pieces(make), []))[2].append(known.drop)
     for (kind, key), (field, pieces, at) in used.items():
         name = {Kind.HOSE: "hose", Kind.GUN: "gun"}.get(kind, "nozzle")
-        words = "nozzle of {made} at {drops}" if kind is Kind.NOZZLE_MAKE else "{made} at {drops}"
+        words = "{made} at {drops}"
+        if kind in (Kind.NOZZLE_MAKE, Kind.HOSE):  # whose names tell a material and a size
+            words = f"{name} of {words}"
         part = Phrase(words, facts(made=Ref(kind, key), drops=drops_named(at)))
         choice = Choice(product, name.capitalize(), part, scene.place_of_drop(at[0], field), product.dilution)
         for piece, words in pieces:

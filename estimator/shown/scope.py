@@ -156,7 +156,7 @@ def _outlet(drop: Drop, makers: Collection[str], names: Names, figures: Figures)
         size = f"size {drop.nozzle_size}"
     if drop.nozzle_make != _PLAIN_MAKE and drop.nozzle_size not in makers:
         make = names.part("nozzle_makes", drop.nozzle_make)
-        size += f", {make[0].lower()}{make[1:]}"
+        size += f", {make if make[:2].isupper() else make[:1].lower() + make[1:]}"
     if drop.nozzle is NozzleType.FOAM_GUN:
         return f"{gun}, outlet {size}"
     nozzle = drop.nozzle.label[0].lower() + drop.nozzle.label[1:]

@@ -542,3 +542,19 @@ def test_a_paper_that_nobody_waits_for_ends_at_the_next_question(example: tuple[
         with pytest.raises(Stopped):
             write_quote(replace(study, on=DAY), leaving)
         assert leaving.asked == at
+
+
+@pytest.mark.parametrize(
+    ("make", "words"),
+    [
+        ("make-ceramic", "size 02, PVDF with ceramic insert and PTFE gasket"),
+        ("make-plastic-fkm", "size 02, plastic with FKM gasket"),
+        ("make-plastic", "size 02 1 Citrus"),
+    ],
+)
+def test_what_a_nozzle_is_made_of_is_told_where_it_is_not_the_usual(make: str, words: str) -> None:
+    job = raw()
+    for drop in job["design"]["drops"]:
+        if drop["service"] == "remover":
+            drop["nozzle_make"] = make
+    assert words in text_of(quoted(job))
