@@ -265,6 +265,7 @@ class _Applying:
         self.known: dict[str, set[str]] = {}
         self.gone: dict[str, set[str]] = {kind: set() for kind in REFERENCES}
         self.root = _Node()
+        self._labels: dict[Place, str] = {}
         for i, change in enumerate(changes):
             node = self.root
             for step in change.place:
@@ -379,7 +380,14 @@ class _Applying:
 
     def _called(self, position: int) -> str:
         """Labels of the place of a change; the id of what is gone would tell a person nothing."""
-        return label_of(Design, _labelled(self.changes[position].place))
+        place = self.changes[position].place
+        if place[0] not in _LISTS:
+            return label_of(Design, _labelled(place))
+        # Which row it is does not count: of the many changes of a list there are few labels.
+        label = self._labels.get(rest := (place[0], *place[2:]))
+        if label is None:
+            label = self._labels[rest] = label_of(Design, _labelled(place))
+        return label
 
     def _row(self, model: type[BaseModel], key: str, position: int) -> Any:
         """A row that is added; None if it cannot be."""
@@ -529,6 +537,8 @@ def _labelled(place: Place) -> tuple[str | int, ...]:
             next(steps, None)
     return tuple(found)
 
+
+_LISTS: Final = frozenset(spec.name for spec in fields_of(Design) if spec.kind is FieldKind.LIST)
 
 _DONE: Final = {
     HowChanged.ADD: "adds",
