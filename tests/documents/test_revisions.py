@@ -169,6 +169,18 @@ def test_printed_changes_add_up_to_the_change_of_the_total(revised: Job) -> None
     assert total[:2] == (_total(revised, "A"), _total(revised, "B"))
 
 
+def test_rows_that_moved_with_the_terms_alone_are_one_line_on_paper(revised: Job) -> None:
+    """Another price rule moves every row: 30 lines and more told nothing of what was agreed."""
+    page = _page(_paper(revised, "B"), "Changes since revision A")
+    table = page[page.index("Item Quantity Before Now Change") :]
+    (count,) = re.findall(r"(\d+) items of the same quantity at another price", table)
+    assert int(count) > 20
+    # The hose that was taken and the one that came are told, each by itself; a tank only moved with the rule.
+    assert table.count("Coil hose") >= 1 and table.count("Straight hose") >= 1
+    assert "Day tank" not in table
+    assert len(re.findall(r"\$[\d,]+\.\d\d \$[\d,]+\.\d\d [-+n]", table)) <= 10
+
+
 def test_the_paper_of_a_revision_is_the_same_whatever_the_book_says(revised: Job) -> None:
     first = _paper(revised, "A")
     assert hashlib.sha256(first).hexdigest() == revised.issued[0].paper_fingerprint
