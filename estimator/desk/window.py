@@ -31,7 +31,7 @@ from estimator.desk.doing.propose import ProposeAct
 from estimator.desk.doing.questions import Dialogs
 from estimator.desk.doing.signing import Signing
 from estimator.desk.form.book_panel import BookPanel
-from estimator.desk.form.inputs import HelpStrip, LineEdit, TextArea, scrolled
+from estimator.desk.form.inputs import HelpStrip, LineEdit, TextArea, scrolled, sign_button_of
 from estimator.desk.form.pages import BookPage, Page, RowsPage, make_pages, place_of
 from estimator.desk.form.rows import RowsEditor
 from estimator.desk.menus import Menus
@@ -168,6 +168,7 @@ class Window(QMainWindow):
             self.say,
             self,
         )
+        self.tabs.setCornerWidget(sign_button_of(self.menus.actions["view.whole"], "□", self.tabs))
         self._connect()
         self.refresh()
         self.go_to_page("quick")

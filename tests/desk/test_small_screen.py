@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 from PySide6.QtCore import QPoint, QRect
-from PySide6.QtWidgets import QApplication, QDialog, QPushButton, QWidget
+from PySide6.QtWidgets import QApplication, QDialog, QPushButton, QToolButton, QWidget
 
 from estimator.desk.doing.exchange_dialog import BulkDialog, ImportDialog
 from estimator.desk.doing.propose_dialog import ProposeDialog
@@ -101,3 +101,23 @@ def test_going_to_a_field_brings_the_form_back(desk: Hands) -> None:
     desk.command("book.edit")
     assert desk.window.page.isVisible()
     assert not desk.window.is_whole and not desk.window.menus.actions["view.whole"].isChecked()
+
+
+def test_a_button_beside_the_tabs_gives_the_view_the_whole_window_and_is_down_meanwhile(desk: Hands) -> None:
+    """Who does not know the key has a button in view; it says which key it is."""
+    window = desk.window
+    desk.command("file.example.gannet-quay")
+    window.resize(*SMALL)
+    QApplication.processEvents()
+    button = window.tabs.cornerWidget()
+    assert isinstance(button, QToolButton) and button.isVisible() and not button.isChecked()
+    assert button.accessibleName() == "View in the whole window" and "(F11)" in button.toolTip()
+    # It stands beside the arrows of a bar that has no room for its tabs, not over them.
+    assert button.mapTo(window.tabs, QPoint(0, 0)).x() >= window.tabs.tabBar().geometry().right()
+    button.click()
+    assert [window.is_whole, button.isChecked()] == [True, True]
+    desk.command("view.whole")
+    assert [window.is_whole, button.isChecked()] == [False, False]
+    button.click()
+    button.click()
+    assert [window.is_whole, button.isChecked()] == [False, False]

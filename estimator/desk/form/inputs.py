@@ -28,6 +28,7 @@ from PySide6.QtWidgets import (
     QScrollArea,
     QStyle,
     QStyleOptionComboBox,
+    QToolButton,
     QToolTip,
     QWidget,
     QWidgetAction,
@@ -46,6 +47,7 @@ __all__ = [
     "TextArea",
     "button_of",
     "scrolled",
+    "sign_button_of",
 ]
 
 
@@ -440,6 +442,31 @@ def button_of(action: QAction, parent: QWidget) -> QPushButton:
     button.setEnabled(action.isEnabled())
     button.clicked.connect(lambda _=False: action.trigger())
     action.enabledChanged.connect(button.setEnabled)
+    return button
+
+
+def sign_button_of(action: QAction, sign: str, parent: QWidget) -> QToolButton:
+    """A small button that does what an action does and is down while it is ticked; a sign stands for its words.
+
+    Args:
+        action: of a command that is ticked or not.
+        sign: one character.
+    """
+    button = QToolButton(parent)
+    button.setText(sign)
+    button.setCheckable(True)
+    keys = ", ".join(key.toString(QKeySequence.SequenceFormat.NativeText) for key in action.shortcuts())
+    button.setToolTip(tip(f"{action.iconText()} ({keys}). {action.statusTip()}"))
+    button.setAccessibleName(action.iconText())
+    button.setAccessibleDescription(action.statusTip())
+
+    def do() -> None:
+        action.trigger()
+        # The act may have been refused.
+        button.setChecked(action.isChecked())
+
+    button.clicked.connect(lambda _=False: do())
+    action.toggled.connect(button.setChecked)
     return button
 
 
