@@ -13,8 +13,8 @@ from threading import Lock
 from typing import Final
 
 from estimator.going import ALONE, Going
-from estimator.hydraulics.board import Board, Filling
-from estimator.hydraulics.day import TANKS_MAX, Alone, TankRun, cannot_run_dry, simulate
+from estimator.hydraulics.board import Filling
+from estimator.hydraulics.day import TANKS_MAX, Alone, TankRun, simulate
 from estimator.hydraulics.simultaneous import Guns
 from estimator.hydraulics.sprays import SPRAY_RANGE_S, LineSprays, days_that_fit, thrown_draws
 from estimator.hydraulics.tank import START_FRACTION, STOP_FRACTION, tank
@@ -25,6 +25,7 @@ from estimator.model.site import Use
 from estimator.reference.catalogue import Tank
 from estimator.sizing import rules, told
 from estimator.sizing.board_rates import rates_of
+from estimator.sizing.day_case import DayCase
 from estimator.sizing.filling_order import filling_order, order_finding
 from estimator.sizing.line_proof import LineAnswer
 from estimator.sizing.types import BoardProof, DayProof, PlantProof, SprayedMixture
@@ -32,7 +33,6 @@ from estimator.units import Dimension
 
 __all__ = [
     "DAYS",
-    "DayCase",
     "Days",
     "day_of",
     "dry_chance",
@@ -57,36 +57,6 @@ _MOST_SPRAYS: Final = 1500
 a tank sooner and so is the safe side."""
 
 _SOURCE: Final = "simulation of the day"
-
-
-@dataclass(frozen=True, slots=True)
-class DayCase:
-    """A day that can be thrown.
-
-    Attributes:
-        lines: guns of each tank.
-        tanks: in the same order.
-        board: the water they share, with a post for each in that order; None where there is none, or more tanks hang
-            on it than are followed together.
-        least_m3_s: least that each is refilled with: while all fill; all the time where there is no board.
-        hours: of work.
-    """
-
-    lines: tuple[LineSprays, ...]
-    tanks: tuple[DayTank, ...]
-    board: Board | None
-    least_m3_s: tuple[float, ...]
-    hours: float
-
-    def certain(self, at: int, vessel: DayTank | None = None) -> bool:
-        """Whether the tank in that place, or another one there, cannot run dry, whatever guns and other tanks do."""
-        most = sum(g.number * g.flow_m3_s for g in self.lines[at].guns if g.probability > 0.0)
-        one = self.tanks[at] if vessel is None else vessel
-        return cannot_run_dry(one, one.fill_stop_m3, most, self.least_m3_s[at], 3600.0 * self.hours)
-
-    def with_all(self, vessel: DayTank) -> DayCase:
-        """The same with that tank in every place: what sizes are compared by, as one run tells of them all."""
-        return replace(self, tanks=(vessel,) * len(self.tanks))
 
 
 @dataclass(frozen=True, slots=True)

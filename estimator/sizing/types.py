@@ -11,7 +11,7 @@ from estimator.model.finding import Phrase
 
 if TYPE_CHECKING:  # physics loads arrays, and a blank window does without
     from estimator.hydraulics.board import Board
-    from estimator.sizing.day_proof import DayCase
+    from estimator.sizing.day_case import DayCase
 
 __all__ = [
     "AirDrop",

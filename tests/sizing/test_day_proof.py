@@ -22,7 +22,8 @@ from estimator.shown.findings import sentences_of
 from estimator.shown.proof_tables import assumed, plant_table
 from estimator.sizing import day_proof
 from estimator.sizing.board_rates import BoardRates, rates_of
-from estimator.sizing.day_proof import DAYS, DayCase, day_of, dry_chance
+from estimator.sizing.day_case import DayCase
+from estimator.sizing.day_proof import DAYS, day_of, dry_chance
 from estimator.sizing.types import DayProof, PlantProof, Verdict
 from estimator.study import Study
 from tests.hydraulics.test_day import in_steps
