@@ -189,9 +189,9 @@ def test_it_is_on_the_record(studied: Studied) -> None:
     assert proof["plant"][0]["dry_high"] == first(made).dry_high
 
 
-def test_the_same_job_has_the_same_days(studied: Studied) -> None:
+def test_the_same_job_has_the_same_days(studied: Studied, monkeypatch: pytest.MonkeyPatch) -> None:
     before = first(studied(*WEAK))
-    day_proof._KEPT.__init__(32)  # type: ignore[misc]
+    monkeypatch.setattr(day_proof, "_KEPT", day_proof._KeptDays(32))
     assert first(studied(*WEAK)) == before
 
 
