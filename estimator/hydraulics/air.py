@@ -10,19 +10,16 @@ Sources
 .. [2] Isothermal flow of a gas in a pipe: Crane TP-410, equation 1-6; fluids 1.3.1 ``isothermal_gas``.
 .. [3] Choked and subsonic isentropic flow of an ideal gas: any gas dynamics text.
 .. [4] US Department of Energy, Compressed Air Tip Sheet 3 (2004) and Sourcebook, leak section.
-.. [5] 29 CFR 1910.242(b): cleaning with compressed air only below 30 psi, with chip guarding and protective
-   equipment.
-.. [6] Sutherland's law for the viscosity of air, US Standard Atmosphere 1976.
+.. [5] Sutherland's law for the viscosity of air, US Standard Atmosphere 1976.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Final
 
-from estimator.hydraulics.air_reference import PSI_PA, TEMPERATURE_RANGE_K, AirReference
+from estimator.hydraulics.air_reference import TEMPERATURE_RANGE_K, AirReference
 from estimator.hydraulics.friction import friction
 from estimator.hydraulics.limits import OutOfRange, above_zero, within, zero_or_more
 
@@ -30,8 +27,6 @@ GAS_CONSTANT_J_KG_K: Final = 287.05
 """Specific gas constant of dry air, J/(kg K)."""
 HEAT_RATIO: Final = 1.4
 """Ratio of specific heats of air, -."""
-BLOW_OFF_LIMIT_PA: Final = 30.0 * PSI_PA
-"""Static pressure that a blow-off gun must stay below, gauge, Pa (source [5])."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,7 +96,7 @@ def viscosity(temperature_k: float) -> float:
     """Dynamic viscosity of air [Pa s]: ``mu = 1.458e-6 T**1.5 / (T + 110.4)``.
 
     T temperature [K]; valid 233.15 to 373.15 K here. Independent of pressure to about 1 % at 1 MPa. Source
-    [6]_.
+    [5]_.
 
     >>> round(1e6 * viscosity(293.15), 2)
     18.13
@@ -343,41 +338,6 @@ def gun_air(stated: FreeAir, stated_pa: float, working_pa: float, barometric_pa:
     return FreeAir(stated.flow_m3_s * here / there, stated.reference)
 
 
-def blow_off_note(static_pa: float) -> str:
-    """Sentence if a blow-off gun's static pressure is at or above 30 psi gauge; empty below. p gauge [Pa].
-    Source [5]_.
-
-    >>> blow_off_note(29.0 * PSI_PA)
-    ''
-    >>> blow_off_note(30.0 * PSI_PA)
-    'blow-off gun: 207 kPa static is not below 207 kPa (30 psi), the limit for cleaning with compressed air'
-    """
-    zero_or_more("static_pa", static_pa, "Pa")
-    if static_pa < BLOW_OFF_LIMIT_PA:
-        return ""
-    return (
-        f"blow-off gun: {1e-3 * static_pa:.0f} kPa static is not below {1e-3 * BLOW_OFF_LIMIT_PA:.0f} kPa "
-        "(30 psi), the limit for cleaning with compressed air"
-    )
-
-
-@dataclass(frozen=True, slots=True)
-class CompressorCheck:
-    """A compressor against the demand, both at the conditions of its plate.
-
-    ``available`` after site and leaks, ``demand`` of the tools, ``leak`` lost, ``margin`` (available -
-    demand) over available [-] (-1 where there is no compressor and air is asked for), ``valid``, ``note``
-    empty when valid.
-    """
-
-    available: FreeAir
-    demand: FreeAir
-    leak: FreeAir
-    margin: float
-    valid: bool
-    note: str
-
-
 def site_delivery(plate: FreeAir, barometric_pa: float, temperature_k: float = 293.15) -> FreeAir:
     """What a compressor gives at the site, at the conditions of its plate: ``Q (pa/p_ref) (T_ref/T)``.
 
@@ -393,48 +353,3 @@ def site_delivery(plate: FreeAir, barometric_pa: float, temperature_k: float = 2
     """
     at_site = FreeAir(plate.flow_m3_s, site_reference(barometric_pa, temperature_k))
     return at_site.to(plate.reference)
-
-
-def check_compressor(
-    plate: FreeAir,
-    demands: Iterable[FreeAir],
-    leak_fraction: float,
-    barometric_pa: float = 101325.0,
-    temperature_k: float = 293.15,
-) -> CompressorCheck:
-    """Compressor against the air asked for: ``available = site delivery (1 - leak)``, valid if demand is not
-    above it.
-
-    plate free air of the compressor (0: there is none); demands free air of pumps and guns in the design
-    case; leak share of the delivery [-], 0 to 1; barometer [Pa]; intake temperature [K]. Source [4]_ for a
-    leak allowance (5 to 10 % in a well-run system, 20 to 30 % often).
-
-    Worked example: 600 L/min ANR at sea level, 10 % leaks, 500 L/min asked for.
-
-    >>> from estimator.hydraulics.air_reference import ANR
-    >>> c = check_compressor(FreeAir(0.010, ANR), [FreeAir(500.0 / 60000.0, ANR)], 0.10, 100e3)
-    >>> round(60000.0 * c.available.flow_m3_s), round(c.margin, 4), c.valid
-    (540, 0.0741, True)
-    """
-    within("leak_fraction", leak_fraction, 0.0, 1.0, "-")
-    delivery = site_delivery(plate, barometric_pa, temperature_k)
-    leak = FreeAir(delivery.flow_m3_s * leak_fraction, plate.reference)
-    available = FreeAir(delivery.flow_m3_s * (1.0 - leak_fraction), plate.reference)
-    demand = sum(demands, FreeAir(0.0, plate.reference))
-    valid = demand.flow_m3_s <= available.flow_m3_s
-    if available.flow_m3_s > 0.0:
-        margin = (available.flow_m3_s - demand.flow_m3_s) / available.flow_m3_s
-    else:
-        margin = 0.0 if valid else -1.0
-    if valid:
-        note = ""
-    elif plate.flow_m3_s == 0.0:
-        note = (
-            f"compressor: there is none, and {60000.0 * demand.flow_m3_s:.0f} L/min of free air are asked for"
-        )
-    else:
-        note = (
-            f"compressor: {60000.0 * demand.flow_m3_s:.0f} L/min of free air are asked for, "
-            f"{60000.0 * available.flow_m3_s:.0f} L/min are there after {100.0 * leak_fraction:.0f} % leaks"
-        )
-    return CompressorCheck(available, demand, leak, margin, valid, note)

@@ -16,7 +16,7 @@ from estimator.model.site import Site
 from estimator.reference.resolved import Resolved
 from estimator.sizing import rules, told
 from estimator.sizing.air_line import AIR_TEMPERATURE_K, AirGun, AirLine, Crew, gun_at, head_of_line
-from estimator.sizing.air_supply import Supply, supply_findings, supply_of, volume_at_site
+from estimator.sizing.air_supply import Supply, supply_findings, supply_of
 from estimator.sizing.line_network import pump_curve
 from estimator.sizing.line_proof import LineAnswer
 from estimator.sizing.types import AirDrop, AirProof, Verdict
@@ -80,10 +80,15 @@ def prove_air(
     enough = rules.enough(asked, supply.given_m3_s)
     burst = None
     if not enough.holds:
-        burst = supply.burst_s(asked, _needed_pa(supply, known, answers), volume_at_site(site))
+        demand = FreeAir(asked, REFERENCES[site.air.reference.value])
+        needed = _needed_pa(supply, known, answers)
+        burst = supply.burst_s(demand, needed)
         mean, longest = _over_the_hour(site, by_drop)
         carried = burst is not None and rules.receiver_carries(burst, longest, mean, supply.given_m3_s)
-        findings.append(_too_small(site, supply, asked, burst, longest, carried=carried))
+        larger = supply.receiver_for(demand, needed, longest)
+        if not rules.receiver_carries(longest, longest, mean, supply.given_m3_s):
+            larger = None  # what is taken over the hour does not come back
+        findings.append(_too_small(site, supply, asked, burst, longest, larger, carried=carried))
         enough = Verdict.GOOD if carried else enough
     drops: tuple[AirDrop, ...] = ()
     choked = False
@@ -220,7 +225,14 @@ def _over_the_hour(site: Site, by_drop: Mapping[str, AirGun]) -> tuple[float, fl
 
 
 def _too_small(
-    site: Site, supply: Supply, asked: float, burst: float | None, longest: float, *, carried: bool
+    site: Site,
+    supply: Supply,
+    asked: float,
+    burst: float | None,
+    longest: float,
+    larger: float | None,
+    *,
+    carried: bool,
 ) -> Finding:
     """What is asked for beyond what the compressor gives, and how long the receiver carries it."""
     source = "Hunter's criterion (NBS BMS65, 1940) on the people at work"
@@ -256,7 +268,17 @@ def _too_small(
         "site.air.free_air",
         "compressor-too-small",
         "Compressor free air: {demand} are asked for, {there}.{held} A larger compressor, fewer guns at once, "
-        "smaller nozzles or a lower regulator setting lifts it.",
+        "smaller nozzles or a lower regulator setting lifts it.{larger}",
         source,
-        facts=facts(demand=demand, there=there, held=held),
+        facts=facts(
+            demand=demand,
+            there=there,
+            held=held,
+            larger=Phrase("")
+            if larger is None
+            else Phrase(
+                " So does a receiver of {volume}, which carries the longest use on a vehicle, {longest}.",
+                facts(volume=Amount(larger, Dimension.VOLUME, 0), longest=told.seconds(longest)),
+            ),
+        ),
     )

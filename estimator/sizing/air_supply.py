@@ -6,7 +6,6 @@ lines are proved there; what bursts or hurts is judged at cut-out, the most ther
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import lru_cache
@@ -14,7 +13,7 @@ from functools import lru_cache
 from estimator.hydraulics.air import FreeAir, site_delivery, site_reference
 from estimator.hydraulics.air_reference import REFERENCES
 from estimator.hydraulics.pump import barometric_pressure
-from estimator.hydraulics.receiver import leak_of, usable_air
+from estimator.hydraulics.receiver import Compressor, burst_s, leak_of, receiver_for
 from estimator.model.finding import Amount, Finding, Severity, facts
 from estimator.model.site import AirSupply, Site
 from estimator.sizing import rules, told
@@ -66,27 +65,35 @@ class Supply:
         """What tools may take for as long as one likes."""
         return self.delivery_m3_s - self.purge_m3_s - self.leak_m3_s
 
-    def burst_s(self, asked_m3_s: float, needed_pa: float, per_plate: float) -> float | None:
-        """How long the receiver carries what is asked for beyond what is given, begun just above cut-in [s].
-
-        ``V (p_cut-in - p) / (pa (Q - Q_given))``, isothermal, the compressor running all along
-        (`hydraulics.receiver.burst_s`). Infinite where the compressor keeps up; None where nobody said what the
-        receiver holds.
+    def burst_s(self, asked: FreeAir, needed_pa: float) -> float | None:
+        """How long the receiver carries what is asked for beyond what is given, begun just above cut-in [s]; see
+        `hydraulics.receiver.burst_s`. None where nobody said what the receiver holds, or cut-in is not below cut-out.
 
         Args:
-            asked_m3_s: at the conditions of the plate.
+            asked: in the design case.
             needed_pa: gauge pressure that must be left at the board.
-            per_plate: volume at the barometer of a volume at the plate's conditions [-].
         """
-        short = (asked_m3_s - self.given_m3_s) * per_plate
-        if short <= 0.0:
-            return math.inf
-        if self.receiver_m3 is None:
+        if self.receiver_m3 is None or not 0.0 < self.cut_in_pa < self.cut_out_pa:
             return None
+        # What purge and leaks leave is what the plate would give without them.
+        given = FreeAir(self.given_m3_s, asked.reference)
+        plate = given.to(site_reference(self.barometer_pa, AIR_TEMPERATURE_K))
+        compressor = Compressor(plate, self.cut_in_pa, self.cut_out_pa, self.receiver_m3)
+        return burst_s(compressor, asked, needed_pa + self.loss_pa, self.barometer_pa, AIR_TEMPERATURE_K)
+
+    def receiver_for(self, asked: FreeAir, needed_pa: float, use_s: float) -> float | None:
+        """The receiver that would carry the same for so long [m3]; None where none does, or none is needed.
+
+        Args:
+            asked, needed_pa: as `burst_s`.
+            use_s: how long it is to last.
+        """
         least = needed_pa + self.loss_pa
-        if least >= self.cut_in_pa:
-            return 0.0
-        return usable_air(self.receiver_m3, self.cut_in_pa, least, self.barometer_pa) / short
+        short = FreeAir(max(asked.flow_m3_s - self.given_m3_s, 0.0), asked.reference)
+        at_site = short.to(site_reference(self.barometer_pa, AIR_TEMPERATURE_K)).flow_m3_s
+        if at_site <= 0.0 or not least < self.cut_in_pa:
+            return None
+        return receiver_for(at_site, use_s, self.cut_in_pa, least, self.barometer_pa)
 
 
 def supply_of(site: Site) -> Supply:
@@ -121,12 +128,6 @@ def _supply(air: AirSupply, altitude_m: float) -> Supply:
         leak_tested=tested,
         receiver_m3=None if air.receiver is None else air.receiver.si,
     )
-
-
-def volume_at_site(site: Site) -> float:
-    """Volume at the barometer of a volume of free air at the conditions of the compressor's plate [-]."""
-    here = site_reference(barometric_pressure(site.altitude.si), AIR_TEMPERATURE_K)
-    return FreeAir(1.0, REFERENCES[site.air.reference.value]).to(here).flow_m3_s
 
 
 def supply_findings(site: Site) -> Iterator[Finding]:

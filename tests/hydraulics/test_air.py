@@ -169,32 +169,12 @@ def test_power_and_leaks() -> None:
     assert leak / CFM == pytest.approx(4.547, rel=1e-3)
 
 
-def test_blow_off_limit() -> None:
-    # 29 CFR 1910.242(b): less than 30 psi (confirmed).
-    assert air.blow_off_note(29.999 * PSI) == ""
-    assert "30 psi" in air.blow_off_note(30.0 * PSI)
-
-
-def test_compressor() -> None:
-    plate = air.FreeAir(200.0 / 60000.0, air_reference.ANR)
-    ask = [
-        air.FreeAir(150.0 / 60000.0, air_reference.ANR),
-        air.FreeAir(100.0 / 60000.0, air_reference.NORMAL),
-    ]
-    short = air.check_compressor(plate, ask, 0.1)
-    assert short.available.flow_m3_s == pytest.approx(0.9 * 200 * 1.01325 / 60000, rel=1e-9)  # computed
-    assert short.leak.flow_m3_s == pytest.approx(0.1 * 200 * 1.01325 / 60000, rel=1e-9)
-    assert not short.valid and short.margin < 0.0 and "259" in short.note  # computed
-    assert air.check_compressor(plate, ask[:1], 0.1).valid
-    none = air.check_compressor(air.FreeAir(0.0, air_reference.ANR), ask, 0.1)
-    assert not none.valid and none.margin == -1.0 and "there is none" in none.note
-    assert air.check_compressor(air.FreeAir(0.0, air_reference.ANR), [], 0.1).valid
-
-
 def test_thin_air_at_3500_m_costs_a_third() -> None:
     plate = air.FreeAir(0.01, air_reference.ANR)
-    high = air.check_compressor(plate, [], 0.0, barometric_pressure(3500.0))
-    assert high.available.flow_m3_s == pytest.approx(0.01 * 0.6578, rel=1e-3)  # computed, 65.78/100
+    high = air.site_delivery(plate, barometric_pressure(3500.0))
+    assert high.flow_m3_s == pytest.approx(0.01 * 0.6578, rel=1e-3)  # computed, 65.78/100
+    none = air.site_delivery(air.FreeAir(0.0, air_reference.ANR), 1e5)
+    assert none.flow_m3_s == 0.0
 
 
 def test_gun_air_follows_its_own_pressure_choked_or_not() -> None:
@@ -220,8 +200,8 @@ def test_gun_air_follows_its_own_pressure_choked_or_not() -> None:
 def test_bad_numbers_are_named(bad: float) -> None:
     with pytest.raises(OutOfRange, match="free air"):
         air.FreeAir(bad, air_reference.ANR)
-    with pytest.raises(OutOfRange, match="leak_fraction"):
-        air.check_compressor(air.FreeAir(0.01, air_reference.ANR), [], bad)
+    with pytest.raises(OutOfRange, match="barometric_pa"):
+        air.site_delivery(air.FreeAir(0.01, air_reference.ANR), bad)
     with pytest.raises(OutOfRange, match="bore_m"):
         air.header_drop(0.001, 8e5, 293.15, 10.0, bad)
     with pytest.raises(OutOfRange, match="temperature_k"):

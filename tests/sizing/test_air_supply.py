@@ -4,6 +4,7 @@ be right. Gannet Quay (invented): 1500 L/min, 8 bar cut-out, 6.5 bar cut-in, 0.2
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Callable
 from decimal import Decimal
 from typing import Any
@@ -98,12 +99,17 @@ def test_a_burst_lives_on_the_receiver(studied: Studied) -> None:
     assert burst(studied(*small, air("receiver", "0 L"))) == 0.0
     nothing_said = studied(air("free_air", "300 L/min"), air("receiver", None))
     assert nothing_said.proof.air is not None and nothing_said.proof.air.burst_s is None
-    assert "receiver" not in found(nothing_said, "compressor-too-small")[2]
+    assert "The receiver carries" not in found(nothing_said, "compressor-too-small")[2]
     # A receiver that outlasts the longest use of a vehicle carries it; a small one does not.
     big = studied(*small, air("receiver", "30000 L"))
     assert found(big, "air-on-receiver")[:2] == ("site.air.receiver", Severity.WARNING)
     assert "compressor-too-small" not in rules(big)
     assert found(made, "compressor-too-small")[1] is Severity.ERROR
+    # What is told to carry it does.
+    volume = re.search(r"a receiver of ([\d,]+)\s?L", found(made, "compressor-too-small")[2])
+    assert volume is not None and 1000 < (enough := int(volume[1].replace(",", ""))) < 30000
+    assert "air-on-receiver" in rules(studied(*small, air("receiver", f"{enough + 1} L")))
+    assert "air-on-receiver" not in rules(studied(*small, air("receiver", f"{enough - 10} L")))
     # What is taken over the hour must come back, whatever the receiver holds.
     hour = (("site", "use", "vehicles_per_hour"), 200.0)
     assert "compressor-too-small" in rules(studied(*small, hour, air("receiver", "50000 L")))

@@ -42,7 +42,12 @@ def _surveyed(sheet: Sheet) -> list[str]:
         lines.insert(
             1,
             f"Compressor as surveyed: {figures.typed(site.air.free_air)} free air "
-            f"({free_air_at(site.air.reference, figures)}) at {figures.typed(site.air.pressure)}.",
+            f"({free_air_at(site.air.reference, figures)}), stopping at {figures.typed(site.air.pressure)}"
+            + (
+                "."
+                if site.air.cut_in is None
+                else f" and starting again at {figures.typed(site.air.cut_in)}."
+            ),
         )
     return lines
 
