@@ -86,6 +86,13 @@ def _full() -> Job:
         measured=(MeasuredLength(segment=first, length=parse("9 m", _L)),),
     )
     put(("design", "lines"), (plan,))
+    put(("design", "common", "reducer"), "reducer-half")
+    put(("design", "common", "feed_bore"), parse("13 mm", Dimension.SMALL_LENGTH))
+    put(("design", "common", "feed_length"), parse("4 m", _L))
+    put(("design", "products", 1, "label_strongest"), None)
+    put(("design", "products", 1, "label_weakest"), None)
+    put(("design", "products", 0, "cold_viscosity"), parse("20 mPa·s", Dimension.VISCOSITY))
+    put(("site", "water", "winter"), parse("6 °C", Dimension.TEMPERATURE))
     put(("terms", "more_taxes"), (TaxRate(id="low", name="Low rate", percent=Decimal(5)),))
     put(("terms", "tax_percent"), Decimal(8))
     freight = ExtraRow(description="Freight", low=Decimal(80), likely=Decimal(100), high=Decimal(130))
@@ -107,6 +114,10 @@ def scenes() -> tuple[Job, ...]:
     full = _full()
     sure = with_value(full, ("terms", "price_basis"), PriceBasis.CONFIDENCE)
     sure = with_value(sure, ("terms", "contingency_basis"), ContingencyBasis.CONFIDENCE)
+    # Behind a break tank the street moves no mixture.
+    sure = with_value(sure, ("design", "common", "backflow"), "backflow-device")
+    sure = with_value(sure, ("design", "common", "booster"), "no-booster")
+    sure = with_value(sure, ("design", "common", "reducer"), "no-reducer")
     typed = with_value(full, ("terms", "typed_price"), Decimal(40_000))
     typed = with_value(typed, ("terms", "price_basis"), PriceBasis.TYPED)
     # What may not be beside bleach is only asked for where there is some.

@@ -49,7 +49,7 @@ class Fit:
     """A part that stands a product in place of one that does not.
 
     Attributes:
-        key, name: of the part.
+        key, name: of the part, also one that takes the place of none.
         extra: what the total becomes more, likely, in the job's currency; None where a price is missing or the old part
             hangs there already, as what stays is not priced.
         job: with it.
@@ -63,9 +63,13 @@ class Fit:
     act: str
 
 
+NO_PRESSURE: Final = "break-tank-no-pressure"
+
+
 def place_of_fit(finding: Finding) -> bool:
-    """Whether a finding is about a part that does not stand its product, so that others can be asked for."""
-    return finding.rule == FORBIDDEN
+    """Whether a finding is about a part that another one can take the place of, so that others can be asked for: one
+    that does not stand its product, or a booster pump that is missing behind a break tank."""
+    return finding.rule in (FORBIDDEN, NO_PRESSURE)
 
 
 def standing(design: Design, model: type[BaseModel], values: Mapping[str, Any]) -> dict[str, Part]:
@@ -96,7 +100,8 @@ def standing(design: Design, model: type[BaseModel], values: Mapping[str, Any]) 
 
 
 def fits(job: Job, book: PriceBook, on: date, finding: Finding, going: Going = ALONE) -> tuple[Fit, ...]:
-    """Parts of the same kind that stand the product, the cheapest first; empty where the catalogue has none.
+    """Parts of the same kind that stand the product, or booster pumps with which every mixture is right; the cheapest
+    first, empty where the catalogue has none.
 
     Only parts of the same figures are offered where there are any, so that pressures stay; the price is that of the
     whole job, asked of the pricing with one and with the other.
@@ -104,7 +109,7 @@ def fits(job: Job, book: PriceBook, on: date, finding: Finding, going: Going = A
     Args:
         job: whose design the finding is of.
         book, on: see `Study`.
-        finding: of a part that does not stand its product.
+        finding: see `place_of_fit`.
         going: asked before each part whether it is still wanted.
 
     Raises:
@@ -114,6 +119,8 @@ def fits(job: Job, book: PriceBook, on: date, finding: Finding, going: Going = A
     parts = with_makers(job.design.makers, catalogue())[0]
     layer = Layer()  # no part moves what is seen from above
     before, stays = _total(job, book, parts, layer), _stands_already(job.design, finding.place)
+    if finding.rule == NO_PRESSURE:
+        return _sorted(_boosters(job, book, parts, layer, before, going))
     found: list[Fit] = []
     for part, design in _exchanged(job.design, parts, finding.place, product):
         going.check()
@@ -125,7 +132,29 @@ def fits(job: Job, book: PriceBook, on: date, finding: Finding, going: Going = A
         known = before is not None and after is not None and not stays
         extra = after - before if known and after is not None and before is not None else None
         found.append(Fit(part.key, part.name, extra, made, f"Use {part.name}"))
+    return _sorted(found)
+
+
+def _sorted(found: Iterable[Fit]) -> tuple[Fit, ...]:
     return tuple(sorted(found, key=lambda f: (f.extra is None, f.extra or Decimal(0))))
+
+
+def _boosters(
+    job: Job, book: PriceBook, parts: Catalogue, layer: Layer, before: Decimal | None, going: Going
+) -> Iterator[Fit]:
+    """Booster pumps behind which every mixture is right over the day, alone and with all tanks filling."""
+    from estimator.sizing.remedy import board_right  # numpy, which a blank window does not need
+
+    for pump in parts.boosters:
+        if not pump.rise_kpa:
+            continue
+        going.check()
+        made = with_value(job, ("design", "common", "booster"), pump.key)
+        if not board_right(made.site, made.design, resolve(made.design, parts)):
+            continue
+        after = None if before is None or job.design.common.existing else _total(made, book, parts, layer)
+        extra = None if before is None or after is None else after - before
+        yield Fit(pump.key, pump.name, extra, made, f"Use {pump.name}")
 
 
 def _alike(other: Finding, finding: Finding, product: str) -> bool:

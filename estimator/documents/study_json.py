@@ -34,8 +34,9 @@ One of each::
               pump_capacity_m3_s, pump_air_m3_s (free air at the site), segments (segment, tube, flow_m3_s,
               velocity_m_s, pressure_pa, rating_pa), worst_drop;
               plant: product, busy_hour_draw_m3, refill_m3_s, tank_m3, dry_chance, smallest_tank, tip_drill,
-              dilution, lean, rich, verdict, dry_low and dry_high (95 % interval of dry_chance; both 0: it certainly
-              does not run dry), spray_s (a gun is open at a go);
+              dilution, lean, rich (parts of water over the day; null: not known at some hour, or none drawn), worn
+              (parts of water with a tip 5 % wider; null: not known), verdict, dry_low and dry_high (95 % interval of
+              dry_chance; both 0: it certainly does not run dry), spray_s (a gun is open at a go);
               air (null: nothing asks for air), free air at reference: demand_m3_s, leak_m3_s, purge_m3_s (of the
               dryer), supply_m3_s, reference, board_pa (just before the compressor starts), head_pa (of the air line:
               the same, or its own regulator's setting), cut_in_assumed, burst_s (how long
@@ -48,8 +49,8 @@ One of each::
               board (null: no proportioner was proved, or the survey gives no water): static_pa, static_assumed,
               at_once (tanks that fill at once in 99 % of the busy hour, at most), products: product; alone, busy and
               first (its tank filling alone, the busy hour, all tanks at once): inlet_pa (gauge, shared; null: no
-              water), dilution (null: none is drawn, or it is not known); points (what the water passes between street
-              and board);
+              water), dilution (null: none is drawn, or it is not known), flow_m3_s (water of all that fill), along_pa
+              (gauge, at each of points); points (what the water passes between street and board);
               day (null: no day tank): days simulated (0: all is certain without), sprays_as_one (in a row that were
               taken together, 1 none), mixtures (empty: no moment can miss what is asked for): product, rich and lean
               (parts of water that 99 % of what is sprayed lies between; null: plain water), known (false: a

@@ -23,6 +23,7 @@ import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from enum import Enum
+from functools import lru_cache
 from itertools import combinations
 from typing import Final, TypeAlias
 
@@ -256,6 +257,23 @@ def solve(board: Board, sets: Sequence[Filling] | None = None) -> tuple[Answer, 
     )
 
 
+def shared_water(feed: Feed, conductance: Sequence[float]) -> tuple[Shared | Reason, ...]:
+    """The water of a feed into some ends; why none where there is none.
+
+    conductance of each [m3/(s Pa**0.5)], above 0 (:attr:`Post.conductance`). The balance of
+    :func:`solve`, which this is the water of.
+
+    >>> from estimator.hydraulics.supply import SupplyCurve
+    >>> street = Feed(SupplyCurve(4e5, 25.0 / 60000.0, 3.5e5))
+    >>> (water,) = shared_water(street, [10.0 / 60000.0 / 3e5 ** 0.5])
+    >>> round(water.inlet_pa)
+    388363
+    """
+    return tuple(
+        _water(feed, np.array([above_zero("conductance", each, "m3/(s Pa**0.5)") for each in conductance]))
+    )
+
+
 def open_flow(feed: Feed) -> float | Reason:
     """Flow of a feed that runs out into the open, as into a break tank [m3/s]; why none where there is none.
 
@@ -359,21 +377,27 @@ def _root(
     raise ArithmeticError("board: no balance of flow and pressure was found")
 
 
+@lru_cache(maxsize=4096)
+def _drawn(post: Post, inlet_pa: float, barometric_pa: float, vapour_pa: float) -> Suction:
+    """Kept by value: many sets share posts and the pressure at their inlet."""
+    return draw(
+        post.proportioner,
+        inlet_pa,
+        post.line,
+        post.concentrate,
+        post.tip_m,
+        post.length_ratio,
+        barometric_pa,
+        vapour_pa,
+    )
+
+
 def _fill(board: Board, at: int, inlet_pa: float) -> Fill:
     post = board.posts[at]
     water = post.proportioner.water_flow(inlet_pa)
     points = post.proportioner.vacuum.points
     try:
-        suction = draw(
-            post.proportioner,
-            inlet_pa,
-            post.line,
-            post.concentrate,
-            post.tip_m,
-            post.length_ratio,
-            board.barometric_pa,
-            board.vapour_pa,
-        )
+        suction = _drawn(post, inlet_pa, board.barometric_pa, board.vapour_pa)
     except OutOfRange as error:
         if error.quantity != "inlet_pa":
             raise

@@ -99,6 +99,16 @@ class Booster:
         rise: FloatArray = self.suction_pa + values(self.points, flow_m3_s)
         return rise
 
+    def after(self, before_pa: FloatArray, flow_m3_s: FloatArray) -> FloatArray:
+        """Gauge pressure behind it [Pa] where it is fed under pressure and not from a tank: ``p + rise``.
+
+        >>> pump = Booster(((0.0, 4e5), (30.0 / 60000.0, 3e5)))
+        >>> pump.after(np.array([1e5]), np.array([30.0 / 60000.0])).tolist()
+        [400000.0]
+        """
+        behind: FloatArray = before_pa + values(self.points, flow_m3_s)
+        return behind
+
 
 GENERIC_BOOSTER: Final = Booster(
     (

@@ -329,6 +329,7 @@ def choose_tip(
     wanted_parts: float,
     length_ratio: float = TIP_LENGTH_RATIO,
     barometric_pa: float = 101325.0,
+    vapour_pa: float = 0.0,
 ) -> TipChoice:
     """The number drill whose dilution is nearest the wanted one, by ratio.
 
@@ -355,6 +356,7 @@ def choose_tip(
             drill_diameter(drills[index]),
             length_ratio,
             barometric_pa,
+            vapour_pa,
         )
 
     def parts(suction: Suction) -> float:
@@ -417,6 +419,7 @@ def dilution_range(
     length_ratio: float = TIP_LENGTH_RATIO,
     barometric_pa: float = 101325.0,
     points: int = 21,
+    vapour_pa: float = 0.0,
 ) -> DilutionRange:
     """Leanest and richest dilution as the water pressure goes from low to high.
 
@@ -437,7 +440,7 @@ def dilution_range(
     pressures = {low_pa + (high_pa - low_pa) * i / (points - 1) for i in range(points)} | {high_pa}
     pressures |= {inlet for inlet, _ in proportioner.vacuum.points if low_pa <= inlet <= high_pa}
     found = [
-        draw(proportioner, p, line, concentrate, tip_m, length_ratio, barometric_pa)
+        draw(proportioner, p, line, concentrate, tip_m, length_ratio, barometric_pa, vapour_pa)
         for p in sorted(pressures)
     ]
     flowing = [s for s in found if s.parts_water is not None]

@@ -6,14 +6,17 @@ much surfactant may be shear-thinning; one viscosity then is an approximation an
 Sources
 -------
 .. [1] Definition of relative density (specific gravity): ISO 80000-4, item 4-3. From memory.
+.. [2] Viscosity of a liquid by temperature: ``ln mu`` linear in ``1/T`` (Andrade 1930, de Guzman 1913); any text on
+   the properties of liquids, from memory. Through two points it has no constant left to choose.
 """
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import Final
 
-from estimator.hydraulics.limits import within
+from estimator.hydraulics.limits import OutOfRange, above_zero, within
 from estimator.hydraulics.water import water
 
 SPECIFIC_GRAVITY_RANGE: Final = (0.5, 2.5)
@@ -53,3 +56,27 @@ def liquid(
     mu = base.viscosity_pa_s if viscosity_pa_s is None else viscosity_pa_s
     within("viscosity_pa_s", mu, *VISCOSITY_RANGE_PA_S, "Pa s", "water is about 0.001")
     return Liquid(specific_gravity * base.density_kg_m3, mu, specific_gravity)
+
+
+def viscosity_at(temperature_k: float, first: tuple[float, float], second: tuple[float, float]) -> float:
+    """Dynamic viscosity at a temperature [Pa s] through two points: ``ln mu = a + b/T``.
+
+    first, second: (T temperature [K], mu dynamic viscosity [Pa s]), all above 0, at two temperatures (OutOfRange
+    otherwise). Beyond the points it is extrapolated, as no liquid of a board is far from them. Source [2]_.
+
+    Worked example: water, 1.51817 mPa s at 5 degC and 0.79722 mPa s at 30 degC, gives 1.1577 mPa s at 15 degC; the
+    tables have 1.1376 mPa s, 1.7 % less.
+
+    >>> round(1000.0 * viscosity_at(288.15, (278.15, 1.51817e-3), (303.15, 0.79722e-3)), 4)
+    1.1577
+    """
+    for name, (at, mu) in (("first", first), ("second", second)):
+        above_zero(f"{name} temperature_k", at, "K")
+        above_zero(f"{name} viscosity_pa_s", mu, "Pa s")
+    above_zero("temperature_k", temperature_k, "K")
+    if first[0] == second[0]:
+        raise OutOfRange(
+            "second temperature_k", second[0], 0.0, math.inf, "K", "give it at another temperature"
+        )
+    share = (1.0 / temperature_k - 1.0 / first[0]) / (1.0 / second[0] - 1.0 / first[0])
+    return math.exp((1.0 - share) * math.log(first[1]) + share * math.log(second[1]))

@@ -151,6 +151,19 @@ class Answer(_Labelled):
     NO = "no"
 
 
+class Reading(_Labelled):
+    """Where a figure of the survey comes from."""
+
+    ASSUMED = "assumed"
+    TOLD = "told"
+    MEASURED = "measured"
+
+    @property
+    def label(self) -> str:
+        """The words a person reads."""
+        return self.value.capitalize()
+
+
 class DrainTo(_Labelled):
     """Where what runs off the floor of the bays goes."""
 

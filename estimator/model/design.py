@@ -79,6 +79,27 @@ class Product(Frozen):
     concentrate_viscosity: Annotated[Quantity, Measure(_D.VISCOSITY, "0.2 mPa·s", "20000 mPa·s")] = spec(
         "Concentrate viscosity", "From the safety or technical data sheet.", default="5 mPa·s"
     )
+    viscosity_at: Annotated[Quantity, Measure(_D.TEMPERATURE, "0 °C", "60 °C")] = spec(
+        "Concentrate viscosity at",
+        "Temperature of that viscosity; it counts where a second one is given.",
+        default="20 °C",
+    )
+    cold_viscosity: Annotated[Quantity, Measure(_D.VISCOSITY, "0.2 mPa·s", "20000 mPa·s")] | None = spec(
+        "Second viscosity",
+        "Of the concentrate at another temperature, such as in the cold; with it the viscosity follows the "
+        "temperature of the water, without it the one above stands at every temperature.",
+        default=None,
+    )
+    cold_at: Annotated[Quantity, Measure(_D.TEMPERATURE, "0 °C", "60 °C")] = spec(
+        "Second viscosity at", "Temperature of the second viscosity.", default="5 °C"
+    )
+    tolerance: Annotated[float, Field(ge=1.0, le=100.0)] | None = spec(
+        "Dilution tolerance",
+        "How far a mixture may be off the wanted one where the label gives no range; by the product's class if left "
+        "out.",
+        default=None,
+        unit="%",
+    )
     concentrate_specific_gravity: Annotated[float, Field(ge=0.5, le=2.5)] = spec(
         "Concentrate specific gravity", "Water is 1.", default=1.05
     )
@@ -200,6 +221,12 @@ class PlantUnit(Frozen):
     regulator: Annotated[Quantity, Measure(_D.PRESSURE, "0 bar", "10 bar")] = spec(
         "Regulator setting", "Air pressure set at the pump's regulator.", default="4 bar"
     )
+    lift: Annotated[Quantity, Measure(_D.LENGTH, "-2 m", "8 m")] = spec(
+        "Suction lift",
+        "From the concentrate's surface, when the container is nearly empty, up to the proportioner; below 0 where the "
+        "container stands higher.",
+        default="1 m",
+    )
     existing: bool = spec("Stays", "Hangs there already: counted in the design, not priced.", default=False)
 
 
@@ -211,6 +238,30 @@ class CommonPlant(Frozen):
         "The local code decides what is accepted.",
         default="backflow-air-gap",
         catalogue="backflow",
+    )
+    booster: Identifier = spec(
+        "Booster pump",
+        "Lifts the water pressure of the board; behind the break tank of an air gap there is none without it.",
+        default="booster-small",
+        catalogue="boosters",
+    )
+    reducer: Identifier = spec(
+        "Pressure-reducing valve",
+        "Holds the board's water pressure down to its setting.",
+        default="no-reducer",
+        catalogue="reducers",
+    )
+    reducer_setting: Annotated[Quantity, Measure(_D.PRESSURE, "0.5 bar", "16 bar")] = spec(
+        "Valve setting", "Gauge pressure behind the reducing valve with nothing drawn.", default="3 bar"
+    )
+    feed_bore: Annotated[Quantity, Measure(_D.SMALL_LENGTH, "4 mm", "100 mm")] | None = spec(
+        "Feed hose bore",
+        "Inside diameter of hose and manifold between backflow protection and proportioners; their loss is not "
+        "counted if left out.",
+        default=None,
+    )
+    feed_length: Annotated[Quantity, Measure(_D.LENGTH, "0 m", "200 m")] | None = spec(
+        "Feed hose length", "Length of that hose and manifold.", default=None
     )
     containment: bool = spec("Containment tray", "A tray under the concentrates.", default=True)
     tray_volume: Annotated[Quantity, Measure(_D.VOLUME, "0 L", "20000 L")] | None = spec(

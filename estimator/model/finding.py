@@ -83,6 +83,8 @@ class Kind(StrEnum):
     PUMP = "pumps"
     PROPORTIONER = "proportioners"
     BACKFLOW = "backflow"
+    BOOSTER = "boosters"
+    REDUCER = "reducers"
 
 
 @dataclass(frozen=True, slots=True)

@@ -139,7 +139,7 @@ RULES: Final[Mapping[str, RuleTraits]] = {
     "backflow-defer": _HEALTH,
     "dilution-off-label": _HEALTH,
     "dilution-off": _HEALTH,
-    "dilution-alone": _HEALTH,
+    "dilution-hours": _HEALTH,
     "dilution-busy": _HEALTH,
     "dilution-first-fill": _HEALTH,
     "dilution-day": _HEALTH,

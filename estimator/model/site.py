@@ -7,7 +7,7 @@ from typing import Annotated
 
 from pydantic import Field
 
-from estimator.model.choices import AirReference, Answer, DrainTo, Wall
+from estimator.model.choices import AirReference, Answer, DrainTo, Reading, Wall
 from estimator.model.countries import Country
 from estimator.model.spec import Frozen, Percent, spec
 from estimator.units import Dimension, Measure, Quantity
@@ -32,8 +32,39 @@ class WaterSupply(Frozen):
         "fill at once; if left out, the flow above is taken to drop it by a quarter.",
         default=None,
     )
+    low_static: Annotated[Quantity, Measure(_D.PRESSURE, "0 bar", "20 bar")] | None = spec(
+        "Lowest static pressure",
+        "Gauge pressure at the tie-in while nothing runs, at the hour of the day when the street has least.",
+        default=None,
+    )
+    high_static: Annotated[Quantity, Measure(_D.PRESSURE, "0 bar", "20 bar")] | None = spec(
+        "Highest static pressure",
+        "Gauge pressure at the tie-in while nothing runs, at the hour when the street has most, as at night.",
+        default=None,
+    )
     temperature: Annotated[Quantity, Measure(_D.TEMPERATURE, "0 °C", "95 °C")] = spec(
         "Water temperature", "Temperature of the supply.", default="15 °C"
+    )
+    winter: Annotated[Quantity, Measure(_D.TEMPERATURE, "0 °C", "95 °C")] | None = spec(
+        "Water in winter", "Temperature of the supply in the coldest weeks.", default=None
+    )
+    summer: Annotated[Quantity, Measure(_D.TEMPERATURE, "0 °C", "95 °C")] | None = spec(
+        "Water in summer", "Temperature of the supply in the warmest weeks.", default=None
+    )
+    hardness: Annotated[float, Field(ge=0.0, le=2000.0)] | None = spec(
+        "Water hardness",
+        "As calcium carbonate, from the water supplier or a test strip; hard water leaves lime in metering tips.",
+        default=None,
+        unit="mg/L",
+    )
+    test_reading: Reading = spec(
+        "Pressure and flow from", "Where the water pressure and its flow come from.", default=Reading.ASSUMED
+    )
+    static_reading: Reading = spec(
+        "Static pressures from", "Where the static pressures come from.", default=Reading.ASSUMED
+    )
+    temperature_reading: Reading = spec(
+        "Water temperatures from", "Where the temperatures of the water come from.", default=Reading.ASSUMED
     )
 
 

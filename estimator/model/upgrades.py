@@ -311,12 +311,61 @@ def _nozzle_makes(data: Data) -> None:
         row.setdefault("nozzle_make", "make-plastic")
 
 
+def _board_feed(data: Data) -> None:
+    """Water came to the board without booster pump, reducing valve or hose; every concentrate stood 1 m below."""
+    for design in (data.get("design"), *(a.get("design") for a in _groups(data.get("alternatives")))):
+        if not isinstance(design, dict):
+            continue
+        if isinstance(design.get("common"), dict):
+            nothing = {"booster": "no-booster", "reducer": "no-reducer", "reducer_setting": "3 bar"}
+            for name, value in {**nothing, "feed_bore": None, "feed_length": None}.items():
+                design["common"].setdefault(name, value)
+        for unit in _groups(design.get("plant")):
+            unit.setdefault("lift", "1 m")
+    for option in _groups(data.get("alternatives")):
+        for change in _groups(option.get("changes")):
+            place = change.get("place")
+            if isinstance(place, list) and place[:1] == ["plant"]:
+                for unit in _groups([change.get("value"), change.get("instead_of")]):
+                    if "proportioner" in unit:
+                        unit.setdefault("lift", "1 m")
+
+
+_PRODUCT_FEED: Final = {
+    "viscosity_at": "20 °C",
+    "cold_viscosity": None,
+    "cold_at": "5 °C",
+    "tolerance": None,
+}
+
+
+def _survey_of_water(data: Data) -> None:
+    """Of the water one hour was surveyed; who read it nobody said. A concentrate had one viscosity."""
+    site = data.get("site")
+    if isinstance(site, dict) and isinstance(site.get("water"), dict):
+        for name in ("low_static", "high_static", "winter", "summer", "hardness"):
+            site["water"].setdefault(name, None)
+        for name in ("test_reading", "static_reading", "temperature_reading"):
+            site["water"].setdefault(name, "assumed")
+    for design in (data.get("design"), *(a.get("design") for a in _groups(data.get("alternatives")))):
+        for product in _groups(design.get("products")) if isinstance(design, dict) else ():
+            for name, value in _PRODUCT_FEED.items():
+                product.setdefault(name, value)
+    for option in _groups(data.get("alternatives")):
+        for change in _groups(option.get("changes")):
+            place = change.get("place")
+            if isinstance(place, list) and place[:1] == ["products"] and len(place) == 2:
+                for product in _groups([change.get("value"), change.get("instead_of")]):
+                    for name, value in _PRODUCT_FEED.items():
+                        product.setdefault(name, value)
+
+
 _STEPS: Final[Mapping[int, tuple[Callable[[Data], None], ...]]] = {
     1: (_letters, _papers, _line_colours, _demo_marks, _options_as_differences),
     2: (_sheets, _words_of_the_order, _signatures, _presentation),
     3: (_label_sheet, _surroundings, _materials),
     4: (),
-    5: (_programme, _compressor, _line_regulators, _nozzle_makes),
+    5: (_programme, _compressor, _line_regulators, _nozzle_makes, _board_feed, _survey_of_water),
 }
 """By the format they start from; each changes the copy it is given. A step that gives every design a field stands
 before the one that turns the options' designs into differences."""

@@ -18,6 +18,7 @@ from estimator.shipped import shipped
 __all__ = [
     "TABLES",
     "Backflow",
+    "Booster",
     "Catalogue",
     "Gun",
     "Hose",
@@ -28,6 +29,7 @@ __all__ = [
     "PickUpPart",
     "Proportioner",
     "Pump",
+    "Reducer",
     "Tank",
     "Tube",
     "catalogue",
@@ -43,6 +45,23 @@ def _rising(points: tuple[tuple[float, float], ...]) -> tuple[tuple[float, float
     if not all(a[0] < b[0] for a, b in pairwise(points)):
         raise ValueError("the first figures of the points must rise")
     return points
+
+
+def _one_way(points: tuple[tuple[float, float], ...], sign: float) -> tuple[tuple[float, float], ...]:
+    """A curve of pressure by flow that may be left out: nothing, or two points or more of which none turns back."""
+    if points:
+        _rising(points)
+        if len(points) < 2 or any(sign * (b[1] - a[1]) < 0.0 for a, b in pairwise(points)):
+            raise ValueError("give two or more points, whose second figure goes one way")
+    return points
+
+
+def _never_falls(points: tuple[tuple[float, float], ...]) -> tuple[tuple[float, float], ...]:
+    return _one_way(points, 1.0)
+
+
+def _never_grows(points: tuple[tuple[float, float], ...]) -> tuple[tuple[float, float], ...]:
+    return _one_way(points, -1.0)
 
 
 Wetted = dict[str, str]
@@ -210,12 +229,30 @@ class Backflow(Part):
     """Backflow protection.
 
     `at_board`: it is a part of the board, and none that is built into the building's water line. `gap`: it is an air
-    gap. `tested_yearly`: it is an assembly that is tested every year.
+    gap. `tested_yearly`: it is an assembly that is tested every year. `loss_kpa`: pressure that the water loses in it
+    (L/min, kPa); empty for an air gap, behind which there is no pressure.
     """
 
     at_board: bool = False
     gap: bool = False
     tested_yearly: bool = False
+    loss_kpa: Annotated[tuple[tuple[float, float], ...], AfterValidator(_never_falls)] = ()
+
+
+class Booster(Part):
+    """A booster pump for the board's water: rise of pressure by flow (L/min, kPa); no points for none."""
+
+    rise_kpa: Annotated[tuple[tuple[float, float], ...], AfterValidator(_never_grows)] = ()
+
+
+class Reducer(Part):
+    """A pressure-reducing valve: `kv` of the open valve in m3/h at 1 bar, how far the pressure behind it falls off
+    with the flow, and the settings it takes; no kv for none."""
+
+    kv: Positive | None = None
+    fall_off_kpa_per_l_min: Annotated[float, Field(ge=0)] = 0.0
+    min_kpa: Annotated[float, Field(ge=0)] = 0.0
+    max_kpa: Annotated[float, Field(ge=0)] = 0.0
 
 
 class Catalogue(Frozen):
@@ -233,6 +270,8 @@ class Catalogue(Frozen):
     tanks: tuple[Tank, ...]
     pumps: tuple[Pump, ...]
     backflow: tuple[Backflow, ...]
+    boosters: tuple[Booster, ...] = ()
+    reducers: tuple[Reducer, ...] = ()
     codes: dict[str, str]
     wetted: dict[str, Wetted] = Field(default_factory=dict)
 

@@ -15,6 +15,7 @@ from estimator.model.design import AIR, Design, Drop, LinePlan, PlantUnit
 from estimator.model.finding import Fact, Finding, Kind, Listed, Phrase, Ref, Severity, facts
 from estimator.reference.catalogue import (
     Backflow,
+    Booster,
     Catalogue,
     Gun,
     Hose,
@@ -23,6 +24,7 @@ from estimator.reference.catalogue import (
     NozzleSize,
     Proportioner,
     Pump,
+    Reducer,
     Tank,
     Tube,
 )
@@ -66,7 +68,7 @@ class Resolved:
 
     Attributes:
         drops, plant: in the order of the design.
-        backflow: protection of the board.
+        backflow, booster, reducer: what the board's water passes.
         tubes: by key.
         segments: key of the tube of each segment that has a size of its own, by (service, segment).
         lines: what was decided about each line, by service.
@@ -76,6 +78,8 @@ class Resolved:
     drops: tuple[KnownDrop, ...]
     plant: tuple[KnownUnit, ...]
     backflow: Backflow | None
+    booster: Booster | None
+    reducer: Reducer | None
     tubes: dict[str, Tube]
     lines: dict[str, LinePlan]
     findings: tuple[Finding, ...]
@@ -160,6 +164,8 @@ def resolve(design: Design, parts: Catalogue) -> Resolved:
         drops=drops,
         plant=plant,
         backflow=next((b for b in parts.backflow if b.key == design.common.backflow), None),
+        booster=next((b for b in parts.boosters if b.key == design.common.booster), None),
+        reducer=next((r for r in parts.reducers if r.key == design.common.reducer), None),
         tubes={p.key: p for p in parts.tubes},
         lines=lines,
         findings=_unknown(design, parts),
@@ -191,8 +197,10 @@ def _unknown(design: Design, parts: Catalogue) -> tuple[Finding, ...]:
         )
         asked.append((f"{at}.tank", Kind.TANK, unit.tank, "Day tank of product", of))
         asked.append((f"{at}.pump", Kind.PUMP, unit.pump, "Pump of product", of))
-    backflow = design.common.backflow
-    asked.append(("design.common.backflow", Kind.BACKFLOW, backflow, "Backflow protection", ""))
+    common = design.common
+    asked.append(("design.common.backflow", Kind.BACKFLOW, common.backflow, "Backflow protection", ""))
+    asked.append(("design.common.booster", Kind.BOOSTER, common.booster, "Booster pump", ""))
+    asked.append(("design.common.reducer", Kind.REDUCER, common.reducer, "Pressure-reducing valve", ""))
     for i, line in enumerate(design.lines):
         at, of = f"design.lines.{i}", Ref(Kind.LINE, line.service)
         asked.append((f"{at}.tube", Kind.TUBE, line.tube, "Tube of line", of))

@@ -186,7 +186,7 @@ def _general(site: Site, design: Design) -> Iterator[SafetyNote]:
                 "dilution-off",
                 "dilution-off-label",
                 "no-concentrate",
-                "dilution-alone",
+                "dilution-hours",
                 "dilution-busy",
                 "dilution-first-fill",
                 "dilution-day",

@@ -58,10 +58,11 @@ CUSTOMER: Final[dict[str, str]] = {
     "line-too-slow": "The guns for {product} cannot spray what the busy hour needs.",
     "pump-too-small": "The pump for {product} gives {most}; {guns} guns together take {flow}.",
     "dilution-off": "{product} comes out at about {given}, {off} {word} than the {wanted} that was asked for.",
-    "dilution-alone": "While the tank of {product} fills alone the water arrives at {pressure}, and {mixture}.",
-    "dilution-busy": "When {count} of the tanks fill at once the water falls to {pressure}, and {mixture}.",
-    "dilution-first-fill": "Fill empty tanks one after another: with all of them filling at once the water falls to "
-    "{pressure}, and {mixture}{others}.",
+    "dilution-hours": "Over the day {mixture} of {product}; {least} to {most} is right.",
+    "dilution-busy": "When {count} of the tanks fill at once, {when}{case}.",
+    "dilution-first-fill": "Fill empty tanks one after another: with all of them filling at once {case}{others}.",
+    "break-tank-no-pressure": "Behind the break tank of the air gap there is no pressure; the board needs a "
+    "booster pump.",
     "dilution-day": "As tanks fill together in the day, {product} runs from {rich} to {lean}{worst} instead of "
     "{wanted}.",
     "tank-runs-dry": "The day tank of {product} runs dry on about {chance} of days.",

@@ -123,17 +123,22 @@ class _Compared:
 
     def _common(self) -> Iterator[str]:
         was, now = self._base.common, self._option.common
-        if was.backflow != now.backflow:
-            yield (
-                f"Backflow protection: {self._now.part('backflow', now.backflow)} instead of "
-                f"{self._was.part('backflow', was.backflow)}."
-            )
-        for before, after, what in (
+        for part, table, old, new in (
+            ("Backflow protection", "backflow", was.backflow, now.backflow),
+            ("Booster pump", "boosters", was.booster, now.booster),
+            ("Pressure-reducing valve", "reducers", was.reducer, now.reducer),
+        ):
+            if old != new:
+                yield f"{part}: {self._now.part(table, new)} instead of {self._was.part(table, old)}."
+        if now.reducer == was.reducer and now.reducer_setting.si != was.reducer_setting.si:
+            set_to, before_it = (self._figures.typed(each.reducer_setting) for each in (now, was))
+            yield f"Pressure-reducing valve set to {set_to} instead of {before_it}."
+        for had, has, what in (
             (*(each.water_lockout is Provided.QUOTED for each in (was, now)), "a lockable water valve"),
             (*(each.air_lockout is Provided.QUOTED for each in (was, now)), "a lockable air valve"),
             (was.eyewash, now.eyewash, "an eyewash"),
             (was.wash.shower, now.wash.shower, "a drench shower"),
             (was.containment, now.containment, "a containment tray"),
         ):
-            if before != after:
-                yield f"With {what}." if after else f"Without {what}."
+            if had != has:
+                yield f"With {what}." if has else f"Without {what}."

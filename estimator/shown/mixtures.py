@@ -42,7 +42,7 @@ def stands(given: float | None, product: Product) -> tuple[Standing, str]:
     """How a mixture stands to what its product allows; None where it is not known."""
     if given is None:
         return Standing.UNKNOWN, "not known"
-    if not rules.misses_range(given, product.dilution, product.label_strongest, product.label_weakest):
+    if not rules.misses(product, given):
         return Standing.GOOD, "inside its range"
     return Standing.SHORT, "leaner than its range" if given > product.dilution else "richer than its range"
 

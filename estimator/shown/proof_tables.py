@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from estimator.model.design import AIR, Design
@@ -12,7 +13,17 @@ from estimator.shown.figures import Figures, figures_of
 from estimator.shown.findings import Sentences
 from estimator.shown.names import Names, quoted
 from estimator.shown.standing import Standing, standing_of, standing_of_verdict
-from estimator.sizing.types import AirProof, DropProof, LineProof, PlantProof, Proof, WaterProof
+from estimator.sizing.types import (
+    FEED_WORDS,
+    AirProof,
+    BoardProof,
+    DropProof,
+    FeedPoint,
+    LineProof,
+    PlantProof,
+    Proof,
+    WaterProof,
+)
 from estimator.study import Study
 from estimator.units import Dimension, default_places, preferred_unit, to_unit
 
@@ -322,7 +333,9 @@ def plant_table(study: Study) -> Table:
             "Dilution\nwater",
             "Parts of water to one of concentrate at the survey's water pressure.",
         ),
-        Column("range", "Lean to rich\nwater", "Over the range of the water pressure."),
+        Column(
+            "range", "Lean to rich\nwater", "Over the low and the high of the day, its tank filling alone."
+        ),
         Column("draw", f"Busy hour\n{volume}", "Solution drawn in the busy hour."),
         Column("refill", f"Refill\n{flow}", "Solution that the proportioner makes at the water pressure."),
         Column("tank", f"Tank\n{volume}", "Working volume of the day tank."),
@@ -344,7 +357,8 @@ def _plant_row(plant: PlantProof, design: Design, of: Told) -> Row:
     neat = product is not None and product.dilution == 0.0
     name = of.names.product(plant.product)
     tip = str(plant.tip_drill) if plant.tip_drill else "none needed" if neat else "none fits"
-    lean, rich = of.parts(plant.lean), of.parts(plant.rich)
+    known = plant.lean is not None and plant.rich is not None
+    lean, rich = of.parts(plant.lean or 0.0), of.parts(plant.rich or 0.0)
     dry = of.percent(plant.dry_chance, 1)
     cells = (
         Cell(name, name),
@@ -352,7 +366,7 @@ def _plant_row(plant: PlantProof, design: Design, of: Told) -> Row:
         Cell(tip, plant.tip_drill),
         Cell("undiluted", 0.0) if neat or product is None else of.parts(product.dilution),
         Cell("undiluted", 0.0) if neat else of.parts(plant.dilution),
-        Cell(f"{lean.text} to {rich.text}", lean.order) if not neat else Cell(NOT_KNOWN, -math.inf),
+        Cell(f"{lean.text} to {rich.text}", lean.order) if known and not neat else Cell(NOT_KNOWN, -math.inf),
         of.cell(plant.busy_hour_draw_m3, _D.VOLUME),
         of.cell(plant.refill_m3_s, _D.FLOW),
         of.cell(plant.tank_m3, _D.VOLUME),
@@ -365,10 +379,15 @@ def _plant_row(plant: PlantProof, design: Design, of: Told) -> Row:
         f"{_dry_days(plant, of)}."
     )
     if not neat and plant.tip_drill:
-        told += (
-            f" Tip {plant.tip_drill}: {of.parts(plant.dilution).text}, from {lean.text} (lean) to {rich.text} (rich) "
-            "over the water pressure range; confirm by a test on site."
+        over = (
+            f"from {lean.text} (lean) to {rich.text} (rich) over the day"
+            if known
+            else "not known over the whole day"
         )
+        told += f" Tip {plant.tip_drill}: {of.parts(plant.dilution).text}, {over}"
+        if plant.worn is not None:
+            told += f"; with a tip worn 5 % wider {of.parts(plant.worn).text}"
+        told += "; confirm by a test on site."
     at = next((i for i, unit in enumerate(design.plant) if unit.product == plant.product), None)
     place = plant.product if at is None else f"design.plant.{at}.tip_drill"
     drops = tuple(d.id for d in design.drops if d.service == plant.product)
@@ -428,10 +447,23 @@ def shared(study: Study) -> tuple[Sentence, ...]:
         f"{', assumed' if board.static_assumed else ''}. In 99 % of the busy hour at most {board.at_once} of "
         f"{len(board.products)} tanks {'fills' if board.at_once == 1 else 'fill'} at once; with all of them filling "
         + ("no water reaches them" if first is None else f"they share {of.full(first, _D.PRESSURE)}")
-        + ". Losses between tie-in and board are not counted, and behind an open break tank there is no pressure "
-        "without a booster pump."
+        + f". {_way(board)}"
     )
     return (Sentence(text, "site.water.static_pressure"),)
+
+
+def _way(board: BoardProof) -> str:
+    """How the water comes to the board, and what of the way is not counted."""
+    first, *passed = (FEED_WORDS[point] for point in board.points)
+    words = f"It comes from the {first}" + (f" through the {_listed(passed)}" if passed else "")
+    left_out = "the height between tie-in and board is not counted"
+    if FeedPoint.TUBE not in board.points:
+        left_out = "the height and the hose between tie-in and board are not counted"
+    return f"{words}; {left_out}."
+
+
+def _listed(words: Sequence[str]) -> str:
+    return " and ".join(filter(None, (", ".join(words[:-1]), words[-1])))
 
 
 def services(study: Study) -> tuple[Sentence, Sentence]:

@@ -115,7 +115,11 @@ def staying(study: Study, figures: Figures) -> tuple[str, ...]:
     if plant:
         lines.append(f"The plant of {_listed(plant)}.")
     if design.common.existing:
-        lines.append("The board with its rails, manifolds and backflow protection.")
+        common = design.common
+        kept_parts = ["rails", "manifolds", "backflow protection"]
+        kept_parts += ["booster pump"] if common.booster != "no-booster" else []
+        kept_parts += ["pressure-reducing valve"] if common.reducer != "no-reducer" else []
+        lines.append(f"The board with its {_listed(kept_parts)}.")
     mounts = [s for s in layout.stations if s.mount_existing]
     if mounts:
         lines.append(f"The mounting of {figures.count(len(mounts), 'bay side')}.")

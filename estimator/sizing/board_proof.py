@@ -2,38 +2,29 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from itertools import islice
-from typing import Final
 
-from estimator.hydraulics.board import Answer, Board, Feed, Fill, Filling, Post, solve
+from estimator.hydraulics.board import Answer, Board, Fill, Filling, Post, Reason, Shared, shared_water, solve
 from estimator.hydraulics.drills import drill_diameter
-from estimator.hydraulics.pump import barometric_pressure
+from estimator.hydraulics.limits import OutOfRange
 from estimator.hydraulics.simultaneous import guns_at_once
-from estimator.hydraulics.supply import DROP_LIMIT, SupplyCurve
-from estimator.hydraulics.water import vapour_pressure
 from estimator.model.design import Product
-from estimator.model.finding import Amount, Count, Fact, Finding, Number, Phrase, Severity, facts
+from estimator.model.finding import Amount, Count, Finding, Number, Phrase, Severity, facts
 from estimator.model.site import Site
 from estimator.reference.resolved import KnownUnit
 from estimator.sizing import rules, told
+from estimator.sizing.dilution import Mixer, concentrate_of, proportioner_of, suction_of
+from estimator.sizing.feed import SOURCE, BoardFeed, HourFeed, why_no_water
 from estimator.sizing.moment import by_thirst
-from estimator.sizing.plant_proof import SUCTION, concentrate_of, proportioner_of
+from estimator.sizing.plant_proof import limits, parts
+from estimator.sizing.remedy import UNTRIED, Mender
 from estimator.sizing.types import BoardProof, Mixture, PlantProof, SharedWater
-from estimator.units import Dimension
 
-__all__ = ["ASSUMED_DROP", "prove_board"]
-
-ASSUMED_DROP: Final = 0.25
-"""Share of static pressure that the survey's flow is taken to drop where static was not read: what a good test drops
-(newer editions of NFPA 291, second-hand), and so a weaker street than one whose test dropped less."""
-
-_LEAST_PA: Final = 1.0
-"""Water of less pressure is none [Pa]."""
-
-_SOURCE: Final = "hydraulic proof: supply curve through the surveyed flow (NFPA 291 form)"
+__all__ = ["prove_board"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,9 +37,7 @@ class _Member:
     post: Post
 
     def misses(self, dilution: float | None) -> bool:
-        return dilution is None or rules.misses_range(
-            dilution, self.product.dilution, self.product.label_strongest, self.product.label_weakest
-        )
+        return dilution is None or rules.misses(self.product, dilution)
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,9 +50,10 @@ class _Case:
     @property
     def mixture(self) -> Mixture:
         water = self.answer.water
-        return Mixture(
-            None if water is None else water.inlet_pa, None if self.fill is None else self.fill.parts_water
-        )
+        if water is None:
+            return Mixture(None, None)
+        dilution = None if self.fill is None else self.fill.parts_water
+        return Mixture(water.inlet_pa, dilution, water.flow_m3_s, water.along_pa)
 
     @property
     def pressure(self) -> Amount:
@@ -72,50 +62,34 @@ class _Case:
 
 
 def prove_board(
-    site: Site, products: Sequence[Product], units: Sequence[KnownUnit], plant: Sequence[PlantProof]
+    site: Site,
+    feed: BoardFeed | None,
+    products: Sequence[Product],
+    units: Sequence[KnownUnit],
+    plant: Sequence[PlantProof],
+    mender: Mender | None = None,
 ) -> tuple[BoardProof | None, tuple[Finding, ...]]:
     """All proportioners on the one water that they share.
 
-    Losses between tie-in and board are not counted. A product whose tip misses the wanted dilution at the survey's
-    pressure has a finding of its own, and none here.
+    A product whose tip misses the wanted dilution while its tank fills alone has a finding of its own, and none here.
 
     Args:
         site: the survey.
+        feed: the water of the board; None where it has none, which has been told.
         products: of the design.
         units: the plant, looked up.
         plant: the proofs of the units that could be proved.
+        mender: tries what holds a mixture that misses its limits; nothing is tried where there is none.
 
     Returns:
         The proof, None where it cannot be given; findings then say why.
     """
     members = _members(site, products, units, plant)
-    water = site.water
-    if not members or water.flow.si <= 0.0 or water.pressure.si < _LEAST_PA:
+    if not members or feed is None:
         return None, ()
-    static = None if water.static_pressure is None else water.static_pressure.si
-    if static is not None and static <= water.pressure.si:
-        return None, (
-            Finding(
-                Severity.ERROR,
-                "site.water.static_pressure",
-                "water-static-low",
-                "Static water pressure: {static} is not above the {pressure} while water flows. Read both at the "
-                "tie-in again, the static one with nothing running.",
-                _SOURCE,
-                facts=facts(static=told.pressure(static), pressure=Amount.of(water.pressure)),
-            ),
-        )
-    curve = SupplyCurve(
-        water.pressure.si / (1.0 - ASSUMED_DROP) if static is None else static,
-        water.flow.si,
-        water.pressure.si,
-    )
-    board = Board(
-        Feed(curve),
-        tuple(member.post for member in members),
-        barometric_pressure(site.altitude.si),
-        vapour_pressure(water.temperature.si),
-    )
+    test = feed.test
+    posts = tuple(member.post for member in members)
+    board = Board(test.feed, posts, feed.barometric_pa, test.vapour_pa)
     at_once = max(1, guns_at_once([member.plant.filling for member in members]).count)
     busy, everything = _busy(members, at_once), tuple(range(len(members)))
     sets = tuple(dict.fromkeys([*((at,) for at in everything), *busy, everything]))
@@ -123,16 +97,17 @@ def prove_board(
     first = answers[everything]
     cases = tuple(_cases(at, answers[(at,)], answers[busy[at]], first) for at in everything)
     proof = BoardProof(
-        curve.static_pa,
-        static is None,
+        feed.street.static_pa,
+        feed.static_assumed,
         at_once,
         tuple(
             SharedWater(member.product.id, alone.mixture, busy.mixture, first.mixture)
             for member, (alone, busy, first) in zip(members, cases, strict=True)
         ),
         board,
+        feed.parts,
     )
-    return proof, tuple(_findings(site, curve, members, cases, at_once))
+    return proof, (*_findings(feed, members, cases, at_once, mender), *_of_the_tank(feed, first))
 
 
 def _members(
@@ -148,8 +123,8 @@ def _members(
         product = named[known.unit.product]
         post = Post(
             proportioner_of(known.proportioner),
-            SUCTION,
-            concentrate_of(site, product),
+            suction_of(known.unit),
+            concentrate_of(product, site.water.temperature.si),
             drill_diameter(proof.tip_drill),
         )
         members.append(_Member(at, product, proof, post))
@@ -182,78 +157,87 @@ def _cases(at: int, alone: Answer, busy: Answer, first: Answer) -> tuple[_Case, 
 
 
 def _findings(
-    site: Site,
-    curve: SupplyCurve,
+    feed: BoardFeed,
     members: Sequence[_Member],
     cases: Sequence[tuple[_Case, _Case, _Case]],
     at_once: int,
+    mender: Mender | None,
 ) -> Iterator[Finding]:
-    if site.water.static_pressure is not None and not curve.reliable:
-        yield Finding(
-            Severity.NOTE,
-            "site.water.static_pressure",
-            "water-test-weak",
-            "Static water pressure: the flow of the survey drops it by {drop} only, and a test that drops it by less "
-            "than {limit} tells little of what more flow would do. Open more taps and read again.",
-            _SOURCE,
-            facts=facts(drop=told.share(curve.drop_share, 1), limit=told.share(DROP_LIMIT)),
-        )
-    if len(members) > 1 and site.water.static_pressure is None:
-        yield Finding(
-            Severity.NOTE,
-            "site.water.static_pressure",
-            "water-static-missing",
-            "Static water pressure: it was not read, and {static} is assumed. Read it at the tie-in with nothing "
-            "running: it decides what is left when several tanks fill at once.",
-            _SOURCE,
-            facts=facts(static=told.pressure(curve.static_pa)),
-        )
     late: list[tuple[_Member, _Case]] = []
     for member, (alone, busy, first) in zip(members, cases, strict=True):
-        if rules.off_dilution(member.plant.dilution, member.product.dilution):
-            continue
         if member.misses(alone.mixture.dilution):
-            yield _alone(member, alone)
-        elif at_once > 1 and member.misses(busy.mixture.dilution):
-            yield _in_busy_hour(member, busy, at_once)
+            continue  # the proof of the plant tells it
+        if at_once > 1 and member.misses(busy.mixture.dilution):
+            yield _in_busy_hour(feed, member, busy, at_once, _tried(feed, members, member, busy, mender))
+        elif at_once > 1 and (bad := _bad_hour(feed, members, member, busy)) is not None:
+            yield _in_busy_hour(
+                feed, member, bad[1], at_once, _tried(feed, members, member, busy, mender), bad[0]
+            )
         elif member.misses(first.mixture.dilution):
             late.append((member, first))
     if late:
-        yield _first_fill(late)
+        yield _first_fill(feed, late)
 
 
-def _alone(member: _Member, case: _Case) -> Finding:
+def _mixer(feed: BoardFeed, member: _Member) -> Mixer:
+    return Mixer(member.post.proportioner, member.post.line, member.product, feed.barometric_pa)
+
+
+def _together(members: Sequence[_Member], busy: _Case) -> float:
+    return math.fsum(members[at].post.conductance for at in busy.answer.filling)
+
+
+def _tried(
+    feed: BoardFeed, members: Sequence[_Member], member: _Member, busy: _Case, mender: Mender | None
+) -> Phrase:
+    if mender is None:
+        return UNTRIED
+    cases = (member.post.conductance, _together(members, busy))
+    return mender.tried(_mixer(feed, member), member.plant.tip_drill, cases)
+
+
+def _bad_hour(
+    feed: BoardFeed, members: Sequence[_Member], member: _Member, busy: _Case
+) -> tuple[HourFeed, _Case] | None:
+    """The first other hour of the day at which the busy set makes a wrong mixture, with that case."""
+    for hour in feed.day:
+        (water,) = shared_water(hour.feed, (_together(members, busy),))
+        if isinstance(water, Reason):
+            return hour, _Case(Answer(busy.answer.filling, None, (), water), None)
+        fill = _fill_at(_mixer(feed, member), hour, water, member)
+        if member.misses(fill.parts_water):
+            return hour, _Case(Answer(busy.answer.filling, water, (fill,), None), fill)
+    return None
+
+
+def _fill_at(mixer: Mixer, hour: HourFeed, water: Shared, member: _Member) -> Fill:
+    made = member.post.proportioner.water_flow(water.inlet_pa)
+    try:
+        return Fill(member.at, made, mixer.drawn(hour, water.inlet_pa, member.post.tip_m), None)
+    except OutOfRange:
+        return Fill(member.at, made, None, None)
+
+
+def _in_busy_hour(
+    feed: BoardFeed, member: _Member, case: _Case, at_once: int, remedy: Phrase, hour: HourFeed | None = None
+) -> Finding:
     return Finding(
-        Severity.WARNING,
-        f"design.plant.{member.at}.tip_drill",
-        "dilution-alone",
-        "{product}: while its tank fills alone the water arrives at {pressure}, and {mixture}. Another tip or another "
-        "proportioner may lift it; where the pressure is high, a pressure-reducing valve.",
-        _SOURCE,
-        facts=facts(
-            product=told.product(member.product.id), pressure=case.pressure, mixture=_words(member, case)
-        ),
-    )
-
-
-def _in_busy_hour(member: _Member, case: _Case, at_once: int) -> Finding:
-    return Finding(
-        Severity.WARNING,
+        Severity.NOTE if hour is not None and hour.assumed else Severity.WARNING,
         f"design.plant.{member.at}.proportioner",
         "dilution-busy",
-        "{product}: in the busy hour {count} tanks may fill at once; the water at the board then falls to {pressure}, "
-        "and {mixture}. A larger supply or a proportioner of less flow lifts it.",
-        _SOURCE,
+        "{product}: in the busy hour {count} tanks may fill at once; {when}{case}. {remedy}.",
+        SOURCE,
         facts=facts(
             product=told.product(member.product.id),
             count=Number(at_once, 0),
-            pressure=case.pressure,
-            mixture=_words(member, case),
+            when=Phrase("") if hour is None else Phrase("{hour} ", facts(hour=hour.words)),
+            case=_words(feed, member, case),
+            remedy=remedy,
         ),
     )
 
 
-def _first_fill(late: Sequence[tuple[_Member, _Case]]) -> Finding:
+def _first_fill(feed: BoardFeed, late: Sequence[tuple[_Member, _Case]]) -> Finding:
     def how_far(of: tuple[_Member, _Case]) -> float:
         dilution = of[1].mixture.dilution
         wanted = of[0].product.dilution
@@ -268,41 +252,62 @@ def _first_fill(late: Sequence[tuple[_Member, _Case]]) -> Finding:
         Severity.WARNING,
         "site.water.flow",
         "dilution-first-fill",
-        "First fill: with all tanks filling at once the water at the board falls to {pressure}, and {mixture}{others}. "
-        "Fill empty tanks one after another.",
-        _SOURCE,
+        "First fill: with all tanks filling at once {case}{others}. Filled one after another, each comes "
+        "out right.",
+        SOURCE,
         facts=facts(
-            pressure=case.pressure,
-            mixture=_words(member, case),
+            case=_words(feed, member, case),
             others=others if rest else Phrase(""),
         ),
     )
 
 
-def _words(member: _Member, case: _Case) -> Fact:
+def _of_the_tank(feed: BoardFeed, first: Answer) -> Iterator[Finding]:
+    """Whether the street fills a break tank as fast as its booster draws from it with all tanks filling."""
+    if not feed.from_tank or first.water is None:
+        return
+    given = feed.street_gives_m3_s
+    if first.water.flow_m3_s > given:
+        yield Finding(
+            Severity.WARNING,
+            "site.water.flow",
+            "break-tank-short",
+            "Water flow: with all tanks filling the booster pump draws {drawn} from the break tank, and the supply "
+            "fills it with {given} at most, so the pump would run dry. Fill empty tanks one after another, and "
+            "choose a pump that stops when its tank is empty.",
+            SOURCE,
+            facts=facts(drawn=told.flow(first.water.flow_m3_s, 0), given=told.flow(given, 0)),
+        )
+
+
+def _words(feed: BoardFeed, member: _Member, case: _Case) -> Phrase:
+    """The water of a case and what a product comes out at then."""
+    named = told.product(member.product.id)
+    if isinstance(case.answer.reason, Reason):
+        _, why = why_no_water(feed, case.answer.reason)
+        return Phrase("what {product} comes out at is not known, as {why}", facts(product=named, why=why))
+    return Phrase(
+        "the water at the board comes to {pressure} and {mixture}",
+        facts(pressure=case.pressure, mixture=_mixture(member, case)),
+    )
+
+
+def _mixture(member: _Member, case: _Case) -> Phrase:
     named = told.product(member.product.id)
     if case.mixture.dilution is not None:
         return Phrase(
-            "{product} comes out at about {given} instead of {wanted}",
+            "{product} comes out at about {given} instead of {wanted} ({least} to {most} is right)",
             facts(
                 product=named,
-                given=Number(case.mixture.dilution, 0 if case.mixture.dilution >= 20.0 else 1, ":1"),
+                given=parts(case.mixture.dilution),
                 wanted=Number(member.product.dilution, 2, ":1"),
+                **limits(member.product),
             ),
         )
-    if case.fill is None:
-        return Phrase("no water reaches {product}", facts(product=named))
-    if case.fill.suction is None:
-        low, high = (
-            end[0]
-            for end in (member.post.proportioner.vacuum.points[0], member.post.proportioner.vacuum.points[-1])
-        )
+    if case.fill is None or case.fill.suction is None:
+        low, *_, high = (inlet for inlet, _ in member.post.proportioner.vacuum.points)
         return Phrase(
             "what {product} comes out at is not known, as its proportioner is known from {low} to {high}",
-            facts(
-                product=named,
-                low=Amount(low, Dimension.PRESSURE),
-                high=Amount(high, Dimension.PRESSURE),
-            ),
+            facts(product=named, low=told.pressure(low), high=told.pressure(high)),
         )
     return Phrase("{product} draws no concentrate", facts(product=named))

@@ -2,89 +2,46 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from functools import lru_cache
-from typing import Final
+from collections.abc import Iterator, Sequence
 
+from estimator.hydraulics.board import Reason
 from estimator.hydraulics.drills import drill_diameter
 from estimator.hydraulics.limits import OutOfRange
-from estimator.hydraulics.proportioner import (
-    Proportioner,
-    Suction,
-    SuctionLine,
-    VacuumCurve,
-    choose_tip,
-    dilution_range,
-    draw,
-)
-from estimator.hydraulics.pump import barometric_pressure
-from estimator.hydraulics.solution import Liquid, liquid
+from estimator.hydraulics.proportioner import Suction
 from estimator.model.design import Product
-from estimator.model.finding import Amount, Finding, Number, Severity, facts
+from estimator.model.finding import Amount, Fact, Finding, Number, Phrase, Ref, Severity, facts
 from estimator.model.site import Site
-from estimator.reference.catalogue import Proportioner as ProportionerPart
 from estimator.reference.resolved import KnownUnit
 from estimator.sizing import rules, told
 from estimator.sizing.day_proof import mean_draw
+from estimator.sizing.dilution import WEAR, Day, Mixer, over_the_day, proportioner_of, remarks, suction_of
+from estimator.sizing.feed import DAY_SWING, BoardFeed, why_no_water
 from estimator.sizing.line_proof import LineAnswer
-from estimator.sizing.types import PlantProof, WaterProof
+from estimator.sizing.remedy import UNTRIED, Mender, conductance
+from estimator.sizing.types import FeedPoint, PlantProof, WaterProof
 from estimator.units import Dimension
 
-__all__ = ["SUCTION", "WATER_SWING", "concentrate_of", "proportioner_of", "prove_plant", "prove_water"]
-
-SUCTION: Final = SuctionLine(lift_m=1.0, length_m=2.0, bore_m=6.35e-3)
-"""From the container to the proportioner: assumed, as on a wall board over containers on the floor."""
-
-WATER_SWING: Final = 0.2
-"""Water pressure swings by this share around the survey's figure; assumed, common practice, no source."""
+__all__ = ["limits", "parts", "prove_plant", "prove_water"]
 
 _SOURCE = "hydraulic proof"
-_L_MIN = 1e-3 / 60.0
-
-
-def concentrate_of(site: Site, product: Product) -> Liquid:
-    """The concentrate at the temperature of the water; OutOfRange where that is outside 0 to 60 °C."""
-    return liquid(
-        site.water.temperature.si, product.concentrate_specific_gravity, product.concentrate_viscosity.si
-    )
-
-
-def proportioner_of(part: ProportionerPart) -> Proportioner:
-    """What a part of the catalogue does with water."""
-    curve = VacuumCurve(tuple((1000.0 * inlet, 1000.0 * vacuum) for inlet, vacuum in part.vacuum_kpa), True)
-    return Proportioner(part.flow_l_min * _L_MIN, 1000.0 * part.at_kpa, curve)
-
-
-@lru_cache(maxsize=256)
-def _given(
-    inlet_pa: float,
-    barometer_pa: float,
-    dilution: float,
-    drill: int | None,
-    made: Proportioner,
-    concentrate: Liquid,
-) -> tuple[int, Suction]:
-    """Tip drill and what it does at the survey's pressure.
-
-    Kept by value: what the guns do does not change it, so most edits leave it as it is.
-    """
-    if drill is not None:
-        tip = drill_diameter(drill)
-        return drill, draw(made, inlet_pa, SUCTION, concentrate, tip, barometric_pa=barometer_pa)
-    choice = choose_tip(made, inlet_pa, SUCTION, concentrate, dilution, barometric_pa=barometer_pa)
-    return choice.drill or 0, choice.given
 
 
 def prove_plant(
-    site: Site, product: Product, known: KnownUnit, at: int, answer: LineAnswer
+    feed: BoardFeed | None,
+    product: Product,
+    known: KnownUnit,
+    at: int,
+    answer: LineAnswer,
+    mender: Mender | None = None,
 ) -> tuple[PlantProof | None, tuple[Finding, ...]]:
-    """Dilution, refill and tank of one product.
+    """Dilution, refill and tank of one product whose tank fills alone.
 
     Args:
-        site: the survey.
+        feed: the water of the board; None where it has none, which has been told.
         product, known: what is made and by what.
         at: position of the unit in the design's list.
         answer: the proof of its line, which says how much is drawn.
+        mender: tries what holds a mixture that misses its limits; nothing is tried where there is none.
 
     Returns:
         The proof, None where it cannot be given; findings then say why. How often the tank runs dry is not in it yet:
@@ -92,63 +49,37 @@ def prove_plant(
     """
     place, named = f"design.plant.{at}", told.product(product.id)
     unit, part, vessel = known.unit, known.proportioner, known.tank
-    if part is None or vessel is None or product.dilution <= 0.0:
-        return (
-            None,
-            (),
-        )  # unknown parts are told where keys are looked up; an undiluted product needs no proportioner
-    findings: list[Finding] = []
+    if feed is None or part is None or vessel is None or product.dilution <= 0.0:
+        # Unknown parts are told where keys are looked up; an undiluted product needs no proportioner.
+        return None, ()
+    mixer = Mixer(proportioner_of(part), suction_of(unit), product, feed.barometric_pa)
+    water = feed.test.alone(mixer.made)
+    if isinstance(water, Reason):
+        return None, (_not_proved(*why_no_water(feed, water), named),)
+    inlet = water.inlet_pa
     try:
-        concentrate = concentrate_of(site, product)
-        made = proportioner_of(part)
-        inlet, barometer = site.water.pressure.si, barometric_pressure(site.altitude.si)
-        drill, given = _given(inlet, barometer, product.dilution, unit.tip_drill, made, concentrate)
+        drill = mixer.tip(feed.test, inlet) if unit.tip_drill is None else unit.tip_drill
+        given = mixer.drawn(feed.test, inlet, drill_diameter(drill)) if drill else None
     except OutOfRange as error:
-        where = "site.water.temperature" if error.quantity == "temperature_k" else "site.water.pressure"
+        if error.quantity == "inlet_pa":
+            return None, (_outside_curve(feed, named, error),)
+        return None, (_not_proved("site.water.temperature", told.out_of_range(error), named),)
+    if given is None or given.parts_water is None:
         return None, (
             Finding(
                 Severity.ERROR,
-                where,
-                "plant-out-of-range",
-                "{product}: the proportioner cannot be proved: {why}.",
-                _SOURCE,
-                facts=facts(product=named, why=told.out_of_range(error)),
-            ),
-        )
-    if given.parts_water is None or drill == 0:
-        return None, (
-            Finding(
-                Severity.ERROR,
-                "site.water.pressure",
+                f"{place}.lift",
                 "no-concentrate",
-                "{product}: at {pressure} of water the proportioner has too little vacuum to lift concentrate. More "
-                "water pressure or a lower lift would do it.",
+                "{product}: at {pressure} of water the proportioner has too little vacuum to lift concentrate by "
+                "{lift}. More water pressure or a lower lift would do it.",
                 _SOURCE,
-                facts=facts(product=named, pressure=Amount.of(site.water.pressure)),
+                facts=facts(product=named, pressure=told.pressure(inlet), lift=Amount.of(unit.lift)),
             ),
         )
-    lean, rich = _range(inlet, barometer, made, concentrate, drill)
     dilution = given.parts_water
-    off = dilution / product.dilution - 1.0
-    if rules.off_dilution(dilution, product.dilution):
-        findings.append(
-            Finding(
-                Severity.WARNING,
-                f"{place}.tip_drill",
-                "dilution-off",
-                "{product}: tip drill {drill} gives about {given}, {off} {word} than the wanted {wanted}. Choose "
-                "another tip, or another proportioner.",
-                _SOURCE,
-                facts=facts(
-                    product=named,
-                    drill=str(drill),
-                    given=Number(dilution, 0, ":1"),
-                    off=told.excess(abs(off)),
-                    word="leaner" if off > 0.0 else "richer",
-                    wanted=Number(product.dilution, 2, ":1"),
-                ),
-            )
-        )
+    day = over_the_day(feed, mixer, drill)
+    findings = list(_mixture_findings(feed, mixer, given, drill, day, place, mender))
+    worn = mixer.drawn(feed.test, inlet, (1.0 + WEAR) * drill_diameter(drill)).parts_water
     refill = given.water_m3_s + given.concentrate_m3_s
     drawn = mean_draw(answer)
     keeps_up = rules.enough(drawn, refill)
@@ -173,34 +104,151 @@ def prove_plant(
         smallest_tank="",
         tip_drill=drill,
         dilution=dilution,
-        lean=lean,
-        rich=rich,
+        lean=day.lean,
+        rich=day.rich,
+        worn=worn,
         verdict=keeps_up,
     )
     return proof, tuple(findings)
 
 
-@lru_cache(maxsize=256)
-def _range(
-    here: float, barometer_pa: float, made: Proportioner, concentrate: Liquid, drill: int
-) -> tuple[float, float]:
-    """Lean and rich dilution while the water pressure swings, kept inside the proportioner's curve."""
-    pressures = [inlet for inlet, _ in made.vacuum.points]
-    low = max(min(pressures), (1.0 - WATER_SWING) * here)
-    high = min(max(pressures), (1.0 + WATER_SWING) * here)
-    found = dilution_range(
-        made,
-        low,
-        high,
-        SUCTION,
-        concentrate,
-        drill_diameter(drill),
-        barometric_pa=barometer_pa,
-        points=5,
+def _mixture_findings(
+    feed: BoardFeed,
+    mixer: Mixer,
+    given: Suction,
+    drill: int,
+    day: Day,
+    place: str,
+    mender: Mender | None,
+) -> Iterator[Finding]:
+    """What is to be said of a mixture while its tank fills alone: as surveyed, then over the day."""
+    product = mixer.product
+    named, dilution = told.product(product.id), given.parts_water
+
+    def remedy() -> Phrase:
+        return UNTRIED if mender is None else mender.tried(mixer, drill, (conductance(mixer.made),))
+
+    said = remarks(given, feed.barometric_pa, feed.test.vapour_pa)
+    for why in said:
+        yield Finding(
+            Severity.NOTE,
+            f"{place}.tip_drill",
+            "dilution-doubt",
+            "{product}: {why}. Confirm the dilution by a test on site.",
+            _SOURCE,
+            facts=facts(product=named, why=why),
+        )
+    if dilution is not None and rules.misses(product, dilution):
+        yield Finding(
+            Severity.WARNING,
+            f"{place}.tip_drill",
+            "dilution-off",
+            "{product}: tip drill {drill} gives about {given}, {off} {word} than the wanted {wanted} ({least} to "
+            "{most} is right). {remedy}.",
+            _SOURCE,
+            facts=facts(
+                product=named,
+                drill=str(drill),
+                given=parts(dilution),
+                off=told.excess(abs(dilution / product.dilution - 1.0)),
+                word="leaner" if dilution > product.dilution else "richer",
+                wanted=Number(product.dilution, 2, ":1"),
+                remedy=remedy(),
+                **limits(product),
+            ),
+        )
+        return
+    if day.unknown is not None:
+        hour, where, why = day.unknown
+        yield Finding(
+            Severity.NOTE if hour.assumed else Severity.WARNING,
+            where,
+            "dilution-hours-unknown",
+            "{product}: {when} its mixture is not known: {why}. {remedy}.",
+            _SOURCE,
+            facts=facts(product=named, when=hour.words, why=why, remedy=remedy()),
+        )
+    elif day.misses(product):
+        yield Finding(
+            Severity.NOTE if day.assumed else Severity.WARNING,
+            f"{place}.tip_drill",
+            "dilution-hours",
+            "{product}: over the day {mixture} while its tank fills alone, and {least} to {most} is right.{assumed} "
+            "{remedy}.",
+            _SOURCE,
+            facts=facts(
+                product=named,
+                mixture=_over_the_day(day),
+                assumed=Phrase(
+                    " The low and the high of the day are assumed at {swing} of the static pressure: read them.",
+                    facts(swing=Phrase("± {share}", facts(share=told.share(DAY_SWING)))),
+                )
+                if day.assumed
+                else Phrase(""),
+                remedy=remedy(),
+                **limits(product),
+            ),
+        )
+
+
+def _over_the_day(day: Day) -> Phrase:
+    if day.none_drawn is not None:
+        return Phrase("{when} no concentrate is drawn", facts(when=day.none_drawn.words))
+    return Phrase(
+        "it comes out from {rich} to {lean}", facts(rich=parts(day.rich or 0.0), lean=parts(day.lean or 0.0))
     )
-    lean = found.lean.parts_water if found.lean is not None else None
-    rich = found.rich.parts_water if found.rich is not None else None
-    return lean or 0.0, rich or 0.0
+
+
+def parts(value: float) -> Number:
+    """Parts of water, as finely as they matter."""
+    return Number(value, 1 if value >= 20.0 else 2, ":1")
+
+
+def limits(product: Product) -> dict[str, Fact]:
+    """What a mixture may be: facts `least` and `most`."""
+    low, high = rules.dilution_limits(product)
+    return {"least": parts(low), "most": parts(high)}
+
+
+def _not_proved(place: str, why: Phrase, product: Ref) -> Finding:
+    return Finding(
+        Severity.ERROR,
+        place,
+        "plant-out-of-range",
+        "{product}: the proportioner cannot be proved: {why}.",
+        _SOURCE,
+        facts=facts(product=product, why=why),
+    )
+
+
+def _outside_curve(feed: BoardFeed, product: Ref, error: OutOfRange) -> Finding:
+    """The water arrives at a pressure that the proportioner is not known for."""
+    too_much = error.value > error.high
+    boosted = FeedPoint.BOOSTER in feed.parts
+    if too_much:
+        remedy = "It needs no booster pump, or" if boosted else "It needs"
+        remedy += " a pressure-reducing valve"
+    else:
+        remedy = (
+            "A larger supply or a stronger booster pump lifts it"
+            if boosted or feed.from_tank
+            else ("A larger supply or a booster pump lifts it")
+        )
+    return Finding(
+        Severity.ERROR,
+        "design.common.reducer" if too_much else "site.water.pressure",
+        "plant-out-of-range",
+        "{product}: while its tank fills alone the water arrives at {pressure}, and its proportioner is known from "
+        "{low} to {high}, so its mixture cannot be proved. {remedy}.",
+        _SOURCE,
+        facts=facts(
+            product=product,
+            pressure=told.pressure(error.value),
+            low=told.pressure(error.low),
+            high=told.pressure(error.high),
+            remedy=Phrase(remedy),
+        ),
+    )
 
 
 def prove_water(site: Site, plant: Sequence[PlantProof]) -> tuple[WaterProof | None, tuple[Finding, ...]]:

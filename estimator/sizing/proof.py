@@ -23,12 +23,14 @@ from estimator.sizing.air_supply import supply_of
 from estimator.sizing.assumptions import assumptions_of
 from estimator.sizing.board_proof import prove_board
 from estimator.sizing.day_proof import day_assumptions, prove_day
+from estimator.sizing.feed import BoardFeed, feed_findings, feed_of
 from estimator.sizing.foam_proof import foam_assumptions, prove_foam
 from estimator.sizing.line_findings import drop_findings, line_findings
 from estimator.sizing.line_network import LineParts, UnknownPartError, line_parts
 from estimator.sizing.line_proof import LineAnswer, LineCase, prove_lines
 from estimator.sizing.plant_proof import prove_plant, prove_water
 from estimator.sizing.ratings import rating_findings
+from estimator.sizing.remedy import Mender
 from estimator.sizing.types import PlantProof, Proof
 
 __all__ = ["Prover", "prove"]
@@ -162,13 +164,15 @@ class Prover:
         results = [result for _, result in self._kept.values()]
         answers = [answer for answer, _ in results if answer is not None]
         findings = [finding for _, found in results for finding in found]
-        plant, plant_findings = self._plant(site, design, answers, resolved, going)
+        feed = feed_of(site, design.common, resolved)
+        mender = None if feed is None else Mender(site, design.common, resolved, parts, feed)
+        plant, plant_findings = self._plant(site, feed, design, answers, resolved, mender, going)
         going.check()
         air, air_findings = prove_air(site, design, layout, answers, resolved)
         foam, foam_findings = prove_foam(site, design, answers, resolved, air)
         weak = tuple(rating_findings(site, design, layout, answers, resolved))
         water, water_findings = prove_water(site, plant)
-        board, board_findings = prove_board(site, design.products, resolved.plant, plant)
+        board, board_findings = prove_board(site, feed, design.products, resolved.plant, plant, mender)
         going.check()
         places = {known.unit.product: i for i, known in enumerate(resolved.plant)}
         plant, day, day_findings = prove_day(
@@ -229,22 +233,26 @@ class Prover:
     @staticmethod
     def _plant(
         site: Site,
+        feed: BoardFeed | None,
         design: Design,
         answers: Iterable[LineAnswer],
         resolved: Resolved,
+        mender: Mender | None,
         going: Going,
     ) -> tuple[tuple[PlantProof, ...], list[Finding]]:
         by_line = {a.line.line: a for a in answers}
         products = {p.id: p for p in design.products}
         proofs: list[PlantProof] = []
         findings: list[Finding] = []
+        if any(u.product in products and products[u.product].dilution > 0.0 for u in design.plant):
+            findings.extend(feed_findings(site, design.common, resolved))
         for i, known in enumerate(resolved.plant):
             going.check()
             product = known.unit.product
             answer = by_line.get(product)
             if answer is None:
                 continue
-            proof, found = prove_plant(site, products[product], known, i, answer)
+            proof, found = prove_plant(feed, products[product], known, i, answer, mender)
             if proof is not None:
                 proofs.append(proof)
             findings.extend(found)

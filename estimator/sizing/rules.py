@@ -9,6 +9,7 @@ once, and what both solve must be judged alike, also at the very end of a window
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import StrEnum
 from typing import Final, TypeAlias
@@ -17,11 +18,13 @@ import numpy as np
 
 from estimator.hydraulics.friction import FloatArray
 from estimator.hydraulics.network_model import BoolArray
+from estimator.model.choices import Chemistry
 from estimator.model.design import Product
 from estimator.reference.catalogue import Nozzle, NozzleSize, Tube
 from estimator.sizing.types import End, Verdict
 
 __all__ = [
+    "CLASS_TOLERANCE",
     "CLOSE_ROOM",
     "CUT_IN_SHARE",
     "DILUTION_TOLERANCE",
@@ -47,9 +50,7 @@ __all__ = [
     "inside",
     "loses_too_much",
     "misses",
-    "misses_range",
     "nearest_end",
-    "off_dilution",
     "off_wanted",
     "over_rating",
     "plant_verdict",
@@ -59,6 +60,7 @@ __all__ = [
     "room",
     "runs_dry",
     "sprays_long",
+    "tolerance_of",
     "too_fast",
     "too_high",
     "too_low",
@@ -78,6 +80,17 @@ CLOSE_ROOM: Final = 0.05
 
 DILUTION_TOLERANCE: Final = 0.25
 """A dilution within this share of the wanted one counts as met; common practice, no source."""
+
+CLASS_TOLERANCE: Final[Mapping[Chemistry, float]] = {
+    Chemistry.QUATERNARY: 0.1,
+    Chemistry.HYPOCHLORITE: 0.1,
+    Chemistry.PEROXIDE: 0.1,
+    Chemistry.FLUORIDE_ACID: 0.15,
+    Chemistry.HYDROCHLORIC_ACID: 0.15,
+    Chemistry.NITRIC_ACID: 0.15,
+}
+"""Tolerance of a dilution by class where neither label nor field says one: tight for what disinfects, as a lean
+sanitiser leaves germs alive, and for acids that bite. Assumed, common practice, no source; the label decides."""
 
 DRY_LIMIT: Final = 0.01
 """Chance of running dry on one day from which a tank is too small; common practice, no source."""
@@ -343,30 +356,30 @@ def broken(line: LineFigures, limits: LineLimits) -> Broken | None:
 # Plant, air and water
 
 
-def off_dilution(given: float, wanted: float) -> bool:
-    """Whether parts of water miss the wanted ones."""
-    return abs(given / wanted - 1.0) > DILUTION_TOLERANCE
+def tolerance_of(product: Product) -> float:
+    """How far a mixture may be off the wanted one where the label gives no range, as a share of it.
 
-
-def misses_range(given: float, wanted: float, strongest: float | None, weakest: float | None) -> bool:
-    """Whether parts of water are outside what a label allows, or miss the wanted ones where it says nothing.
-
-    An end that the label leaves out, and a range that is upside down, are held against `DILUTION_TOLERANCE`.
+    What a person typed, else the tightest of the product's classes in `CLASS_TOLERANCE`, else `DILUTION_TOLERANCE`.
     """
-    low, high = _limits(wanted, strongest, weakest)
-    return not low <= given <= high
-
-
-def _limits(wanted: float, strongest: float | None, weakest: float | None) -> tuple[float, float]:
-    own = wanted * (1.0 - DILUTION_TOLERANCE), wanted * (1.0 + DILUTION_TOLERANCE)
-    low = own[0] if strongest is None else strongest
-    high = own[1] if weakest is None else weakest
-    return own if low > high else (low, high)
+    if product.tolerance is not None:
+        return product.tolerance / 100.0
+    return min(
+        (CLASS_TOLERANCE.get(c, DILUTION_TOLERANCE) for c in product.sheet.classes),
+        default=DILUTION_TOLERANCE,
+    )
 
 
 def dilution_limits(product: Product) -> tuple[float, float]:
-    """Richest and leanest parts of water that a mixture may have: what `misses_range` holds it against."""
-    return _limits(product.dilution, product.label_strongest, product.label_weakest)
+    """Richest and leanest parts of water that a mixture may have.
+
+    An end that the label leaves out is that of `tolerance_of`; so are both where the range is upside down or leaves out
+    the very dilution that is wanted, which is told by itself.
+    """
+    off = tolerance_of(product)
+    own = product.dilution * (1.0 - off), product.dilution * (1.0 + off)
+    low = own[0] if product.label_strongest is None else product.label_strongest
+    high = own[1] if product.label_weakest is None else product.label_weakest
+    return (low, high) if low <= product.dilution <= high else own
 
 
 def runs_dry(chance: float) -> bool:
@@ -377,7 +390,7 @@ def runs_dry(chance: float) -> bool:
 def misses(product: Product, given: float) -> bool:
     """Whether parts of water are outside `dilution_limits`."""
     low, high = dilution_limits(product)
-    return not low <= given <= high
+    return bool(below(given, low) | above(given, high))
 
 
 def plant_verdict(chance_dry: float, *, keeps_up: bool) -> Verdict:

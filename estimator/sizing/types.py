@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection
 from dataclasses import dataclass, replace
 from enum import Enum, StrEnum
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 from estimator.model.finding import Phrase
 
@@ -14,6 +14,7 @@ if TYPE_CHECKING:  # physics loads arrays, and a blank window does without
     from estimator.sizing.day_case import DayCase
 
 __all__ = [
+    "FEED_WORDS",
     "AirDrop",
     "AirProof",
     "BoardProof",
@@ -25,6 +26,7 @@ __all__ = [
     "FillingOrder",
     "FillingTurn",
     "FoamProof",
+    "Hour",
     "LineProof",
     "Mixture",
     "PlantProof",
@@ -176,7 +178,10 @@ class PlantProof:
         spray_s: how long a gun is open at a go.
         smallest_tank: key of the smallest catalogue tank whose chance is under 1 %, "" if none is.
         tip_drill: number drill of the metering tip, 0 where no tip is needed or none fits.
-        dilution, lean, rich: parts of water at the survey pressure, and over the water pressure range.
+        dilution: parts of water while its tank fills alone at the pressures of the survey.
+        lean, rich: most and fewest parts of water over the day and the year, filling alone; None where at some hour
+            none is drawn, or it is not known.
+        worn: parts of water with a tip worn 5 % wider, as for `dilution`; None where that is not known.
         verdict: how it stands.
     """
 
@@ -188,8 +193,9 @@ class PlantProof:
     smallest_tank: str
     tip_drill: int
     dilution: float
-    lean: float
-    rich: float
+    lean: float | None
+    rich: float | None
+    worn: float | None
     verdict: Verdict
     dry_low: float = 0.0
     dry_high: float = 0.0
@@ -286,6 +292,14 @@ class WaterProof:
     verdict: Verdict
 
 
+class Hour(StrEnum):
+    """When the water is looked at, in words."""
+
+    TEST = "at the pressures of the survey"
+    LOW = "at the lowest pressure of the day"
+    HIGH = "at the highest pressure of the day"
+
+
 @dataclass(frozen=True, slots=True)
 class Mixture:
     """What one product comes out at while some tanks fill.
@@ -293,10 +307,14 @@ class Mixture:
     Attributes:
         inlet_pa: gauge pressure of the water that the proportioners share; None where none flows.
         dilution: parts of water to one of concentrate; None where none is drawn, or it is not known.
+        flow_m3_s: water of all that fill; None where none flows.
+        along_pa: gauge pressures behind each part of `BoardProof.parts`; empty where no water flows.
     """
 
     inlet_pa: float | None
     dilution: float | None
+    flow_m3_s: float | None = None
+    along_pa: tuple[float, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -318,6 +336,17 @@ class FeedPoint(Enum):
     BOOSTER = "booster"
     REDUCER = "reducing valve"
     TUBE = "supply tube"
+
+
+FEED_WORDS: Final = {
+    FeedPoint.STREET: "water supply",
+    FeedPoint.BREAK_TANK: "booster pump behind the break tank",
+    FeedPoint.BACKFLOW: "backflow protection",
+    FeedPoint.BOOSTER: "booster pump",
+    FeedPoint.REDUCER: "pressure-reducing valve",
+    FeedPoint.TUBE: "feed hose",
+}
+"""What stands before each point, in words."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,10 +2,12 @@
 
 Rules of counting (common practice, no source):
 
-- Plant: one proportioner, day tank, pump, regulator, foot valve, tip set, suction tube and tank label a product.
-- Board: one backflow protection and one water manifold where a product is made; one air manifold and one
-  filter-regulator where there is plant or an air line, a regulator where that line has its own; lockable valves, a
-  containment tray, an eyewash and a drench shower where asked for.
+- Plant: one proportioner, day tank, level control, pump, regulator, foot valve, tip set, suction tube and tank label
+  a product.
+- Board: one backflow protection and one water manifold where a product is made, booster pump and pressure-reducing
+  valve where they are chosen; one air manifold and one filter-regulator where there is plant or an air line, a
+  regulator where that line has its own; lockable valves, a containment tray, an eyewash and a drench shower where
+  asked for.
 - Tube: the length of each segment in its size, one piece a segment. Joints and valves: those of the layout,
   in the size of their segment.
 - Clips: for each segment, the run divided by the clip spacing, rounded up. The run is the measured length,
@@ -39,7 +41,7 @@ from estimator.takeoff.types import RowFor, Section, TakeoffRow
 __all__ = ["take_off"]
 
 _SECTIONS: Final = tuple(Section)
-_PLANT_CODES: Final = ("regulator", "foot_valve", "tip_set", "suction_tube")
+_PLANT_CODES: Final = ("level_control", "regulator", "foot_valve", "tip_set", "suction_tube")
 _NO_MORE: Final = RowFor()
 
 
@@ -178,8 +180,9 @@ def _plant(sheet: _Sheet, design: Design, layout: Layout, known: Resolved) -> No
     made = tuple(unit.product for unit in design.plant)
     air = (AIR,) if layout.line(AIR) else ()
     if made:
-        if known.backflow is not None:
-            sheet.add(section, known.backflow.code, 1.0, made, existing=common.existing)
+        for feed in (known.backflow, known.booster, known.reducer):
+            if feed is not None and feed.code:
+                sheet.add(section, feed.code, 1.0, made, existing=common.existing)
         sheet.common(section, "manifold_water", 1.0, made, existing=common.existing)
     if made or air:
         sheet.common(section, "manifold_air", 1.0, (*made, *air), existing=common.existing)

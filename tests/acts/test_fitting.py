@@ -106,3 +106,23 @@ def test_another_size_of_a_tank_is_of_the_same_make() -> None:
     assert not any(p.smallest_tank.endswith("-fkm") for i, p in enumerate(proof.plant) if i != 1)
     taken = offer(made, shipped_price_book(), catalogue(), (), DAY).proposal.design
     assert taken.plant[1].tank.endswith("-fkm") and not taken.plant[0].tank.endswith("-fkm")
+
+
+def test_booster_pumps_that_hold_every_mixture_are_offered_behind_a_break_tank() -> None:
+    before = load_job(Path(str(shipped("examples/gannet-quay.baydrop"))))
+    before = with_value(before, ("design", "common", "booster"), "no-booster")
+    made = study(before, shipped_price_book(), DAY)
+    (finding,) = (f for f in made.findings if f.rule == "break-tank-no-pressure")
+    offers = fits(before, shipped_price_book(), DAY, finding)
+    assert [fit.key for fit in offers] == ["booster-small", "booster-large"]  # the cheaper first
+    for fit in offers:
+        after = study(fit.job, shipped_price_book(), DAY)
+        assert fit.extra == after.price.totals.total.likely - made.price.totals.total.likely > Decimal(0)
+        assert not [
+            f for f in after.findings if f.rule.startswith(("dilution-off", "dilution-busy", "break-tank"))
+        ]
+        assert len(after.proof.plant) == 5
+    # A sanitiser that must be nearly exact: the small pump falls off too far with all tanks filling.
+    at = next(i for i, p in enumerate(before.design.products) if p.id == "sanitiser")
+    exact = with_value(before, ("design", "products", at, "label_weakest"), 65.0)
+    assert [fit.key for fit in fits(exact, shipped_price_book(), DAY, finding)] == ["booster-large"]

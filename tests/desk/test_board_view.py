@@ -45,7 +45,7 @@ def test_it_follows_an_edit_and_keeps_what_was_chosen(board: Hands) -> None:
     view = board.window.board
     view.slider.setValue(5)
     before = words(board)
-    board.put(board.editor("site", "water", "flow"), "60 L/min")
+    board.put(board.editor("design", "common", "booster"), "booster-large")
     board.command("view.board")
     QApplication.processEvents()
     assert view.slider.value() == 5

@@ -174,7 +174,7 @@ def test_a_product_has_its_plant_its_line_and_its_drops() -> None:
     }
     assert set(totals) == {*(p.id for p in study.job.design.products), "air", SHARED}
     # Board parts that every product shares, with containment and eyewash: none of a product's own.
-    board = ("BFP-AG", "MNW-00", "MNA-00", "APR-00", "CNT-00", "EYE-00")
+    board = ("BFP-AG", "BST-01", "MNW-00", "MNA-00", "APR-00", "CNT-00", "EYE-00")
     common = [r for r in study.price.rows if r.takeoff.code in board]
     mounting = [r for r in study.price.rows if r.takeoff.section is Section.MOUNTING]
     assert totals[SHARED] == sum((r.price.likely for r in (*common, *mounting)), Decimal(0))

@@ -19,6 +19,9 @@ from tests.layout.examples import gannet_quay, harrow_mill
 BUSY = ("site", "use", "vehicles_per_hour")
 FLOW = ("site", "water", "flow")
 STATIC = ("site", "water", "static_pressure")
+COMMON = ("design", "common")
+STREET = (((*COMMON, "backflow"), "backflow-device"), ((*COMMON, "booster"), "no-booster"))
+"""The example without its break tank: its board stands under the pressure of the street."""
 
 
 def made(*edits: tuple[tuple[str, ...], object], job: Job | None = None) -> Study:
@@ -46,7 +49,7 @@ def test_the_busy_hour_has_no_column_where_one_tank_fills() -> None:
 
 
 def test_a_mixture_that_misses_is_told_with_the_moment_it_does() -> None:
-    of = made((STATIC, "4.4 bar"))
+    of = made(*STREET, (STATIC, "4.4 bar"))
     rows = {row.key: row.cells[-1] for row in board_table(of).rows}
     assert rows["sanitiser"].standing is Standing.SHORT
     assert rows["sanitiser"].words == "leaner than its range with all filling"
@@ -56,9 +59,11 @@ def test_a_mixture_that_misses_is_told_with_the_moment_it_does() -> None:
 
 
 def test_what_is_not_known_has_no_figure() -> None:
-    of = made((FLOW, "1 L/min"))
+    of = made(*STREET, (FLOW, "3 L/min"))
     for text in mixture_lines(of):
-        assert "not known" in text and "nan" not in text and "inf" not in text
+        assert (
+            "with all filling what comes out is not known" in text and "nan" not in text and "inf" not in text
+        )
     assert all(row.cells[-1].standing is Standing.UNKNOWN for row in board_table(of).rows)
 
 

@@ -36,6 +36,21 @@ def studied(gannet: Job) -> Callable[..., Study]:
     return make
 
 
+@pytest.fixture(scope="session")
+def on_the_street(gannet: Job) -> Callable[..., Study]:
+    """The same without the break tank of the example: its board stands under the pressure of the street."""
+
+    def make(*edits: tuple[tuple[str | int, ...], Any]) -> Study:
+        common = ("design", "common")
+        street = (((*common, "backflow"), "backflow-device"), ((*common, "booster"), "no-booster"))
+        job = gannet
+        for path, value in (*street, *edits):
+            job = with_value(job, path, value)
+        return study(job, shipped_price_book(), STUDIED)
+
+    return make
+
+
 def rules(made: Study) -> set[str]:
     """Names of the rules that found something."""
     return {f.rule for f in made.findings}

@@ -6,6 +6,7 @@ import json
 import math
 from collections.abc import Callable
 from dataclasses import replace
+from functools import partial
 
 import numpy as np
 import pytest
@@ -18,6 +19,7 @@ from estimator.hydraulics.simultaneous import Guns
 from estimator.hydraulics.sprays import LineSprays, thrown_draws
 from estimator.hydraulics.tank import tank
 from estimator.model.finding import Finding, Severity
+from estimator.model.makers import MakerData, OwnProportioner, VacuumPoint
 from estimator.shown.findings import sentences_of
 from estimator.shown.proof_tables import assumed, plant_table
 from estimator.sizing import day_proof
@@ -26,6 +28,7 @@ from estimator.sizing.day_case import DayCase
 from estimator.sizing.day_proof import DAYS, day_of, dry_chance
 from estimator.sizing.types import DayProof, PlantProof, Verdict
 from estimator.study import Study
+from estimator.units import Dimension, parse
 from tests.hydraulics.test_day import in_steps
 from tests.sizing.conftest import rules
 
@@ -38,6 +41,27 @@ L_MIN = 1.0 / 60000.0
 
 WEAK = ((STATIC, "4.6 bar"), (FLOW, "0.6 L/min"), (VEHICLES, 4.0))
 """A street so weak that the refill is near what the first line draws: dice decide."""
+
+
+CURVE = (("0.0001 bar", "20 kPa"), ("1 bar", "20 kPa"), ("2 bar", "45 kPa"), ("3 bar", "62 kPa"))
+"""A vacuum that is known from next to no pressure on: the refill may be as weak as a test wants it."""
+KNOWN = OwnProportioner(
+    key="known-from-nothing",
+    vacuum=tuple(
+        VacuumPoint(inlet=parse(inlet, Dimension.PRESSURE), vacuum=parse(vacuum, Dimension.PRESSURE))
+        for inlet, vacuum in (*CURVE, ("4 bar", "72 kPa"), ("6 bar", "80 kPa"))
+    ),
+)
+
+
+@pytest.fixture(scope="module")
+def studied(on_the_street: Studied) -> Studied:
+    """Studies of the example on the street, which its mixtures then depend on."""
+    known = (
+        (("design", "makers"), MakerData(proportioners=(KNOWN,))),
+        *((("design", "plant", at, "proportioner"), KNOWN.key) for at in range(5)),
+    )
+    return partial(on_the_street, *known)
 
 
 def day(made: Study) -> DayProof:
@@ -55,7 +79,7 @@ def dry_finding(made: Study) -> Finding:
 
 
 def test_tanks_that_no_gun_can_empty_need_no_dice(studied: Studied) -> None:
-    made = studied()
+    made = studied((FLOW, "80 L/min"))
     assert day(made).days == 0 and day(made).mixtures == ()
     for unit in made.proof.plant:
         assert (unit.dry_chance, unit.dry_low, unit.dry_high, unit.smallest_tank) == (
@@ -167,8 +191,8 @@ def test_nothing_reaches_a_board_without_water(studied: Studied) -> None:
     assert all(math.isfinite(p.dry_chance) for p in made.proof.plant)
 
 
-def test_what_is_sprayed_over_the_day_is_judged(studied: Studied) -> None:
-    made = studied((STATIC, "4.4 bar"), (FLOW, "8 L/min"), (VEHICLES, 5.0))
+def test_what_is_sprayed_over_the_day_is_judged(on_the_street: Studied) -> None:
+    made = on_the_street((STATIC, "4.4 bar"), (FLOW, "8 L/min"), (VEHICLES, 5.0))
     (found,) = (f for f in made.findings if f.rule == "dilution-day")
     of = next(m for m in day(made).mixtures if m.product == "sanitiser")
     board = made.proof.board
@@ -178,7 +202,7 @@ def test_what_is_sprayed_over_the_day_is_judged(studied: Studied) -> None:
     assert alone == pytest.approx(of.rich, rel=0.02) and of.lean > 1.1 * alone
     text = sentences_of(made).installer(found)
     assert f"from {of.rich:.0f}:1 to {of.lean:.0f}:1" in text and "sanitiser" in text
-    assert "dilution-day" not in rules(studied((STATIC, "4.4 bar"), (VEHICLES, 5.0)))
+    assert "dilution-day" not in rules(on_the_street((STATIC, "4.4 bar"), (VEHICLES, 5.0)))
 
 
 def test_it_is_on_the_record(studied: Studied) -> None:

@@ -81,7 +81,9 @@ def test_gannet_quay_by_hand() -> None:
         (PLANT, "TIP-PV", ""): _Hand(2),
         (PLANT, "SUC-PV", ""): _Hand(2),
         (PLANT, "LBT-00", ""): five,
+        (PLANT, "LVL-00", ""): five,  # a float valve in each day tank
         (PLANT, "BFP-AG", ""): _Hand(1),
+        (PLANT, "BST-01", ""): _Hand(1),  # behind the break tank
         (PLANT, "MNW-00", ""): _Hand(1),
         (PLANT, "MNA-00", ""): _Hand(1),
         (PLANT, "APR-00", ""): _Hand(1),
@@ -179,6 +181,7 @@ def test_harrow_mill_by_hand() -> None:
         (PLANT, "TIP-00", ""): plant,
         (PLANT, "SUC-00", ""): plant,
         (PLANT, "LBT-00", ""): plant,
+        (PLANT, "LVL-00", ""): plant,
         (PLANT, "BFP-DV", ""): _Hand(0, 1),
         (PLANT, "MNW-00", ""): _Hand(0, 1),
         (PLANT, "MNA-00", ""): _Hand(0, 1),

@@ -74,7 +74,7 @@ class Fitting(QObject):
             action.triggered.connect(lambda _=False, fit=fit: self._take(fit))
         if not found:
             nothing = menu.addAction(
-                "Nothing in the catalogue stands it; choose another product or a maker's part."
+                "Nothing in the catalogue does; choose another product or a maker's part."
             )
             nothing.setEnabled(False)
         if self.menu is not None:

@@ -15,6 +15,7 @@ from estimator.shown.air_words import free_air_at
 from estimator.shown.basis_tables import drop_groups
 from estimator.shown.mixtures import board_table
 from estimator.shown.proof_tables import Table, assumed, line_table, plant_table, services, shared
+from estimator.shown.survey_words import water_words
 from estimator.sizing.types import End, Verdict
 from estimator.units import Dimension
 
@@ -90,8 +91,6 @@ def _table(sheet: Sheet, whole: Table, shares: Mapping[str, float]) -> list[Flow
 def _survey(sheet: Sheet) -> list[Flowable]:
     site, figures = sheet.study.job.site, sheet.figures
     use = site.use
-    static = site.water.static_pressure
-    still = "" if static is None else f"{figures.typed(static)} with nothing running, "
     air = site.air
     more = "" if air.cut_in is None else f", starting again at {figures.typed(air.cut_in)}"
     if air.supply_loss.si > 0.0:
@@ -107,8 +106,7 @@ def _survey(sheet: Sheet) -> list[Flowable]:
             f"{figures.typed(air.leak_unloaded)} unloaded)"
         )
     told = (
-        f"Water: {still}{figures.typed(site.water.pressure)} while {figures.typed(site.water.flow)} flows, "
-        f"{figures.typed(site.water.temperature)}. Compressor: {figures.typed(air.free_air)} free air "
+        f"Water: {water_words(site.water, figures)}. Compressor: {figures.typed(air.free_air)} free air "
         f"({free_air_at(air.reference, figures)}), stopping at "
         f"{figures.typed(air.pressure)}{more}, {leaks}. Altitude {figures.typed(site.altitude)}. "
         f"Busy hour: {figures.number(use.vehicles_per_hour, 1)} vehicles; "

@@ -12,6 +12,7 @@ from estimator.documents.sheet import Sheet, headed
 from estimator.documents.style import Texts
 from estimator.model.left_out import LeftOut
 from estimator.shown.air_words import free_air_at
+from estimator.shown.survey_words import water_words
 
 __all__ = ["CONDITIONS", "ORDER_TEXTS"]
 
@@ -26,13 +27,8 @@ ORDER_TEXTS: Final = (
 
 def _surveyed(sheet: Sheet) -> list[str]:
     site, figures = sheet.study.job.site, sheet.figures
-    static = site.water.static_pressure
-    still = "" if static is None else f"{figures.typed(static)} with nothing running, "
     lines = [
-        (
-            f"Water at the tie-in as surveyed: {still}{figures.typed(site.water.pressure)} while "
-            f"{figures.typed(site.water.flow)} flows, at {figures.typed(site.water.temperature)}."
-        ),
+        f"Water at the tie-in as surveyed: {water_words(site.water, figures)}.",
         (
             f"Run height {figures.typed(site.floor.run_height)} under a ceiling of "
             f"{figures.typed(site.floor.ceiling_height)}, with a clear way for the tubes as drawn."
