@@ -83,7 +83,7 @@ def line_flow(air: FreeAir, gauge_pa: float, barometric_pa: float, temperature_k
 
     Worked example: 10 scfm (68 degF, 14.5 psia) at 80 psig, 68 degF, 14.696 psia barometer: 1.53122.
 
-    >>> from estimator.hydraulics.air_reference import SCFM_68F
+    >>> from estimator.hydraulics.air_reference import PSI_PA, SCFM_68F
     >>> round(line_flow(FreeAir(10.0, SCFM_68F), 80.0 * PSI_PA, 14.696 * PSI_PA), 5)
     1.53122
     """
@@ -138,6 +138,7 @@ def header_drop(
 
     Worked example: 10 scfm (68 degF, 14.696 psia) through 30 m of 9.525 mm from 100 psig loses 3.498 psi.
 
+    >>> from estimator.hydraulics.air_reference import PSI_PA
     >>> at = header_drop(5.68283e-3, 114.696 * PSI_PA, 293.15, 30.0, 9.525e-3, 1.5e-6, 0.0, 1.82e-5)
     >>> round(at.drop_pa / PSI_PA, 3)
     3.498
@@ -235,7 +236,7 @@ def orifice_mass_flow(
 
     Worked example: a 1/16 in hole, Cd 1, 100 psig, 60 degF: 6.45 scfm (60 degF).
 
-    >>> from estimator.hydraulics.air_reference import SCFM_60F
+    >>> from estimator.hydraulics.air_reference import PSI_PA, SCFM_60F
     >>> m = orifice_mass_flow(0.0254 / 16, 114.696 * PSI_PA, 14.696 * PSI_PA, SCFM_60F.temperature_k)
     >>> per_scfm = FreeAir(0.3048**3 / 60, SCFM_60F).mass_flow_kg_s
     >>> round(m / per_scfm, 2)
@@ -266,7 +267,7 @@ def isentropic_power(air: FreeAir, gauge_pa: float) -> float:
 
     Worked example: 1 scfm (60 degF) to 100 psig: 0.17926 hp.
 
-    >>> from estimator.hydraulics.air_reference import SCFM_60F
+    >>> from estimator.hydraulics.air_reference import PSI_PA, SCFM_60F
     >>> round(isentropic_power(FreeAir(0.3048**3 / 60, SCFM_60F), 100.0 * PSI_PA) / 745.6998716, 4)
     0.1793
     """
@@ -303,6 +304,7 @@ def leak_from_pump_down(
 
     Worked example: 80 gal from 100 to 50 psig in 10 min: 4.547 ft3/min.
 
+    >>> from estimator.hydraulics.air_reference import PSI_PA
     >>> q = leak_from_pump_down(80 * 3.785411784e-3, 100 * PSI_PA, 50 * PSI_PA, 600.0, 14.7 * PSI_PA)
     >>> round(q * 60 / 0.3048**3, 3)
     4.547
