@@ -36,7 +36,7 @@ ASKED_AT_ONCE: Final = 6
 """Tanks up to which all sets that can fill are asked for together, before they are met, -."""
 QUANTILES: Final = (0.005, 0.05, 0.5, 0.95, 0.995)
 """Shares of the volume drawn at which the mixture is told: between the outer two lies 99 % of it."""
-_DRY: Final = 1e-9
+DRY: Final = 1e-9
 _BINS: Final = 4000
 _SPAN: Final = float(np.log(1e8))
 """Shares of concentrate are kept apart from one to a hundred millionth, on a scale of logarithms."""
@@ -461,7 +461,7 @@ class _Run:
         )
 
     def _one(self, at: int, filling: float) -> TankRun:
-        dry = int(np.count_nonzero(self.missing[at] > _DRY * self.tanks[at].volume_m3))
+        dry = int(np.count_nonzero(self.missing[at] > DRY * self.tanks[at].volume_m3))
         never = dry == 0 and self._cannot(at)
         low, high = (0.0, 0.0) if never else share_interval(dry, self.days)
         drawn = float(self.drawn[at].sum())

@@ -14,10 +14,10 @@ Sources
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
-from typing import Final
+from typing import Final, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -128,39 +128,98 @@ def thrown_draws(
     >>> bool(abs(1000.0 * drawn / 2000 - 108.0) < 1.0)
     True
     """
-    _check(lines, hours, days, profile)
+    checked(lines, hours, days, profile)
+    begin = np.zeros((len(lines), days))
+    used = [[g for g in line.guns if g.probability > 0.0] for line in lines]
+    most = np.array([math.fsum(g.number * g.flow_m3_s for g in some) for some in used], np.float64)
+    dice = [dice_of(line, tank) for tank, line in enumerate(lines)]
+    seen = openings(tuple(die for some in dice for die in some), hours, days, seed, profile)
+    flows = np.array([flow for line in lines for flow in flows_of(line)], np.float64)
+    owner = np.array([tank for tank, some in enumerate(dice) for _ in some], np.intp)
+    for gun, tank in enumerate(owner):
+        begin[tank] += flows[gun] * seen.begin[gun]
+    if not flows.size:
+        return Draws(begin, seen.at_s, seen.gun, seen.sign, most, hours * 3600.0)
+    return Draws(begin, seen.at_s, owner[seen.gun], flows[seen.gun] * seen.sign, most, hours * 3600.0)
+
+
+class Die(NamedTuple):
+    """The dice of one gun: `tank` and `gun` tell them apart, `probability` that it is open [-], `spray_s` [s]."""
+
+    tank: int
+    gun: int
+    probability: float
+    spray_s: float
+
+
+@dataclass(frozen=True, slots=True)
+class Openings:
+    """When guns open and shut, whatever they draw.
+
+    ``begin`` (guns, days) open in the morning. ``at_s``, ``gun``, ``sign`` (days, changes): when, which one, and 1 for
+    an opening, -1 for a shutting; rows are filled up with changes at the end of the day, of sign 0.
+    """
+
+    begin: NDArray[np.bool_]
+    at_s: FloatArray
+    gun: NDArray[np.intp]
+    sign: FloatArray
+
+
+def _drawing(line: LineSprays) -> Iterator[tuple[int, Guns]]:
+    """Guns of a line that draw anything, one by one, each with its number among all of the line."""
+    many = 0
+    for group in line.guns:
+        for _ in range(group.number):
+            many += 1
+            if group.flow_m3_s > 0.0 and group.probability > 0.0:
+                yield many, group
+
+
+def dice_of(line: LineSprays, tank: int) -> tuple[Die, ...]:
+    """The dice of a line's guns: two lines with the same dice open at the same moments, whatever they draw."""
+    return tuple(Die(tank, many, group.probability, line.spray_s) for many, group in _drawing(line))
+
+
+def flows_of(line: LineSprays) -> tuple[float, ...]:
+    """Flow of each of the guns that :func:`dice_of` tells of [m3/s]."""
+    return tuple(group.flow_m3_s for _, group in _drawing(line))
+
+
+def part_draw(line: LineSprays, seen: Openings) -> tuple[FloatArray, FloatArray]:
+    """What one line draws, from its guns' openings: (days,) in the morning, (days, changes) by how much more [m3/s]."""
+    flows = np.array(flows_of(line), np.float64)
+    begin = np.zeros(seen.at_s.shape[0])
+    if not flows.size:
+        return begin, seen.sign
+    for gun, flow in enumerate(flows):
+        begin += flow * seen.begin[gun]
+    return begin, flows[seen.gun] * seen.sign
+
+
+def openings(
+    dice: tuple[Die, ...], hours: float, days: int, seed: int, profile: tuple[float, ...] = ()
+) -> Openings:
+    """How the dice fall, in the order in which guns open and shut; see :func:`thrown_draws`."""
     end_s = hours * 3600.0
     shares = profile[: math.ceil(hours - 1e-9)] or (1.0,)
     edges = np.minimum(3600.0 * np.arange(len(shares) + 1), end_s) if profile else np.array([0.0, end_s])
     edges[-1] = end_s
-    begin = np.zeros((len(lines), days))
-    flows: list[float] = []
-    owner: list[int] = []
-    keys: list[NDArray[np.int64]] = []
-    for tank, line in enumerate(lines):
-        many = 0
-        for group in line.guns:
-            for _ in range(group.number):
-                many += 1
-                if group.flow_m3_s == 0.0 or group.probability == 0.0:
-                    continue
-                rng = np.random.default_rng((seed, tank, many))
-                chances = np.minimum(group.probability * np.asarray(shares), 1.0)
-                opened, times = _one_gun(rng, chances, edges, line.spray_s, days)
-                begin[tank] += group.flow_m3_s * opened
-                gun = len(flows)
-                flows.append(group.flow_m3_s)
-                owner.append(tank)
-                # Every second change is an opening, beginning with the first where the gun begins shut.
-                opening = (np.arange(times.shape[1]) % 2 == 0) ^ opened[:, None]
-                ticks = np.rint(np.minimum(times, 2.0 * end_s) * _TICKS).astype(np.int64)
-                key = (ticks << _GUN_BITS) | (2 * gun) | opening
-                keys.append(np.where(times < end_s, key, _NEVER))
-    used = [[g for g in line.guns if g.probability > 0.0] for line in lines]
-    most = np.array([math.fsum(g.number * g.flow_m3_s for g in some) for some in used], np.float64)
-    if not keys:
+    if not dice:
         nothing = np.zeros((days, 1))
-        return Draws(begin, nothing + end_s, np.zeros((days, 1), np.intp), nothing, most, end_s)
+        return Openings(np.zeros((0, days), np.bool_), nothing + end_s, np.zeros((days, 1), np.intp), nothing)
+    begin: list[NDArray[np.bool_]] = []
+    keys: list[NDArray[np.int64]] = []
+    for gun, die in enumerate(dice):
+        rng = np.random.default_rng((seed, die.tank, die.gun))
+        chances = np.minimum(die.probability * np.asarray(shares), 1.0)
+        opened, times = _one_gun(rng, chances, edges, die.spray_s, days)
+        begin.append(opened)
+        # Every second change is an opening, beginning with the first where the gun begins shut.
+        opening = (np.arange(times.shape[1]) % 2 == 0) ^ opened[:, None]
+        ticks = np.rint(np.minimum(times, 2.0 * end_s) * _TICKS).astype(np.int64)
+        key = (ticks << _GUN_BITS) | (2 * gun) | opening
+        keys.append(np.where(times < end_s, key, _NEVER))
     ordered = np.sort(np.concatenate(keys, axis=1), axis=1)
     # One column that is never a change stays at the end of each row.
     last = int((ordered < _NEVER).sum(axis=1).max())
@@ -168,11 +227,12 @@ def thrown_draws(
     never = ordered == _NEVER
     low = np.where(never, 0, ordered & ((1 << _GUN_BITS) - 1))
     at = np.where(never, end_s, np.minimum((ordered >> _GUN_BITS) / _TICKS, end_s))
-    by = np.where(never, 0.0, np.asarray(flows)[low >> 1] * np.where(low & 1, 1.0, -1.0))
-    return Draws(begin, at, np.asarray(owner, np.intp)[low >> 1], by, most, end_s)
+    sign = np.where(never, 0.0, np.where(low & 1, 1.0, -1.0))
+    return Openings(np.stack(begin), at, low >> 1, sign)
 
 
-def _check(lines: Sequence[LineSprays], hours: float, days: int, profile: Sequence[float]) -> None:
+def checked(lines: Sequence[LineSprays], hours: float, days: int, profile: Sequence[float]) -> None:
+    """OutOfRange names what :func:`thrown_draws` does not take."""
     above_zero("hours", hours, "h")
     within("hours", hours, 0.0, 24.0, "h")
     within("days", days, 1, 100_000, "-")

@@ -13,8 +13,9 @@ from threading import Lock
 from typing import Final
 
 from estimator.going import ALONE, Going
+from estimator.hydraulics.alone import DryDays, dry_days_alone
 from estimator.hydraulics.board import Filling
-from estimator.hydraulics.day import TANKS_MAX, Alone, TankRun, simulate
+from estimator.hydraulics.day import TANKS_MAX, TankRun, simulate
 from estimator.hydraulics.simultaneous import Guns
 from estimator.hydraulics.sprays import SPRAY_RANGE_S, LineSprays, days_that_fit, thrown_draws
 from estimator.hydraulics.tank import START_FRACTION, STOP_FRACTION, tank
@@ -61,9 +62,11 @@ _SOURCE: Final = "simulation of the day"
 
 @dataclass(frozen=True, slots=True)
 class Days:
-    """What was seen: how many days, each tank, and which sets of tanks filled together at some moment."""
+    """What was seen: how many days, the dry ones of each tank, and of tanks that share their water all of each, and
+    which sets filled together at some moment."""
 
     days: int
+    dry: tuple[DryDays, ...]
     tanks: tuple[TankRun, ...]
     sets: tuple[Filling, ...]
 
@@ -136,12 +139,10 @@ def _thrown(case: DayCase, going: Going) -> Days:
     if case.board is not None:
         draws = thrown_draws(lines, case.hours, days, SEED)
         run = simulate(case.tanks, rates_of(case.board), draws, check=going.check)
-        return Days(days, run.tanks, tuple(run.sets))
-    tanks: list[TankRun] = []
-    for line, vessel, refill in zip(lines, case.tanks, case.least_m3_s, strict=True):
-        draws = thrown_draws((line,), case.hours, days, SEED)
-        tanks += simulate((vessel,), Alone((refill,), (0.0,)), draws, check=going.check).tanks
-    return Days(days, tuple(tanks), ())
+        dry = tuple(DryDays(tank.dry, tank.dry_low, tank.dry_high) for tank in run.tanks)
+        return Days(days, dry, run.tanks, tuple(run.sets))
+    dry = dry_days_alone(lines, case.tanks, case.least_m3_s, case.hours, days, SEED, going.check)
+    return Days(days, dry, (), ())
 
 
 def _days_of(tanks: int) -> int:
@@ -151,7 +152,7 @@ def _days_of(tanks: int) -> int:
 
 def dry_chance(case: DayCase, at: int, going: Going = ALONE) -> float:
     """Chance of a dry day of the tank in one place [-]; 0 where that is certain."""
-    return 0.0 if case.certain(at) else day_of(case, going).tanks[at].dry
+    return 0.0 if case.certain(at) else day_of(case, going).dry[at].chance
 
 
 def vessel_of(part: Tank) -> DayTank:
@@ -267,14 +268,14 @@ class _Day:
 
     def _holds(self, at: int, vessel: DayTank) -> bool:
         """Whether that size in all places has few dry days in one."""
-        return self.case.certain(at, vessel) or not rules.runs_dry(self._run(vessel).tanks[at].dry)
+        return self.case.certain(at, vessel) or not rules.runs_dry(self._run(vessel).dry[at].chance)
 
     def unit(self, at: int, unit: PlantProof) -> PlantProof:
         """The proof of a unit with its dry days and the smallest tank that has few."""
         dry, low, high = 0.0, 0.0, 0.0
         if not self.case.certain(at):
-            run = self._run().tanks[at]
-            dry, low, high = run.dry, run.dry_low, run.dry_high
+            seen = self._run().dry[at]
+            dry, low, high = seen.chance, seen.low, seen.high
         return replace(
             unit,
             dry_chance=dry,

@@ -231,10 +231,10 @@ def test_draw_1_6_and_refill_2_0_by_the_guns_that_draw(number: int, flow: float,
     case = DayCase(
         (LineSprays((Guns(number, 0.5, flow * L_MIN),), 540.0),), (tank(0.030),), None, (2.0 * L_MIN,), 9.0
     )
-    found = day_of(case).tanks[0]
+    found = day_of(case).dry[0]
     spread = 4.0 * math.sqrt(dry * (1.0 - dry) / DAYS)
-    assert found.dry == pytest.approx(dry, abs=spread)
-    assert found.dry_low <= found.dry <= found.dry_high
+    assert found.chance == pytest.approx(dry, abs=spread)
+    assert found.low <= found.chance <= found.high
 
 
 def test_a_tank_of_one_litre_and_a_refill_that_is_less_than_the_draw() -> None:
@@ -247,17 +247,17 @@ def test_a_tank_of_one_litre_and_a_refill_that_is_less_than_the_draw() -> None:
 
 def test_sprays_that_are_taken_together_empty_a_tank_sooner(monkeypatch: pytest.MonkeyPatch) -> None:
     case = _case(4, 1.6, spray_s=200.0)
-    as_they_are = day_of(case).tanks[0].dry
+    as_they_are = day_of(case).dry[0].chance
     monkeypatch.setattr(day_proof, "_MOST_SPRAYS", 80)
     monkeypatch.setattr(day_proof, "_KEPT", day_proof._KeptDays(4))
     assert day_proof._crowding(case.lines, case.hours) > 2.0
-    assert day_of(case).tanks[0].dry > as_they_are + 0.05
+    assert day_of(case).dry[0].chance > as_they_are + 0.05
 
 
 def test_more_tanks_than_are_followed_together_are_each_refilled_the_least() -> None:
     one = _case(4, 1.6)
     many = DayCase(one.lines * 130, one.tanks * 130, None, one.least_m3_s * 130, 1.0)
-    assert len(day_of(many).tanks) == 130
+    assert len(day_of(many).dry) == 130
 
 
 def test_days_that_nobody_wants_any_more_are_left() -> None:
