@@ -11,6 +11,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Final
 
 import numpy as np
@@ -71,59 +72,56 @@ def dry_days_alone(
     >>> [(dry.chance, round(dry.low, 3), dry.high) for dry in found]
     [(1.0, 0.964, 1.0), (0.0, 0.0, 0.0)]
     """
-    met: dict[tuple[Die, ...], Openings] = {}
     found: list[DryDays] = []
     for first in range(0, len(lines), _TOGETHER):
         some = slice(first, first + _TOGETHER)
-        rows = _rows(lines[some], tanks[some], refill_m3_s[some], hours, days, seed, met)
-        found += rows.followed(check)
+        drawn = _drawn(tuple(lines[some]), hours, days, seed)
+        found += _Rows(tuple(tanks[some]), tuple(refill_m3_s[some]), days, drawn, 3600.0 * hours).followed(
+            check
+        )
     return tuple(found)
 
 
-def _rows(
-    lines: Sequence[LineSprays],
-    tanks: Sequence[Tank],
-    refill: Sequence[float],
-    hours: float,
-    days: int,
-    seed: int,
-    met: dict[tuple[Die, ...], Openings],
-) -> _Rows:
+@dataclass(frozen=True, slots=True)
+class _Drawn:
+    """What some tanks give in their days: arrays of (tanks × days,) and (tanks × days, changes) [s, m3/s]."""
+
+    begin: FloatArray
+    at_s: FloatArray
+    by: FloatArray
+    most: tuple[float, ...]
+
+
+# Tanks of another size on the same lines are tried next: as many batches as the largest board has.
+@lru_cache(maxsize=7)
+def _drawn(lines: tuple[LineSprays, ...], hours: float, days: int, seed: int) -> _Drawn:
+    met: dict[tuple[Die, ...], Openings] = {}
     begin, at_s, by = [], [], []
     for line in lines:
         checked((line,), hours, days, ())
         dice = dice_of(line, 0)
         if dice not in met:
             met[dice] = openings(dice, hours, days, seed)
-        drawn = part_draw(line, met[dice])
-        begin.append(drawn[0])
+        morning, changes = part_draw(line, met[dice])
+        begin.append(morning)
         at_s.append(met[dice].at_s)
-        by.append(drawn[1])
-    end_s = 3600.0 * hours
-    most = max((a.shape[1] for a in at_s), default=1)
-    return _Rows(
-        tuple(tanks),
-        tuple(refill),
-        tuple(sum(g.number * g.flow_m3_s for g in line.guns if g.probability > 0.0) for line in lines),
-        days,
-        np.concatenate(begin),
-        np.concatenate([np.pad(a, ((0, 0), (0, most - a.shape[1])), constant_values=end_s) for a in at_s]),
-        np.concatenate([np.pad(b, ((0, 0), (0, most - b.shape[1]))) for b in by]),
-        end_s,
-    )
+        by.append(changes)
+    shape = (len(lines), days, max(a.shape[1] for a in at_s))
+    all_at, all_by = np.full(shape, 3600.0 * hours), np.zeros(shape)
+    for row, (at, more) in enumerate(zip(at_s, by, strict=True)):
+        all_at[row, :, : at.shape[1]], all_by[row, :, : at.shape[1]] = at, more
+    most = tuple(sum(g.number * g.flow_m3_s for g in line.guns if g.probability > 0.0) for line in lines)
+    return _Drawn(np.concatenate(begin), all_at.reshape(-1, shape[2]), all_by.reshape(-1, shape[2]), most)
 
 
 @dataclass(frozen=True, slots=True)
 class _Rows:
-    """Days of some tanks: arrays of (tanks × days,) and (tanks × days, changes)."""
+    """Days of some tanks, a row each."""
 
     tanks: tuple[Tank, ...]
     refill: tuple[float, ...]
-    most: tuple[float, ...]
     days: int
-    begin: FloatArray
-    at_s: FloatArray
-    by: FloatArray
+    drawn: _Drawn
     end_s: float
 
     def _each(self, values: Sequence[float]) -> FloatArray:
@@ -136,7 +134,7 @@ class _Rows:
         for at, tank in enumerate(self.tanks):
             dry = int(np.count_nonzero(missing[at] > DRY * tank.volume_m3))
             sure = dry == 0 and cannot_run_dry(
-                tank, tank.fill_stop_m3, self.most[at], self.refill[at], self.end_s
+                tank, tank.fill_stop_m3, self.drawn.most[at], self.refill[at], self.end_s
             )
             low, high = (0.0, 0.0) if sure else share_interval(dry, self.days)
             told.append(DryDays(dry / self.days, low, high))
@@ -144,24 +142,22 @@ class _Rows:
 
     def _missing(self, check: Callable[[], None]) -> FloatArray:
         """What guns asked for in vain [m3], row by row."""
-        refill = self._each(self.refill)
+        refill, at_s, by = self._each(self.refill), self.drawn.at_s, self.drawn.by
         start, stop = (
             self._each([t.fill_start_m3 for t in self.tanks]),
             self._each([t.fill_stop_m3 for t in self.tanks]),
         )
-        draw, level = self.begin.copy(), stop.copy()
+        draw, level = self.drawn.begin.copy(), stop.copy()
         filling = level <= start
         now, missing = np.zeros(draw.size), np.zeros(draw.size)
         # What is left of a sum and its parts by rounding is no draw.
-        largest = (
-            np.maximum(np.abs(self.by).max(axis=1), draw).reshape(len(self.tanks), self.days).max(axis=1)
-        )
+        largest = np.maximum(np.abs(by).max(axis=1), draw).reshape(len(self.tanks), self.days).max(axis=1)
         least = self._each(1e-12 * largest)
-        row, columns = np.arange(draw.size), self.at_s.shape[1]
+        row, columns = np.arange(draw.size), at_s.shape[1]
         following = np.zeros(draw.size, np.intp)
         while True:
             check()
-            upto = self.at_s[row, following]
+            upto = at_s[row, following]
             fill = np.where(filling, refill, 0.0)
             net = fill - draw
             through = (level <= 0.0) & (net < 0.0)
@@ -181,6 +177,6 @@ class _Rows:
             now = np.where(arrived, upto, now + step)
             if bool((now >= self.end_s).all()):
                 return missing
-            changed = draw + self.by[row, following]
+            changed = draw + by[row, following]
             draw = np.where(arrived, np.where(changed > least, changed, 0.0), draw)
             following = np.where(arrived, np.minimum(following + 1, columns - 1), following)
