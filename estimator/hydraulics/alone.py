@@ -70,7 +70,7 @@ def dry_days_alone(
     >>> two = [LineSprays((Guns(1, 1.0, q / 60000.0),), 60.0) for q in (4.0, 1.0)]
     >>> found = dry_days_alone(two, [tank(0.030)] * 2, [3 / 60000] * 2, 9.0, 100, 1)
     >>> [(dry.chance, round(dry.low, 3), dry.high) for dry in found]
-    [(1.0, 0.964, 1.0), (0.0, 0.0, 0.0)]
+    [(1.0, 0.963, 1.0), (0.0, 0.0, 0.0)]
     """
     found: list[DryDays] = []
     for first in range(0, len(lines), _TOGETHER):
