@@ -39,6 +39,7 @@ M = TypeVar("M", bound=BaseModel)
 
 _METRIC: Final = r"m|cm|mm|bar|mbar|kPa|MPa|Pa|L|mL|m3|L/min|mL/min|L/h|L/s|m3/h|m3/min|°C|m/s"
 _US: Final = r"ft|in|yd|psi|gpm|gph|gal|qt|cfm|scfm|°F|ft/s|fl oz"
+_UNITS: Final = frozenset(f"{_METRIC}|{_US}".split("|"))
 _PLAIN_METRIC: Final = r"L/min|kPa|MPa|mbar|m/s|°C"
 _PLAIN_US: Final = r"psi|gpm|gph|scfm|cfm|ft/s|°F"
 """Units that are no words of the language, so that they are told without a figure before them."""
@@ -189,8 +190,9 @@ def printable(part: M) -> M:
 
 
 def _plain(text: str) -> str:
-    """As it is where a paper can print it; else words that are alike only for texts that are alike."""
-    if text.isascii() and (not text or text.isprintable()):
+    """As it is where a paper can print it and it reads as no unit; else words that are alike only for texts that are
+    alike: a bay called "m" stands beside its number on a plan."""
+    if text.isascii() and (not text or text.isprintable()) and text.strip() not in _UNITS:
         return text
     letters = "".join(
         chr(ord("a") + byte % 26) for byte in sha256(text.encode("utf-8", "surrogatepass")).digest()

@@ -350,7 +350,8 @@ def _scale_bar(hall: Spot, scale: int, x: float, right: float, figures: Figures)
         )
         yield Line(corners, 0.5, _INK, closed=True, fill=_WHITE if i % 2 else _INK)
     for share in (0.0, 0.5, 1.0):
-        text = figures.number(length * share, 2) + (f" {unit}" if share == 1.0 else "")
+        # The space parts the figures for who reads or copies the text of the page.
+        text = figures.number(length * share, 2) + (f" {unit}" if share == 1.0 else " ")
         yield Label((x + 4 * piece * share, y + 6.5), text, 7.0, 60.0)
     wide_text, deep_text = (figures.length(side) for side in hall)
     text = f"Scale 1:{scale} · hall {wide_text} × {deep_text}"

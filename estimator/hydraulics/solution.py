@@ -54,7 +54,7 @@ def liquid(
     base = water(temperature_k)
     within("specific_gravity", specific_gravity, *SPECIFIC_GRAVITY_RANGE, "-", "water is 1")
     mu = base.viscosity_pa_s if viscosity_pa_s is None else viscosity_pa_s
-    within("viscosity_pa_s", mu, *VISCOSITY_RANGE_PA_S, "Pa s", "water is about 0.001")
+    within("viscosity_pa_s", mu, *VISCOSITY_RANGE_PA_S, "Pa s")
     return Liquid(specific_gravity * base.density_kg_m3, mu, specific_gravity)
 
 
