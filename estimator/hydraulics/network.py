@@ -170,7 +170,7 @@ class LinesPlan:
                 and new.tube_to is old.tube_to
                 and new.tube_closed is old.tube_closed
                 and new.outlet_node is old.outlet_node
-                and new.elevation_m is old.elevation_m
+                and new.elevation_m.size == old.elevation_m.size
                 and new.source_node == old.source_node
             )
             if not same:

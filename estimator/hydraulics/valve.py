@@ -39,6 +39,21 @@ def coefficient_from_kv(kv: float, density_kg_m3: float = KV_DENSITY_KG_M3) -> f
     return kv / 3600.0 * math.sqrt(KV_DENSITY_KG_M3 / density_kg_m3 / BAR_PA)
 
 
+def k_from_kv(kv: float, bore_m: float) -> float:
+    """Loss coefficient of a valve in a bore [-], for ``dp = K rho V**2 / 2``: ``K = 2 A**2 / (rho C**2)``.
+
+    Kv [m3/h at 1 bar], d bore [m] whose area A the velocity V is of, both above 0; C as in
+    :func:`coefficient_from_kv`, so that it is the same for every liquid. Source [1]_.
+
+    Worked example: Kv 0.45 in 6 mm.
+
+    >>> round(k_from_kv(0.45, 6e-3), 2)
+    10.24
+    """
+    area = 0.25 * math.pi * above_zero("bore_m", bore_m, "m") ** 2
+    return 2.0 * area**2 / (KV_DENSITY_KG_M3 * coefficient_from_kv(kv) ** 2)
+
+
 def loss(flow_m3_s: float, kv: float, density_kg_m3: float = KV_DENSITY_KG_M3) -> float:
     """Pressure loss of a gun or valve [Pa]: ``dp = (q / C)**2``, C as in :func:`coefficient_from_kv`.
 

@@ -113,7 +113,7 @@ def square_losses(
         going.check()
         for k in some:
             try:
-                left = air.left_pa(at, tubes[k].bore_mm / 1000.0, air.supply_pa)
+                left = air.left_pa(at, tubes[k], air.supply_pa)
             except OutOfRange:
                 continue  # it chokes, so it is no size for this flow
             found[at, k] = supply**2 - (left + air.barometer_pa) ** 2

@@ -94,7 +94,9 @@ class Bounds:
         alone = np.diag(most)
         at_high = self._losses(nozzles, alone, size)
         s = trial.segments
-        self.low_loss, self.high_loss = at_low[:, :s], at_high[:, :s]
+        # (sizes, segments, 1): what the spring of a check valve takes at any flow counts as the segment's own.
+        spring = trial.spring.T[:, :, None]
+        self.low_loss, self.high_loss = at_low[:, :s] + spring, at_high[:, :s] + spring
         # (drops, rows) and (drops,): what does not depend on the sizes of tubes and pump
         self._way = trial.path.astype(np.float64)
         # What the sizes of a segment come to, by segment and sizes.

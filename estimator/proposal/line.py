@@ -58,6 +58,13 @@ class LineAct:
     kept: bool = False
     settings_pa: tuple[float, float] | None = None
 
+    def tight(self, space: Space) -> bool:
+        """Whether a setting was found that leaves its gauge less than its margin."""
+        if self.settings_pa is None:
+            return False
+        low, high = self.settings_pa
+        return high - low < space.span_pa - 0.5 * space.gauge.step_pa
+
 
 def _nozzle_plans(trial: LineTrial, present: tuple[int, ...], free: Sequence[bool]) -> list[tuple[int, ...]]:
     """Nozzle sizes to try: for some working pressures, the size of each drop nearest to the wanted flow at it."""
@@ -83,6 +90,15 @@ def _order(found: Found) -> tuple[float, float, float]:
 
 
 def _best(trial: LineTrial, plans: Sequence[tuple[int, ...]], space: Space, most_boxes: int) -> Search:
+    """The best of some nozzle plans: with the margin of the setting, or without where none has it."""
+    search = _best_of(trial, plans, space, most_boxes)
+    if search.found is not None or space.span_pa == 0.0:
+        return search
+    bare = _best_of(trial, plans, replace(space, margin=0), most_boxes)
+    return replace(bare, proved=bare.proved and search.proved)
+
+
+def _best_of(trial: LineTrial, plans: Sequence[tuple[int, ...]], space: Space, most_boxes: int) -> Search:
     best: Search | None = None
     proved = True
     for plan in plans:
@@ -148,7 +164,7 @@ def _sized(trial: LineTrial, before: Pick, freedom: Freedom, space: Space, most_
         if moved == plan:
             break
         plan = moved
-        tried = cheapest(trial, plan, space, most_boxes)
+        tried = _best(trial, [plan], space, most_boxes)
         if tried.found is not None:
             changed = tuple(i for i in range(trial.count) if plan[i] != present[i])
             return LineAct(tried, not stated, changed)
@@ -262,6 +278,14 @@ def line_choices(
                 asked.append((count + segments + 1, step, key, 0.0, replace(pick, pressure_pa=pressure)))
     near: dict[tuple[int, int], Neighbour] = {}
     answers = trial.run([candidate for *_, candidate in asked])
+    # What costs less must not work over the whole margin of the setting, or it had been found.
+    off = 0.0 if act.tight(space) else 0.5 * space.span_pa
+    less = [i for i, (*_, extra, _) in enumerate(asked) if extra < 0.0 and off and not answers[i].broken]
+    for way in (-off, off):
+        moved = [replace(asked[i][-1], pressure_pa=pick.pressure_pa + way) for i in less]
+        for i, outcome in zip(less, trial.run(moved), strict=True):
+            if outcome.broken and not answers[i].broken:
+                answers[i] = replace(outcome, off_pa=way)
     for (choice, step, key, extra, _), outcome in zip(asked, answers, strict=True):
         near[choice, step] = Neighbour(key, extra, outcome.room, outcome.verdict, effect(trial, outcome))
     choices: list[Choice] = []

@@ -26,7 +26,7 @@ from estimator.model.site import Site
 from estimator.proposal.bounds import Box
 from estimator.proposal.cost import SizeCosts, size_costs
 from estimator.proposal.limits import Places, why_not
-from estimator.proposal.line import Freedom, line_choices, size_line
+from estimator.proposal.line import Freedom, LineAct, line_choices, size_line
 from estimator.proposal.plant import propose_air, propose_plant, with_tubes
 from estimator.proposal.setting import Gauge, gauge_of
 from estimator.proposal.tree_search import MOST_BOXES, Space
@@ -80,7 +80,7 @@ class _LineResult:
     nozzles: dict[str, str]
     pump: str
     regulator: str
-    changed: tuple[Finding, ...]
+    told: tuple[Finding, ...]
 
 
 def propose(
@@ -132,7 +132,7 @@ def propose(
         elif result is not None:
             proposals[line.id] = result.proposal
             sized = _written(sized, line, result)
-            infeasible.extend(result.changed)
+            infeasible.extend(result.told)
     # Tips are proposed anew where they are free.
     sized = sized.model_copy(
         update={
@@ -266,7 +266,11 @@ def _line(
     if act.kept:
         note = "No sizes offered work at a step of the regulator; what the line has now works and is kept."
     elif act.search.proved:
-        note = f"Proved the cheapest of the sizes offered ({act.search.boxes} groups of sizes looked at)."
+        kept = act.settings_pa is not None and not act.tight(space)
+        that = " that let the setting be {margin} off either way" if kept else ""
+        note = (
+            f"Proved the cheapest of the sizes offered{that} ({act.search.boxes} groups of sizes looked at)."
+        )
     else:
         note = (
             f"Not proved cheapest: the search stopped after {act.search.boxes} groups of sizes; "
@@ -274,7 +278,10 @@ def _line(
         )
     if not act.wanted_met:
         note += " Not every wanted flow can be met; the findings say which."
-    proposal = LineProposal(line.id, choices, found.cost, act.search.proved, Phrase(note))
+    margin = told.pressure(0.5 * space.span_pa, 1)
+    proposal = LineProposal(
+        line.id, choices, found.cost, act.search.proved, Phrase(note, facts(margin=margin))
+    )
     pick = found.pick
     return _LineResult(
         proposal,
@@ -284,7 +291,8 @@ def _line(
         space.gauge.text(pick.pressure_pa)
         if freedom.regulator and pick.pressure_pa != before.pressure_pa
         else "",
-        tuple(
+        _tight(act, space, f"design.plant.{at}.regulator", line.id)
+        + tuple(
             Finding(
                 Severity.WARNING,
                 f"design.drops.{stand.drops[made.drops[i].drop.id]}.nozzle_size",
@@ -299,6 +307,32 @@ def _line(
                 ),
             )
             for i in act.changed
+        ),
+    )
+
+
+def _tight(act: LineAct, space: Space, place: str, product: str) -> tuple[Finding, ...]:
+    """What is said of a setting that leaves its gauge no margin."""
+    if act.settings_pa is None or not act.tight(space):
+        return ()
+    low, high = (told.pressure(pressure, 1) for pressure in act.settings_pa)
+    lifts = " A nozzle with a wider window, a shorter run or more air pressure leaves more."
+    return (
+        Finding(
+            Severity.WARNING,
+            place,
+            "proposal-setting-tight",
+            "{product}: the line works only with the regulator at {low}; a gauge may be {margin} off." + lifts
+            if low == high
+            else "{product}: the line works only with the regulator from {low} to {high}; a gauge may be {margin} off."
+            + lifts,
+            "hydraulic proof",
+            facts=facts(
+                product=told.product(product),
+                low=low,
+                high=high,
+                margin=told.pressure(0.5 * space.span_pa, 1),
+            ),
         ),
     )
 
@@ -382,7 +416,7 @@ def _space(
         pumps[pump] = 0.0 if unit.existing or not np.isfinite(pumps[pump]) else pumps[pump]
     supply = supply_of(site).board_pa
     fixed = None if freedom.regulator else unit.regulator.si
-    return Space(Box(offered, tuple(boxes)), table, pumps, supply, gauge, fixed)
+    return Space(Box(offered, tuple(boxes)), table, pumps, supply, gauge, fixed, gauge.margin)
 
 
 def _unpriced(costs: SizeCosts, what: Fact) -> Finding:

@@ -39,6 +39,15 @@ class Gauge:
         """The lowest setting [Pa] that is not below a pressure, one step at least."""
         return max(1, math.ceil((least_pa - SLACK_PA) / self.step_pa)) * self.step_pa
 
+    @property
+    def margin(self) -> int:
+        """Steps either side of a setting that a gauge may be wrong by.
+
+        >>> gauge_of(UnitSystem.METRIC).margin, gauge_of(UnitSystem.US).margin
+        (3, 4)
+        """
+        return math.ceil(rules.SETTING_MARGIN_PA / self.step_pa)
+
     def steps(self, pressure_pa: float) -> int:
         """How many steps a setting is, to the nearest."""
         return round(pressure_pa / self.step_pa)

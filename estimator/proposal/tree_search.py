@@ -11,8 +11,9 @@ is split, unless it can be shown that no member works:
 - the flows that must pass are too fast for a segment, or too much for the pump, at the least setting that works.
 
 The regulator costs nothing: a member works if one of its settings does, and the lowest one is taken here (what is set
-in the end stands in the middle, see `middle.py`). Where a limit on the number of boxes is reached the rest is found by
-local improvement and said not to be proved.
+in the end stands in the middle, see `middle.py`). With a margin it has to work from there on over twice the margin: too
+low is judged at the lowest setting, all else at the highest. Where a limit on the number of boxes is reached, the rest
+is found by local improvement and said not to be proved.
 """
 
 from __future__ import annotations
@@ -56,6 +57,7 @@ class Space:
         supply_pa: pressure of the compressor.
         gauge: what the regulator is set by.
         fixed_pa: the regulator setting where it is not free.
+        margin: steps of the gauge that a free setting may be off either way.
     """
 
     box: Box
@@ -64,6 +66,12 @@ class Space:
     supply_pa: float
     gauge: Gauge
     fixed_pa: float | None = None
+    margin: int = 0
+
+    @property
+    def span_pa(self) -> float:
+        """From the lowest setting that has to work to the highest [Pa]."""
+        return 0.0 if self.fixed_pa is not None else 2 * self.margin * self.gauge.step_pa
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,12 +112,14 @@ class _Searcher:
         return tubes + float(self.space.pump_cost[box.pumps[0]])
 
     def settings(self, box: Box) -> tuple[float, float] | None:
-        """Lowest and highest regulator setting [Pa] that any member may work with."""
+        """Lowest and highest regulator setting [Pa] that can be the lowest of those that a member has to work with."""
         low, high = self.bounds.needed(box), min(self.bounds.allowed(box), self.space.supply_pa)
         fixed = self.space.fixed_pa
         if fixed is not None:
             return (fixed, fixed) if low - SLACK_PA <= fixed <= high + SLACK_PA else None
-        bottom, top = self.space.gauge.lowest(low), self.space.gauge.highest(high)
+        gauge = self.space.gauge
+        bottom = gauge.lowest(low)
+        top = (gauge.steps(gauge.highest(high)) - 2 * self.space.margin) * gauge.step_pa
         return (bottom, top) if bottom <= top else None
 
     def cheapest_of(self, box: Box) -> Box:
@@ -175,6 +185,29 @@ class _Searcher:
                     return higher, found
         return replace(pick, pressure_pa=high * gauge.step_pa), outcome
 
+    def settled(self, pick: Pick, low_pa: float, top: Outcome) -> tuple[Pick, Outcome]:
+        """The lowest setting from which on the sizes work over the whole margin, up to that of the pick, whose outcome
+        is given; where there is none, with what breaks them."""
+        chosen, outcome = self.lowest(pick, low_pa, top)
+        span = self.space.span_pa
+        if outcome.broken or span == 0.0:
+            return chosen, outcome
+        ends = [replace(chosen, pressure_pa=at + span) for at in (chosen.pressure_pa, pick.pressure_pa)]
+        upper, highest = self.trial.run(ends)
+        if outcome.guns == highest.guns or (outcome.guns == upper.guns and not upper.broken):
+            return chosen, upper if upper.broken else outcome
+        # Fewer guns run together at a higher setting, so a limit that was passed may be kept again above.
+        gauge, asked = self.space.gauge, 2 * self.space.margin + 1
+        first, last = gauge.steps(chosen.pressure_pa), gauge.steps(ends[1].pressure_pa)
+        picks = [replace(pick, pressure_pa=k * gauge.step_pa) for k in range(first, last + 1)]
+        answers = self.trial.run(picks)
+        row = 0
+        for at, answer in enumerate(answers):
+            row = 0 if answer.broken else row + 1
+            if row == asked:
+                return picks[at - asked + 1], answers[at - asked + 1]
+        return chosen, next(answer for answer in answers if answer.broken)
+
     def better(self, pick: Pick, cost: float, outcome: Outcome) -> None:
         """Keep a working candidate if it is cheaper; at one cost if its setting is lower, then its room larger."""
         new = Found(pick, cost, outcome)
@@ -238,7 +271,7 @@ class _Searcher:
     def hopeless(self, box: Box, limit: Limit | None, answers: Sequence[Outcome]) -> bool:
         """Whether the flows that must pass at the lowest setting are too much for every size of a box.
 
-        The answers are those of `weakest` at that setting.
+        The answers are those of `weakest` at that setting and the margin above it.
         """
         if not answers:
             return False
@@ -352,7 +385,7 @@ def _look(search: _Searcher, boxes: Sequence[tuple[Box, tuple[float, float]]]) -
         if outcome.limit is not Limit.LOW:
             own = window[key]
             assert own is not None
-            chosen, final = search.lowest(pick, own[0], outcome)
+            chosen, final = search.settled(pick, own[0], outcome)
             search.tried[key] = (chosen.pressure_pa, final)
             if not final.broken:
                 cost = search.cost(Box((pick.pump,), tuple((k,) for k in pick.tubes)))
@@ -375,7 +408,13 @@ def _look(search: _Searcher, boxes: Sequence[tuple[Box, tuple[float, float]]]) -
         elif known[1].limit is Limit.LOW:
             corners.append((box, known[1], search.corner(box, known[1].at, span[1], best=True)))
         elif known[1].limit in (Limit.VELOCITY, Limit.CAPACITY):
-            flowing.append((box, known[1], search.weakest(box, span[0]) if search.bounds.exact else []))
+            flowing.append(
+                (
+                    box,
+                    known[1],
+                    search.weakest(box, span[0] + search.space.span_pa) if search.bounds.exact else [],
+                )
+            )
         else:
             left.extend(search.branch(box, known[1].limit, known[1].at))
     # A corner's own flows say nothing of how many guns a member has open. No member gives more alone than the widest of
@@ -452,7 +491,7 @@ def _try(search: _Searcher, members: Sequence[Box]) -> bool:
         for (member, span, pick), outcome in zip(some, search.trial.run([p for *_, p in some]), strict=True):
             if outcome.limit is Limit.LOW:
                 continue
-            chosen, final = search.lowest(pick, span[0], outcome)
+            chosen, final = search.settled(pick, span[0], outcome)
             if not final.broken:
                 search.better(chosen, search.cost(member), final)
                 return True

@@ -11,7 +11,7 @@ import numpy as np
 from estimator.going import ALONE, Going
 from estimator.hydraulics.friction import FloatArray
 from estimator.hydraulics.network import LinesPlan, compile_lines
-from estimator.hydraulics.network_model import BoolArray, Network
+from estimator.hydraulics.network_model import GRAVITY_M_S2, BoolArray, Network
 from estimator.hydraulics.solution import Liquid
 from estimator.hydraulics.valve import coefficient_from_kv, in_series
 from estimator.model.design import Product
@@ -20,8 +20,10 @@ from estimator.reference.catalogue import Catalogue
 from estimator.sizing import rules
 from estimator.sizing.line_network import (
     LineParts,
+    cracking_pa,
     fitting_losses,
     line_network,
+    node_heights,
     nozzle_coefficient,
     pump_curve,
 )
@@ -72,6 +74,7 @@ class Outcome:
         flow_m3_s: largest through the pump.
         room: least room of the drops (see `rules.room`).
         broken: the first limit that it breaks, None where it works.
+        off_pa: what the setting of its pump is off from that which was asked for.
     """
 
     nozzles: tuple[int, ...]
@@ -83,6 +86,7 @@ class Outcome:
     flow_m3_s: float
     room: float
     broken: rules.Broken | None
+    off_pa: float = 0.0
 
     @property
     def limit(self) -> rules.Limit | None:
@@ -138,7 +142,9 @@ class LineTrial:
         by_id = {s.id: s for s in segments}
         bores = [t.bore_mm / 1000.0 for t in parts.tubes]
         self.bore = np.array(bores)
-        losses = np.array([[fitting_losses(s, by_id.get(s.upstream), d) for d in bores] for s in segments])
+        losses = np.array(
+            [[fitting_losses(s, by_id.get(s.upstream), t) for t in parts.tubes] for s in segments]
+        )
         self._k1, self._k = losses[:, :, 0], losses[:, :, 1]
         gun = [coefficient_from_kv(p.gun.kv, liquid.density_kg_m3) for p in line.drops]
         self.nozzle = np.array([nozzle_coefficient(size, liquid) for size in parts.nozzle_sizes])
@@ -156,7 +162,10 @@ class LineTrial:
                 at = by_id[at.upstream]
                 path[i, row[at.id]] = True
         self.path: BoolArray = path
-        lift = (self.base.elevation_m - self.base.elevation_m[0]) * liquid.density_kg_m3 * 9.80665
+        self.spring = np.array([[cracking_pa(s, t) for t in parts.tubes] for s in segments])
+        """What the springs of the check valves of each segment hold back in each tube [Pa], (segments, tubes)."""
+        self._ground_m, self._weight = np.array(node_heights(line)), liquid.density_kg_m3 * GRAVITY_M_S2
+        lift = (self._ground_m - self._ground_m[0]) * self._weight
         self.lift = lift[self.base.outlet_node]
         ends_lift = lift[: self.segments + 1]
         self.rest_extra = -np.minimum(
@@ -183,9 +192,13 @@ class LineTrial:
         bore, k, k1 = self.base.bore_m.copy(), self.base.minor_k.copy(), self.base.minor_k1.copy()
         bore[: self.segments] = self.bore[tubes]
         k[: self.segments], k1[: self.segments] = self._k[rows, tubes], self._k1[rows, tubes]
+        # Only what is lost on the way to an outlet moves a flow.
+        elevation = self._ground_m.copy()
+        elevation[self.base.outlet_node] += self.path @ self.spring[rows, tubes] / self._weight
         # The catalogue is checked, so the check of `Network.resized` is not run once a candidate.
         return replace(
             self.base,
+            elevation_m=elevation,
             bore_m=bore,
             minor_k=k,
             minor_k1=k1,

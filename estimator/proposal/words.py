@@ -16,6 +16,18 @@ HELD = Phrase("Pinned or standing already; left alone.")
 
 def effect(trial: LineTrial, outcome: Outcome) -> Phrase:
     """What a candidate does."""
+    said = _effect(trial, outcome)
+    if outcome.off_pa == 0.0:
+        return said
+    return Phrase(
+        "with the setting {off} lower {effect}"
+        if outcome.off_pa < 0.0
+        else "with the setting {off} higher {effect}",
+        facts(off=told.pressure(abs(outcome.off_pa), 1), effect=said),
+    )
+
+
+def _effect(trial: LineTrial, outcome: Outcome) -> Phrase:
     line, at = trial.line, outcome.at
     if outcome.limit in (Limit.LOW, Limit.HIGH, Limit.MUCH):
         drop = told.drop(line.drops[at].drop.id)

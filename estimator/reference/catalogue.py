@@ -20,6 +20,7 @@ __all__ = [
     "Backflow",
     "Booster",
     "Catalogue",
+    "CheckValve",
     "Gun",
     "Hose",
     "Nozzle",
@@ -166,10 +167,18 @@ class Hose(Part):
     rating_kpa: Positive
 
 
+class CheckValve(Frozen):
+    """A check valve with a spring: water flow in m3/h at 1 bar loss when open, and the pressure that opens it."""
+
+    kv: Positive
+    cracking_kpa: Annotated[float, Field(ge=0)]
+
+
 class Tube(Part):
     """A tube size: outside diameter and bore, pressure rating at 23 °C, derating by temperature as (°C, factor).
 
-    `fitting_codes` and `fitting_wetted` by the kind of fitting, `fitting_rating_kpa` what the least of them stands.
+    `fitting_codes` and `fitting_wetted` by the kind of fitting, `fitting_rating_kpa` what the least of them stands,
+    `check_valve` the one that fits the tube.
     """
 
     od_mm: Positive
@@ -177,6 +186,7 @@ class Tube(Part):
     rating_kpa: Positive
     fitting_rating_kpa: Positive
     derating: Curve
+    check_valve: CheckValve
     fitting_codes: dict[str, str]
     fitting_wetted: dict[str, Wetted] = Field(default_factory=dict)
 
@@ -281,6 +291,15 @@ class Catalogue(Frozen):
             keys = [part.key for part in getattr(self, table)]
             if len(set(keys)) != len(keys):
                 raise ValueError(f"{table}: keys must differ")
+        return self
+
+    @model_validator(mode="after")
+    def _wider_loses_no_more(self) -> Self:
+        # What the search for the cheapest sizes takes for granted.
+        for thin, wide in pairwise(sorted(self.tubes, key=lambda tube: tube.bore_mm)):
+            less = wide.check_valve.kv < thin.check_valve.kv and wide.bore_mm > thin.bore_mm
+            if less or wide.check_valve.cracking_kpa > thin.check_valve.cracking_kpa:
+                raise ValueError(f"{wide.key}: its check_valve must not lose more than that of {thin.key}")
         return self
 
     def choices(self, table: str) -> tuple[tuple[str, str], ...]:

@@ -25,7 +25,7 @@ from estimator.reference.catalogue import Tube
 from estimator.reference.resolved import KnownDrop
 from estimator.sizing import rules
 from estimator.sizing.air_supply import AIR_TEMPERATURE_K, Supply, supply_of
-from estimator.sizing.line_network import TUBE_ROUGHNESS_M, fitting_losses
+from estimator.sizing.line_network import TUBE_ROUGHNESS_M, cracking_pa, fitting_losses
 
 __all__ = ["AIR_TEMPERATURE_K", "AirGun", "AirLine", "Crew", "gun_at", "head_of_line"]
 
@@ -145,34 +145,35 @@ class AirLine:
         plate = REFERENCES[site.air.reference.value]
         self._by_id = {segment.id: segment for segment in line.segments}
         self._mass = [FreeAir(_flow(s.drops, by_drop, crew), plate).mass_flow_kg_s for s in line.segments]
-        self._kept: dict[tuple[int, float, float], float] = {}
+        self._kept: dict[tuple[int, str, float], float] = {}
 
-    def left_pa(self, at: int, bore_m: float, inlet_pa: float) -> float:
-        """Gauge pressure at the end of a segment.
+    def left_pa(self, at: int, tube: Tube, inlet_pa: float) -> float:
+        """Gauge pressure at the end of a segment, behind its check valve if it has one.
 
         Args:
             at: position of the segment.
-            bore_m: of its tube.
+            tube: of it.
             inlet_pa: gauge pressure at its start.
 
         Raises:
             OutOfRange: the tube chokes.
         """
-        known = self._kept.get((at, bore_m, inlet_pa))
+        known = self._kept.get((at, tube.key, inlet_pa))
         if known is not None:
             return known
         segment = self.line.segments[at]
-        _, k = fitting_losses(segment, self._by_id.get(segment.upstream), bore_m)
+        _, k = fitting_losses(segment, self._by_id.get(segment.upstream), tube)
         drop = header_drop(
             self._mass[at],
             inlet_pa + self.barometer_pa,
             AIR_TEMPERATURE_K,
             segment.length_m,
-            bore_m,
+            tube.bore_mm / 1000.0,
             TUBE_ROUGHNESS_M,
             k,
         )
-        left = self._kept[at, bore_m, inlet_pa] = drop.outlet_pa - self.barometer_pa
+        left = drop.outlet_pa - self.barometer_pa - cracking_pa(segment, tube)
+        self._kept[at, tube.key, inlet_pa] = left
         return left
 
     def pressures(self, tubes: Sequence[Tube]) -> dict[str, float]:
@@ -187,7 +188,7 @@ class AirLine:
         at_end: dict[str, float] = {"": self.supply_pa}
         found: dict[str, float] = {}
         for at, (segment, tube) in enumerate(zip(self.line.segments, tubes, strict=True)):
-            left = at_end[segment.id] = self.left_pa(at, tube.bore_mm / 1000.0, at_end[segment.upstream])
+            left = at_end[segment.id] = self.left_pa(at, tube, at_end[segment.upstream])
             if segment.ends_at_drop:
                 found[segment.ends_at_drop] = left
         return found

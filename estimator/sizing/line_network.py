@@ -17,12 +17,12 @@ import numpy as np
 from estimator.hydraulics.fittings import sum_of
 from estimator.hydraulics.friction import FloatArray
 from estimator.hydraulics.network_flat import Patterns, TreeLines
-from estimator.hydraulics.network_model import IntArray, Joined, Network
+from estimator.hydraulics.network_model import GRAVITY_M_S2, IntArray, Joined, Network
 from estimator.hydraulics.network_topology import Shape, forest, tree_shape
 from estimator.hydraulics.nozzle import emitter_coefficient
 from estimator.hydraulics.pump import PumpCurve
 from estimator.hydraulics.solution import Liquid
-from estimator.hydraulics.valve import coefficient_from_kv, in_series
+from estimator.hydraulics.valve import coefficient_from_kv, in_series, k_from_kv
 from estimator.layout.types import FittingKind, LineLayout, Point, Segment
 from estimator.model.choices import HoseKind
 from estimator.model.design import Drop
@@ -36,10 +36,12 @@ __all__ = [
     "LineParts",
     "LinesNetwork",
     "UnknownPartError",
+    "cracking_pa",
     "fitting_losses",
     "line_network",
     "line_parts",
     "lines_network",
+    "node_heights",
     "nozzle_coefficient",
     "pump_curve",
 ]
@@ -135,21 +137,41 @@ def _direction(start: Point, end: Point) -> tuple[float, float, float]:
     return (round(dx / size, 3), round(dy / size, 3), round(dz / size, 3))
 
 
+def check_valves(segment: Segment) -> int:
+    """How many check valves the flow through a segment passes."""
+    return sum(f.kind is FittingKind.CHECK_VALVE for f in segment.fittings)
+
+
+def cracking_pa(segment: Segment, tube: Tube) -> float:
+    """Pressure that the springs of a segment's check valves hold back at every flow [Pa], in a tube."""
+    return 1000.0 * check_valves(segment) * tube.check_valve.cracking_kpa
+
+
 def _passed(segment: Segment, upstream: Segment | None) -> tuple[str, ...]:
-    """Keys of the fittings that the flow through a segment passes, one for each."""
-    kinds = [f.kind.value for f in segment.fittings if f.kind is not FittingKind.TEE]
+    """Keys of the fittings without a flow coefficient that the flow through a segment passes, one for each."""
+    apart = FittingKind.TEE, FittingKind.CHECK_VALVE
+    kinds = [f.kind.value for f in segment.fittings if f.kind not in apart]
     if upstream is not None and len(segment.points) > 1 and len(upstream.points) > 1:
         straight = _direction(*upstream.points[-2:]) == _direction(*segment.points[:2])
         kinds.append("tee-run" if straight else "tee-branch")
     return tuple(kinds)
 
 
-def fitting_losses(segment: Segment, upstream: Segment | None, bore_m: float) -> tuple[float, float]:
+def fitting_losses(segment: Segment, upstream: Segment | None, tube: Tube) -> tuple[float, float]:
     """Loss coefficients K1 and K of the fittings that the flow through a segment passes; see `sum_of`.
 
-    The tee at the end of the upstream segment counts here, once, as run or as branch by the turn taken.
+    The tee at the end of the upstream segment counts here, once, as run or as branch by the turn taken. A check valve
+    counts by the flow coefficient of its catalogue entry; what its spring takes besides tells `cracking_pa`.
     """
-    return _sum_of(_passed(segment, upstream), bore_m)
+    bore_m = tube.bore_mm / 1000.0
+    k1, k = _sum_of(_passed(segment, upstream), bore_m)
+    valves = check_valves(segment)
+    return (k1, k + valves * _valve_k(tube.check_valve.kv, bore_m)) if valves else (k1, k)
+
+
+@lru_cache(maxsize=256)
+def _valve_k(kv: float, bore_m: float) -> float:
+    return k_from_kv(kv, bore_m)
 
 
 @lru_cache(maxsize=4096)
@@ -175,9 +197,14 @@ def _shape(tube_from: tuple[int, ...], tube_to: tuple[int, ...], outlet_node: tu
 
 @dataclass(frozen=True, eq=False, slots=True)
 class _Figures:
-    """A line's arrays as lists, as the module says; see `Network`."""
+    """A line's arrays as lists, as the module says; see `Network`.
+
+    `elevation_m` holds what the springs of check valves take as height: nothing flows to a node with less pressure than
+    opens them, and what flows loses it, as with a node that stands so much higher. `spring_pa` is that, by node.
+    """
 
     elevation_m: list[float]
+    spring_pa: list[float]
     tube_from: list[int]
     tube_to: list[int]
     length_m: list[float]
@@ -195,17 +222,19 @@ def _figures(line: LineParts, liquid: Liquid) -> _Figures:
     end_of_drop = {segment.ends_at_drop: i + 1 for i, segment in enumerate(segments) if segment.ends_at_drop}
     bore = [tube.bore_mm / 1000.0 for tube in line.tubes]
     fittings = [
-        fitting_losses(s, segments[node_of[s.upstream] - 1] if s.upstream in node_of else None, d)
-        for s, d in zip(segments, bore, strict=True)
+        fitting_losses(s, segments[node_of[s.upstream] - 1] if s.upstream in node_of else None, tube)
+        for s, tube in zip(segments, line.tubes, strict=True)
     ]
     drops = line.drops
     straight, nodes = [0.0] * len(segments), len(segments) + 1
+    spring = [0.0]
+    for s, tube in zip(segments, line.tubes, strict=True):
+        spring.append((spring[node_of[s.upstream]] if s.upstream else 0.0) + cracking_pa(s, tube))
+    spring += [spring[end_of_drop[part.drop.id]] for part in drops]
+    weight = liquid.density_kg_m3 * GRAVITY_M_S2
     return _Figures(
-        elevation_m=[
-            segments[0].points[0].z,
-            *(segment.points[-1].z for segment in segments),
-            *([GUN_HEIGHT_M] * len(drops)),
-        ],
+        elevation_m=[z + pa / weight for z, pa in zip(node_heights(line), spring, strict=True)],
+        spring_pa=spring,
         tube_from=[
             *(node_of[s.upstream] if s.upstream else 0 for s in segments),
             *(end_of_drop[part.drop.id] for part in drops),
@@ -222,6 +251,16 @@ def _figures(line: LineParts, liquid: Liquid) -> _Figures:
         outlet_node=list(range(nodes, nodes + len(drops))),
         outlet_coefficient=[_outlet_coefficient(p.gun.kv, p.size.l_min_at_300_kpa, liquid) for p in drops],
     )
+
+
+def node_heights(line: LineParts) -> list[float]:
+    """Height of each node over the floor [m], numbered as the module says."""
+    segments = line.layout.segments
+    return [
+        segments[0].points[0].z,
+        *(segment.points[-1].z for segment in segments),
+        *([GUN_HEIGHT_M] * len(line.drops)),
+    ]
 
 
 def line_network(line: LineParts, pump: Pump, source_pressure_pa: float, liquid: Liquid) -> Network:
@@ -269,11 +308,13 @@ class LinesNetwork:
         lines: their sizes.
         plan: solves their open-sets.
         ways: of each line the tubes' upper ends, as the module counts nodes; equal ones are the same object.
+        spring_pa: what the springs of check valves take on the way to each node of all lines.
     """
 
     lines: Joined
     plan: TreeLines
     ways: tuple[tuple[int, ...], ...]
+    spring_pa: FloatArray
 
 
 def lines_network(
@@ -322,4 +363,5 @@ def lines_network(
         _shape(way, tuple(one.tube_to), tuple(one.outlet_node))
         for way, one in zip(way_of, known, strict=True)
     ]
-    return LinesNetwork(joined, TreeLines(joined, forest(shapes, np.diff(tubes)), Patterns()), tuple(way_of))
+    plan = TreeLines(joined, forest(shapes, np.diff(tubes)), Patterns())
+    return LinesNetwork(joined, plan, tuple(way_of), each("spring_pa"))

@@ -285,7 +285,8 @@ def _segments(
     net: LinesNetwork, cases: Sequence[LineCase], answers: Sequence[_Solved]
 ) -> list[tuple[SegmentProof, ...]]:
     lines = net.lines
-    rest = np.repeat(lines.source_pressure_pa, np.diff(lines.first_node)) - head_ends(lines)
+    # At rest no spring takes anything: a valve that closes late leaves the pump's whole pressure behind it.
+    rest = np.repeat(lines.source_pressure_pa, np.diff(lines.first_node)) - head_ends(lines) + net.spring_pa
     first_node = np.repeat(lines.first_node[:-1], np.diff(lines.first_tube))
     upper = first_node + np.array([node for way in net.ways for node in way], dtype=np.int64)
     # a tube ends at the node after its own number

@@ -33,6 +33,7 @@ __all__ = [
     "LONG_SPRAY_S",
     "MAX_VELOCITY_M_S",
     "ROUNDING",
+    "SETTING_MARGIN_PA",
     "WANTED_TOLERANCE",
     "Broken",
     "Figures",
@@ -103,6 +104,10 @@ CUT_IN_SHARE: Final = 0.8
 
 LONG_SPRAY_S: Final = 300.0
 """Spraying time of one product on one vehicle from which somebody should look at it [s]; common practice, no source."""
+
+SETTING_MARGIN_PA: Final = 25_000.0
+"""What a regulator's gauge may be wrong by [Pa]: accuracy class 2.5 of a scale to 10 bar (EN 837-1, from memory; the
+scale is common practice, no source)."""
 
 ROUNDING: Final = 1e-6
 """Share of a limit that two solvers of one network may differ by; they agree to about 1e-9."""

@@ -151,6 +151,32 @@ def holds(case: Case, line: LineParts, pump: int, pressure_pa: float) -> tuple[b
     return good, room
 
 
+def exhaustive_with_margin(case: Case) -> tuple[float, float] | None:
+    """(cost, lowest setting) of the cheapest that works at so many steps of the gauge in a row as its margin asks."""
+    space, best = case.space, None
+    top = int(space.supply_pa / space.gauge.step_pa + 1e-6)
+    asked = 2 * space.margin + 1
+    candidates = [
+        (
+            float(space.pump_cost[pump]) + sum(float(space.tube_cost[s, k]) for s, k in enumerate(tubes)),
+            pump,
+            tubes,
+        )
+        for pump in space.box.pumps
+        for tubes in every_combination(*space.box.tubes)
+    ]
+    for cost, pump, tubes in sorted(candidates):
+        if best is not None and cost > best[0] + 1e-9:
+            break
+        line, row = line_with(case, tubes), 0
+        for step in range(1, top + 1):
+            row = row + 1 if holds(case, line, pump, step * space.gauge.step_pa)[0] else 0
+            lowest = (step - asked + 1) * space.gauge.step_pa
+            if row == asked and (best is None or lowest < best[1]):
+                best = (cost, lowest)
+    return best
+
+
 def exhaustive(case: Case) -> tuple[float, float] | None:
     """(cost, setting) of the cheapest of all combinations, lowest setting first; None if none works."""
     best: tuple[float, float] | None = None

@@ -7,6 +7,7 @@ memory); a gauge to 10 bar on a board of this size is common practice (no source
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from decimal import Decimal
 
 import pytest
@@ -15,16 +16,18 @@ from estimator.layout.plan import lay_out
 from estimator.model.edit import with_value
 from estimator.model.finding import plain
 from estimator.model.job import Job
+from estimator.model.makers import MakerData, OwnNozzle
 from estimator.proposal.line import Freedom, size_line
 from estimator.proposal.middle import middled
 from estimator.proposal.propose import propose
 from estimator.proposal.tree_search import cheapest
 from estimator.proposal.types import Proposal
 from estimator.reference.catalogue import catalogue
+from estimator.reference.own_parts import with_makers
 from estimator.sizing.proof import prove
 from estimator.store.pricebooks import shipped_price_book
 from estimator.units import UnitSystem
-from tests.proposal.propose_cases import Case, holds, line_with, random_case
+from tests.proposal.propose_cases import Case, exhaustive_with_margin, holds, line_with, random_case
 
 PARTS = catalogue()
 GAUGE_ERROR_PA = 0.025 * 10e5
@@ -134,3 +137,61 @@ def test_a_setting_that_is_held_stays() -> None:
             assert act.search.found is not None
             assert act.search.found.pick.pressure_pa == case.space.fixed_pa
     assert seen >= 3
+
+
+def test_the_cheapest_with_a_margin_equals_every_combination_tried_by_the_proof() -> None:
+    """A gauge is off by up to 3 steps: what works at one setting only is passed over for what costs more."""
+    seen = dearer = 0
+    for seed in (0, 1, 2, 3, 4, 5, 6, 7):
+        bare = random_case(seed, 2, pumps=False, regulator=True)
+        case = replace(bare, space=replace(bare.space, margin=3))
+        search = cheapest(case.trial(), case.nozzles, case.space)
+        assert search.proved
+        expected = exhaustive_with_margin(case)
+        if expected is None:
+            assert search.found is None
+            continue
+        assert search.found is not None
+        seen += 1
+        assert search.found.cost == pytest.approx(expected[0], abs=1e-6)
+        assert search.found.pick.pressure_pa == pytest.approx(expected[1], abs=1.0)
+        without = cheapest(bare.trial(), bare.nozzles, bare.space).found
+        assert without is not None
+        dearer += search.found.cost > without.cost + 1e-9
+        middle = middled(case.trial(), search.found, case.space)
+        assert middle.high_pa - middle.low_pa >= 6 * case.space.gauge.step_pa - 1.0
+    assert seen >= 4 and dearer >= 1
+
+
+def test_a_line_with_no_room_for_a_gauge_is_proposed_and_told(gannet: Job) -> None:
+    """A nozzle of a narrow window (2.95 to 3.2 bar) leaves the regulator less than 0.3 bar either way."""
+    own = OwnNozzle.model_validate(
+        {
+            "key": "own-1",
+            "name": "Narrow",
+            "flow": "1 L/min",
+            "window_low": "2.95 bar",
+            "window_high": "3.2 bar",
+        }
+    )
+    drop = next(d for d in gannet.design.drops if d.service == "glass")
+    design = gannet.design.model_copy(
+        update={
+            "makers": MakerData(nozzles=(own,)),
+            "drops": (drop.model_copy(update={"nozzle_size": "own-1"}),),
+            "products": tuple(p for p in gannet.design.products if p.id == "glass"),
+            "plant": tuple(u for u in gannet.design.plant if u.product == "glass"),
+            "pinned": (f"drops.{drop.id}.nozzle_size",),
+        }
+    )
+    job = gannet.model_copy(update={"design": design})
+    parts, _ = with_makers(design.makers, PARTS)
+    layout, _ = lay_out(job.site, design, parts)
+    proposal = propose(job.site, design, layout, parts, shipped_price_book(), Decimal(55), job.units)
+    tight = [f for f in proposal.infeasible if f.rule == "proposal-setting-tight"]
+    assert [f.place for f in tight] == ["design.plant.0.regulator"]
+    assert "a gauge may be" in tight[0].message
+    proof, _ = prove(job.site, proposal.design, layout, parts)
+    assert all(d.verdict.holds for d in proof.drops)
+    # With the window of its type there is room, and nothing is said.
+    assert not [f for f in _proposed(gannet).infeasible if f.rule == "proposal-setting-tight"]

@@ -7,7 +7,7 @@ from typing import Any
 from estimator.model.choices import Answer, Chemistry, NozzleType
 from estimator.model.design import Bay, Design, Drop, PlantUnit, Product
 from estimator.model.sheet import SafetySheet
-from estimator.reference.catalogue import Backflow, Catalogue, Gun, Tube
+from estimator.reference.catalogue import Backflow, Catalogue, CheckValve, Gun, Tube
 
 __all__ = ["PARTS", "design", "drop", "product"]
 
@@ -38,6 +38,7 @@ PARTS = Catalogue(
             rating_kpa=1000.0,
             fitting_rating_kpa=1000.0,
             derating=((23.0, 1.0), (60.0, 0.5)),
+            check_valve=CheckValve(kv=0.45, cracking_kpa=10.0),
             fitting_codes={},
             wetted={"wall": "polyethylene"},
         ),

@@ -2,7 +2,7 @@
 
 The survey is taken at Gannet Quay (invented). The shop dries with towels, so no blow-off; two and a half vehicles in
 the busy hour, 5 % leaks, and the air line is set to the 0.4 MPa that its foam guns are stated at. The owner wants a fat
-foam: nozzle 08 on the first foam gun.
+foam: nozzle 10 on the first foam gun.
 """
 
 from __future__ import annotations
@@ -30,7 +30,7 @@ def errors(made: Study) -> list[str]:
 
 
 def test_the_program_says_what_fails_and_a_smaller_nozzle_mends_it(studied: Callable[..., Study]) -> None:
-    wanted = studied(*SURVEY, (GUN, "08"))
+    wanted = studied(*SURVEY, (GUN, "10"))
     said = errors(wanted)
     assert len(said) == 1
     assert said[0].startswith("design.drops.0.nozzle_size: “1-l-prewash”: ")
