@@ -75,7 +75,7 @@ CUSTOMER: Final[dict[str, str]] = {
     "foam-without-air": "The foam gun at {drop} needs compressed air and no compressor was surveyed.",
     "air-on-receiver": "At the busiest the system asks for {demand} of compressed air and your compressor gives "
     "{given}; your receiver carries the rest for {burst}.",
-    "air-line-choked": "The tube of the compressed air line is too narrow for the air that is asked for.",
+    "air-line-choked": "The compressed air that is asked for does not pass its line.",
     "air-line-shut": "The compressed air line is set to {setting} and gives nothing.",
     "air-nothing-left": "No air pressure is left where the system begins.",
     "blow-off-pressure": "{whose} {pressure} reaches the air guns at {drops}. Air for cleaning must stay "

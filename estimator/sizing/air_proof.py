@@ -56,7 +56,8 @@ def gun_demands(
         if (open_ := gun_at(one, head, barometer)) is not None:
             own = open_.air.to(plate).flow_m3_s
         pump = pumps.get(drop.id, 0.0)
-        if own > 0.0 or pump > 0.0:
+        # A pump without pressure asks for nothing and is there all the same.
+        if own > 0.0 or drop.id in pumps:
             by_drop[drop.id] = AirGun(drop.service, chances.get(drop.service, 0.0), own, pump)
     bays = len({drop.bay for drop in design.drops})
     return by_drop, Crew.of(bays, by_drop.values(), site.use.guns_open)
@@ -110,7 +111,8 @@ def prove_air(
                     Severity.ERROR,
                     "design.lines",
                     "air-line-choked",
-                    "Compressed air line: the flow asked for does not pass its tube; choose a wider one.",
+                    "Compressed air line: the flow asked for does not pass its tube and check valves; choose a wider "
+                    "tube or raise its pressure.",
                     "isothermal flow (Crane TP-410)",
                 )
             )

@@ -134,8 +134,8 @@ def supply_findings(site: Site) -> Iterator[Finding]:
     """What is wrong with the survey of the compressor, or missing in it; for a design that needs air."""
     air, supply = site.air, supply_of(site)
     source = "cut-in and cut-out of a compressor, common practice"
-    if air.free_air.si <= 0.0:
-        return  # that there is none is told with what is asked for
+    if air.free_air.si <= 0.0 and supply.cut_out_pa > 0.0:
+        return  # that there is none is told with what is asked for; without pressure nothing asks
     if air.cut_in is None and supply.cut_out_pa > 0.0:
         yield Finding(
             Severity.NOTE,

@@ -49,7 +49,7 @@ def test_both_pressures_decide_what_each_foam_gun_makes(studied: Studied) -> Non
 
 @pytest.mark.parametrize(
     ("edits", "word"),
-    [((air_line("0.8 bar"),), "wet"), ((pump("2.6 bar"),), "dry"), ((air_line("0.05 bar"),), "wet")],
+    [((air_line("0.8 bar"),), "wet"), ((pump("2.6 bar"),), "dry"), ((air_line("0.15 bar"),), "wet")],
 )
 def test_foam_outside_what_its_gun_makes_is_told(
     studied: Studied, edits: tuple[Edit, ...], word: str

@@ -44,7 +44,7 @@ def places(made: Study, rule: str) -> set[str]:
 
 def test_no_compressor(studied: Studied) -> None:
     made = studied((("site", "air", "free_air"), "0 L/min"), (("site", "air", "pressure"), "0 bar"))
-    assert places(made, "compressor-too-small") == {"site.air.free_air"}
+    assert places(made, "air-nothing-left") == {"site.air.pressure"}
     assert "drop-no-flow" in rules(made) or "drop-pressure-low" in rules(made)
     assert all_numbers_finite(made)
 
