@@ -30,7 +30,7 @@ EXAMPLE = Path(__file__).parents[2] / "resources" / "examples" / "gannet-quay.ba
 def gannet_quay(*, offered: bool = True) -> Job:
     """The example with two options: one with a nozzle far too large, one with bleach beside ammonia."""
     job = load_job(EXAMPLE)
-    large = with_value(job.design, ("drops", 0, "nozzle_size"), "08")
+    large = with_value(job.design, ("drops", 0, "nozzle_size"), "15")
     bleach = with_value(job.design, ("products", 0, "sheet", "classes"), (Chemistry.HYPOCHLORITE,))
     bleach = with_value(bleach, ("products", 1, "sheet", "classes"), (Chemistry.AMMONIA,))
     for name, design in (("Large nozzle", large), ("Bleach", bleach)):

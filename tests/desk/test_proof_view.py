@@ -122,7 +122,7 @@ def test_us_units(quay: Hands) -> None:
 def test_it_follows_every_edit_and_undo(quay: Hands) -> None:
     table = view(quay).drops
     verdict = column_of(table, "Verdict")
-    nozzle(quay, 0, "10")
+    nozzle(quay, 0, "15")
     assert texts(table, verdict)[0] == "↓ pressure too low"
     assert "1 ↓ pressure too low" in view(quay).summary.text()
     quay.window.session.undo()
@@ -133,14 +133,14 @@ def test_it_follows_every_edit_and_undo(quay: Hands) -> None:
 def test_an_edit_out_of_view_is_there_when_it_comes_into_view(quay: Hands) -> None:
     window = quay.window
     window.show_view("plan")
-    nozzle(quay, 0, "10")
+    nozzle(quay, 0, "15")
     window.show_view("proof")
     table = view(quay).drops
     assert texts(table, column_of(table, "Verdict"))[0] == "↓ pressure too low"
 
 
 def test_a_heading_sorts_by_the_figure_not_by_its_text(quay: Hands) -> None:
-    nozzle(quay, 0, "10")
+    nozzle(quay, 0, "15")
     table = view(quay).drops
     column = column_of(table, "Room")
     table.sortByColumn(column, Qt.SortOrder.AscendingOrder)
@@ -212,7 +212,7 @@ def test_what_is_selected_stays_through_an_edit(quay: Hands) -> None:
     table = view(quay).drops
     key = ids(table)[4]
     table.select(key)
-    nozzle(quay, 0, "10")
+    nozzle(quay, 0, "15")
     view(quay).choose([key])
     quay.window.session.undo()
     assert table.selected == [key]
@@ -287,7 +287,7 @@ def test_the_floor_plan_tells_verdicts_by_sign_and_words(quay: Hands) -> None:
     good = plan.grab().toImage()
     assert "✓" in window.plan.key.text()
     assert "↓" not in window.plan.key.text()
-    nozzle(quay, 0, "10")
+    nozzle(quay, 0, "15")
     assert "↓" in window.plan.key.text()
     assert "pressure&nbsp;too&nbsp;low" in window.plan.key.text()
     plan.choose([quay.job.design.drops[0].id])

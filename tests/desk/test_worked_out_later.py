@@ -228,7 +228,7 @@ def test_undo_takes_the_place_too(gannet_quay: Hands, gate: Gate) -> None:
 def test_who_relies_on_the_study_waits_for_it(gannet_quay: Hands, gate: Gate) -> None:
     """Asked for while it is worked out: the answer is of the job that holds, never of the one before."""
     desk, session = gannet_quay, gannet_quay.window.session
-    pressure = with_value(session.job, ("design", "drops", 0, "nozzle_size"), "08")
+    pressure = with_value(session.job, ("design", "drops", 0, "nozzle_size"), "15")
     session.act("Large nozzle", job=pressure)
     assert session.known is None
     gate.open()
