@@ -28,6 +28,7 @@ __all__ = [
     "WayMark",
     "in_lane",
     "plan_marks",
+    "wash_mark",
 ]
 
 Spot = tuple[float, float]
@@ -278,7 +279,8 @@ def _station(
     return StationMark(station.id, bay, rail, inward, beyond, tuple(marks), station.mount_existing)
 
 
-def _wash(site: Site, design: Design) -> WashMark | None:
+def wash_mark(site: Site, design: Design) -> WashMark | None:
+    """The eyewash of a design, None where there is none or its place is not stated or outside the hall."""
     wash = design.common.wash
     if not design.common.eyewash or wash.x is None or wash.y is None:
         return None
@@ -321,5 +323,5 @@ def plan_marks(site: Site, design: Design, layout: Layout) -> PlanMarks:
             for s, rail in zip(layout.stations, rails, strict=True)
         ),
         lanes=len(layout.lines),
-        wash=_wash(site, design),
+        wash=wash_mark(site, design),
     )

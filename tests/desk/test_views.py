@@ -7,7 +7,7 @@ import re
 from functools import partial
 
 import pytest
-from PySide6.QtCore import QEvent, QPoint, Qt
+from PySide6.QtCore import QEvent, QPoint, QRectF, Qt
 from PySide6.QtGui import QHelpEvent
 from PySide6.QtWidgets import (
     QApplication,
@@ -89,6 +89,29 @@ def test_symbols_keep_off_those_of_the_other_side(desk: Hands, size: tuple[int, 
             assert its is not None
             apart = math.hypot(spot.x() - other.x(), spot.y() - other.y())
             assert apart >= radius + its, (drops[i], apart, view.size())
+
+
+@pytest.mark.parametrize("size", [(911, 480), (1366, 768), (2400, 1500)])
+def test_the_name_of_the_eyewash_lies_on_no_drop(desk: Hands, size: tuple[int, int]) -> None:
+    """In a small window it hid two drops and the hall's depth; without room the key and the cross's tip tell it."""
+    desk.command("file.example.tern-bank")
+    desk.window.resize(*size)
+    desk.window.show_view("plan")
+    view = desk.window.plan.view
+    drops = [d.id for d in desk.job.design.drops]
+    desk.bot.waitUntil(lambda: all(view.spot_of(d) is not None for d in drops))
+    view.set_zoom(1.0)
+    view.repaint()
+    box = view.wash_box
+    if box is None:
+        assert size == (911, 480)
+    else:
+        assert QRectF(view.rect()).contains(box)
+        for drop in drops:
+            spot, radius = view.spot_of(drop), view._radii[drop]
+            assert spot is not None
+            assert not box.intersects(QRectF(spot.x() - radius, spot.y() - radius, 2 * radius, 2 * radius))
+    assert "Eyewash,&nbsp;shower" in desk.window.plan.key.text()
 
 
 def test_the_plan_by_keyboard(desk: Hands) -> None:

@@ -51,6 +51,7 @@ from estimator.shown.plan_marks import (
     WashMark,
     in_lane,
     plan_marks,
+    wash_mark,
 )
 from estimator.shown.proof_tables import room_words
 from estimator.shown.standing import Standing, standing_of
@@ -61,6 +62,8 @@ __all__ = ["PlanPane", "PlanView"]
 
 _RADIUS, _LEAST = 9.0, 4.5
 """Of a symbol: where there is room, and the smallest whose number can be read."""
+_CLEAR = 2.0
+"""Between a symbol and words that are no part of it."""
 _OFF, _GAP = 3.0, 0.75
 """From the rail to a symbol, and from a symbol to the end of its half of the bay."""
 _MARGIN = 38.0
@@ -102,6 +105,9 @@ class PlanView(QWidget):
         self.marked: frozenset[str] = frozenset()
         self._spots: dict[str, QPointF] = {}
         self._radii: dict[str, float] = {}
+        self._wash: tuple[str, QPointF] | None = None
+        self._wash_box: QRectF | None = None
+        self._words: list[QRectF] = []
         self._proofs: dict[str, DropProof] = {}
         self._at_risk: tuple[Study | None, Job | None, dict[str, tuple[Finding, ...]]] = (None, None, {})
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
@@ -170,8 +176,10 @@ class PlanView(QWidget):
         painter.fillRect(self.rect(), QColor(theme.paper))
         frame = self._frame()
         study = self._session.known
+        self._words = []
         self._paint_hall(painter, theme, frame)
         self._spots, self._radii = {}, {}
+        self._wash, self._wash_box = None, None
         if study is None:
             # Where tubes run and how drops stand is not known yet; what held before the last act is not drawn.
             painter.setPen(QColor(theme.faint))
@@ -210,6 +218,8 @@ class PlanView(QWidget):
         painter.rotate(90)
         painter.drawText(QRectF(-80, -18, 160, 20), Qt.AlignmentFlag.AlignHCenter, depth)
         painter.restore()
+        long = QFontMetricsF(self.font()).horizontalAdvance(depth)
+        self._words.append(QRectF(hall.right() + 4, hall.center().y() - long / 2, 20, long))
         top = QPointF(hall.left() + 12, hall.top() - 30)
         painter.setBrush(QColor(theme.faint))
         painter.drawPolygon(
@@ -279,6 +289,9 @@ class PlanView(QWidget):
             painter.translate(at.x() + (-17 if board.wall is Wall.WEST else 17), at.y())
             painter.rotate(-90)
             painter.drawText(QRectF(-60, -9, 120, 18), Qt.AlignmentFlag.AlignCenter, "Board")
+            long = QFontMetricsF(self.font()).horizontalAdvance("Board")
+            middle = at.x() + (-17 if board.wall is Wall.WEST else 17)
+            self._words.append(QRectF(middle - 9, at.y() - long / 2, 18, long))
         painter.restore()
 
     def _paint_wash(self, painter: QPainter, theme: Theme, frame: _Frame, wash: WashMark) -> None:
@@ -295,12 +308,37 @@ class PlanView(QWidget):
         painter.setPen(QPen(QColor(theme.paper), 2.4))
         painter.drawLine(at + QPointF(-4, 0), at + QPointF(4, 0))
         painter.drawLine(at + QPointF(0, -4), at + QPointF(0, 4))
-        painter.setPen(QColor(theme.ink))
-        width = QFontMetricsF(self.font()).horizontalAdvance(wash.name) + 4
-        left = at.x() + 11 if at.x() < self.width() / 2 else at.x() - 11 - width
-        box = QRectF(left, at.y() - 10, width, 20)
-        painter.fillRect(box, QColor(theme.paper))
-        painter.drawText(box, Qt.AlignmentFlag.AlignCenter, wash.name)
+        self._wash, self._wash_box = (wash.name, at), self._place_of_name(wash.name, at)
+        if self._wash_box is not None:
+            painter.fillRect(self._wash_box, QColor(theme.paper))
+            painter.setPen(QColor(theme.ink))
+            painter.drawText(self._wash_box, Qt.AlignmentFlag.AlignCenter, wash.name)
+
+    def _place_of_name(self, name: str, at: QPointF) -> QRectF | None:
+        """Beside the cross at a point, clear of drops and other words; None where there is no room.
+
+        Without room for it the cross stands alone: the key below and its tip name it.
+        """
+        metrics = QFontMetricsF(self.font())
+        width, height = metrics.horizontalAdvance(name) + 4, metrics.height() + 2
+        inside = QRectF(self.rect()).adjusted(1, 1, -1, -1)
+        taken = self._words + [
+            QRectF(spot.x() - radius, spot.y() - radius, 2 * radius, 2 * radius)
+            for spot, radius in ((self._spots[d], self._radii[d] + _CLEAR) for d in self._spots)
+        ]
+        toward = 1 if at.x() < self.width() / 2 else -1
+        beside = [QPointF(side * (11 + width / 2), 0) for side in (toward, -toward)]
+        above_or_below = [
+            QPointF(side * width / 2, up * (12 + height / 2))
+            for up in (-1, 1)
+            for side in (0, toward, -toward)
+        ]
+        for away in beside + above_or_below:
+            centre = at + away
+            box = QRectF(centre.x() - width / 2, centre.y() - height / 2, width, height)
+            if inside.contains(box) and not any(box.intersects(other) for other in taken):
+                return box
+        return None
 
     @staticmethod
     def _radius(frame: _Frame, station: StationMark) -> float:
@@ -424,6 +462,18 @@ class PlanView(QWidget):
         distance, drop = min(near)
         return drop if distance <= self._radii[drop] + 3 else None
 
+    def _wash_at(self, at: QPointF) -> str:
+        """The eyewash's name where a point is on its cross, else nothing."""
+        if self._wash is None:
+            return ""
+        name, spot = self._wash
+        return name if math.hypot(spot.x() - at.x(), spot.y() - at.y()) <= _RADIUS else ""
+
+    @property
+    def wash_box(self) -> QRectF | None:
+        """Where the eyewash's name is drawn, None where it is not."""
+        return self._wash_box
+
     def spot_of(self, drop: str) -> QPointF | None:
         """Where a drop's symbol is, None if it is not drawn."""
         return self._spots.get(drop)
@@ -491,7 +541,7 @@ class PlanView(QWidget):
         """A drop under the pointer tells what it is."""
         if event.type() == QEvent.Type.ToolTip and isinstance(event, QHelpEvent):
             drop = self.drop_at(QPointF(event.pos()))
-            words = tip(self._told(drop)) if drop else self.toolTip()
+            words = tip(self._told(drop)) if drop else self._wash_at(QPointF(event.pos())) or self.toolTip()
             QToolTip.showText(event.globalPos(), markup_tip(words), self)
             return True
         return super().event(event)
@@ -585,6 +635,10 @@ class PlanPane(QWidget):
         ]
         if any(d.service == AIR for d in design.drops):
             parts.append(f"&#9633;&nbsp;<b>A</b>&nbsp;Compressed&nbsp;air,&nbsp;{AIR_COLOUR}")
+        wash = wash_mark(self._session.job.site, design)
+        if wash is not None:
+            name = in_markup(wash.name).replace(" ", "&nbsp;")
+            parts.append(f'<span style="color:{theme.good}"><b>+</b></span>&nbsp;{name}')
         if any(d.existing for d in design.drops):
             parts.append("dotted&nbsp;outline,&nbsp;thin&nbsp;line:&nbsp;stays")
         known = self._session.known
