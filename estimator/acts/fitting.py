@@ -26,7 +26,7 @@ from estimator.safety.scene import Scene
 from estimator.safety.wetted import FORBIDDEN, part_stands, wetted_parts
 from estimator.takeoff.rows import take_off
 
-__all__ = ["Fit", "fits", "place_of_fit", "standing"]
+__all__ = ["FitPart", "fits", "place_of_fit", "standing"]
 
 _TABLES: Final = {
     "proportioner": "proportioners",
@@ -45,7 +45,7 @@ _ANY_TUBE: Final = _ANY | {"fitting_codes", "fitting_wetted", "rating_kpa", "der
 
 
 @dataclass(frozen=True, slots=True)
-class Fit:
+class FitPart:
     """A part that stands a product in place of one that does not.
 
     Attributes:
@@ -99,7 +99,7 @@ def standing(design: Design, model: type[BaseModel], values: Mapping[str, Any]) 
     return found
 
 
-def fits(job: Job, book: PriceBook, on: date, finding: Finding, going: Going = ALONE) -> tuple[Fit, ...]:
+def fits(job: Job, book: PriceBook, on: date, finding: Finding, going: Going = ALONE) -> tuple[FitPart, ...]:
     """Parts of the same kind that stand the product, or booster pumps with which every mixture is right; the cheapest
     first, empty where the catalogue has none.
 
@@ -121,7 +121,7 @@ def fits(job: Job, book: PriceBook, on: date, finding: Finding, going: Going = A
     before, stays = _total(job, book, parts, layer), _stands_already(job.design, finding.place)
     if finding.rule == NO_PRESSURE:
         return _sorted(_boosters(job, book, parts, layer, before, going))
-    found: list[Fit] = []
+    found: list[FitPart] = []
     for part, design in _exchanged(job.design, parts, finding.place, product):
         going.check()
         made = with_value(job, ("design",), design)
@@ -131,17 +131,17 @@ def fits(job: Job, book: PriceBook, on: date, finding: Finding, going: Going = A
         after = _total(made, book, parts, layer)
         known = before is not None and after is not None and not stays
         extra = after - before if known and after is not None and before is not None else None
-        found.append(Fit(part.key, part.name, extra, made, f"Use {part.name}"))
+        found.append(FitPart(part.key, part.name, extra, made, f"Use {part.name}"))
     return _sorted(found)
 
 
-def _sorted(found: Iterable[Fit]) -> tuple[Fit, ...]:
+def _sorted(found: Iterable[FitPart]) -> tuple[FitPart, ...]:
     return tuple(sorted(found, key=lambda f: (f.extra is None, f.extra or Decimal(0))))
 
 
 def _boosters(
     job: Job, book: PriceBook, parts: Catalogue, layer: Layer, before: Decimal | None, going: Going
-) -> Iterator[Fit]:
+) -> Iterator[FitPart]:
     """Booster pumps behind which every mixture is right over the day, alone and with all tanks filling."""
     from estimator.sizing.remedy import board_right  # numpy, which a blank window does not need
 
@@ -154,7 +154,7 @@ def _boosters(
             continue
         after = None if before is None or job.design.common.existing else _total(made, book, parts, layer)
         extra = None if before is None or after is None else after - before
-        yield Fit(pump.key, pump.name, extra, made, f"Use {pump.name}")
+        yield FitPart(pump.key, pump.name, extra, made, f"Use {pump.name}")
 
 
 def _alike(other: Finding, finding: Finding, product: str) -> bool:

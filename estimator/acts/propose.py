@@ -20,7 +20,7 @@ from estimator.reference.catalogue import Catalogue
 from estimator.reference.own_parts import with_makers
 from estimator.study import Pipeline, Study
 
-__all__ = ["NotProposed", "Offer", "act_name", "addresses", "concerned", "offer", "taken"]
+__all__ = ["NotProposed", "PricedProposal", "act_name", "addresses", "concerned", "offer", "taken"]
 
 _PLANT = ("pump", "regulator", "tank", "tip_drill")
 
@@ -30,7 +30,7 @@ class NotProposed(ValueError):
 
 
 @dataclass(frozen=True, slots=True)
-class Offer:
+class PricedProposal:
     """A proposal with what it does to the price.
 
     Attributes:
@@ -63,12 +63,12 @@ def concerned(job: Job) -> tuple[object, ...]:
     return job.site, job.design, job.terms, job.prices, job.units
 
 
-def taken(offer: Offer, job: Job) -> Job:
+def taken(offer: PricedProposal, job: Job) -> Job:
     """A job with the design of an offer that is for it; what does not concern the offer stays as it is by now."""
     return with_value(job, ("design",), offer.job.design)
 
 
-def act_name(offer: Offer) -> str:
+def act_name(offer: PricedProposal) -> str:
     """What undo calls the taking of an offer."""
     return f"Propose sizes: {offer.changes} changed, {len(offer.proposal.design.pinned)} kept"
 
@@ -120,7 +120,7 @@ def offer(
     on: date,
     only: Iterable[str] = (),
     going: Going = ALONE,
-) -> Offer:
+) -> PricedProposal:
     """The proposal for a job with these choices kept; pure.
 
     Args:
@@ -152,7 +152,7 @@ def offer(
     new = with_value(kept, ("design",), design)
     going.check()
     after = pipeline.design(new, book, on)
-    return Offer(
+    return PricedProposal(
         of=job,
         job=new,
         proposal=Proposal(design, _about(proposal.lines, chosen), proposal.infeasible),

@@ -25,7 +25,7 @@ from estimator.model.choices import (
     Wall,
 )
 from estimator.model.design import AIR, Bay, CommonPlant, Design, Drop, LinePlan, PlantUnit, Product
-from estimator.model.finding import Amount, Fact, Finding, Limit, Severity, facts
+from estimator.model.finding import Amount, Fact, FieldEnd, Finding, Severity, facts
 from estimator.model.job import Job
 from estimator.model.sheet import SafetySheet
 from estimator.model.site import Site
@@ -313,9 +313,9 @@ def _long(length: int) -> Amount:
     return Amount(length / _M, _D.LENGTH)
 
 
-def _at_least(length: int) -> Limit:
+def _at_least(length: int) -> FieldEnd:
     """What would fit: rounded up where it is converted."""
-    return Limit(parse(_text(length), _D.LENGTH), lowest=True)
+    return FieldEnd(parse(_text(length), _D.LENGTH), lowest=True)
 
 
 def _wrong(field: str, sentence: str, **known: Fact) -> QuickBuildError:

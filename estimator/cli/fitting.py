@@ -7,7 +7,7 @@ from datetime import date
 from typing import Final
 
 from estimator.acts.document import Document
-from estimator.acts.fitting import Fit, fits, place_of_fit
+from estimator.acts.fitting import FitPart, fits, place_of_fit
 from estimator.cli.acting import Done, act_on, with_act
 from estimator.cli.talk import Commands, Refused, declared, with_job
 from estimator.model.edit import EditError
@@ -46,11 +46,11 @@ def _wrong(job: Job, book: PriceBook, on: date, at: str | None) -> list[Finding]
     return [f for f in found if at is None or f.place == at]
 
 
-def _told(offers: tuple[Fit, ...]) -> list[dict[str, object]]:
+def _told(offers: tuple[FitPart, ...]) -> list[dict[str, object]]:
     return [{"key": offer.key, "name": offer.name, "extra": offer.extra} for offer in offers]
 
 
-def _chosen(offers: tuple[Fit, ...], key: str | None, place: str) -> Fit | None:
+def _chosen(offers: tuple[FitPart, ...], key: str | None, place: str) -> FitPart | None:
     """The one of a key, else the cheapest.
 
     Raises:

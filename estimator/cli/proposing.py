@@ -7,7 +7,7 @@ import sys
 from dataclasses import asdict
 
 from estimator.acts.document import Document
-from estimator.acts.propose import NotProposed, Offer, act_name, offer
+from estimator.acts.propose import NotProposed, PricedProposal, act_name, offer
 from estimator.cli.acting import with_act
 from estimator.cli.talk import (
     GOOD,
@@ -71,7 +71,7 @@ def add(commands: Commands) -> None:
     parser.set_defaults(run=_propose)
 
 
-def _document(found: Offer) -> dict[str, object]:
+def _document(found: PricedProposal) -> dict[str, object]:
     sentences = sentences_of(found.study)
     return {
         "price_change": found.price_change,
@@ -143,7 +143,7 @@ def _propose(arguments: argparse.Namespace) -> int:
     return HAS_ERRORS if errors else GOOD
 
 
-def _lines(found: Offer) -> list[str]:
+def _lines(found: PricedProposal) -> list[str]:
     sentences = sentences_of(found.study)
     changed = [
         f"{choice.place}: {choice.old or 'none'} → {choice.new or 'none'}  {sentences.phrase(choice.reason)}"

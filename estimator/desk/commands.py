@@ -11,7 +11,7 @@ from PySide6.QtGui import QKeySequence
 
 from estimator.desk.doing.exchange import Exchange
 from estimator.desk.doing.files import Files
-from estimator.desk.doing.fitting import Fitting
+from estimator.desk.doing.fitting import FittingAct
 from estimator.desk.doing.logo import Logo
 from estimator.desk.doing.propose import ProposeAct
 from estimator.desk.doing.signing import Signing
@@ -27,7 +27,7 @@ if TYPE_CHECKING:
     from estimator.desk.views.options import OptionsView
     from estimator.desk.views.revisions import RevisionsView
 
-__all__ = ["GESTURES", "VIEWS", "Command", "Entry", "Listing", "Panes", "declare", "key_lines"]
+__all__ = ["GESTURES", "VIEWS", "Command", "Listing", "MenuEntry", "Panes", "declare", "key_lines"]
 
 Key = str | QKeySequence.StandardKey
 
@@ -150,7 +150,7 @@ def _shared(act: str, does: Callable[[], object], menu: tuple[str, ...], **more:
 
 
 @dataclass(frozen=True, slots=True)
-class Entry:
+class MenuEntry:
     """One line of a menu that is filled when it opens."""
 
     words: str
@@ -173,7 +173,7 @@ class Listing:
     id: str
     words: str
     menu: tuple[str, ...]
-    entries: Callable[[], Iterable[Entry]]
+    entries: Callable[[], Iterable[MenuEntry]]
     otherwise: str
     apart: bool = False
 
@@ -190,7 +190,7 @@ def declare(
     revisions: Callable[[], RevisionsView],
     pages: Sequence[tuple[str, str]],
     signing: Signing,
-    fitting: Fitting,
+    fitting: FittingAct,
     findings: FindingsView,
 ) -> tuple[Command | Listing, ...]:
     """All commands, in the order of the menus.
@@ -226,14 +226,14 @@ def _of_files(panes: Panes, files: Files) -> list[Command | Listing]:
     menu = ("&File",)
     standard = QKeySequence.StandardKey
 
-    def earlier() -> list[Entry]:
+    def earlier() -> list[MenuEntry]:
         return [
-            Entry(menu_words(words), partial(files.open_earlier, version))
+            MenuEntry(menu_words(words), partial(files.open_earlier, version))
             for words, version in files.earlier()
         ]
 
-    def recent() -> list[Entry]:
-        return [Entry(menu_words(str(path)), partial(files.open_path, path)) for path in files.recent()]
+    def recent() -> list[MenuEntry]:
+        return [MenuEntry(menu_words(str(path)), partial(files.open_path, path)) for path in files.recent()]
 
     return [
         Command("file.new", "&New", files.new, menu, (standard.New,)),
@@ -271,11 +271,13 @@ def _of_editing(panes: Panes, session: Session) -> list[Command | Listing]:
         stop = session.history.floor_name
         return f"&Undo stops at: {menu_words(stop)}" if stop else named("Undo", session.history.undo_name)
 
-    def past() -> list[Entry]:
+    def past() -> list[MenuEntry]:
         history = session.history
         names = ("As it was opened", *history.names)
         near = range(max(history.floor, history.position - 15), min(len(names), history.position + 16))
-        return [Entry(menu_words(names[i]), partial(session.go_to, i), i == history.position) for i in near]
+        return [
+            MenuEntry(menu_words(names[i]), partial(session.go_to, i), i == history.position) for i in near
+        ]
 
     def row_command(act: RowAct, apart: bool) -> Command:
         def do() -> None:
@@ -428,9 +430,9 @@ def _of_options(
         panes.show_view("options")
         options().copy_worked_on()
 
-    def ready() -> list[Entry]:
+    def ready() -> list[MenuEntry]:
         return [
-            Entry(menu_words(name), partial(_shown_first, partial(panes.show_view, "options"), do))
+            MenuEntry(menu_words(name), partial(_shown_first, partial(panes.show_view, "options"), do))
             for name, do in options().ready_made()
         ]
 
@@ -446,7 +448,7 @@ def _of_options(
     ]
 
 
-def _of_findings(signing: Signing, fitting: Fitting, findings: FindingsView) -> list[Command | Listing]:
+def _of_findings(signing: Signing, fitting: FittingAct, findings: FindingsView) -> list[Command | Listing]:
     menu, here = ("&Options",), ("findings",)
     return [
         _shared(

@@ -9,10 +9,10 @@ from PySide6.QtCore import QObject, QSize, Qt
 from PySide6.QtGui import QAction, QKeySequence
 from PySide6.QtWidgets import QDialog, QLineEdit, QMenu, QMenuBar, QVBoxLayout, QWidget
 
-from estimator.desk.commands import Command, Entry, Listing, key_lines
+from estimator.desk.commands import Command, Listing, MenuEntry, key_lines
 from estimator.desk.plain import tip
 from estimator.desk.room import fit_in_room
-from estimator.desk.tables import Line, ReadTable
+from estimator.desk.tables import ReadTable, TableLine
 
 __all__ = ["KeysDialog", "Menus"]
 
@@ -75,7 +75,7 @@ class Menus(QObject):
         if menu.isEmpty():
             menu.addAction(listing.otherwise).setEnabled(False)
 
-    def _add_entry(self, menu: QMenu, entry: Entry) -> None:
+    def _add_entry(self, menu: QMenu, entry: MenuEntry) -> None:
         action = menu.addAction(entry.words)
         # Else the toolkit takes its words for its tip, and guesses whether they are markup.
         action.setToolTip(tip(entry.words.replace("&&", "&")))
@@ -177,7 +177,7 @@ class KeysDialog(QDialog):
     def _show(self) -> None:
         wanted = self.words.text().casefold().split()
         lines = [
-            Line(key or f" {i}", (words, keys))
+            TableLine(key or f" {i}", (words, keys))
             for i, (key, words, keys) in enumerate(self._rows)
             if all(w in f"{words} {keys}".casefold() for w in wanted)
         ]

@@ -25,7 +25,7 @@ from PySide6.QtWidgets import (
 from estimator.desk.commands import VIEWS, declare
 from estimator.desk.doing.exchange import Exchange
 from estimator.desk.doing.files import Files
-from estimator.desk.doing.fitting import Fitting
+from estimator.desk.doing.fitting import FittingAct
 from estimator.desk.doing.logo import Logo
 from estimator.desk.doing.propose import ProposeAct
 from estimator.desk.doing.questions import Dialogs
@@ -103,7 +103,7 @@ class Window(QMainWindow):
         self.proposer = ProposeAct(session, self)
         self.findings = FindingsView(session, self)
         self.signing = Signing(session, self)
-        self.fitting = Fitting(session, self)
+        self.fitting = FittingAct(session, self)
         self.exchange = Exchange(session, dialogs, files.papers, self)
         self.logo = Logo(session, dialogs, self)
         self.pages = {p.key: p for p in make_pages(session, self._quick_built, self._make_book)}

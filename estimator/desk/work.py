@@ -20,7 +20,7 @@ from PySide6.QtCore import QObject, Qt, Signal
 
 from estimator.going import Going
 
-__all__ = ["PATIENCE_WITH_FILES_S", "Course", "Ending", "Queue", "Reading", "Step", "Task", "Work", "Worker"]
+__all__ = ["PATIENCE_WITH_FILES_S", "Course", "DiskWork", "Ending", "Queue", "Step", "Task", "Work", "Worker"]
 
 PATIENCE_WITH_FILES_S: Final = 0.8
 """Seconds that the end waits for work with files that was left: one on a disk that went away never answers."""
@@ -273,7 +273,7 @@ class Work(_Beside):
         return self._give(task, done, failed).future
 
 
-class Reading(Work):
+class DiskWork(Work):
     """Work on files that are read, which may hang in the system: on a disk at the other end of a line that broke.
 
     What is left is over for whoever asked; the next one has a thread of its own and does not wait for it.

@@ -8,13 +8,13 @@ from decimal import Decimal
 from estimator.documents.sheet import Sheet
 from estimator.pricing.types import StageAmount
 
-__all__ = ["TO_BE_CONFIRMED", "Choice", "choices_of"]
+__all__ = ["TO_BE_CONFIRMED", "OrderChoice", "choices_of"]
 
 TO_BE_CONFIRMED = "to be confirmed"
 
 
 @dataclass(frozen=True, slots=True)
-class Choice:
+class OrderChoice:
     """What can be ordered: its name and what is paid for it; `complete` unless parts have no price yet."""
 
     name: str
@@ -23,14 +23,14 @@ class Choice:
     complete: bool
 
 
-def choices_of(sheet: Sheet) -> tuple[Choice, ...]:
+def choices_of(sheet: Sheet) -> tuple[OrderChoice, ...]:
     """The base option first; itself alone where there is nothing to choose."""
     price = sheet.study.price
     offers = sheet.enclosed.offers
     if not offers:
-        return (Choice("Amount", price.totals.total.likely, price.stages, price.complete),)
+        return (OrderChoice("Amount", price.totals.total.likely, price.stages, price.complete),)
     return tuple(
-        Choice(
+        OrderChoice(
             f"{offer.figures.name} (base option)" if i == 0 else offer.figures.name,
             offer.figures.total.likely,
             offer.study.price.stages,

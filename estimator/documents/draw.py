@@ -9,9 +9,9 @@ from reportlab.pdfgen.canvas import Canvas
 from reportlab.platypus import Flowable
 
 from estimator.documents.faces import PLAIN, STRONG, fit, printed, width_pt
-from estimator.documents.plan_picture import Disc, Label, Line, Mark, Picture
+from estimator.documents.plan_picture import Disc, Lettering, Mark, Picture, Stroke
 from estimator.documents.style import INK
-from estimator.documents.tags import Kind, marked
+from estimator.documents.tags import TagKind, marked
 from estimator.shown.lines import LineStyle
 
 __all__ = ["LineSample", "PictureOnPage", "TickBox", "disc_letters"]
@@ -22,7 +22,7 @@ def _text(canvas: Canvas, x: float, y: float, text: str, face: str, size: float)
     canvas.drawString(x, y, printed(text))
 
 
-def _line(canvas: Canvas, line: Line) -> None:
+def _line(canvas: Canvas, line: Stroke) -> None:
     path = canvas.beginPath()
     path.moveTo(*line.points[0])
     for point in line.points[1:]:
@@ -38,7 +38,7 @@ def _line(canvas: Canvas, line: Line) -> None:
     canvas.setDash([])
 
 
-def _label(canvas: Canvas, label: Label) -> None:
+def _label(canvas: Canvas, label: Lettering) -> None:
     face = STRONG if label.strong else PLAIN
     natural = width_pt(label.text, face, label.size)
     size = label.size
@@ -94,7 +94,7 @@ class PictureOnPage(Flowable):
 
     def draw(self) -> None:
         """Draw the marks in order."""
-        with marked(self.canv, Kind.FIGURE, None, self._alternative, (self.width, self.height)):
+        with marked(self.canv, TagKind.FIGURE, None, self._alternative, (self.width, self.height)):
             self._draw()
 
     def _draw(self) -> None:
@@ -112,9 +112,9 @@ class PictureOnPage(Flowable):
 
     def _put(self, marks: Sequence[Mark]) -> None:
         for mark in marks:
-            if isinstance(mark, Line):
+            if isinstance(mark, Stroke):
                 _line(self.canv, mark)
-            elif isinstance(mark, Label):
+            elif isinstance(mark, Lettering):
                 _label(self.canv, mark)
             else:
                 _disc(self.canv, mark)
@@ -138,8 +138,10 @@ class LineSample(Flowable):
         """A disc and a piece of line."""
         style = self._style
         told = f"Disc {style.tag} and its line"
-        with marked(self.canv, Kind.FIGURE, None, told, (self.width, self.height)):
-            _line(self.canv, Line(((12.0, 5.0), (self.width, 5.0)), style.width * 1.2, style.rgb, style.dash))
+        with marked(self.canv, TagKind.FIGURE, None, told, (self.width, self.height)):
+            _line(
+                self.canv, Stroke(((12.0, 5.0), (self.width, 5.0)), style.width * 1.2, style.rgb, style.dash)
+            )
             radius = 4.1 if len(style.tag) < 3 else 5.0
             _disc(self.canv, Disc((5.0, 5.0), radius, style.tag, style.rgb, self._open))
 
@@ -157,7 +159,7 @@ class TickBox(Flowable):
 
     def draw(self) -> None:
         """A square with a thin edge."""
-        with marked(self.canv, Kind.FIGURE, None, "Box to tick", (self.width, self.height)):
+        with marked(self.canv, TagKind.FIGURE, None, "Box to tick", (self.width, self.height)):
             self._draw()
 
     def _draw(self) -> None:

@@ -30,7 +30,7 @@ from estimator.pricing.revise import Changes, changes_since
 from estimator.study import Study
 from estimator.takeoff.words import row_words
 
-__all__ = ["Enclosed", "Offer", "Revised", "enclose"]
+__all__ = ["Enclosed", "OfferedOption", "Revised", "enclose"]
 
 _INNER: Final = (
     "alternatives",
@@ -56,7 +56,7 @@ _LOOK: Final = ("presentation", "company.logo")
 
 
 @dataclass(frozen=True, slots=True)
-class Offer:
+class OfferedOption:
     """One option of the quote.
 
     Attributes:
@@ -94,7 +94,7 @@ class Revised:
 class Enclosed:
     """Options in order, the base design first, none where there is nothing to choose; and what changed."""
 
-    offers: tuple[Offer, ...] = ()
+    offers: tuple[OfferedOption, ...] = ()
     revised: Revised | None = None
 
 
@@ -112,17 +112,19 @@ def _shown(changes: Changes, before: Issued, study: Study) -> Changes:
     return replace(changes, price=price)
 
 
-def _offers(study: Study, going: Going) -> tuple[Offer, ...]:
+def _offers(study: Study, going: Going) -> tuple[OfferedOption, ...]:
     job = study.job
     if not study.offers:
         return ()
     base = _lines(study)
-    found = [Offer(option_figures(BASE, option_name(job, BASE), study.price, study.proof), None, study)]
+    found = [
+        OfferedOption(option_figures(BASE, option_name(job, BASE), study.price, study.proof), None, study)
+    ]
     for made in study.offers:
         going.check()
         whole = made.price.complete and study.price.complete
         found.append(
-            Offer(
+            OfferedOption(
                 option_figures(made.option, option_name(job, made.option), made.price, made.proof),
                 compare(base, _lines(made)) if whole else None,
                 made,

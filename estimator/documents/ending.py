@@ -11,7 +11,7 @@ from reportlab.platypus import CondPageBreak, Flowable, FrameBreak, KeepTogether
 from estimator.documents.sheet import Heading, Sheet
 from estimator.documents.style import Prose, Words
 
-__all__ = ["Ending", "Kept"]
+__all__ = ["Kept", "Remainder"]
 
 _LEAST: Final = 1 / 3
 """Of a page: what the last one has on it, and what is left on the one before for its sake."""
@@ -98,7 +98,7 @@ def _closer(prose: Prose) -> Prose:
     )
 
 
-class Ending(Flowable):
+class Remainder(Flowable):
     """All that is left of a paper.
 
     Args:

@@ -7,7 +7,7 @@ from typing import Final
 
 from reportlab.platypus import Flowable, Image
 
-from estimator.documents.tags import Kind, marked
+from estimator.documents.tags import TagKind, marked
 from estimator.model.picture import picture_bytes, picture_size
 
 __all__ = ["logo_on_page"]
@@ -22,7 +22,9 @@ class _Logo(Image):
 
     def draw(self) -> None:
         """Draw it as a figure."""
-        with marked(self.canv, Kind.FIGURE, None, "Logo of the company", (self.drawWidth, self.drawHeight)):
+        with marked(
+            self.canv, TagKind.FIGURE, None, "Logo of the company", (self.drawWidth, self.drawHeight)
+        ):
             super().draw()
 
 

@@ -10,7 +10,7 @@ from reportlab.platypus import Flowable
 
 from estimator.documents.sheet import Sheet
 
-__all__ = ["Audience", "Chapter", "Layout", "Paper", "upright"]
+__all__ = ["Audience", "Chapter", "Paper", "SheetLayout", "upright"]
 
 
 class Audience(StrEnum):
@@ -24,7 +24,7 @@ class Audience(StrEnum):
     OFFICE = "office"
 
 
-class Layout(Enum):
+class SheetLayout(Enum):
     """How the pages of a chapter lie; the value is the name of the page template.
 
     A label sheet is upright, with a frame for each label of the job's grid and nothing beside them.
@@ -35,9 +35,9 @@ class Layout(Enum):
     LABELS = "label sheet"
 
 
-def upright(_: Sheet) -> Layout:
+def upright(_: Sheet) -> SheetLayout:
     """The layout of a chapter of text."""
-    return Layout.PORTRAIT
+    return SheetLayout.PORTRAIT
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,7 +56,7 @@ class Chapter:
     title: str
     story: Callable[[Sheet], list[Flowable]]
     with_next: bool = False
-    layout: Callable[[Sheet], Layout] = upright
+    layout: Callable[[Sheet], SheetLayout] = upright
 
 
 @dataclass(frozen=True, slots=True)

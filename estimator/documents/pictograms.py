@@ -17,7 +17,7 @@ from reportlab.lib.colors import Color, black, white
 from reportlab.pdfgen.canvas import Canvas
 from reportlab.platypus import Flowable, Paragraph
 
-from estimator.documents.tags import Kind, marked
+from estimator.documents.tags import TagKind, marked
 from estimator.model.choices import Pictogram
 
 __all__ = ["SYMBOLS", "HazardRow", "draw_pictogram"]
@@ -256,7 +256,7 @@ class HazardRow(Flowable):
             x, y = column * step, self.height - self._AIR - (row + 1) * step + self._GAP
             self.canv.saveState()
             self.canv.translate(x, y)
-            with marked(self.canv, Kind.FIGURE, None, f"Pictogram: {words}", (self._across, self._across)):
+            with marked(self.canv, TagKind.FIGURE, None, f"Pictogram: {words}", (self._across, self._across)):
                 draw_pictogram(self.canv, pictogram, 0, 0, self._across)
             self.canv.restoreState()
         if self._signal is not None:

@@ -37,10 +37,10 @@ __all__ = [
     "SCALES",
     "Disc",
     "Drawing",
-    "Label",
-    "Line",
+    "Lettering",
     "Mark",
     "Picture",
+    "Stroke",
     "drawing",
     "foot_marks",
     "has_room",
@@ -70,7 +70,7 @@ _SAFE: Final[Colour] = (0.0, 0.42, 0.26)
 
 
 @dataclass(frozen=True, slots=True)
-class Line:
+class Stroke:
     """A polyline, closed and filled where that is said. `dash` is on, off, on, .. in points."""
 
     points: tuple[Spot, ...]
@@ -82,7 +82,7 @@ class Line:
 
 
 @dataclass(frozen=True, slots=True)
-class Label:
+class Lettering:
     """A text on one line; `anchor` is "start", "middle" or "end" of it at (x, y), its base line.
 
     It shrinks down to `least` points to fit `room` points, and is cut with an ellipsis where that is not enough.
@@ -112,7 +112,7 @@ class Disc:
     open: bool = False
 
 
-Mark = Line | Label | Disc
+Mark = Stroke | Lettering | Disc
 
 
 @dataclass(frozen=True, slots=True)
@@ -164,7 +164,7 @@ class _Sheet:
 def _bays(sheet: _Sheet, bays: Sequence[BayMark]) -> Iterator[Mark]:
     for bay in bays:
         corners = sheet.rectangle(bay.x, bay.y, bay.width, bay.depth)
-        yield Line(corners, 0.6, _GREY, dash=(), closed=True, fill=(0.965, 0.97, 0.975))
+        yield Stroke(corners, 0.6, _GREY, dash=(), closed=True, fill=(0.965, 0.97, 0.975))
 
 
 def _bay_labels(sheet: _Sheet, bays: Sequence[BayMark]) -> Iterator[Mark]:
@@ -175,7 +175,7 @@ def _bay_labels(sheet: _Sheet, bays: Sequence[BayMark]) -> Iterator[Mark]:
         # Off the middle, where the tubes most often cross.
         below = min(26.0, bay.depth * sheet.metre / 4)
         at = (centre[0], centre[1] - below)
-        yield Label(at, bay.name, size, room, strong=True, halo=True, least=LEAST_TEXT)
+        yield Lettering(at, bay.name, size, room, strong=True, halo=True, least=LEAST_TEXT)
 
 
 def _board(sheet: _Sheet, board: BoardMark, along: float) -> Iterator[Mark]:
@@ -188,7 +188,7 @@ def _board(sheet: _Sheet, board: BoardMark, along: float) -> Iterator[Mark]:
         Wall.SOUTH: (low, -thick, long, thick),
         Wall.NORTH: (low, hall_depth, long, thick),
     }[board.wall]
-    yield Line(sheet.rectangle(x, y, width, depth), 0.6, _INK, closed=True, fill=_INK)
+    yield Stroke(sheet.rectangle(x, y, width, depth), 0.6, _INK, closed=True, fill=_INK)
     at = sheet.spot(
         {Wall.WEST: -thick, Wall.EAST: hall_width + thick}.get(board.wall, along),
         {Wall.SOUTH: -thick, Wall.NORTH: hall_depth + thick}.get(board.wall, along),
@@ -196,7 +196,7 @@ def _board(sheet: _Sheet, board: BoardMark, along: float) -> Iterator[Mark]:
     shift = {Wall.WEST: (-3.5, 0.0), Wall.EAST: (9.0, 0.0), Wall.SOUTH: (0.0, -7.5), Wall.NORTH: (0.0, 3.0)}
     dx, dy = shift[board.wall]
     room = (sheet.size[1] if board.upright else sheet.size[0]) * 0.9
-    yield Label((at[0] + dx, at[1] + dy), "Plant board", 7.0, room, strong=True, upright=board.upright)
+    yield Lettering((at[0] + dx, at[1] + dy), "Plant board", 7.0, room, strong=True, upright=board.upright)
 
 
 def _wash(sheet: _Sheet, wash: WashMark | None) -> Iterator[Mark]:
@@ -204,26 +204,26 @@ def _wash(sheet: _Sheet, wash: WashMark | None) -> Iterator[Mark]:
     if wash is None:
         return
     if wash.way:
-        yield Line(tuple(sheet.spot(*corner) for corner in wash.way), 0.9, _SAFE, dash=(1.2, 2.2))
+        yield Stroke(tuple(sheet.spot(*corner) for corner in wash.way), 0.9, _SAFE, dash=(1.2, 2.2))
     x, y = sheet.spot(*wash.at)
     half, arm = 4.2, 2.6
     square = ((x - half, y - half), (x + half, y - half), (x + half, y + half), (x - half, y + half))
-    yield Line(square, 0.6, _SAFE, closed=True, fill=_SAFE)
-    yield Line(((x - arm, y), (x + arm, y)), 1.4, _WHITE)
-    yield Line(((x, y - arm), (x, y + arm)), 1.4, _WHITE)
+    yield Stroke(square, 0.6, _SAFE, closed=True, fill=_SAFE)
+    yield Stroke(((x - arm, y), (x + arm, y)), 1.4, _WHITE)
+    yield Stroke(((x, y - arm), (x, y + arm)), 1.4, _WHITE)
     # Beside the mark, on the side where there is more room.
     right = x - sheet.left < sheet.size[0] / 2
     room = sheet.size[0] / 2
     at = (x + half + 2.5 if right else x - half - 2.5, y - 2.4)
     anchor = "start" if right else "end"
-    yield Label(at, wash.name, 7.0, room, anchor=anchor, strong=True, halo=True, colour=_SAFE)
+    yield Lettering(at, wash.name, 7.0, room, anchor=anchor, strong=True, halo=True, colour=_SAFE)
 
 
-def _ways(sheet: _Sheet, ways: Sequence[WayMark], lane: float) -> Iterator[Line]:
+def _ways(sheet: _Sheet, ways: Sequence[WayMark], lane: float) -> Iterator[Stroke]:
     for piece in ways:
         spots = [sheet.spot(*corner) for corner in piece.way]
         style = piece.style
-        yield Line(in_lane(spots, piece.keep, piece.lane * lane), style.width, style.rgb, style.dash)
+        yield Stroke(in_lane(spots, piece.keep, piece.lane * lane), style.width, style.rgb, style.dash)
 
 
 def _disc_radius(tag_length: int) -> float:
@@ -298,7 +298,7 @@ def _station(
     services = sorted(seen, key=order.index)
     half = rail.half * sheet.metre
     ends = ((x - half, y), (x + half, y)) if east_west else ((x, y - half), (x, y + half))
-    yield Line(ends, 2.6, _INK)
+    yield Stroke(ends, 2.6, _INK)
     beyond = station.beyond * sheet.metre - max(half, clear)
     rows, places = _places(beyond, station.across * sheet.metre / 2, radius, len(services))
     step = 2 * radius + _BESIDE
@@ -314,14 +314,14 @@ def _station(
             yield Disc(at, radius, style.tag, style.rgb, open=seen[shown[i]])
         else:
             more = f"+{len(services) - len(shown)}"
-            yield Label((at[0], at[1] - 2.0), more, LEAST_TEXT, 30.0, strong=True)
+            yield Lettering((at[0], at[1] - 2.0), more, LEAST_TEXT, 30.0, strong=True)
 
 
 def _north(right: float) -> Iterator[Mark]:
     x, y = right - 22.0, 5.0
-    yield Line(((x, y + 15), (x - 4, y), (x, y + 3.5)), 0.7, _INK, closed=True, fill=_INK)
-    yield Line(((x, y + 15), (x + 4, y), (x, y + 3.5)), 0.7, _INK, closed=True, fill=_WHITE)
-    yield Label((x + 6.5, y + 4.0), "N", 9.0, 12.0, anchor="start", strong=True)
+    yield Stroke(((x, y + 15), (x - 4, y), (x, y + 3.5)), 0.7, _INK, closed=True, fill=_INK)
+    yield Stroke(((x, y + 15), (x + 4, y), (x, y + 3.5)), 0.7, _INK, closed=True, fill=_WHITE)
+    yield Lettering((x + 6.5, y + 4.0), "N", 9.0, 12.0, anchor="start", strong=True)
 
 
 def _round_length(limit: float) -> float:
@@ -348,15 +348,15 @@ def _scale_bar(hall: Spot, scale: int, x: float, right: float, figures: Figures)
             (x + (i + 1) * piece, y + 3.5),
             (x + i * piece, y + 3.5),
         )
-        yield Line(corners, 0.5, _INK, closed=True, fill=_WHITE if i % 2 else _INK)
+        yield Stroke(corners, 0.5, _INK, closed=True, fill=_WHITE if i % 2 else _INK)
     for share in (0.0, 0.5, 1.0):
         # The space parts the figures for who reads or copies the text of the page.
         text = figures.number(length * share, 2) + (f" {unit}" if share == 1.0 else " ")
-        yield Label((x + 4 * piece * share, y + 6.5), text, 7.0, 60.0)
+        yield Lettering((x + 4 * piece * share, y + 6.5), text, 7.0, 60.0)
     wide_text, deep_text = (figures.length(side) for side in hall)
     text = f"Scale 1:{scale} · hall {wide_text} × {deep_text}"
     start = x + 4 * piece + 24
-    yield Label((start, y), text, 7.0, right - 30.0 - start, anchor="start")
+    yield Lettering((start, y), text, 7.0, right - 30.0 - start, anchor="start")
 
 
 @dataclass(frozen=True, slots=True)
@@ -379,9 +379,9 @@ class Drawing:
 
 def _floor(sheet: _Sheet, plan: PlanMarks, site: Site, design: Design) -> Iterator[Mark]:
     lane, band = _bundle(design, plan, sheet.metre)
-    yield Line(sheet.rectangle(0.0, 0.0, *sheet.hall), 1.6, _INK, closed=True, fill=_WHITE)
+    yield Stroke(sheet.rectangle(0.0, 0.0, *sheet.hall), 1.6, _INK, closed=True, fill=_WHITE)
     yield from _bays(sheet, plan.bays)
-    yield from (Line((sheet.spot(*a), sheet.spot(*b)), band, _PALE) for a, b in plan.corridor)
+    yield from (Stroke((sheet.spot(*a), sheet.spot(*b)), band, _PALE) for a, b in plan.corridor)
     yield from _ways(sheet, plan.ways, lane)
     yield from _board(sheet, plan.board, site.board.along.si)
     order, radius = list(line_styles(design)), _disc_radius(_longest_tag(plan))
@@ -459,9 +459,9 @@ def overview_picture(
         and bay.depth * sheet.metre > 30.0
     ]
     marks = (
-        Line(sheet.rectangle(0.0, 0.0, *sheet.hall), 1.6, _INK, closed=True, fill=_WHITE),
+        Stroke(sheet.rectangle(0.0, 0.0, *sheet.hall), 1.6, _INK, closed=True, fill=_WHITE),
         *_bays(sheet, plan.bays),
-        *(Line((sheet.spot(*a), sheet.spot(*b)), min(band, 6.0), _GREY) for a, b in plan.corridor),
+        *(Stroke((sheet.spot(*a), sheet.spot(*b)), min(band, 6.0), _GREY) for a, b in plan.corridor),
         *_board(sheet, plan.board, site.board.along.si),
         *_bay_labels(sheet, named),
         *foot_marks(plan.hall, scale, max(sheet.left, 4.0), width, figures),

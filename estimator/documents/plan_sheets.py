@@ -20,10 +20,10 @@ from estimator.documents.plan_picture import (
     SCALES,
     Disc,
     Drawing,
-    Label,
-    Line,
+    Lettering,
     Mark,
     Picture,
+    Stroke,
     drawing,
     foot_marks,
     has_room,
@@ -151,7 +151,7 @@ def _extent(mark: Mark) -> tuple[float, float, float, float]:
     if isinstance(mark, Disc):
         (x, y), r = mark.at, mark.radius
         return x - r, y - r, x + r, y + r
-    if isinstance(mark, Line):
+    if isinstance(mark, Stroke):
         xs, ys = [p[0] for p in mark.points], [p[1] for p in mark.points]
         return min(xs), min(ys), max(xs), max(ys)
     x, y = mark.at
@@ -164,7 +164,7 @@ def _extent(mark: Mark) -> tuple[float, float, float, float]:
 
 
 def _moved(mark: Mark, dx: float, dy: float) -> Mark:
-    if isinstance(mark, Line):
+    if isinstance(mark, Stroke):
         return replace(mark, points=tuple((x + dx, y + dy) for x, y in mark.points))
     return replace(mark, at=(mark.at[0] + dx, mark.at[1] + dy))
 
@@ -184,7 +184,7 @@ class _Window:
         """A line as far as it goes through it, letters only whole."""
         left, bottom, right, top = _extent(mark)
         ends = (self.left + self.width, self.bottom + self.height)
-        if isinstance(mark, Line):
+        if isinstance(mark, Stroke):
             return right >= self.left and left <= ends[0] and top >= self.bottom and bottom <= ends[1]
         return left >= self.left and right <= ends[0] and bottom >= self.bottom and top <= ends[1]
 
@@ -218,10 +218,10 @@ def _map(whole: Drawing, windows: list[_Window], here: int, lie: Lie, right: flo
     for i in order:
         x, y = boxes[i]
         corners = ((x, y), (x + wide, y), (x + wide, y + high), (x, y + high))
-        yield Line(corners, 0.6, _OUTLINE, closed=True, fill=_HERE if i == here else None)
+        yield Stroke(corners, 0.6, _OUTLINE, closed=True, fill=_HERE if i == here else None)
     for i, (x, y) in enumerate(boxes):
         at = (x + wide / 2, y + high / 2 - LEAST_TEXT * 0.35)
-        yield Label(at, str(i + 1), LEAST_TEXT, 30.0, strong=i == here)
+        yield Lettering(at, str(i + 1), LEAST_TEXT, 30.0, strong=i == here)
 
 
 def plan_pictures(
@@ -243,7 +243,7 @@ def plan_pictures(
     windows = [
         window
         for window in _windows(whole, lie)
-        if any(window.shows(mark) for mark in whole.marks if not isinstance(mark, Line))
+        if any(window.shows(mark) for mark in whole.marks if not isinstance(mark, Stroke))
     ] or [next(_windows(whole, lie))]
     pictures = []
     for number, window in enumerate(windows):
@@ -256,7 +256,7 @@ def plan_pictures(
             edge = ((left, lie.foot), (left + window.width, lie.foot))
             top = lie.foot + window.height
             corners = (*edge, (left + window.width, top), (left, top))
-            marks.append(Line(corners, 0.4, _OUTLINE, closed=True))
+            marks.append(Stroke(corners, 0.4, _OUTLINE, closed=True))
             marks += _map(whole, windows, number, lie, width)
             right = width - max(_MAP_WIDTH, _MAP_CELL[0] * lie.columns) - _GAP
         marks += foot_marks(whole.hall, lie.scale, 4.0, right, figures)

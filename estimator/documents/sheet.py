@@ -15,7 +15,7 @@ from estimator.documents.enclosed import Enclosed
 from estimator.documents.faces import printed, width_pt
 from estimator.documents.numbered import NumberedCanvas
 from estimator.documents.style import PALE, RULE, Prose, Texts, Words
-from estimator.documents.tags import Kind, Part, TaggedCanvas, marked
+from estimator.documents.tags import TaggedCanvas, TagKind, TagPart, marked
 from estimator.shown.figures import Figures
 from estimator.shown.findings import Sentences
 from estimator.shown.papers import Mark
@@ -137,7 +137,7 @@ class Heading(Words):
         chosen = prose or (Texts.SUBHEADING if level else Texts.HEADING)
         markup, fragments = sheet.texts.words(text, chosen)
         super().__init__(markup, chosen.style(), frags=fragments)
-        self.kind = Kind.SUBHEADING if level else Kind.HEADING
+        self.kind = TagKind.SUBHEADING if level else TagKind.HEADING
         self._entry = (text, key, level)
 
     def draw(self) -> None:
@@ -183,7 +183,7 @@ class Elsewhere(Flowable):
             line.textOut(printed(f"{self._text}{'' if page is None else f', page {page}'}."))
             return str(line.getCode())
 
-        with marked(canvas, Kind.TEXT):
+        with marked(canvas, TagKind.TEXT):
             canvas.saveState()
             canvas.setFillColor(prose.colour)
             canvas.keep_words(words)
@@ -238,7 +238,7 @@ class _Ruled(Table):
     """
 
     heads = 0
-    part: Part | None = None
+    part: TagPart | None = None
     _again = False
 
     def event(self, event: str, *told: Any) -> None:
@@ -250,12 +250,12 @@ class _Ruled(Table):
         match event:
             case "startTable":
                 self._again = self.part is not None and self.part.element is not None
-                canvas.open(Kind.TABLE, self.part)
+                canvas.open(TagKind.TABLE, self.part)
             case "startRow":
                 if self._again and told[0] < self.heads:
                     canvas.hush(1)
                 else:
-                    canvas.open(Kind.ROW)
+                    canvas.open(TagKind.ROW)
             case "startCell" if not canvas.hushed:
                 self._open_cell(canvas, *told[:3])
             case "endCell" if not canvas.hushed:
@@ -275,7 +275,7 @@ class _Ruled(Table):
         spans = getattr(self, "_spanRanges", None) or {}
         first, _, last, _ = spans.get((column, row)) or (column, row, column, row)
         said = (f"/Scope/{head}" if head else "") + (f"/ColSpan {last - first + 1}" if last > first else "")
-        kind = Kind.HEAD if head else Kind.CELL
+        kind = TagKind.HEAD if head else TagKind.CELL
         cell = canvas.open(kind, attributes=f"/A<</O/Table{said}>>" if said else "")
         cell.plain = isinstance(value, Words) or (isinstance(value, list | tuple) and len(value) == 1)
 
@@ -283,7 +283,7 @@ class _Ruled(Table):
         """The piece that fits, the end of the page, and the rest."""
         pieces = list(super().split(availWidth, availHeight))
         if len(pieces) > 1:
-            self.part = self.part or Part()
+            self.part = self.part or TagPart()
             for piece in pieces:
                 if isinstance(piece, _Ruled):
                     piece.heads, piece.part = self.heads, self.part

@@ -16,7 +16,7 @@ from reportlab.platypus.paragraph import cleanBlockQuotedText
 from reportlab.platypus.paraparser import ParaFrag
 
 from estimator.documents.faces import PLAIN, STRONG, printed, register
-from estimator.documents.tags import Kind, Part, marked
+from estimator.documents.tags import TagKind, TagPart, marked
 from estimator.going import ALONE, Going
 
 __all__ = ["ACCENT", "INK", "PALE", "QUIET", "RULE", "Prose", "Texts", "Words"]
@@ -99,8 +99,8 @@ class Words(Paragraph):
     """
 
     going: Going = ALONE
-    kind = Kind.TEXT
-    part: Part | None = None
+    kind = TagKind.TEXT
+    part: TagPart | None = None
     prose: Prose | None = None
     _measured: tuple[float, float] | None = None
     """Width it was last broken for, and the height that came of it."""
@@ -133,7 +133,7 @@ class Words(Paragraph):
         """Pieces of one paragraph: one element of the tree, and each asks too."""
         pieces: list[Flowable] = super().split(availWidth, availHeight)
         if len(pieces) > 1:
-            self.part = self.part or Part()
+            self.part = self.part or TagPart()
             for piece in pieces:
                 if isinstance(piece, Words):
                     piece.part, piece.going = self.part, self.going
@@ -210,5 +210,5 @@ class Texts:
         made = Words(markup, prose.style(), bulletText=bullet or None, frags=fragments)
         made.going, made.prose = self._going, prose
         if bullet:
-            made.kind = Kind.ITEM
+            made.kind = TagKind.ITEM
         return made

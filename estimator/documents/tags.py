@@ -16,14 +16,14 @@ from typing import Any, Final
 from reportlab.pdfbase.pdfdoc import PDFDictionary, PDFName, PDFObject, PDFString
 from reportlab.pdfgen.canvas import Canvas
 
-__all__ = ["Kind", "Part", "TaggedCanvas", "marked", "within"]
+__all__ = ["TagKind", "TagPart", "TaggedCanvas", "marked", "within"]
 
 _ARTIFACT: Final = "/Artifact BMC"
 _END: Final = "EMC"
 _VERSION: Final = (1, 7)
 
 
-class Kind(StrEnum):
+class TagKind(StrEnum):
     """Standard structure types (ISO 32000-1, 14.8.4)."""
 
     DOCUMENT = "Document"
@@ -50,7 +50,7 @@ class _Element(PDFObject):
     __RefOnly__ = 1
 
     def __init__(
-        self, kind: Kind, parent: _Element | _Tree, pages: list[PDFObject], attributes: str = ""
+        self, kind: TagKind, parent: _Element | _Tree, pages: list[PDFObject], attributes: str = ""
     ) -> None:
         self.kind = kind
         self.parent = parent
@@ -98,7 +98,7 @@ class _Tree(PDFObject):
 
     def __init__(self) -> None:
         self.pages: list[PDFObject] = []
-        self.document = _Element(Kind.DOCUMENT, self, self.pages)
+        self.document = _Element(TagKind.DOCUMENT, self, self.pages)
         self.marks: dict[int, list[_Element]] = {}
 
     def reference(self, document: Any) -> bytes:
@@ -119,7 +119,7 @@ class _Tree(PDFObject):
 
 
 @dataclass(slots=True)
-class Part:
+class TagPart:
     """What the pieces of one flowable that is parted between pages have in common.
 
     Attributes:
@@ -141,22 +141,22 @@ class TaggedCanvas(Canvas):
         self._within = [self._tree.document]
         self._quiet = 0
 
-    def open(self, kind: Kind, part: Part | None = None, attributes: str = "") -> _Element:
+    def open(self, kind: TagKind, part: TagPart | None = None, attributes: str = "") -> _Element:
         """Go into a new element, or into that of an earlier piece of the same flowable."""
         known = part.element if part is not None else None
         if known is None:
             parent = self._within[-1]
-            if kind is Kind.ITEM:
+            if kind is TagKind.ITEM:
                 # Items one after the other are one list.
                 last = parent.kids[-1] if parent.kids else None
-                if not (isinstance(last, _Element) and last.kind is Kind.LIST):
-                    last = _Element(Kind.LIST, parent, self._tree.pages)
+                if not (isinstance(last, _Element) and last.kind is TagKind.LIST):
+                    last = _Element(TagKind.LIST, parent, self._tree.pages)
                     parent.kids.append(last)
                 parent = last
             known = _Element(kind, parent, self._tree.pages, attributes)
             parent.kids.append(known)
-            if kind is Kind.ITEM:
-                body = _Element(Kind.BODY, known, self._tree.pages)
+            if kind is TagKind.ITEM:
+                body = _Element(TagKind.BODY, known, self._tree.pages)
                 known.kids.append(body)
                 known = body
             if part is not None:
@@ -222,7 +222,9 @@ class TaggedCanvas(Canvas):
 
 
 @contextmanager
-def within(canvas: Canvas, kind: Kind, part: Part | None = None, attributes: str = "") -> Iterator[None]:
+def within(
+    canvas: Canvas, kind: TagKind, part: TagPart | None = None, attributes: str = ""
+) -> Iterator[None]:
     """What is marked inside becomes a part of an element of that kind."""
     if not isinstance(canvas, TaggedCanvas) or canvas.hushed:
         yield
@@ -235,8 +237,8 @@ def within(canvas: Canvas, kind: Kind, part: Part | None = None, attributes: str
 @contextmanager
 def marked(
     canvas: Canvas,
-    kind: Kind,
-    part: Part | None = None,
+    kind: TagKind,
+    part: TagPart | None = None,
     alternative: str = "",
     size: tuple[float, float] | None = None,
 ) -> Iterator[None]:
@@ -252,7 +254,7 @@ def marked(
     if not isinstance(canvas, TaggedCanvas) or canvas.hushed:
         yield
         return
-    itself = kind is Kind.TEXT and canvas.place.plain
+    itself = kind is TagKind.TEXT and canvas.place.plain
     if not itself:
         attributes = ""
         if size is not None:

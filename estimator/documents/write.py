@@ -25,7 +25,7 @@ from estimator.documents.enclosed import Enclosed, enclose
 from estimator.documents.faces import PLAIN, STRONG, CannotPrintError, fit, printed, width_pt
 from estimator.documents.label_grid import label_grid
 from estimator.documents.numbered import Foot, NumberedCanvas
-from estimator.documents.paper import Audience, Layout, Paper
+from estimator.documents.paper import Audience, Paper, SheetLayout
 from estimator.documents.printable import unprintable, unprintable_enclosed, unprintable_text
 from estimator.documents.refused import QuoteError
 from estimator.documents.sheet import PageSize, Sheet, last_day, page_of, together
@@ -46,7 +46,10 @@ __all__ = ["QuoteError", "write_paper"]
 
 _SMALL: Final = 8.0
 _DRAFT: Final = 150.0
-_OTHERS: Final = {Layout.PORTRAIT: (Layout.LANDSCAPE,), Layout.LANDSCAPE: (Layout.PORTRAIT,)}
+_OTHERS: Final = {
+    SheetLayout.PORTRAIT: (SheetLayout.LANDSCAPE,),
+    SheetLayout.LANDSCAPE: (SheetLayout.PORTRAIT,),
+}
 _ID: Final = re.compile(rb"\[<[0-9a-f]{32}><[0-9a-f]{32}>\]")
 
 
@@ -178,7 +181,7 @@ class _Document(BaseDocTemplate):
         going: asked at each page whether it is still wanted.
     """
 
-    def __init__(self, file: BytesIO, paper: Paper, sheet: Sheet, first: Layout, going: Going) -> None:
+    def __init__(self, file: BytesIO, paper: Paper, sheet: Sheet, first: SheetLayout, going: Going) -> None:
         size, job = sheet.page, sheet.study.job
         title = " – ".join(t for t in (sheet.reference, job.quote.title.strip()) if t)
         products = (name for service, name in service_names(job.design).items() if service != AIR)
@@ -210,9 +213,9 @@ class _Document(BaseDocTemplate):
         def dated(*_: int) -> str:
             return f"D:{day.year:04d}{day.month:02d}{day.day:02d}000000+00'00'"
 
-        def template(layout: Layout) -> PageTemplate:
-            lying = sheet.page.turned if layout is Layout.LANDSCAPE else sheet.page
-            labels = layout is Layout.LABELS
+        def template(layout: SheetLayout) -> PageTemplate:
+            lying = sheet.page.turned if layout is SheetLayout.LANDSCAPE else sheet.page
+            labels = layout is SheetLayout.LABELS
 
             def on_page(canvas: Canvas, document: BaseDocTemplate) -> None:
                 going.check()
@@ -238,16 +241,16 @@ class _Document(BaseDocTemplate):
         )
 
 
-def _story(paper: Paper, sheet: Sheet, going: Going) -> tuple[Layout, list[Flowable]]:
+def _story(paper: Paper, sheet: Sheet, going: Going) -> tuple[SheetLayout, list[Flowable]]:
     """How the first page lies, and what is printed in order."""
     story: list[Flowable] = []
     waiting: list[Flowable] = []
-    lies: Layout | None = None
-    first = Layout.PORTRAIT
+    lies: SheetLayout | None = None
+    first = SheetLayout.PORTRAIT
     for chapter in paper.chapters:
         going.check()
         layout = chapter.layout(sheet)
-        lying = replace(sheet, page=sheet.page.turned) if layout is Layout.LANDSCAPE else sheet
+        lying = replace(sheet, page=sheet.page.turned) if layout is SheetLayout.LANDSCAPE else sheet
         flowables = chapter.story(lying)
         if not flowables:
             continue

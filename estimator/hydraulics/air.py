@@ -19,7 +19,7 @@ import math
 from dataclasses import dataclass
 from typing import Final
 
-from estimator.hydraulics.air_reference import TEMPERATURE_RANGE_K, AirReference
+from estimator.hydraulics.air_reference import TEMPERATURE_RANGE_K, FreeAirReference
 from estimator.hydraulics.friction import friction
 from estimator.hydraulics.limits import OutOfRange, above_zero, within, zero_or_more
 
@@ -34,13 +34,13 @@ class FreeAir:
     """A volume flow of free air [m3/s] with the conditions it is stated at."""
 
     flow_m3_s: float
-    reference: AirReference
+    reference: FreeAirReference
 
     def __post_init__(self) -> None:
         """Raises OutOfRange naming the field."""
         zero_or_more("free air flow_m3_s", self.flow_m3_s, "m3/s")
 
-    def to(self, reference: AirReference) -> FreeAir:
+    def to(self, reference: FreeAirReference) -> FreeAir:
         """The same mass of air at other conditions: ``Q2 = Q1 (p1/p2) (T2/T1)``, p absolute [Pa], T [K].
 
         Dry ideal gas, source [1]_. Worked example: 1 scfm at 60 degF and 14.696 psia is 1.02912 at 68 degF
@@ -65,7 +65,7 @@ class FreeAir:
         return FreeAir(self.flow_m3_s + other.to(self.reference).flow_m3_s, self.reference)
 
 
-def site_reference(barometric_pa: float, temperature_k: float = 293.15) -> AirReference:
+def site_reference(barometric_pa: float, temperature_k: float = 293.15) -> FreeAirReference:
     """The air as it is at the site, as reference conditions: barometer [Pa], temperature [K].
 
     >>> site_reference(65780.0).pressure_pa
@@ -73,7 +73,7 @@ def site_reference(barometric_pa: float, temperature_k: float = 293.15) -> AirRe
     """
     above_zero("barometric_pa", barometric_pa, "Pa")
     within("temperature_k", temperature_k, *TEMPERATURE_RANGE_K, "K")
-    return AirReference("site", barometric_pa, temperature_k, 0.0)
+    return FreeAirReference("site", barometric_pa, temperature_k, 0.0)
 
 
 def line_flow(air: FreeAir, gauge_pa: float, barometric_pa: float, temperature_k: float = 293.15) -> float:

@@ -20,7 +20,7 @@ TEMPERATURE_RANGE_K: Final = (233.15, 373.15)
 
 
 @dataclass(frozen=True, slots=True)
-class AirReference:
+class FreeAirReference:
     """Conditions that a free air figure is stated at: pressure [Pa absolute], temperature [K], humidity
     [-]."""
 
@@ -36,9 +36,9 @@ class AirReference:
         within("reference relative_humidity", self.relative_humidity, 0.0, 1.0, "-")
 
 
-ANR: Final = AirReference("anr", 100e3, 293.15, 0.65)
-SCFM_60F: Final = AirReference("scfm-60f", 14.696 * PSI_PA, 288.15 + 5.0 / 9.0, 0.0)
-SCFM_68F: Final = AirReference("scfm-68f", 14.5 * PSI_PA, 293.15, 0.0)
-NORMAL: Final = AirReference("normal", 101325.0, 273.15, 0.0)
+ANR: Final = FreeAirReference("anr", 100e3, 293.15, 0.65)
+SCFM_60F: Final = FreeAirReference("scfm-60f", 14.696 * PSI_PA, 288.15 + 5.0 / 9.0, 0.0)
+SCFM_68F: Final = FreeAirReference("scfm-68f", 14.5 * PSI_PA, 293.15, 0.0)
+NORMAL: Final = FreeAirReference("normal", 101325.0, 273.15, 0.0)
 REFERENCES: Final = {reference.key: reference for reference in (ANR, SCFM_60F, SCFM_68F, NORMAL)}
 """Reference conditions by key: ISO 8778, two readings of scfm, DIN 1343."""

@@ -28,7 +28,7 @@ from estimator.hydraulics.sprays import (
     openings,
     part_draw,
 )
-from estimator.hydraulics.tank import Tank
+from estimator.hydraulics.tank import TankLevels
 
 __all__ = ["DryDays", "dry_days_alone"]
 
@@ -49,7 +49,7 @@ class DryDays:
 
 def dry_days_alone(
     lines: Sequence[LineSprays],
-    tanks: Sequence[Tank],
+    tanks: Sequence[TankLevels],
     refill_m3_s: Sequence[float],
     hours: float,
     days: int,
@@ -118,7 +118,7 @@ def _drawn(lines: tuple[LineSprays, ...], hours: float, days: int, seed: int) ->
 class _Rows:
     """Days of some tanks, a row each."""
 
-    tanks: tuple[Tank, ...]
+    tanks: tuple[TankLevels, ...]
     refill: tuple[float, ...]
     days: int
     drawn: _Drawn

@@ -31,8 +31,8 @@ import numpy as np
 
 from estimator.hydraulics.friction import FloatArray
 from estimator.hydraulics.limits import OutOfRange, above_zero, within
-from estimator.hydraulics.losses import Source, Stage
-from estimator.hydraulics.proportioner import TIP_LENGTH_RATIO, Proportioner, Suction, SuctionLine, draw
+from estimator.hydraulics.losses import Passage, Source
+from estimator.hydraulics.proportioner import TIP_LENGTH_RATIO, ProportionerCurves, Suction, SuctionLine, draw
 from estimator.hydraulics.pump import STANDARD_ATMOSPHERE_PA
 from estimator.hydraulics.solution import Liquid
 from estimator.hydraulics.supply import FlowRange
@@ -52,7 +52,7 @@ class Feed:
     """
 
     source: Source
-    stages: tuple[Stage, ...] = ()
+    stages: tuple[Passage, ...] = ()
 
     def __post_init__(self) -> None:
         """Raises ValueError."""
@@ -81,7 +81,7 @@ class Post:
     ``tip_m`` bore of the metering tip [m], above 0; ``length_ratio`` its length over its bore [-].
     """
 
-    proportioner: Proportioner
+    proportioner: ProportionerCurves
     line: SuctionLine
     concentrate: Liquid
     tip_m: float
@@ -99,7 +99,7 @@ class Post:
 
 
 @dataclass(frozen=True, slots=True)
-class Board:
+class WaterBoard:
     """A feed and what it feeds, in the air of the place.
 
     ``barometric_pa`` [Pa]; ``vapour_pa`` vapour pressure of the water [Pa]
@@ -197,7 +197,7 @@ class Shared:
 
 
 @dataclass(frozen=True, slots=True)
-class Answer:
+class Settled:
     """What a board does while a set of proportioners fills.
 
     ``filling`` the set; ``water`` None where there is no answer, and ``reason`` then says why; ``fills`` one for each
@@ -222,7 +222,7 @@ def every_set(posts: int) -> tuple[Filling, ...]:
     return tuple(group for size in range(1, posts + 1) for group in combinations(range(posts), size))
 
 
-def solve(board: Board, sets: Sequence[Filling] | None = None) -> tuple[Answer, ...]:
+def solve(board: WaterBoard, sets: Sequence[Filling] | None = None) -> tuple[Settled, ...]:
     """What the board does while each set fills; all sets in one batch.
 
     ``p_feed(Q) = p``, ``Q = sum(q_i)``, ``q_i = q_ref,i sqrt(p / p_ref,i)``, then the suction of each at p
@@ -236,9 +236,9 @@ def solve(board: Board, sets: Sequence[Filling] | None = None) -> tuple[Answer, 
     >>> from estimator.hydraulics.proportioner import GENERIC_VACUUM
     >>> from estimator.hydraulics.supply import SupplyCurve
     >>> thin, line = Liquid(1050.0, 5e-3, 1.05), SuctionLine(1.0, 2.0, 6.35e-3)
-    >>> post = Post(Proportioner(10.0 / 60000.0, 3e5, GENERIC_VACUUM), line, thin, 1.181e-3)
+    >>> post = Post(ProportionerCurves(10.0 / 60000.0, 3e5, GENERIC_VACUUM), line, thin, 1.181e-3)
     >>> street = Feed(SupplyCurve(4e5, 25.0 / 60000.0, 3.5e5))
-    >>> for answer in solve(Board(street, (post, post)), [(0,), (0, 1)]):
+    >>> for answer in solve(WaterBoard(street, (post, post)), [(0,), (0, 1)]):
     ...     print(round(answer.water.inlet_pa), round(answer.fills[0].parts_water, 2))
     388363 22.16
     360765 21.81
@@ -250,9 +250,9 @@ def solve(board: Board, sets: Sequence[Filling] | None = None) -> tuple[Answer, 
     each = [post.conductance for post in board.posts]
     shared = _water(board.feed, np.array([math.fsum(each[at] for at in group) for group in wanted]))
     return tuple(
-        Answer(group, None, (), water)
+        Settled(group, None, (), water)
         if isinstance(water, Reason)
-        else Answer(group, water, tuple(_fill(board, at, water.inlet_pa) for at in group), None)
+        else Settled(group, water, tuple(_fill(board, at, water.inlet_pa) for at in group), None)
         for group, water in zip(wanted, shared, strict=True)
     )
 
@@ -392,7 +392,7 @@ def _drawn(post: Post, inlet_pa: float, barometric_pa: float, vapour_pa: float) 
     )
 
 
-def _fill(board: Board, at: int, inlet_pa: float) -> Fill:
+def _fill(board: WaterBoard, at: int, inlet_pa: float) -> Fill:
     post = board.posts[at]
     water = post.proportioner.water_flow(inlet_pa)
     points = post.proportioner.vacuum.points

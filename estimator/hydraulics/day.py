@@ -2,8 +2,8 @@
 
 Each tank is drawn from by the guns of its line and filled by its proportioner from a start level to a stop level. All
 proportioners share one water supply, so what one gives, and how strong, depends on which others fill at that moment;
-whoever asks gives that as a function of the set (:class:`Fill`). The state of a day is the level, what is in each tank
-and which ones fill; it is carried from one event to the next (a gun opens or shuts, a tank reaches a level), and
+whoever asks gives that as a function of the set (:class:`TankFill`). The state of a day is the level, what is in each
+tank and which ones fill; it is carried from one event to the next (a gun opens or shuts, a tank reaches a level), and
 between two events everything is solved exactly. So there is no time step, and volumes balance.
 
 Sources
@@ -25,7 +25,7 @@ from estimator.hydraulics.limits import OutOfRange, within
 from estimator.hydraulics.mixture import parts_of, share_of, stirred
 from estimator.hydraulics.observed import share_interval
 from estimator.hydraulics.sprays import Draws
-from estimator.hydraulics.tank import Tank
+from estimator.hydraulics.tank import TankLevels
 
 FloatArray = NDArray[np.float64]
 BoolArray = NDArray[np.bool_]
@@ -54,7 +54,7 @@ class Filling:
     share: FloatArray
 
 
-class Fill(Protocol):
+class TankFill(Protocol):
     """What each tank gets, by the set of those that fill."""
 
     def __call__(self, sets: BoolArray, /) -> Filling:
@@ -75,7 +75,7 @@ class Alone:
     parts_water: tuple[float, ...]
 
     def __call__(self, sets: BoolArray, /) -> Filling:
-        """As :class:`Fill`."""
+        """As :class:`TankFill`."""
         flow = np.broadcast_to(np.asarray(self.flow_m3_s, np.float64), sets.shape)
         return Filling(flow, np.broadcast_to(share_of(self.parts_water), sets.shape))
 
@@ -94,7 +94,7 @@ class ByCount:
     parts_water: tuple[float, ...]
 
     def __call__(self, sets: BoolArray, /) -> Filling:
-        """As :class:`Fill`."""
+        """As :class:`TankFill`."""
         many = np.clip(sets.sum(axis=1), 1, len(self.flow_m3_s)) - 1
         flow = np.asarray(self.flow_m3_s, np.float64)[many]
         share = share_of(self.parts_water)[many]
@@ -113,7 +113,7 @@ class Contents:
 
 
 @dataclass(frozen=True, slots=True)
-class Mixture:
+class DrawnMixture:
     """What the guns on a tank get, over all that they draw; all dilutions in parts of water to one of concentrate.
 
     ``parts_water`` at the shares of ``QUANTILES`` of the volume drawn, richest first; ``richest``, ``leanest`` that
@@ -147,7 +147,7 @@ class TankRun:
     missing_m3: float
     fills: float
     filling: float
-    mixture: Mixture
+    mixture: DrawnMixture
 
 
 @dataclass(frozen=True, slots=True)
@@ -174,7 +174,7 @@ class BoardRun:
 class _Sets:
     """Sets of tanks that were met, numbered, with what they get."""
 
-    def __init__(self, fill: Fill, tanks: int) -> None:
+    def __init__(self, fill: TankFill, tanks: int) -> None:
         self._fill, self._tanks = fill, tanks
         self._bits = np.left_shift(1, np.arange(tanks, dtype=np.int64))
         self.masks: NDArray[np.int64] = np.zeros(0, np.int64)
@@ -214,7 +214,7 @@ def _checked(name: str, values: FloatArray, high: float, unit: str) -> None:
         raise OutOfRange(name, float(values[~good].flat[0]), 0.0, high, unit)
 
 
-def full(tanks: Sequence[Tank], fill: Fill, days: int) -> Contents:
+def full(tanks: Sequence[TankLevels], fill: TankFill, days: int) -> Contents:
     """All tanks full, with what each proportioner gives when it fills alone."""
     sets = _Sets(fill, len(tanks))
     own = np.eye(len(tanks), dtype=np.bool_)
@@ -234,8 +234,8 @@ def _nobody_asks() -> None:
 
 
 def simulate(
-    tanks: Sequence[Tank],
-    fill: Fill,
+    tanks: Sequence[TankLevels],
+    fill: TankFill,
     draws: Draws,
     begin: Contents | None = None,
     check: Callable[[], None] = _nobody_asks,
@@ -264,7 +264,9 @@ def simulate(
     return run.told()
 
 
-def cannot_run_dry(tank: Tank, level_m3: float, most_m3_s: float, refill_m3_s: float, end_s: float) -> bool:
+def cannot_run_dry(
+    tank: TankLevels, level_m3: float, most_m3_s: float, refill_m3_s: float, end_s: float
+) -> bool:
     """Whether a tank holds whatever the guns do, so that no dice are needed.
 
     It does where what is in it is enough for the whole day, or where its refill, which starts before it is empty, is
@@ -283,7 +285,9 @@ def cannot_run_dry(tank: Tank, level_m3: float, most_m3_s: float, refill_m3_s: f
 class _Run:
     """A simulation under way: arrays of (tanks, days), (days,) and (tanks, 1)."""
 
-    def __init__(self, tanks: Sequence[Tank], fill: Fill, draws: Draws, begin: Contents | None) -> None:
+    def __init__(
+        self, tanks: Sequence[TankLevels], fill: TankFill, draws: Draws, begin: Contents | None
+    ) -> None:
         within("tanks", len(tanks), 0, TANKS_MAX, "-")
         many, days = draws.begin_m3_s.shape
         within("draws tanks", many, len(tanks), len(tanks), "-", "give the draw of each tank")
@@ -482,7 +486,7 @@ class _Run:
             float(self.missing[at].mean()),
             float(self.fills[at]) / self.days,
             filling,
-            Mixture(
+            DrawnMixture(
                 tuple(parts_of(np.clip(shares, lean, rich)).tolist()),
                 float(parts_of(rich)),
                 float(parts_of(lean)),

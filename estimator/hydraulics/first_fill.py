@@ -20,10 +20,10 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from estimator.hydraulics.day import Fill
+from estimator.hydraulics.day import TankFill
 from estimator.hydraulics.limits import OutOfRange, zero_or_more
 from estimator.hydraulics.mixture import parts_of
-from estimator.hydraulics.tank import Tank
+from estimator.hydraulics.tank import TankLevels
 
 FloatArray = NDArray[np.float64]
 
@@ -51,8 +51,8 @@ class FirstFill:
 
 
 def first_fill(
-    tanks: Sequence[Tank],
-    fill: Fill,
+    tanks: Sequence[TankLevels],
+    fill: TankFill,
     groups: Sequence[Sequence[int]] | None = None,
     apart_s: float | None = None,
 ) -> FirstFill:
@@ -91,7 +91,7 @@ def first_fill(
 class _Filling:
     """Tanks that fill: level [m3], content of concentrate [m3], and which ones fill, (tanks,) each."""
 
-    def __init__(self, tanks: Sequence[Tank], fill: Fill) -> None:
+    def __init__(self, tanks: Sequence[TankLevels], fill: TankFill) -> None:
         many = len(tanks)
         self._fill = fill
         self._stop = np.array([t.fill_stop_m3 for t in tanks])
@@ -162,7 +162,7 @@ class Commissioning:
 
 
 def commissioning(
-    tanks: Sequence[Tank], fill: Fill, richest: Sequence[float], leanest: Sequence[float]
+    tanks: Sequence[TankLevels], fill: TankFill, richest: Sequence[float], leanest: Sequence[float]
 ) -> Commissioning:
     """The order of filling an empty board that is done soonest, each tank ending inside its range of dilution.
 

@@ -42,7 +42,7 @@ def _one_way(name: str, what: str, points: Points, sign: float) -> None:
             )
 
 
-class Stage(Protocol):
+class Passage(Protocol):
     """A part that the water passes."""
 
     @property
@@ -65,7 +65,7 @@ class Source(Protocol):
 
 
 @dataclass(frozen=True, slots=True)
-class Booster:
+class BoosterPump:
     """A centrifugal pump behind a break tank.
 
     ``points``: (flow [m3/s], rise of pressure [Pa]), two or more, flows rising, rise never growing with the flow;
@@ -92,7 +92,7 @@ class Booster:
     def pressure(self, flow_m3_s: FloatArray) -> FloatArray:
         """Gauge pressure behind the pump [Pa]: suction plus rise, by monotone interpolation.
 
-        >>> pump = Booster(((0.0, 4e5), (30.0 / 60000.0, 3e5), (60.0 / 60000.0, 1e5)))
+        >>> pump = BoosterPump(((0.0, 4e5), (30.0 / 60000.0, 3e5), (60.0 / 60000.0, 1e5)))
         >>> pump.pressure(np.array([0.0, 30.0]) / 60000.0).tolist()
         [400000.0, 300000.0]
         """
@@ -102,7 +102,7 @@ class Booster:
     def after(self, before_pa: FloatArray, flow_m3_s: FloatArray) -> FloatArray:
         """Gauge pressure behind it [Pa] where it is fed under pressure and not from a tank: ``p + rise``.
 
-        >>> pump = Booster(((0.0, 4e5), (30.0 / 60000.0, 3e5)))
+        >>> pump = BoosterPump(((0.0, 4e5), (30.0 / 60000.0, 3e5)))
         >>> pump.after(np.array([1e5]), np.array([30.0 / 60000.0])).tolist()
         [400000.0]
         """
@@ -110,7 +110,7 @@ class Booster:
         return behind
 
 
-GENERIC_BOOSTER: Final = Booster(
+GENERIC_BOOSTER: Final = BoosterPump(
     (
         (0.0, 420e3),
         (10.0 / 60000.0, 410e3),
@@ -211,7 +211,7 @@ class ReducingValve:
 
 
 @dataclass(frozen=True, slots=True)
-class Hose:
+class HoseRun:
     """A hose, or the manifold: ``length_m``, ``bore_m``, ``roughness_m`` [m], its fittings' ``k1`` and ``k`` in that
     bore [-] (:func:`estimator.hydraulics.fittings.sum_of`), and the ``water`` in it.
 
@@ -246,7 +246,7 @@ class Hose:
 
         Worked example: water of 20 degC, 10 m of 12.7 mm drawn tubing at 15 L/min.
 
-        >>> hose = Hose(10.0, 0.0127, Liquid(998.207, 1.0016e-3, 1.0))
+        >>> hose = HoseRun(10.0, 0.0127, Liquid(998.207, 1.0016e-3, 1.0))
         >>> round(float(hose.loss(np.asarray(15.0 / 60000.0))))
         37983
         """

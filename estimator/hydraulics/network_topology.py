@@ -52,7 +52,7 @@ def walk(net: Network, favour: Sequence[float] | None = None) -> Walk:
 
 def tree_shape(
     tube_from: Sequence[int], tube_to: Sequence[int], outlet_node: Sequence[int], source_node: int
-) -> Shape:
+) -> TreeShape:
     """The shape of a tree line by what joins what: as :func:`shape_of` its network, which has a node more than it has
     tubes and none of them closed. Raises :class:`NetworkInputError` where it is no tree."""
     way = _walked(len(tube_from) + 1, tube_from, tube_to, [False] * len(tube_from), source_node, None)
@@ -176,7 +176,7 @@ def _floor_log2(span: IntArray) -> IntArray:
 
 
 @dataclass(frozen=True, eq=False, slots=True)
-class Shape:
+class TreeShape:
     """One tree line as a preorder forest of its own: :class:`Forest` counted in the line, ``depth`` the most numbers
     on a way."""
 
@@ -187,12 +187,12 @@ class Shape:
     depth: int
 
 
-def shape_of(net: Network, way: Walk) -> Shape:
+def shape_of(net: Network, way: Walk) -> TreeShape:
     """The shape of a tree line."""
     return _shape(way, net.outlet_node.tolist())
 
 
-def _shape(way: Walk, outlet_node: Sequence[int]) -> Shape:
+def _shape(way: Walk, outlet_node: Sequence[int]) -> TreeShape:
     nodes = way.parent.size
     parent: list[int] = []
     tube: list[int] = []
@@ -219,7 +219,7 @@ def _shape(way: Walk, outlet_node: Sequence[int]) -> Shape:
             outlets[o] = len(parent)
             parent.append(me)
             tube.append(-1)
-    return Shape(
+    return TreeShape(
         parent=np.array(parent, dtype=np.int64),
         tube=np.array(tube, dtype=np.int64),
         outlet_number=np.array(outlets, dtype=np.int64),
@@ -228,7 +228,7 @@ def _shape(way: Walk, outlet_node: Sequence[int]) -> Shape:
     )
 
 
-def forest(shapes: Sequence[Shape], tubes: IntArray) -> Forest:
+def forest(shapes: Sequence[TreeShape], tubes: IntArray) -> Forest:
     """Number tree lines as one forest. ``tubes`` (lines,): how many each has."""
     sizes = np.array([shape.parent.size for shape in shapes], dtype=np.int64)
     base = np.concatenate(([0], np.cumsum(sizes)[:-1])).astype(np.int64)

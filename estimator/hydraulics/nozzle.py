@@ -30,7 +30,7 @@ WIDTH_NOTE: Final = "theoretical width; the real spray is narrower away from the
 
 
 @dataclass(frozen=True, slots=True)
-class NozzleSize:
+class IsoNozzle:
     """A flow size of ISO 10625.
 
     ``key`` the size, ``colour`` in that standard, ``flow_m3_s`` nominal flow of water at 300 kPa [m3/s],
@@ -49,8 +49,8 @@ _TABULATED: Final = "colour and gpm confirmed (source 2, table 1); L/min second-
 _FROM_MEMORY: Final = "from memory of ISO 10625"
 
 
-def _size(key: str, colour: str, l_min: float, gpm: float | None, status: str = _TABULATED) -> NozzleSize:
-    return NozzleSize(key, colour, l_min / 60000.0, gpm, status)
+def _size(key: str, colour: str, l_min: float, gpm: float | None, status: str = _TABULATED) -> IsoNozzle:
+    return IsoNozzle(key, colour, l_min / 60000.0, gpm, status)
 
 
 NOZZLE_SIZES: Final = {
@@ -72,7 +72,7 @@ NOZZLE_SIZES: Final = {
 """Flow sizes by key, smallest first (source [2])."""
 
 
-def nozzle_size(key: str) -> NozzleSize:
+def nozzle_size(key: str) -> IsoNozzle:
     """The flow size of that key. Raises LookupError that lists the sizes. Source [2]_.
 
     >>> nozzle_size("03").colour

@@ -78,7 +78,7 @@ GENERIC_VACUUM: Final = VacuumCurve(
 
 
 @dataclass(frozen=True, slots=True)
-class Proportioner:
+class ProportionerCurves:
     """A proportioner: water through it [m3/s] at an inlet gauge pressure [Pa], and its vacuum curve.
 
     The curve is the vacuum with nothing drawn. ``gone_at_ratio``: concentrate over water, by volume, at which the
@@ -102,7 +102,7 @@ class Proportioner:
 
         p inlet gauge pressure [Pa], 0 or more. Source [3]_.
 
-        >>> p = Proportioner(10.0 / 60000.0, 300e3, GENERIC_VACUUM)
+        >>> p = ProportionerCurves(10.0 / 60000.0, 300e3, GENERIC_VACUUM)
         >>> round(60000.0 * p.water_flow(432e3), 6)
         12.0
         """
@@ -170,7 +170,7 @@ class Suction:
 
 
 def draw(
-    proportioner: Proportioner,
+    proportioner: ProportionerCurves,
     inlet_pa: float,
     line: SuctionLine,
     concentrate: Liquid,
@@ -194,7 +194,7 @@ def draw(
     Worked example: 62 kPa at 3 bar, 1 m lift, 2 m of 6.35 mm, water-thin concentrate, tip 1.016 mm (number
     60).
 
-    >>> p = Proportioner(10.0 / 60000.0, 300e3, GENERIC_VACUUM)
+    >>> p = ProportionerCurves(10.0 / 60000.0, 300e3, GENERIC_VACUUM)
     >>> s = draw(p, 300e3, SuctionLine(1.0, 2.0, 6.35e-3), Liquid(1000.0, 1e-3, 1.0), 1.016e-3)
     >>> round(60000.0 * s.concentrate_m3_s, 3), round(s.tip_pa), s.outside
     (0.388, 50797, ())
@@ -253,7 +253,7 @@ class _Vacuum:
         return min(self.blocked_pa - self.fall_pa_s_m3 * flow_m3_s, self.most_pa)
 
 
-def _fall(proportioner: Proportioner, blocked_pa: float, water_m3_s: float) -> float:
+def _fall(proportioner: ProportionerCurves, blocked_pa: float, water_m3_s: float) -> float:
     if proportioner.gone_at_ratio is None or water_m3_s == 0.0:
         return 0.0
     return blocked_pa / (proportioner.gone_at_ratio * water_m3_s)
@@ -322,7 +322,7 @@ class TipChoice:
 
 
 def choose_tip(
-    proportioner: Proportioner,
+    proportioner: ProportionerCurves,
     inlet_pa: float,
     line: SuctionLine,
     concentrate: Liquid,
@@ -339,7 +339,7 @@ def choose_tip(
 
     Worked example: 1:20 at 3 bar.
 
-    >>> p = Proportioner(10.0 / 60000.0, 300e3, GENERIC_VACUUM)
+    >>> p = ProportionerCurves(10.0 / 60000.0, 300e3, GENERIC_VACUUM)
     >>> c = choose_tip(p, 300e3, SuctionLine(1.0, 2.0, 6.35e-3), Liquid(1050.0, 5e-3, 1.05), 20.0)
     >>> c.drill, round(c.given.parts_water or 0.0, 1)
     (56, 21.3)
@@ -410,7 +410,7 @@ class DilutionRange:
 
 
 def dilution_range(
-    proportioner: Proportioner,
+    proportioner: ProportionerCurves,
     low_pa: float,
     high_pa: float,
     line: SuctionLine,
@@ -427,7 +427,7 @@ def dilution_range(
     ``points`` pressures and at every point of the curve between, since the dilution need not go one way.
     Sources as :func:`draw`.
 
-    >>> p = Proportioner(10.0 / 60000.0, 300e3, GENERIC_VACUUM)
+    >>> p = ProportionerCurves(10.0 / 60000.0, 300e3, GENERIC_VACUUM)
     >>> line, thin = SuctionLine(1.0, 2.0, 6.35e-3), Liquid(1050.0, 5e-3, 1.05)
     >>> r = dilution_range(p, 200e3, 400e3, line, thin, 1.181e-3)
     >>> round(r.lean.parts_water, 1), round(r.rich.parts_water, 1)

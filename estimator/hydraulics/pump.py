@@ -54,7 +54,7 @@ class PumpCurve:
 
 
 @dataclass(frozen=True, slots=True)
-class PumpPoint:
+class PumpState:
     """A pump at one flow: discharge gauge pressure [Pa] and what is not kept (empty: valid)."""
 
     pressure_pa: float
@@ -83,7 +83,7 @@ class PumpFit:
     missed: tuple[tuple[int, float], ...]
 
 
-def discharge(curve: PumpCurve, regulator_pa: float, flow_m3_s: float) -> PumpPoint:
+def discharge(curve: PumpCurve, regulator_pa: float, flow_m3_s: float) -> PumpState:
     """Discharge pressure of the pump, gauge: ``p = p_reg - a q - b q**2``.
 
     p_reg regulator setting, gauge [Pa], 0 or more; q flow [m3/s], 0 or more; a, b of the curve. Beyond its
@@ -112,7 +112,7 @@ def discharge(curve: PumpCurve, regulator_pa: float, flow_m3_s: float) -> PumpPo
         )
     if pressure < 0.0:
         notes.append(f"pump: {60000.0 * flow_m3_s:.3g} L/min is more than this air pressure pushes")
-    return PumpPoint(pressure, tuple(notes))
+    return PumpState(pressure, tuple(notes))
 
 
 def fit_curve(points: Sequence[MakerPoint]) -> PumpFit:

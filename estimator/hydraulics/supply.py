@@ -147,7 +147,7 @@ class SupplyCurve:
 
 
 @dataclass(frozen=True, slots=True)
-class Day:
+class SupplyDay:
     """The supply over a day: ``low`` at the busy hour of the street, ``high`` at its quiet one.
 
     Raises OutOfRange where the low hour has more static pressure than the high one.
@@ -169,7 +169,7 @@ class Day:
             )
 
 
-def day(test: SupplyCurve, low_static_pa: float, high_static_pa: float) -> Day:
+def day(test: SupplyCurve, low_static_pa: float, high_static_pa: float) -> SupplyDay:
     """The two ends of a day, from a test at one hour and static pressures [Pa] of the low and the high.
 
     The street's pipes are the same: each end loses what the test lost at its flow (:meth:`SupplyCurve.at_static`).
@@ -178,4 +178,4 @@ def day(test: SupplyCurve, low_static_pa: float, high_static_pa: float) -> Day:
     >>> round(60000.0 * ends.low.flow(2e5), 3), round(60000.0 * ends.high.flow(2e5), 3)
     (36.349, 59.619)
     """
-    return Day(test.at_static(low_static_pa), test.at_static(high_static_pa))
+    return SupplyDay(test.at_static(low_static_pa), test.at_static(high_static_pa))

@@ -14,7 +14,7 @@ STOP_FRACTION: Final = 0.95
 
 
 @dataclass(frozen=True, slots=True)
-class Tank:
+class TankLevels:
     """A tank: volume [m3], levels as volumes left [m3] at which filling starts and stops; 0 <= start < stop
     <= volume."""
 
@@ -38,7 +38,7 @@ class Tank:
             )
 
 
-def tank(volume_m3: float, start: float = START_FRACTION, stop: float = STOP_FRACTION) -> Tank:
+def tank(volume_m3: float, start: float = START_FRACTION, stop: float = STOP_FRACTION) -> TankLevels:
     """A tank with its levels as shares of its volume [-]; 0 <= start < stop <= 1. OutOfRange otherwise.
 
     >>> t = tank(0.060)
@@ -46,4 +46,4 @@ def tank(volume_m3: float, start: float = START_FRACTION, stop: float = STOP_FRA
     (42.0, 57.0)
     """
     above_zero("volume_m3", volume_m3, "m3")
-    return Tank(volume_m3, start * volume_m3, stop * volume_m3)
+    return TankLevels(volume_m3, start * volume_m3, stop * volume_m3)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from itertools import pairwise
 
-from estimator.layout.stations import Place, Rectangle, bay_rectangle, um
+from estimator.layout.stations import HungSide, Rectangle, bay_rectangle, um
 from estimator.model.choices import HoseKind, SideName, Wall
 from estimator.model.design import AIR, Design, Drop
 from estimator.model.finding import (
@@ -13,7 +13,7 @@ from estimator.model.finding import (
     Count,
     Fact,
     Finding,
-    Kind,
+    IdKind,
     Listed,
     Phrase,
     Ref,
@@ -34,7 +34,7 @@ _PRACTICE = "common practice, no source"
 
 
 def design_findings(
-    site: Site, design: Design, known: Resolved, parts: Catalogue, places: tuple[Place, ...]
+    site: Site, design: Design, known: Resolved, parts: Catalogue, places: tuple[HungSide, ...]
 ) -> tuple[Finding, ...]:
     """Findings on the plan and on what belongs together, in the order of the design."""
     return (
@@ -56,7 +56,7 @@ def _warning(place: str, rule: str, sentence: str, source: str = "", **named: Fa
 
 
 def _drops(drops: Iterable[Drop]) -> Listed:
-    return Listed(tuple(Ref(Kind.DROP, d.id) for d in drops))
+    return Listed(tuple(Ref(IdKind.DROP, d.id) for d in drops))
 
 
 def _length(length_um: int) -> Amount:
@@ -92,7 +92,7 @@ def _heights(site: Site, design: Design) -> Iterator[Finding]:
                 "drop-above-run",
                 "Hang height of drop {drop}: {height} is above the run height {run}; hang it at that height or "
                 "below.",
-                drop=Ref(Kind.DROP, drop.id),
+                drop=Ref(IdKind.DROP, drop.id),
                 height=Amount.of(drop.end_height),
                 run=Amount.of(site.floor.run_height),
             )
@@ -146,7 +146,7 @@ def _bays(site: Site, design: Design) -> Iterator[Finding]:
                 "bay-off-floor",
                 "Bay {bay} reaches to {edge} where the floor ends at {limit}; move it by {by} or make it "
                 "smaller.",
-                bay=Ref(Kind.BAY, bay.id),
+                bay=Ref(IdKind.BAY, bay.id),
                 edge=_length(edge),
                 limit=_length(limit),
                 by=_length(edge - limit),
@@ -156,8 +156,8 @@ def _bays(site: Site, design: Design) -> Iterator[Finding]:
                 f"design.bays.{j}",
                 "bays-overlap",
                 "Bay {bay} overlaps bay {other}; move one of them.",
-                bay=Ref(Kind.BAY, design.bays[j].id),
-                other=Ref(Kind.BAY, bay.id),
+                bay=Ref(IdKind.BAY, design.bays[j].id),
+                other=Ref(IdKind.BAY, bay.id),
             )
             for j in range(i + 1, len(areas))
             if area.overlaps(areas[j])
@@ -169,20 +169,20 @@ def _bays(site: Site, design: Design) -> Iterator[Finding]:
                     f"design.bays.{i}.{side.value}.station",
                     "station-off-bay",
                     "Station position at {side}: {at} is past the bay's end at {end}.",
-                    side=Ref(Kind.STATION, bay.id, side.value),
+                    side=Ref(IdKind.STATION, bay.id, side.value),
                     at=Amount.of(station),
                     end=Amount.of(bay.length),
                 )
 
 
-def _stations(design: Design, places: tuple[Place, ...]) -> Iterator[Finding]:
+def _stations(design: Design, places: tuple[HungSide, ...]) -> Iterator[Finding]:
     numbers = {bay.id: i for i, bay in enumerate(design.bays)}
     step = um(design.drop_spacing)
     crowded: list[Ref] = []
     taken: dict[tuple[int, int], str] = {}
     for place in places:
         kinds = [drop.hose for drop, _ in place.drops]
-        side = Ref(Kind.STATION, place.bay.id, place.side.value)
+        side = Ref(IdKind.STATION, place.bay.id, place.side.value)
         coils = any(a is b is HoseKind.COIL for a, b in pairwise(kinds))
         if coils and step < COIL_SPACING_UM:
             crowded.append(side)
@@ -207,8 +207,8 @@ def _stations(design: Design, places: tuple[Place, ...]) -> Iterator[Finding]:
                     "drops-in-one-place",
                     "Drop {drop} hangs in the same place as drop {other}; move the station of one of the two "
                     "bay sides.",
-                    drop=Ref(Kind.DROP, drop.id),
-                    other=Ref(Kind.DROP, taken[spot]),
+                    drop=Ref(IdKind.DROP, drop.id),
+                    other=Ref(IdKind.DROP, taken[spot]),
                 )
                 break
             taken[spot] = drop.id
@@ -240,7 +240,7 @@ def _company(site: Site, design: Design, known: Resolved, parts: Catalogue) -> I
                 "no-plant",
                 "Product {product} has drops ({drops}) but no plant that makes it; add its plant or give the drops "
                 "another service.",
-                product=Ref(Kind.PRODUCT, product.id),
+                product=Ref(IdKind.PRODUCT, product.id),
                 drops=_drops(drops),
             )
         else:
@@ -248,7 +248,7 @@ def _company(site: Site, design: Design, known: Resolved, parts: Catalogue) -> I
                 f"design.products.{i}",
                 "product-unused",
                 "Product {product} has neither plant nor drop; add both or remove it.",
-                product=Ref(Kind.PRODUCT, product.id),
+                product=Ref(IdKind.PRODUCT, product.id),
             )
     for i, unit in enumerate(design.plant):
         if unit.product not in users:
@@ -256,7 +256,7 @@ def _company(site: Site, design: Design, known: Resolved, parts: Catalogue) -> I
                 f"design.plant.{i}",
                 "plant-unused",
                 "The plant of product {product} feeds no drop; add a drop or remove the plant.",
-                product=Ref(Kind.PRODUCT, unit.product),
+                product=Ref(IdKind.PRODUCT, unit.product),
             )
     for i, plan in enumerate(design.lines):
         if plan.service != AIR and plan.regulator is not None:
@@ -265,7 +265,7 @@ def _company(site: Site, design: Design, known: Resolved, parts: Catalogue) -> I
                 "line-regulator-liquid",
                 "Line regulator: only the compressed air line has one of its own; the line of {product} is set at its "
                 "pump. Leave it out here.",
-                product=Ref(Kind.PRODUCT, plan.service),
+                product=Ref(IdKind.PRODUCT, plan.service),
             )
     no_air = site.air.free_air.si == 0.0
     for i, drop in enumerate(design.drops):
@@ -278,18 +278,18 @@ def _company(site: Site, design: Design, known: Resolved, parts: Catalogue) -> I
                 place,
                 "gun-not-for-air",
                 "Gun of drop {drop}: {gun} is not made for compressed air; use {fit}.",
-                drop=Ref(Kind.DROP, drop.id),
-                gun=Ref(Kind.GUN, gun.key),
-                fit=Listed(tuple(Ref(Kind.GUN, g.key) for g in parts.guns if g.for_air)),
+                drop=Ref(IdKind.DROP, drop.id),
+                gun=Ref(IdKind.GUN, gun.key),
+                fit=Listed(tuple(Ref(IdKind.GUN, g.key) for g in parts.guns if g.for_air)),
             )
         elif drop.service != AIR and gun.for_air:
             yield _error(
                 place,
                 "gun-not-for-liquid",
                 "Gun of drop {drop}: {gun} is made for air only; use {fit}.",
-                drop=Ref(Kind.DROP, drop.id),
-                gun=Ref(Kind.GUN, gun.key),
-                fit=Listed(tuple(Ref(Kind.GUN, g.key) for g in parts.guns if not g.for_air)),
+                drop=Ref(IdKind.DROP, drop.id),
+                gun=Ref(IdKind.GUN, gun.key),
+                fit=Listed(tuple(Ref(IdKind.GUN, g.key) for g in parts.guns if not g.for_air)),
             )
         elif gun.for_foam and no_air:
             yield _error(
@@ -298,7 +298,7 @@ def _company(site: Site, design: Design, known: Resolved, parts: Catalogue) -> I
                 "Gun of drop {drop}: a foam gun needs compressed air and the survey states none; state the "
                 "compressor's free air or choose another gun.",
                 _PRACTICE,
-                drop=Ref(Kind.DROP, drop.id),
+                drop=Ref(IdKind.DROP, drop.id),
             )
         if drop.service == AIR and no_air:
             yield _error(
@@ -306,5 +306,5 @@ def _company(site: Site, design: Design, known: Resolved, parts: Catalogue) -> I
                 "air-drop-without-air",
                 "Drop {drop} is an air drop and the survey states no compressed air; state the compressor's free "
                 "air or remove the drop.",
-                drop=Ref(Kind.DROP, drop.id),
+                drop=Ref(IdKind.DROP, drop.id),
             )

@@ -9,10 +9,10 @@ from estimator.layout.checks import design_findings
 from estimator.layout.corridor import Corridor
 from estimator.layout.routes import Heights, Outlet, Points, Way, route, way_of
 from estimator.layout.spots import Spot
-from estimator.layout.stations import Place, board_spot, places, point, um
+from estimator.layout.stations import HungSide, board_spot, places, point, um
 from estimator.layout.types import Layout, LineLayout, Station
 from estimator.model.design import AIR, Design, LinePlan
-from estimator.model.finding import Finding, Kind, Listed, Number, Ref, Severity, facts
+from estimator.model.finding import Finding, IdKind, Listed, Number, Ref, Severity, facts
 from estimator.model.site import Site
 from estimator.reference.catalogue import Catalogue
 from estimator.reference.resolved import Resolved, resolve
@@ -48,7 +48,7 @@ class _Ground:
     straight: tuple[tuple[Spot, Spot], ...]
 
 
-def _asked(site: Site, design: Design, stations: Iterable[Place], foam: set[str]) -> _Asked:
+def _asked(site: Site, design: Design, stations: Iterable[HungSide], foam: set[str]) -> _Asked:
     ends: dict[str, list[Outlet]] = {}
     rails = []
     for place in stations:
@@ -145,7 +145,7 @@ def lay_out(
     return Layer()(site, design, parts, known)
 
 
-def _station(design: Design, place: Place, run: int) -> Station:
+def _station(design: Design, place: HungSide, run: int) -> Station:
     side = place.bay.side(place.side)
     return Station(
         id=f"{place.bay.id}-{place.side.value}",
@@ -191,7 +191,7 @@ def _stale(design: Design, layout: Layout) -> Iterator[Finding]:
 
 def _stale_in(i: int, plan: LinePlan, field: str, given: list[str], present: list[str]) -> Iterator[Finding]:
     there, before = set(present), set[str]()
-    segments = Listed(tuple(Ref(Kind.SEGMENT, s, plan.service) for s in present))
+    segments = Listed(tuple(Ref(IdKind.SEGMENT, s, plan.service) for s in present))
     for j, name in enumerate(given):
         again = name in before
         before.add(name)
@@ -200,8 +200,8 @@ def _stale_in(i: int, plan: LinePlan, field: str, given: list[str], present: lis
         known = facts(
             what="Measured length" if field == "measured" else "Segment size",
             number=Number(j + 1, 0),
-            line=Ref(Kind.LINE, plan.service),
-            segment=Ref(Kind.SEGMENT, name, plan.service),
+            line=Ref(IdKind.LINE, plan.service),
+            segment=Ref(IdKind.SEGMENT, name, plan.service),
             segments=segments,
         )
         place = f"design.lines.{i}.{field}.{j}.segment"

@@ -8,7 +8,7 @@ from itertools import pairwise
 
 from estimator.layout.spots import Spot
 from estimator.layout.stations import point
-from estimator.layout.types import Fitting, FittingKind, LineLayout, Point, Segment
+from estimator.layout.types import FittingKind, LineLayout, PlacedFitting, Point, Segment
 from estimator.model.design import AIR
 
 __all__ = ["Heights", "Outlet", "Piece", "Points", "Way", "route", "way_of"]
@@ -213,17 +213,17 @@ def route(
         objects = line, name
         fittings = []
         if not piece.upstream:
-            fittings.append(Fitting(FittingKind.SHUT_OFF_VALVE, shape[0], objects, existing))
+            fittings.append(PlacedFitting(FittingKind.SHUT_OFF_VALVE, shape[0], objects, existing))
             if line != AIR:
-                fittings.append(Fitting(FittingKind.CHECK_VALVE, shape[0], objects, existing))
-        fittings.extend(Fitting(FittingKind.ELBOW, bend, objects, existing) for bend in shape[1:-1])
-        fittings.extend(Fitting(FittingKind.TEE, shape[-1], objects, stands) for stands in piece.tees)
+                fittings.append(PlacedFitting(FittingKind.CHECK_VALVE, shape[0], objects, existing))
+        fittings.extend(PlacedFitting(FittingKind.ELBOW, bend, objects, existing) for bend in shape[1:-1])
+        fittings.extend(PlacedFitting(FittingKind.TEE, shape[-1], objects, stands) for stands in piece.tees)
         if end:
             kinds = [FittingKind.SHUT_OFF_VALVE, FittingKind.DROP_CONNECTOR]
             if end.foam:
                 kinds.insert(1, FittingKind.CHECK_VALVE)
             its = (line, name, end.drop)
-            fittings.extend(Fitting(kind, shape[-1], its, end.existing) for kind in kinds)
+            fittings.extend(PlacedFitting(kind, shape[-1], its, end.existing) for kind in kinds)
         computed_m = sum([_apart(a, b) for a, b in pairwise(shape)]) * allowed
         segments.append(
             Segment(

@@ -11,7 +11,7 @@ from estimator.model.design import Bay, Design, Drop
 from estimator.model.site import Site
 from estimator.units import Quantity
 
-__all__ = ["Place", "Rectangle", "bay_rectangle", "board_spot", "places", "point", "um"]
+__all__ = ["HungSide", "Rectangle", "bay_rectangle", "board_spot", "places", "point", "um"]
 
 
 def um(length: Quantity) -> int:
@@ -79,7 +79,7 @@ def board_spot(site: Site) -> Spot:
 
 
 @dataclass(frozen=True, slots=True)
-class Place:
+class HungSide:
     """A bay side that has drops: its middle, and each drop's spot in hanging order along the rail."""
 
     bay: Bay
@@ -97,7 +97,7 @@ def _middle(bay: Bay, side: SideName) -> Spot:
     return area.west if side is SideName.LEFT else area.east, area.south + along
 
 
-def places(design: Design) -> tuple[Place, ...]:
+def places(design: Design) -> tuple[HungSide, ...]:
     """Bay sides with drops, in the order of bays, left before right.
 
     What hangs there keeps its place whatever is added: existing drops stand evenly around the middle in the
@@ -124,7 +124,7 @@ def places(design: Design) -> tuple[Place, ...]:
             middle = _middle(bay, side)
             east_west = bay.direction is BayDirection.EAST_WEST
             found.append(
-                Place(
+                HungSide(
                     bay,
                     side,
                     middle,

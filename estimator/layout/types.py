@@ -7,7 +7,7 @@ from enum import StrEnum
 
 from estimator.model.choices import Mount, SideName
 
-__all__ = ["Fitting", "FittingKind", "Layout", "LineLayout", "Point", "Segment", "Station"]
+__all__ = ["FittingKind", "Layout", "LineLayout", "PlacedFitting", "Point", "Segment", "Station"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,7 +30,7 @@ class FittingKind(StrEnum):
 
 
 @dataclass(frozen=True, slots=True)
-class Fitting:
+class PlacedFitting:
     """One joint or valve at a point, with the ids of what it belongs to (line, segment, drops)."""
 
     kind: FittingKind
@@ -67,7 +67,7 @@ class Segment:
     measured: bool
     existing: bool
     drops: tuple[str, ...]
-    fittings: tuple[Fitting, ...]
+    fittings: tuple[PlacedFitting, ...]
     ends_at_drop: str = ""
 
 

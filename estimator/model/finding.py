@@ -22,19 +22,19 @@ from estimator.units import Dimension, Quantity, UnitSystem, default_places, dis
 
 __all__ = [
     "Amount",
+    "AsTyped",
     "Count",
     "Fact",
     "Facts",
+    "FieldEnd",
     "Finding",
-    "Kind",
-    "Limit",
+    "IdKind",
     "Listed",
     "Money",
     "Number",
     "Phrase",
     "Ref",
     "Severity",
-    "Typed",
     "Units",
     "facts",
     "filled",
@@ -60,7 +60,7 @@ class Severity(StrEnum):
     NOTE = "note"
 
 
-class Kind(StrEnum):
+class IdKind(StrEnum):
     """What an id is the id of. The parts are named as the tables of the catalogue are."""
 
     PRODUCT = "product"
@@ -110,7 +110,7 @@ class Amount:
 
 
 @dataclass(frozen=True, slots=True)
-class Limit:
+class FieldEnd:
     """An end of what a field takes, as it was declared; where it is converted it is rounded to the inside."""
 
     quantity: Quantity
@@ -118,7 +118,7 @@ class Limit:
 
 
 @dataclass(frozen=True, slots=True)
-class Typed:
+class AsTyped:
     """A text that should have been a quantity, as it came to the file; told as it was typed."""
 
     text: str
@@ -167,7 +167,7 @@ class Ref:
         of: id of the line of a segment; the side of a station, whose id is its bay's.
     """
 
-    kind: Kind
+    kind: IdKind
     id: str
     of: str = ""
 
@@ -188,7 +188,7 @@ class Phrase:
     facts: Facts = ()
 
 
-Fact = Amount | Limit | Typed | Units | Count | Number | Money | Ref | Listed | Phrase | date | str
+Fact = Amount | FieldEnd | AsTyped | Units | Count | Number | Money | Ref | Listed | Phrase | date | str
 """What a sentence speaks of. A `str` is set as it stands: a person's own words, or a word of the trade."""
 
 Facts = tuple[tuple[str, Fact], ...]
@@ -259,7 +259,7 @@ def trimmed(number: str) -> str:
 def plain(fact: Fact) -> str:
     """A fact in words without a job: metric, an object by its id.
 
-    >>> plain(Amount(250_000.0, Dimension.PRESSURE)), plain(Ref(Kind.DROP, "d1")), plain(Count(2, "gun"))
+    >>> plain(Amount(250_000.0, Dimension.PRESSURE)), plain(Ref(IdKind.DROP, "d1")), plain(Count(2, "gun"))
     ('2.5 bar', '“d1”', '2 guns')
     """
     if isinstance(fact, Amount):
@@ -269,9 +269,9 @@ def plain(fact: Fact) -> str:
             return "not known"
         places = default_places(fact.dimension, UnitSystem.METRIC) if fact.places is None else fact.places
         return trimmed(display(fact.si, fact.dimension, UnitSystem.METRIC, places))
-    if isinstance(fact, Limit):
+    if isinstance(fact, FieldEnd):
         return fact.quantity.text
-    if isinstance(fact, Typed):
+    if isinstance(fact, AsTyped):
         return fact.text
     if isinstance(fact, Units):
         return ", ".join(units_of(fact.dimension))
@@ -283,7 +283,7 @@ def plain(fact: Fact) -> str:
     if isinstance(fact, Money):
         return f"{fact.currency} {fact.amount}"
     if isinstance(fact, Ref):
-        return f"“{fact.id}”" if fact.kind is not Kind.STATION else f"“{fact.id}”, {fact.of} side"
+        return f"“{fact.id}”" if fact.kind is not IdKind.STATION else f"“{fact.id}”, {fact.of} side"
     if isinstance(fact, Listed):
         return some((f"“{x}”" if isinstance(x, str) else plain(x) for x in fact.items), fact.most)
     if isinstance(fact, Phrase):

@@ -9,7 +9,18 @@ from typing import Any, Final, NamedTuple
 
 from pydantic import BaseModel, ValidationError
 
-from estimator.model.finding import Amount, Fact, Facts, Finding, Limit, Number, Severity, Typed, Units, facts
+from estimator.model.finding import (
+    Amount,
+    AsTyped,
+    Fact,
+    Facts,
+    FieldEnd,
+    Finding,
+    Number,
+    Severity,
+    Units,
+    facts,
+)
 from estimator.model.spec import FieldKind, FieldSpec, fields_of
 from estimator.units import Dimension, parse
 
@@ -105,14 +116,14 @@ def _limits(rule: str, known: Mapping[str, Any]) -> tuple[str, Facts] | None:
     """What is outside the limits of its field, as facts: a person reads it in units and a number format of a job."""
     if rule == "quantity_range":
         dimension = Dimension(known["dimension"])
-        low, high = (Limit(parse(known[end], dimension), end == "low") for end in ("low", "high"))
+        low, high = (FieldEnd(parse(known[end], dimension), end == "low") for end in ("low", "high"))
         return "“{text}” is outside {low} to {high}.", facts(
-            text=Typed(str(known["text"])), low=low, high=high
+            text=AsTyped(str(known["text"])), low=low, high=high
         )
     if rule == "quantity" and "sentence" in known:
         dimension = Dimension(known["dimension"])
         words: dict[str, Fact] = {name: str(known[name]) for name in ("measure", "unit") if name in known}
-        words["text"] = Typed(str(known["text"]))
+        words["text"] = AsTyped(str(known["text"]))
         if "units" in known:
             words["units"] = Units(dimension)
         if "example" in known:

@@ -15,7 +15,7 @@ from pydantic_core import PydanticCustomError
 
 from estimator.model.called import bay_names, service_names
 from estimator.model.design import Design
-from estimator.model.finding import Amount, Fact, Facts, Finding, Kind, Listed, Phrase, Ref, plain, refs_of
+from estimator.model.finding import Amount, Fact, Facts, Finding, IdKind, Listed, Phrase, Ref, plain, refs_of
 from estimator.model.seals import canonical_text, fingerprint
 from estimator.model.spec import Frozen, LongText, ShortText, spec
 
@@ -98,13 +98,13 @@ class Naming:
 
     def of(self, ref: Ref) -> str:
         """The name of an object, "" for a part of the catalogue."""
-        if ref.kind in (Kind.PRODUCT, Kind.LINE):
+        if ref.kind in (IdKind.PRODUCT, IdKind.LINE):
             return self._services.get(ref.id, ref.id)
-        if ref.kind is Kind.SEGMENT:
+        if ref.kind is IdKind.SEGMENT:
             return self._services.get(ref.of, ref.of)
-        if ref.kind in (Kind.BAY, Kind.STATION):
+        if ref.kind in (IdKind.BAY, IdKind.STATION):
             return f"{self._bays.get(ref.id, ref.id)} {ref.of}".strip()
-        drop = self._drops.get(ref.id) if ref.kind is Kind.DROP else None
+        drop = self._drops.get(ref.id) if ref.kind is IdKind.DROP else None
         if drop is None:
             return ""
         bay = self._bays.get(drop.bay, drop.bay)

@@ -34,7 +34,7 @@ from estimator.locales import number_text
 from estimator.model.choices import ContingencyBasis, PriceBasis
 from estimator.model.finding import (
     Finding,
-    Kind,
+    IdKind,
     Listed,
     Money,
     Number,
@@ -314,7 +314,7 @@ def _to_step(amount: Decimal, step: Decimal) -> Decimal:
 def _where(rows: list[TakeoffRow]) -> Phrase:
     objects = dict.fromkeys(name for row in rows for name in row.objects)
     sections = "; ".join(dict.fromkeys(row.section.value for row in rows))
-    told = Listed(tuple(Ref(Kind.OBJECT, name) for name in objects), _SHOWN_OBJECTS)
+    told = Listed(tuple(Ref(IdKind.OBJECT, name) for name in objects), _SHOWN_OBJECTS)
     return Phrase(
         "{sections}: {objects}" if objects else "{sections}", facts(sections=sections, objects=told)
     )

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-from estimator.model.finding import Amount, Fact, Finding, Kind, Phrase, Ref, Severity, facts
+from estimator.model.finding import Amount, Fact, Finding, IdKind, Phrase, Ref, Severity, facts
 from estimator.proposal.bounds import SLACK_PA, Bounds, Need
 from estimator.proposal.line import best_case
 from estimator.proposal.tree_search import Space
@@ -104,7 +104,7 @@ def _why(trial: LineTrial, nozzles: tuple[int, ...], space: Space, places: Place
                 segment=told.segment(trial.line.layout.segments[s].id, places.line),
                 flow=told.flow(float(floor[s]), 1),
                 most=told.speed(rules.MAX_VELOCITY_M_S),
-                tube=Ref(Kind.TUBE, widest.key),
+                tube=Ref(IdKind.TUBE, widest.key),
             )
     allowed = bounds.allowed(space.box)
     most = min(supply, allowed)

@@ -20,7 +20,7 @@ from estimator.hydraulics.solution import liquid
 from estimator.layout.types import Layout, LineLayout
 from estimator.model.choices import NozzleType
 from estimator.model.design import AIR, Design, Drop, PlantUnit
-from estimator.model.finding import Fact, Finding, Kind, Listed, Phrase, Ref, Severity, facts
+from estimator.model.finding import Fact, Finding, IdKind, Listed, Phrase, Ref, Severity, facts
 from estimator.model.pricebook import PriceBook
 from estimator.model.site import Site
 from estimator.proposal.bounds import Box
@@ -302,8 +302,8 @@ def _line(
                 "hydraulic proof",
                 facts=facts(
                     drop=told.drop(made.drops[i].drop.id),
-                    old=Ref(Kind.NOZZLE_SIZE, made.drops[i].size.key),
-                    new=Ref(Kind.NOZZLE_SIZE, parts.nozzle_sizes[pick.nozzles[i]].key),
+                    old=Ref(IdKind.NOZZLE_SIZE, made.drops[i].size.key),
+                    new=Ref(IdKind.NOZZLE_SIZE, parts.nozzle_sizes[pick.nozzles[i]].key),
                 ),
             )
             for i in act.changed

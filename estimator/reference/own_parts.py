@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
-from estimator.model.finding import Amount, Finding, Kind, Number, Ref, Severity, facts
+from estimator.model.finding import Amount, Finding, IdKind, Number, Ref, Severity, facts
 from estimator.model.makers import MakerData, OwnNozzle, OwnProportioner, OwnPump
 from estimator.reference.catalogue import Catalogue, NozzleSize, Proportioner, Pump
 from estimator.units import Dimension
@@ -74,7 +74,7 @@ def _nozzle(own: OwnNozzle) -> NozzleSize:
 
 
 def _fit_findings(own: OwnPump, fit: PumpFit, place: str) -> Iterator[Finding]:
-    pump = Ref(Kind.PUMP, own.key)
+    pump = Ref(IdKind.PUMP, own.key)
     if fit.left_out:
         yield Finding(
             Severity.WARNING,

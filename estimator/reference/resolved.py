@@ -12,7 +12,7 @@ from typing import Final
 
 from estimator.model.choices import NozzleType
 from estimator.model.design import AIR, Design, Drop, LinePlan, PlantUnit
-from estimator.model.finding import Fact, Finding, Kind, Listed, Phrase, Ref, Severity, facts
+from estimator.model.finding import Fact, Finding, IdKind, Listed, Phrase, Ref, Severity, facts
 from estimator.reference.catalogue import (
     Backflow,
     Booster,
@@ -179,33 +179,37 @@ def resolve(design: Design, parts: Catalogue) -> Resolved:
 
 
 def _unknown(design: Design, parts: Catalogue) -> tuple[Finding, ...]:
-    asked: list[tuple[str, Kind, str, str, Fact]] = []
+    asked: list[tuple[str, IdKind, str, str, Fact]] = []
     for i, drop in enumerate(design.drops):
-        at, of = f"design.drops.{i}", Ref(Kind.DROP, drop.id)
-        asked.append((f"{at}.gun", Kind.GUN, drop.gun, "Gun of drop", of))
-        asked.append((f"{at}.hose_bore", Kind.HOSE, drop.hose_bore, "Hose size of drop", of))
-        asked.append((f"{at}.nozzle", Kind.NOZZLE, drop.nozzle.value, "Nozzle type of drop", of))
+        at, of = f"design.drops.{i}", Ref(IdKind.DROP, drop.id)
+        asked.append((f"{at}.gun", IdKind.GUN, drop.gun, "Gun of drop", of))
+        asked.append((f"{at}.hose_bore", IdKind.HOSE, drop.hose_bore, "Hose size of drop", of))
+        asked.append((f"{at}.nozzle", IdKind.NOZZLE, drop.nozzle.value, "Nozzle type of drop", of))
         # What has no nozzle needs no size, unless a liquid is to come out of it.
         if drop.nozzle is not NozzleType.NONE or drop.service != AIR:
-            asked.append((f"{at}.nozzle_size", Kind.NOZZLE_SIZE, drop.nozzle_size, "Nozzle size of drop", of))
+            asked.append(
+                (f"{at}.nozzle_size", IdKind.NOZZLE_SIZE, drop.nozzle_size, "Nozzle size of drop", of)
+            )
         if drop.nozzle is not NozzleType.NONE:
-            asked.append((f"{at}.nozzle_make", Kind.NOZZLE_MAKE, drop.nozzle_make, "Nozzle make of drop", of))
+            asked.append(
+                (f"{at}.nozzle_make", IdKind.NOZZLE_MAKE, drop.nozzle_make, "Nozzle make of drop", of)
+            )
     for i, unit in enumerate(design.plant):
-        at, of = f"design.plant.{i}", Ref(Kind.PRODUCT, unit.product)
+        at, of = f"design.plant.{i}", Ref(IdKind.PRODUCT, unit.product)
         asked.append(
-            (f"{at}.proportioner", Kind.PROPORTIONER, unit.proportioner, "Proportioner of product", of)
+            (f"{at}.proportioner", IdKind.PROPORTIONER, unit.proportioner, "Proportioner of product", of)
         )
-        asked.append((f"{at}.tank", Kind.TANK, unit.tank, "Day tank of product", of))
-        asked.append((f"{at}.pump", Kind.PUMP, unit.pump, "Pump of product", of))
+        asked.append((f"{at}.tank", IdKind.TANK, unit.tank, "Day tank of product", of))
+        asked.append((f"{at}.pump", IdKind.PUMP, unit.pump, "Pump of product", of))
     common = design.common
-    asked.append(("design.common.backflow", Kind.BACKFLOW, common.backflow, "Backflow protection", ""))
-    asked.append(("design.common.booster", Kind.BOOSTER, common.booster, "Booster pump", ""))
-    asked.append(("design.common.reducer", Kind.REDUCER, common.reducer, "Pressure-reducing valve", ""))
+    asked.append(("design.common.backflow", IdKind.BACKFLOW, common.backflow, "Backflow protection", ""))
+    asked.append(("design.common.booster", IdKind.BOOSTER, common.booster, "Booster pump", ""))
+    asked.append(("design.common.reducer", IdKind.REDUCER, common.reducer, "Pressure-reducing valve", ""))
     for i, line in enumerate(design.lines):
-        at, of = f"design.lines.{i}", Ref(Kind.LINE, line.service)
-        asked.append((f"{at}.tube", Kind.TUBE, line.tube, "Tube of line", of))
+        at, of = f"design.lines.{i}", Ref(IdKind.LINE, line.service)
+        asked.append((f"{at}.tube", IdKind.TUBE, line.tube, "Tube of line", of))
         asked.extend(
-            (f"{at}.segment_tubes.{j}.tube", Kind.TUBE, chosen.tube, "Segment size of line", of)
+            (f"{at}.segment_tubes.{j}.tube", IdKind.TUBE, chosen.tube, "Segment size of line", of)
             for j, chosen in enumerate(line.segment_tubes)
         )
     allowed = {kind: [key for key, _ in parts.choices(kind.value)] for kind in {k for _, k, *_ in asked}}

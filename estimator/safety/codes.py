@@ -7,7 +7,7 @@ from typing import Final
 
 from estimator.model.air_pressure import highest_air
 from estimator.model.design import AIR
-from estimator.model.finding import Amount, Facts, Finding, Kind, Phrase, Ref, Severity, facts
+from estimator.model.finding import Amount, Facts, Finding, IdKind, Phrase, Ref, Severity, facts
 from estimator.safety.limits import BLOW_OFF_LIMIT_PA, COLD_WATER_K, TABLE_LIMIT_K
 from estimator.safety.materials import MATERIALS_SOURCE
 from estimator.safety.scene import Scene, drops_named
@@ -35,7 +35,7 @@ def tank_covers(scene: Scene) -> Iterator[Finding]:
                 "Tank cover: the day tank of {product} is open. A day tank has a cover: it keeps vapour and spray in "
                 "and dirt out.",
                 "common practice, no source",
-                facts=facts(product=Ref(Kind.PRODUCT, unit.product)),
+                facts=facts(product=Ref(IdKind.PRODUCT, unit.product)),
             )
 
 
@@ -128,5 +128,5 @@ def water_temperature(scene: Scene) -> Iterator[Finding]:
                 "Water temperature: {water} is above {limit}, the end of the pressure rating of {tube}. Choose another "
                 "tube or cooler water.",
                 "parts catalogue",
-                facts=(*limit(273.15 + rated), *facts(tube=Ref(Kind.TUBE, tube.key))),
+                facts=(*limit(273.15 + rated), *facts(tube=Ref(IdKind.TUBE, tube.key))),
             )

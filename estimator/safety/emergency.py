@@ -8,7 +8,7 @@ from typing import Final
 
 from estimator.model.choices import Chemistry
 from estimator.model.design import AIR, Design
-from estimator.model.finding import Facts, Kind, Listed, Phrase, Ref, facts
+from estimator.model.finding import Facts, IdKind, Listed, Phrase, Ref, facts
 from estimator.model.site import Site
 from estimator.safety.hazards import Known, hazards_of
 
@@ -67,7 +67,7 @@ def _lines(site: Site, design: Design) -> Iterator[EmergencyLine]:
                 "{products}",
                 "After the rinsing, calcium gluconate gel on the skin, as its safety data sheet says, even without "
                 "pain; to a hospital at once, and tell them that it was fluoride.",
-                facts(products=Listed(tuple(Ref(Kind.PRODUCT, p.id) for p in fluoride), len(fluoride))),
+                facts(products=Listed(tuple(Ref(IdKind.PRODUCT, p.id) for p in fluoride), len(fluoride))),
             )
         yield EmergencyLine(
             "Swallowed or breathed in",

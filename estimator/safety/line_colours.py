@@ -5,7 +5,7 @@ from __future__ import annotations
 from itertools import pairwise
 
 from estimator.model.design import Design
-from estimator.model.finding import Finding, Kind, Ref, Severity, facts
+from estimator.model.finding import Finding, IdKind, Ref, Severity, facts
 
 __all__ = ["line_colour_findings"]
 
@@ -22,7 +22,7 @@ def line_colour_findings(design: Design) -> tuple[Finding, ...]:
             "Line colour: the lines of {a} and {b} run side by side and both are {colour}; on site only their tags "
             "tell them apart. Choose another colour for one of them.",
             "common practice, no source",
-            facts=facts(a=Ref(Kind.PRODUCT, a.id), b=Ref(Kind.PRODUCT, b.id), colour=b.colour.value),
+            facts=facts(a=Ref(IdKind.PRODUCT, a.id), b=Ref(IdKind.PRODUCT, b.id), colour=b.colour.value),
         )
         for (_, a), (place, b) in pairwise(lines)
         if a.colour is b.colour

@@ -23,10 +23,10 @@ from estimator.model.choices import Chemistry
 __all__ = [
     "DILUTE_FROM",
     "MATERIALS_SOURCE",
-    "Cell",
     "Confidence",
-    "Grade",
     "Material",
+    "MaterialCell",
+    "Resistance",
     "Stand",
     "cell",
     "materials_in",
@@ -43,7 +43,7 @@ DILUTE_FROM: Final = 5.0
 the concentrate says (20 % acid, 12 % hypochlorite) is what handbooks call weak. Our own line, no source."""
 
 
-class Grade(StrEnum):
+class Resistance(StrEnum):
     """How a material stands a chemistry."""
 
     GOOD = "A"
@@ -92,7 +92,7 @@ class Stand(StrEnum):
 
 
 @dataclass(frozen=True, slots=True)
-class Cell:
+class MaterialCell:
     """One cell.
 
     Attributes:
@@ -101,7 +101,7 @@ class Cell:
         source: where it is from.
     """
 
-    grade: Grade
+    grade: Resistance
     confidence: Confidence
     source: str = MATERIALS_SOURCE
 
@@ -115,9 +115,9 @@ class Cell:
         """What it means for a part: only a firm “does not stand it” forbids one, and nothing open is called fit."""
         if self.confidence is Confidence.LOW:
             return Stand.OPEN
-        if self.grade is Grade.NOT and self.firm:
+        if self.grade is Resistance.NOT and self.firm:
             return Stand.NEVER
-        return Stand.DOUBT if self.grade in (Grade.NOT, Grade.SHORT) else Stand.FIT
+        return Stand.DOUBT if self.grade in (Resistance.NOT, Resistance.SHORT) else Stand.FIT
 
 
 # Where a rule of thumb is firmer than a book's cell (brass with any acid, 316 with hypochlorite, PVC with
@@ -174,10 +174,10 @@ _DILUTE_ROWS: Final[dict[Chemistry, str]] = {
 _CONFIDENCE: Final = {"": Confidence.FIRM, "~": Confidence.MEDIUM, "?": Confidence.LOW}
 
 
-def _cells(rows: dict[Chemistry, str]) -> dict[Chemistry, dict[Material, Cell]]:
+def _cells(rows: dict[Chemistry, str]) -> dict[Chemistry, dict[Material, MaterialCell]]:
     return {
         chemistry: {
-            material: Cell(Grade(mark[0]), _CONFIDENCE[mark[1:]])
+            material: MaterialCell(Resistance(mark[0]), _CONFIDENCE[mark[1:]])
             for material, mark in zip(Material, row.split(), strict=True)
         }
         for chemistry, row in rows.items()
@@ -186,7 +186,7 @@ def _cells(rows: dict[Chemistry, str]) -> dict[Chemistry, dict[Material, Cell]]:
 
 _STRONG: Final = _cells(_ROWS)
 _DILUTE: Final = _cells(_DILUTE_ROWS)
-_WORST_FIRST: Final = (Grade.NOT, Grade.SHORT, Grade.FAIR, Grade.GOOD)
+_WORST_FIRST: Final = (Resistance.NOT, Resistance.SHORT, Resistance.FAIR, Resistance.GOOD)
 _STANDS: Final = {stand: place for place, stand in enumerate(Stand)}
 
 _WORDS: Final[tuple[tuple[str, Material], ...]] = (
@@ -210,7 +210,7 @@ _WORDS: Final[tuple[tuple[str, Material], ...]] = (
 )
 
 
-def cell(chemistry: Chemistry, material: Material, dilution: float = 0.0) -> Cell:
+def cell(chemistry: Chemistry, material: Material, dilution: float = 0.0) -> MaterialCell:
     """The table's cell.
 
     Args:
@@ -229,7 +229,7 @@ def cell(chemistry: Chemistry, material: Material, dilution: float = 0.0) -> Cel
 
 def worst(
     classes: Iterable[Chemistry], material: Material, dilution: float = 0.0
-) -> tuple[Chemistry, Cell] | None:
+) -> tuple[Chemistry, MaterialCell] | None:
     """The class of a blend that the material stands least, with its cell; None for no class.
 
     What a cell means for a part comes first, then its grade; of two alike the one of firmer memory speaks.

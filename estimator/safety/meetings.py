@@ -7,12 +7,12 @@ from dataclasses import dataclass
 from functools import lru_cache
 from typing import Final
 
-from estimator.safety.reactivity import Reaction, Verdict, reaction
+from estimator.safety.reactivity import MeetingVerdict, Reaction, reaction
 from estimator.safety.traits import Trait, Why
 
 __all__ = ["ORDER", "Meeting", "meeting"]
 
-ORDER: Final = {verdict: place for place, verdict in enumerate(Verdict)}
+ORDER: Final = {verdict: place for place, verdict in enumerate(MeetingVerdict)}
 """Place of each verdict, the worst first."""
 
 

@@ -11,7 +11,7 @@ from estimator.model.design import Product
 from estimator.model.finding import Fact, Finding, Severity, facts
 from estimator.safety.hazards import hazards_of
 from estimator.safety.meetings import ORDER, Meeting, meeting
-from estimator.safety.reactivity import Reaction, Verdict
+from estimator.safety.reactivity import MeetingVerdict, Reaction
 from estimator.safety.scene import LOCAL, Scene, classes_of, named, products_named
 from estimator.safety.traits import Why
 
@@ -46,7 +46,7 @@ def _pair(place: str, a: tuple[Fact, str], b: tuple[Fact, str], rule: Reaction) 
     known = facts(a=a[0], a_is=a[1], b=b[0], b_is=b[1], hazard=rule.hazard)
     pair = "Chemistry: {a} ({a_is}) with {b} ({b_is}) {hazard}"
     source = f"{rule.source}; {rule.status}"
-    if rule.verdict is Verdict.NEVER_TOGETHER:
+    if rule.verdict is MeetingVerdict.NEVER_TOGETHER:
         return Finding(
             Severity.ERROR,
             place,
@@ -57,7 +57,7 @@ def _pair(place: str, a: tuple[Fact, str], b: tuple[Fact, str], rule: Reaction) 
             LOCAL,
             known,
         )
-    if rule.verdict is Verdict.KEEP_APART:
+    if rule.verdict is MeetingVerdict.KEEP_APART:
         return Finding(
             Severity.WARNING,
             place,
@@ -91,7 +91,7 @@ def open_questions(scene: Scene) -> Iterator[Finding]:
                 if rule.verdict is asked[one.id, why][2].verdict:
                     others.append(other)
     for (_, why), (product, others, rule) in asked.items():
-        never = rule.verdict is Verdict.NEVER_TOGETHER
+        never = rule.verdict is MeetingVerdict.NEVER_TOGETHER
         yield Finding(
             Severity.ERROR if never else Severity.WARNING,
             scene.place_of(product, f"sheet.{why.value}"),

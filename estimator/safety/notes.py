@@ -8,14 +8,14 @@ from typing import Final
 
 from estimator.model.choices import Answer, Chemistry, DrainTo, HoseKind
 from estimator.model.design import AIR, Design, Product
-from estimator.model.finding import Amount, Facts, Kind, Listed, Phrase, Ref, facts, filled, plain
+from estimator.model.finding import Amount, Facts, IdKind, Listed, Phrase, Ref, facts, filled, plain
 from estimator.model.grades import Danger
 from estimator.model.site import Site
 from estimator.safety.chemistry import ACIDS, ALKALIS
 from estimator.safety.hazards import Hazards, Known, hazards_of
 from estimator.safety.limits import BLOW_OFF_LIMIT_PA, COLD_WATER_K, TABLE_LIMIT_K
 from estimator.safety.mixing import meetings_of
-from estimator.safety.reactivity import Verdict
+from estimator.safety.reactivity import MeetingVerdict
 from estimator.safety.spray import FOAM, GASSING
 from estimator.safety.training import hazardous
 from estimator.safety.tray import tray_volume
@@ -65,7 +65,7 @@ def _ids(products: tuple[Product, ...]) -> tuple[str, ...]:
 
 
 def _named(products: tuple[Product, ...]) -> Listed:
-    return Listed(tuple(Ref(Kind.PRODUCT, p.id) for p in products), len(products))
+    return Listed(tuple(Ref(IdKind.PRODUCT, p.id) for p in products), len(products))
 
 
 def _made(design: Design) -> tuple[Product, ...]:
@@ -243,7 +243,7 @@ def _general(site: Site, design: Design) -> Iterator[SafetyNote]:
             Danger.HEALTH,
             ("air-gap-small", "test-yearly"),
             products,
-            facts(by=Ref(Kind.BACKFLOW, design.common.backflow), again=_tested(design)),
+            facts(by=Ref(IdKind.BACKFLOW, design.common.backflow), again=_tested(design)),
             tells=("backflow-defer",),
         )
 
@@ -380,7 +380,9 @@ def _chemistry(site: Site, design: Design) -> Iterator[SafetyNote]:
             facts(products=_named(quaternary)),
         )
     for a, b, meets in meetings_of(design.products):
-        rule = next((r for r in (meets.sure, meets.open) if r and r.verdict is Verdict.NEVER_TOGETHER), None)
+        rule = next(
+            (r for r in (meets.sure, meets.open) if r and r.verdict is MeetingVerdict.NEVER_TOGETHER), None
+        )
         if rule is not None:
             yield SafetyNote(
                 "Never together",

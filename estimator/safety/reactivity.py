@@ -20,7 +20,7 @@ from typing import Final
 
 from estimator.safety.traits import Trait
 
-__all__ = ["CHART", "GROUP_OF", "OVERRIDES", "Reaction", "Verdict", "reaction"]
+__all__ = ["CHART", "GROUP_OF", "OVERRIDES", "MeetingVerdict", "Reaction", "reaction"]
 
 _T = Trait
 _EPA: Final = "EPA-600/2-80-076 (1980)"
@@ -28,7 +28,7 @@ _DOH: Final = "Washington State Department of Health, bleach mixing dangers"
 _BOOKS: Final = "general handbooks"
 
 
-class Verdict(StrEnum):
+class MeetingVerdict(StrEnum):
     """What a pair means for a board that has both; the worst first."""
 
     NEVER_TOGETHER = "never together"
@@ -50,7 +50,7 @@ class Reaction:
     """
 
     pair: frozenset[Trait]
-    verdict: Verdict
+    verdict: MeetingVerdict
     hazard: str
     source: str
     status: str
@@ -130,7 +130,12 @@ _NEVER_CODES: Final = frozenset({"E", "F", "GT", "GF"})
 
 
 def _rule(
-    of: Iterable[Trait], with_: Iterable[Trait], verdict: Verdict, hazard: str, source: str, status: str
+    of: Iterable[Trait],
+    with_: Iterable[Trait],
+    verdict: MeetingVerdict,
+    hazard: str,
+    source: str,
+    status: str,
 ) -> Iterator[Reaction]:
     for a in of:
         for b in with_:
@@ -138,7 +143,7 @@ def _rule(
 
 
 def _overrides() -> Iterator[Reaction]:
-    never, apart = Verdict.NEVER_TOGETHER, Verdict.KEEP_APART
+    never, apart = MeetingVerdict.NEVER_TOGETHER, MeetingVerdict.KEEP_APART
     second, memory = "second-hand", "from memory"
     burns = (_T.ALCOHOL, _T.ETHER, _T.HYDROCARBON)
     alkalis = (_T.CAUSTIC, _T.MILD_ALKALI, _T.AMMONIA)
@@ -182,7 +187,7 @@ def _overrides() -> Iterator[Reaction]:
     )
     yield from _rule((_T.REDUCER,), (_T.CAUSTIC,), apart, "can set ammonia free", _BOOKS, memory)
     inactive = "is not dangerous, but an anionic detergent makes the sanitiser lose its effect"
-    yield from _rule((_T.QUATERNARY,), (_T.ANIONIC,), Verdict.LOSES_EFFECT, inactive, _BOOKS, memory)
+    yield from _rule((_T.QUATERNARY,), (_T.ANIONIC,), MeetingVerdict.LOSES_EFFECT, inactive, _BOOKS, memory)
 
 
 OVERRIDES: Final[Mapping[frozenset[Trait], Reaction]] = {r.pair: r for r in _overrides()}
@@ -205,13 +210,13 @@ def _charted(a: Trait, b: Trait) -> Reaction | None:
         made.append(
             Reaction(
                 frozenset({a, b}),
-                Verdict.NEVER_TOGETHER if never else Verdict.KEEP_APART,
+                MeetingVerdict.NEVER_TOGETHER if never else MeetingVerdict.KEEP_APART,
                 " and ".join(told[:2]),
                 f"{_EPA}, group {low} with {high}",
                 status,
             )
         )
-    return min(made, key=lambda r: list(Verdict).index(r.verdict), default=None)
+    return min(made, key=lambda r: list(MeetingVerdict).index(r.verdict), default=None)
 
 
 def reaction(a: Trait, b: Trait) -> Reaction | None:

@@ -10,7 +10,7 @@ from typing import Final
 
 from estimator.model.choices import Chemistry
 from estimator.model.design import Design, Drop, Product
-from estimator.model.finding import Finding, Kind, Listed, Ref
+from estimator.model.finding import Finding, IdKind, Listed, Ref
 from estimator.model.site import AirSupply, Site, WaterSupply
 from estimator.reference.resolved import Resolved
 from estimator.safety.hazards import Hazards, hazards_of
@@ -99,7 +99,7 @@ Rule = Callable[[Scene], Iterator[Finding]]
 
 def named(product: Product) -> Ref:
     """A product in a sentence."""
-    return Ref(Kind.PRODUCT, product.id)
+    return Ref(IdKind.PRODUCT, product.id)
 
 
 def products_named(products: Iterable[Product]) -> Listed:
@@ -109,7 +109,7 @@ def products_named(products: Iterable[Product]) -> Listed:
 
 def drops_named(drops: Iterable[Drop]) -> Listed:
     """Drops in a sentence."""
-    return Listed(tuple(Ref(Kind.DROP, d.id) for d in drops))
+    return Listed(tuple(Ref(IdKind.DROP, d.id) for d in drops))
 
 
 def classes_of(product: Product) -> str:

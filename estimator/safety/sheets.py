@@ -13,7 +13,7 @@ from estimator.model.finding import Finding, Listed, Number, Severity, facts
 from estimator.model.sheet import SafetySheet
 from estimator.safety.chemistry import ACIDS, FLAMMABLE
 from estimator.safety.hazards import codes_of
-from estimator.safety.reactivity import Verdict, reaction
+from estimator.safety.reactivity import MeetingVerdict, reaction
 from estimator.safety.scene import Scene, named
 from estimator.safety.traits import TRAITS_OF, Trait
 
@@ -130,7 +130,9 @@ def _classes_at_odds(sheet: SafetySheet) -> tuple[Chemistry, Chemistry, str] | N
         for a in TRAITS_OF[one]:
             for b in TRAITS_OF[other]:
                 rule = reaction(a, b)
-                if rule is not None and (rule.verdict is Verdict.NEVER_TOGETHER or _used_up(one, other)):
+                if rule is not None and (
+                    rule.verdict is MeetingVerdict.NEVER_TOGETHER or _used_up(one, other)
+                ):
                     return one, other, rule.hazard
     return None
 

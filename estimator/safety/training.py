@@ -7,7 +7,7 @@ from typing import Final
 
 from estimator.model.choices import Answer
 from estimator.model.design import Product
-from estimator.model.finding import Finding, Kind, Listed, Ref, Severity, facts
+from estimator.model.finding import Finding, IdKind, Listed, Ref, Severity, facts
 from estimator.safety.scene import Scene
 
 __all__ = ["hazardous", "programme"]
@@ -28,7 +28,7 @@ def programme(scene: Scene) -> Iterator[Finding]:
     stated = scene.site.programme
     if not found or stated is Answer.YES:
         return
-    named = Listed(tuple(Ref(Kind.PRODUCT, p.id) for p in found), len(found))
+    named = Listed(tuple(Ref(IdKind.PRODUCT, p.id) for p in found), len(found))
     if stated is Answer.NO:
         yield Finding(
             Severity.WARNING,

@@ -14,7 +14,7 @@ from typing import Final, TypeVar
 
 from estimator.model.choices import Chemistry
 from estimator.model.design import Drop, Product
-from estimator.model.finding import Fact, Finding, Kind, Number, Phrase, Ref, Severity, facts, some
+from estimator.model.finding import Fact, Finding, IdKind, Number, Phrase, Ref, Severity, facts, some
 from estimator.reference.catalogue import Part, Proportioner, Tube
 from estimator.reference.resolved import PICK_UP, KnownUnit
 from estimator.safety.materials import (
@@ -30,9 +30,9 @@ from estimator.safety.scene import Scene, classes_of, drops_named, named
 
 __all__ = [
     "FORBIDDEN",
-    "Choice",
     "Contact",
     "Judged",
+    "WettedChoice",
     "contacts",
     "first_that_stands",
     "judged",
@@ -50,7 +50,7 @@ _PICK_UP_NAMES: Final = dict(zip(PICK_UP, ("suction tube", "foot valve", "meteri
 
 
 @dataclass(frozen=True, slots=True)
-class Choice:
+class WettedChoice:
     """One choice of a design that a product flows through, with what comes with it.
 
     Attributes:
@@ -81,7 +81,7 @@ class Contact:
         words: what it is made of, as the catalogue words it; "" where nobody stated it.
     """
 
-    choice: Choice
+    choice: WettedChoice
     name: str
     piece: str
     words: str
@@ -160,22 +160,23 @@ def _of_plant(scene: Scene, product: Product, unit: KnownUnit) -> Iterator[Conta
     made, tank, pump = unit.proportioner, unit.tank, unit.pump
     if made is not None:
         part = Phrase(
-            "{made} with its suction tube, foot valve and tips", facts(made=Ref(Kind.PROPORTIONER, made.key))
+            "{made} with its suction tube, foot valve and tips",
+            facts(made=Ref(IdKind.PROPORTIONER, made.key)),
         )
-        choice = Choice(product, "Proportioner", part, f"{place}.proportioner", 0.0, pressed=False)
+        choice = WettedChoice(product, "Proportioner", part, f"{place}.proportioner", 0.0, pressed=False)
         for key, wetted in unit.pick_up.items():
             for piece, words in wetted.items() or (_NOT_STATED,):
                 yield Contact(choice, _PICK_UP_NAMES[key], piece, words)
         for piece, words in _pieces(made):
             yield Contact(choice, "proportioner", piece, words)
     if tank is not None:
-        part = Phrase("{made}", facts(made=Ref(Kind.TANK, tank.key)))
-        choice = Choice(product, "Day tank", part, f"{place}.tank", product.dilution, pressed=False)
+        part = Phrase("{made}", facts(made=Ref(IdKind.TANK, tank.key)))
+        choice = WettedChoice(product, "Day tank", part, f"{place}.tank", product.dilution, pressed=False)
         for piece, words in _pieces(tank):
             yield Contact(choice, "day tank", piece, words)
     if pump is not None:
-        part = Phrase("{made}", facts(made=Ref(Kind.PUMP, pump.key)))
-        choice = Choice(product, "Pump", part, f"{place}.pump", product.dilution)
+        part = Phrase("{made}", facts(made=Ref(IdKind.PUMP, pump.key)))
+        choice = WettedChoice(product, "Pump", part, f"{place}.pump", product.dilution)
         for piece, words in _pieces(pump):
             yield Contact(choice, "pump", piece, words)
 
@@ -184,8 +185,8 @@ def _of_line(scene: Scene, product: Product) -> Iterator[Contact]:
     plan = scene.known.lines.get(product.id)
     place = f"{scene.place_of_line(product.id)}.tube" if plan is not None else scene.place_of(product)
     for tube in scene.known.tubes_of(product.id):
-        part = Phrase("{tube} with its fittings and valves", facts(tube=Ref(Kind.TUBE, tube.key)))
-        choice = Choice(product, "Tube", part, place, product.dilution)
+        part = Phrase("{tube} with its fittings and valves", facts(tube=Ref(IdKind.TUBE, tube.key)))
+        choice = WettedChoice(product, "Tube", part, place, product.dilution)
         for piece, words in _pieces(tube):
             yield Contact(choice, "tube", piece, words)
         if tube.fitting_codes and not tube.fitting_wetted:
@@ -196,36 +197,38 @@ def _of_line(scene: Scene, product: Product) -> Iterator[Contact]:
 
 def _of_drops(scene: Scene, product: Product) -> Iterator[Contact]:
     """Hoses, guns and nozzles, each with the drops that have it."""
-    used: dict[tuple[Kind, str], tuple[str, tuple[tuple[str, str], ...], list[Drop]]] = {}
+    used: dict[tuple[IdKind, str], tuple[str, tuple[tuple[str, str], ...], list[Drop]]] = {}
     for known in scene.known.drops_of(product.id):
         if (hose := known.hose) is not None:
-            used.setdefault((Kind.HOSE, hose.key), ("hose_bore", _pieces(hose), []))[2].append(known.drop)
+            used.setdefault((IdKind.HOSE, hose.key), ("hose_bore", _pieces(hose), []))[2].append(known.drop)
         if (gun := known.gun) is not None:
-            used.setdefault((Kind.GUN, gun.key), ("gun", _pieces(gun), []))[2].append(known.drop)
+            used.setdefault((IdKind.GUN, gun.key), ("gun", _pieces(gun), []))[2].append(known.drop)
         size, nozzle, make = known.size, known.nozzle, known.make
         if size is not None and size.wetted is not None:  # a maker's own nozzle
             pieces = tuple(size.wetted.items()) or (_NOT_STATED,)
-            used.setdefault((Kind.NOZZLE_SIZE, size.key), ("nozzle_size", pieces, []))[2].append(known.drop)
+            used.setdefault((IdKind.NOZZLE_SIZE, size.key), ("nozzle_size", pieces, []))[2].append(known.drop)
         elif nozzle is not None and nozzle.code:  # where nothing is bought nothing is touched
             if make is None:  # a key that the catalogue does not have
-                used.setdefault((Kind.NOZZLE, nozzle.key), ("nozzle", (_NOT_STATED,), []))[2].append(
+                used.setdefault((IdKind.NOZZLE, nozzle.key), ("nozzle", (_NOT_STATED,), []))[2].append(
                     known.drop
                 )
             else:
-                made = (Kind.NOZZLE_MAKE, make.key)
+                made = (IdKind.NOZZLE_MAKE, make.key)
                 used.setdefault(made, ("nozzle_make", _pieces(make), []))[2].append(known.drop)
     for (kind, key), (field, pieces, at) in used.items():
-        name = {Kind.HOSE: "hose", Kind.GUN: "gun"}.get(kind, "nozzle")
+        name = {IdKind.HOSE: "hose", IdKind.GUN: "gun"}.get(kind, "nozzle")
         words = "{made} at {drops}"
-        if kind in (Kind.NOZZLE_MAKE, Kind.HOSE):  # whose names tell a material and a size
+        if kind in (IdKind.NOZZLE_MAKE, IdKind.HOSE):  # whose names tell a material and a size
             words = f"{name} of {words}"
         part = Phrase(words, facts(made=Ref(kind, key), drops=drops_named(at)))
-        choice = Choice(product, name.capitalize(), part, scene.place_of_drop(at[0], field), product.dilution)
+        choice = WettedChoice(
+            product, name.capitalize(), part, scene.place_of_drop(at[0], field), product.dilution
+        )
         for piece, words in pieces:
             yield Contact(choice, name, piece, words)
 
 
-def _strength(choice: Choice) -> Phrase:
+def _strength(choice: WettedChoice) -> Phrase:
     """What it sees, after the product's name."""
     if choice.product.dilution == 0:
         return Phrase(" undiluted")
@@ -235,7 +238,7 @@ def _strength(choice: Choice) -> Phrase:
     return Phrase(words, facts(ratio=Number(choice.dilution, 2, ":1")))
 
 
-def _forbidden(choice: Choice, those: list[tuple[Contact, Judged]]) -> Finding:
+def _forbidden(choice: WettedChoice, those: list[tuple[Contact, Judged]]) -> Finding:
     where: dict[str, dict[str, None]] = {}
     for contact, found in those:
         if found.material is not None:
@@ -291,7 +294,7 @@ def wetted_parts(scene: Scene) -> Iterator[Finding]:
     """What does not stand a product, what may not, and what nobody can tell."""
     flows = False
     for product in scene.design.products:
-        never: dict[str, tuple[Choice, list[tuple[Contact, Judged]]]] = {}
+        never: dict[str, tuple[WettedChoice, list[tuple[Contact, Judged]]]] = {}
         doubt: list[Contact] = []
         unknown: list[Contact] = []
         for contact in contacts(scene, product):

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from estimator.shown.proof_tables import NOT_KNOWN, Cell, Column, Row, Table, Told
+from estimator.shown.proof_tables import NOT_KNOWN, Cell, ProofColumn, ProofWords, Row, Table
 from estimator.shown.standing import Standing
 from estimator.sizing import rules
 from estimator.sizing.types import AirDrop, FoamProof
@@ -23,20 +23,20 @@ def air_table(study: Study, most: int | None = None) -> Table:
         study: with a proof.
         most: rows; of more outlets those with the lowest pressure.
     """
-    of = Told(study)
+    of = ProofWords(study)
     pressure, flow = of.unit(_D.PRESSURE), of.unit(_D.FLOW)
     columns = (
-        Column("place", "Bay side\n", "Where it hangs.", figures=False),
-        Column("service", "Service\n", "Compressed air, or the product of a foam gun.", figures=False),
-        Column(
+        ProofColumn("place", "Bay side\n", "Where it hangs.", figures=False),
+        ProofColumn("service", "Service\n", "Compressed air, or the product of a foam gun.", figures=False),
+        ProofColumn(
             "outlet", f"Tube end\n{pressure}", "At the end of the tube with the others at work blowing too."
         ),
-        Column("gun", f"At the gun\n{pressure}", "Air behind the hose while the gun is open."),
-        Column("chamber", f"Meet at\n{pressure}", "Where air and solution meet in a foam gun."),
-        Column("solution", f"Solution\n{flow}", "What comes of the solution with the air on."),
-        Column("ratio", "Air to\nsolution", "Parts of free air to one of solution."),
-        Column("range", "Gun makes\nfoam of", "The parts of air that the gun makes foam of."),
-        Column("foam", "Foam\n", "How that stands to what the gun makes foam of.", figures=False),
+        ProofColumn("gun", f"At the gun\n{pressure}", "Air behind the hose while the gun is open."),
+        ProofColumn("chamber", f"Meet at\n{pressure}", "Where air and solution meet in a foam gun."),
+        ProofColumn("solution", f"Solution\n{flow}", "What comes of the solution with the air on."),
+        ProofColumn("ratio", "Air to\nsolution", "Parts of free air to one of solution."),
+        ProofColumn("range", "Gun makes\nfoam of", "The parts of air that the gun makes foam of."),
+        ProofColumn("foam", "Foam\n", "How that stands to what the gun makes foam of.", figures=False),
     )
     air = study.proof.air
     drops = air.drops if air is not None else ()
@@ -51,7 +51,7 @@ def air_table(study: Study, most: int | None = None) -> Table:
     )
 
 
-def _row(drop: AirDrop, foam: FoamProof | None, service: str, position: int, of: Told) -> Row:
+def _row(drop: AirDrop, foam: FoamProof | None, service: str, position: int, of: ProofWords) -> Row:
     names = of.names
     unknown = Cell(NOT_KNOWN, -math.inf)
     place, line = names.place(drop.drop), names.line(service)

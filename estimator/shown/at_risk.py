@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from estimator.model.design import Design
-from estimator.model.finding import Finding, Kind, refs_of
+from estimator.model.finding import Finding, IdKind, refs_of
 
 __all__ = ["drops_at_risk"]
 
@@ -20,9 +20,9 @@ def drops_at_risk(findings: Iterable[Finding], design: Design) -> dict[str, tupl
     found: dict[str, list[Finding]] = {}
     for finding in findings:
         refs = tuple(refs_of(finding.facts))
-        drops = {ref.id for ref in refs if ref.kind is Kind.DROP}
-        services = {ref.id for ref in refs if ref.kind in (Kind.PRODUCT, Kind.LINE)}
-        services |= {ref.of for ref in refs if ref.kind is Kind.SEGMENT}
+        drops = {ref.id for ref in refs if ref.kind is IdKind.DROP}
+        services = {ref.id for ref in refs if ref.kind in (IdKind.PRODUCT, IdKind.LINE)}
+        services |= {ref.of for ref in refs if ref.kind is IdKind.SEGMENT}
         for drop in design.drops:
             if drop.id in drops or (not drops and drop.service in services):
                 found.setdefault(drop.id, []).append(finding)

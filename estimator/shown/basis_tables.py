@@ -6,7 +6,7 @@ from collections.abc import Iterable, Sequence
 from typing import Final
 
 from estimator.model.finding import some
-from estimator.shown.proof_tables import Cell, Column, Row, Table, Told
+from estimator.shown.proof_tables import Cell, ProofColumn, ProofWords, Row, Table
 from estimator.shown.standing import standing_of
 from estimator.sizing.types import DropProof
 from estimator.study import Study
@@ -18,7 +18,7 @@ _D: Final = Dimension
 _MOST_PLACES: Final = 4
 
 
-def _range(of: Told, values: Iterable[float], dimension: Dimension) -> Cell:
+def _range(of: ProofWords, values: Iterable[float], dimension: Dimension) -> Cell:
     """From the least to the most, one figure where they read alike."""
     ordered = sorted(values)
     low, high = of.cell(ordered[0], dimension), of.cell(ordered[-1], dimension)
@@ -31,20 +31,20 @@ def drop_groups(study: Study) -> Table:
     The figures of a row reach from what the worst drop gives with the other guns open that hurt it most, to what the
     best one gives alone: every drop of the row stays between them.
     """
-    of = Told(study)
+    of = ProofWords(study)
     flow, pressure = of.unit(_D.FLOW), of.unit(_D.PRESSURE)
     columns = (
-        Column("service", "Service", "The product.", figures=False),
-        Column("drops", "Drops", "How many drops the row stands for."),
-        Column("where", "Where", "Where they hang.", figures=False),
-        Column("flow", f"Flow {flow}", "From the least with other guns open to the most alone."),
-        Column(
+        ProofColumn("service", "Service", "The product.", figures=False),
+        ProofColumn("drops", "Drops", "How many drops the row stands for."),
+        ProofColumn("where", "Where", "Where they hang.", figures=False),
+        ProofColumn("flow", f"Flow {flow}", "From the least with other guns open to the most alone."),
+        ProofColumn(
             "pressure",
             f"Pressure {pressure}",
             "At the nozzle, from the least with other guns open to the most alone.",
         ),
-        Column("window", f"Window {pressure}", "Working pressures of the nozzle."),
-        Column("verdict", "Verdict", "How the pressure stands to the window.", figures=False),
+        ProofColumn("window", f"Window {pressure}", "Working pressures of the nozzle."),
+        ProofColumn("verdict", "Verdict", "How the pressure stands to the window.", figures=False),
     )
     groups: dict[tuple[object, ...], list[DropProof]] = {}
     for drop in study.proof.drops:
@@ -54,7 +54,7 @@ def drop_groups(study: Study) -> Table:
     return Table(columns, tuple(_group(group, of) for group in ranked))
 
 
-def _group(group: Sequence[DropProof], of: Told) -> Row:
+def _group(group: Sequence[DropProof], of: ProofWords) -> Row:
     first, names = group[0], of.names
     standing = standing_of(first)
     ends = [of.cell(end, _D.PRESSURE).text for end in (first.window_low_pa, first.window_high_pa)]

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from estimator.hydraulics.board import Answer, Fill, Reason, Trouble
+from estimator.hydraulics.board import Fill, Reason, Settled, Trouble
 from estimator.shown.figures import Figures, figures_of
 from estimator.shown.lines import LineStyle, line_styles
 from estimator.shown.mixtures import ratio, stands, wanted_words
@@ -171,7 +171,7 @@ def _pressure(si: float, figures: Figures) -> str:
     return figures.amount(si, Dimension.PRESSURE, 2)
 
 
-def _gauges(board: BoardProof, answer: Answer | None, figures: Figures) -> tuple[GaugeMark, ...]:
+def _gauges(board: BoardProof, answer: Settled | None, figures: Figures) -> tuple[GaugeMark, ...]:
     rest = at_rest(board.water)
     now = None if answer is None or answer.water is None else answer.water.along_pa
     marks = []
@@ -188,15 +188,15 @@ def _gauges(board: BoardProof, answer: Answer | None, figures: Figures) -> tuple
     return tuple(marks)
 
 
-def _flow(answer: Answer, figures: Figures) -> str:
+def _flow(answer: Settled, figures: Figures) -> str:
     return "–" if answer.water is None else figures.amount(answer.water.flow_m3_s, Dimension.FLOW, 1)
 
 
-def _shared(answer: Answer, figures: Figures) -> str:
+def _shared(answer: Settled, figures: Figures) -> str:
     return "–" if answer.water is None else _pressure(answer.water.inlet_pa, figures)
 
 
-def _tanks(study: Study, board: BoardProof, answer: Answer | None, figures: Figures) -> list[TankMark]:
+def _tanks(study: Study, board: BoardProof, answer: Settled | None, figures: Figures) -> list[TankMark]:
     design = study.job.design
     names, styles = Names(design, study.layout), line_styles(design)
     products = {product.id: product for product in design.products}
@@ -248,7 +248,7 @@ def _tanks(study: Study, board: BoardProof, answer: Answer | None, figures: Figu
     return marks
 
 
-def _why(answer: Answer | None, fill: Fill | None, figures: Figures) -> str:
+def _why(answer: Settled | None, fill: Fill | None, figures: Figures) -> str:
     """Why there is no mixture to tell."""
     reason = fill.reason if fill is not None else answer.reason if answer is not None else None
     if reason is None:

@@ -7,14 +7,16 @@ from dataclasses import dataclass
 from typing import Final
 
 from estimator.model.countries import Country
-from estimator.model.finding import Facts, Finding, Kind, Listed, Ref, facts, holes
+from estimator.model.finding import Facts, Finding, IdKind, Listed, Ref, facts, holes
 from estimator.model.grades import Grade
 from estimator.shown.findings import CUSTOMER, Sentences
 from estimator.shown.sources import source_in
 
 __all__ = ["Entry", "customer_entries", "entries_of"]
 
-_OBJECTS: Final = frozenset({Kind.PRODUCT, Kind.LINE, Kind.SEGMENT, Kind.BAY, Kind.STATION, Kind.DROP})
+_OBJECTS: Final = frozenset(
+    {IdKind.PRODUCT, IdKind.LINE, IdKind.SEGMENT, IdKind.BAY, IdKind.STATION, IdKind.DROP}
+)
 _MANY: Final = 4
 """Entries of one rule from which those that differ in their figures alone are one."""
 _ROUNDS: Final = 2

@@ -15,18 +15,18 @@ from typing import Final
 
 from estimator.model.finding import (
     Amount,
+    AsTyped,
     Count,
     Fact,
     Facts,
+    FieldEnd,
     Finding,
-    Kind,
-    Limit,
+    IdKind,
     Listed,
     Money,
     Number,
     Phrase,
     Ref,
-    Typed,
     Units,
     filled,
     some,
@@ -253,9 +253,9 @@ class Sentences:
     def _fact(self, fact: Fact, scales: dict[Dimension, _Scale]) -> str:
         if isinstance(fact, Amount):
             return self._amount(fact, scales[fact.dimension])
-        if isinstance(fact, Limit):
+        if isinstance(fact, FieldEnd):
             return self.figures.limit(fact.quantity, lowest=fact.lowest)
-        if isinstance(fact, Typed):
+        if isinstance(fact, AsTyped):
             return as_typed(fact.text, self.figures.locale)
         if isinstance(fact, Units):
             return ", ".join(units_of(fact.dimension, self.figures.system))
@@ -278,7 +278,7 @@ class Sentences:
 
     def _items(self, listed: Listed) -> list[str]:
         """Each item in words; drops that all give the same are told by their places."""
-        drops = [x.id for x in listed.items if isinstance(x, Ref) and x.kind is Kind.DROP]
+        drops = [x.id for x in listed.items if isinstance(x, Ref) and x.kind is IdKind.DROP]
         if len(drops) == len(listed.items) > 1 and len({self.names.service_of(d) for d in drops}) == 1:
             return [quoted(self.names.place(d)) for d in drops]
         return [quoted(x) if isinstance(x, str) else self.names.ref(x) for x in listed.items]

@@ -6,7 +6,7 @@ from typing import Final
 
 from estimator.model.design import Product
 from estimator.shown.figures import Figures
-from estimator.shown.proof_tables import NOT_KNOWN, Cell, Column, Row, Table, Told
+from estimator.shown.proof_tables import NOT_KNOWN, Cell, ProofColumn, ProofWords, Row, Table
 from estimator.shown.standing import Standing
 from estimator.sizing import rules
 from estimator.sizing.types import BoardProof, Mixture, SharedWater
@@ -63,19 +63,19 @@ def _cases(board: BoardProof, shared: SharedWater) -> tuple[tuple[str, Mixture],
 
 def board_table(study: Study) -> Table:
     """What each product comes out at, and at which pressure: its tank alone, the busy hour, all tanks at once."""
-    of, board = Told(study), study.proof.board
+    of, board = ProofWords(study), study.proof.board
     pressure = of.unit(Dimension.PRESSURE)
     columns = [
-        Column("product", "Product", "The product.", figures=False),
-        Column("wanted", "Wanted (label)", "Parts of water to one of concentrate.", figures=False),
-        Column("alone", f"Alone, at {pressure}", "While its tank fills alone."),
-        Column(
+        ProofColumn("product", "Product", "The product.", figures=False),
+        ProofColumn("wanted", "Wanted (label)", "Parts of water to one of concentrate.", figures=False),
+        ProofColumn("alone", f"Alone, at {pressure}", "While its tank fills alone."),
+        ProofColumn(
             "busy",
             f"Busy hour, at {pressure}",
             "With those beside it that may fill at once in the busy hour.",
         ),
-        Column("first", f"All, at {pressure}", "With all tanks filling at once, as on the first day."),
-        Column("verdict", "Verdict", "How the mixture stands to what the label allows.", figures=False),
+        ProofColumn("first", f"All, at {pressure}", "With all tanks filling at once, as on the first day."),
+        ProofColumn("verdict", "Verdict", "How the mixture stands to what the label allows.", figures=False),
     ]
     products = _products(study)
     rows = () if board is None else tuple(_row(board, s, products[s.product], of) for s in board.products)
@@ -86,7 +86,7 @@ def board_table(study: Study) -> Table:
     return table.only(*(column.key for column in columns if column.key != "busy"))
 
 
-def _mixture(case: Mixture, of: Told) -> Cell:
+def _mixture(case: Mixture, of: ProofWords) -> Cell:
     if case.dilution is None:
         return Cell(NOT_KNOWN, float("-inf"))
     parts = ratio(case.dilution, of.figures)
@@ -94,7 +94,7 @@ def _mixture(case: Mixture, of: Told) -> Cell:
     return Cell(f"{parts}{at}", case.dilution)
 
 
-def _row(board: BoardProof, shared: SharedWater, product: Product, of: Told) -> Row:
+def _row(board: BoardProof, shared: SharedWater, product: Product, of: ProofWords) -> Row:
     name = of.names.product(product.id)
     wanted = wanted_words(product, of.figures)
     standing, verdict = Standing.GOOD, "inside its range"
@@ -119,11 +119,11 @@ def mixture_lines(study: Study) -> tuple[str, ...]:
     board = study.proof.board
     if board is None:
         return ()
-    of, products = Told(study), _products(study)
+    of, products = ProofWords(study), _products(study)
     return tuple(_line(board, s, products[s.product], of) for s in board.products)
 
 
-def _line(board: BoardProof, shared: SharedWater, product: Product, of: Told) -> str:
+def _line(board: BoardProof, shared: SharedWater, product: Product, of: ProofWords) -> str:
     name, figures = of.names.product(product.id), of.figures
     cases = _cases(board, shared)
     known = [(words, case.dilution, stands(case.dilution, product)) for words, case in cases]

@@ -14,7 +14,7 @@ from estimator.model.called import (
     service_names,
 )
 from estimator.model.design import Design
-from estimator.model.finding import Kind, Ref
+from estimator.model.finding import IdKind, Ref
 from estimator.model.options import BASE
 from estimator.reference.catalogue import TABLES, Catalogue, catalogue
 from estimator.reference.own_parts import with_makers
@@ -136,15 +136,20 @@ class Names:
 
     def ref(self, ref: Ref) -> str:
         """An object in a sentence, its name quoted."""
-        if ref.kind is Kind.SEGMENT:
+        if ref.kind is IdKind.SEGMENT:
             return self.segment(ref.of, ref.id)
-        if ref.kind is Kind.STATION:
+        if ref.kind is IdKind.STATION:
             return quoted(self.station(ref.id, ref.of))
-        if ref.kind is Kind.OPTION:
+        if ref.kind is IdKind.OPTION:
             return quoted(self.option(ref.id)) if ref.id != BASE else self.option(ref.id)
-        if ref.kind is Kind.OBJECT:
+        if ref.kind is IdKind.OBJECT:
             return self.object(ref.id)
-        simple = {Kind.PRODUCT: self.product, Kind.LINE: self.line, Kind.BAY: self.bay, Kind.DROP: self.drop}
+        simple = {
+            IdKind.PRODUCT: self.product,
+            IdKind.LINE: self.line,
+            IdKind.BAY: self.bay,
+            IdKind.DROP: self.drop,
+        }
         if ref.kind in simple:
             return quoted(simple[ref.kind](ref.id))
         return quoted(self.part(ref.kind.value, ref.id))

@@ -29,11 +29,11 @@ from estimator.units import Dimension, default_places, preferred_unit, to_unit
 
 __all__ = [
     "Cell",
-    "Column",
+    "ProofColumn",
+    "ProofWords",
     "Row",
     "Sentence",
     "Table",
-    "Told",
     "assumed",
     "drop_table",
     "line_table",
@@ -50,7 +50,7 @@ _MOST_RIVALS = 6
 
 
 @dataclass(frozen=True, slots=True)
-class Column:
+class ProofColumn:
     """A column: its key, heading (two lines), what it means, and whether figures stand in it."""
 
     key: str
@@ -100,7 +100,7 @@ class Row:
 class Table:
     """Columns and rows."""
 
-    columns: tuple[Column, ...]
+    columns: tuple[ProofColumn, ...]
     rows: tuple[Row, ...]
 
     def only(self, *keys: str) -> Table:
@@ -127,7 +127,7 @@ class Sentence:
         return f"{self.standing.sign} {self.text}" if self.standing else self.text
 
 
-class Told:
+class ProofWords:
     """Figures and names of a job; figures without their unit, which stands in the heading."""
 
     def __init__(self, study: Study) -> None:
@@ -174,38 +174,40 @@ def room_words(drop: DropProof, figures: Figures) -> str:
 
 def drop_table(study: Study) -> Table:
     """Each liquid drop with its figures."""
-    of = Told(study)
+    of = ProofWords(study)
     flow, pressure, length = of.unit(_D.FLOW), of.unit(_D.PRESSURE), of.unit(_D.LENGTH)
     columns = (
-        Column("place", "Bay side\n", "Where the drop hangs.", figures=False),
-        Column("service", "Service\n", "The product.", figures=False),
-        Column(
+        ProofColumn("place", "Bay side\n", "Where the drop hangs.", figures=False),
+        ProofColumn("service", "Service\n", "The product.", figures=False),
+        ProofColumn(
             "verdict",
             "Verdict\n",
             "How the pressure at the nozzle stands to its working window.",
             figures=False,
         ),
-        Column(
+        ProofColumn(
             "room",
             "Room\n",
             "How far the pressure is from the nearest end of its window: the greater of both over the lesser, less "
             "one; negative outside.",
         ),
-        Column("alone_flow", f"Alone\n{flow}", "Flow with no other gun of the line open."),
-        Column(
+        ProofColumn("alone_flow", f"Alone\n{flow}", "Flow with no other gun of the line open."),
+        ProofColumn(
             "alone_pressure",
             f"Alone\n{pressure}",
             "Pressure at the nozzle with no other gun of the line open.",
         ),
-        Column("together_flow", f"Together\n{flow}", "Flow with the other guns open that hurt it most."),
-        Column(
+        ProofColumn("together_flow", f"Together\n{flow}", "Flow with the other guns open that hurt it most."),
+        ProofColumn(
             "together_pressure",
             f"Together\n{pressure}",
             "Pressure at the nozzle with the other guns open that hurt it most.",
         ),
-        Column("window", f"Window\n{pressure}", "Working pressures of the nozzle."),
-        Column("wanted_flow", f"Wanted\n{flow}", "Flow that the person wants; a dash where none is stated."),
-        Column(
+        ProofColumn("window", f"Window\n{pressure}", "Working pressures of the nozzle."),
+        ProofColumn(
+            "wanted_flow", f"Wanted\n{flow}", "Flow that the person wants; a dash where none is stated."
+        ),
+        ProofColumn(
             "spray_width",
             f"Spray width\n{length}",
             "Theoretical, at the typed distance; 0 without a fan or cone.",
@@ -216,7 +218,7 @@ def drop_table(study: Study) -> Table:
     return Table(columns, rows)
 
 
-def _drop_row(drop: DropProof, position: int, of: Told) -> Row:
+def _drop_row(drop: DropProof, position: int, of: ProofWords) -> Row:
     names = of.names
     place, service = names.place(drop.drop), names.line(drop.line)
     standing = standing_of(drop)
@@ -255,31 +257,33 @@ def _drop_row(drop: DropProof, position: int, of: Told) -> Row:
 
 def line_table(study: Study) -> Table:
     """Each liquid line with its figures."""
-    of = Told(study)
+    of = ProofWords(study)
     flow, pressure, air = of.unit(_D.FLOW), of.unit(_D.PRESSURE), of.unit(_D.FREE_AIR)
     columns = (
-        Column("line", "Line\n", "The product.", figures=False),
-        Column("verdict", "Verdict\n", "That of the drop with the least room.", figures=False),
-        Column("worst", "Worst drop\n", "The drop with the least room.", figures=False),
-        Column("guns", "Guns\ntogether", "Guns of the design case, open at the same time."),
-        Column("flow", f"Flow\n{flow}", "Largest flow of the design cases."),
-        Column("capacity", f"Pump gives\n{flow}", "Largest flow of the pump after its data."),
-        Column("pump_pressure", f"Pump\n{pressure}", "Pressure at the pump's outlet at that flow."),
-        Column(
+        ProofColumn("line", "Line\n", "The product.", figures=False),
+        ProofColumn("verdict", "Verdict\n", "That of the drop with the least room.", figures=False),
+        ProofColumn("worst", "Worst drop\n", "The drop with the least room.", figures=False),
+        ProofColumn("guns", "Guns\ntogether", "Guns of the design case, open at the same time."),
+        ProofColumn("flow", f"Flow\n{flow}", "Largest flow of the design cases."),
+        ProofColumn("capacity", f"Pump gives\n{flow}", "Largest flow of the pump after its data."),
+        ProofColumn("pump_pressure", f"Pump\n{pressure}", "Pressure at the pump's outlet at that flow."),
+        ProofColumn(
             "pump_air", f"Free air\n{air}", "Air of the pump at that flow, at local atmospheric pressure."
         ),
-        Column(
+        ProofColumn(
             "fastest", f"Fastest\n{of.unit(_D.VELOCITY)}", "Largest velocity in a segment, over all cases."
         ),
-        Column("highest", f"Highest\n{pressure}", "Pressure where it comes nearest to the tube's rating."),
-        Column("rating", f"Rating\n{pressure}", "Rating of that tube at the liquid's temperature."),
-        Column("why", "Why that many guns\n", "Where the number of guns comes from.", figures=False),
+        ProofColumn(
+            "highest", f"Highest\n{pressure}", "Pressure where it comes nearest to the tube's rating."
+        ),
+        ProofColumn("rating", f"Rating\n{pressure}", "Rating of that tube at the liquid's temperature."),
+        ProofColumn("why", "Why that many guns\n", "Where the number of guns comes from.", figures=False),
     )
     design, proof = study.job.design, study.proof
     return Table(columns, tuple(_line_row(line, design, proof, of) for line in proof.lines))
 
 
-def _line_row(line: LineProof, design: Design, proof: Proof, of: Told) -> Row:
+def _line_row(line: LineProof, design: Design, proof: Proof, of: ProofWords) -> Row:
     names = of.names
     drops = {d.drop: d for d in proof.drops if d.line == line.line}
     worst = drops.get(line.worst_drop)
@@ -321,26 +325,30 @@ def _line_row(line: LineProof, design: Design, proof: Proof, of: Told) -> Row:
 
 def plant_table(study: Study) -> Table:
     """The plant of each product with its figures."""
-    of = Told(study)
+    of = ProofWords(study)
     flow, volume = of.unit(_D.FLOW), of.unit(_D.VOLUME)
     columns = (
-        Column("product", "Product\n", "The product.", figures=False),
-        Column("verdict", "Verdict\n", "Whether proportioner and tank keep up.", figures=False),
-        Column("tip", "Tip\ndrill", "Number drill of the metering tip; 80 is the smallest.", figures=False),
-        Column("wanted", "Wanted\nwater", "Parts of water to one of concentrate that the person wants."),
-        Column(
+        ProofColumn("product", "Product\n", "The product.", figures=False),
+        ProofColumn("verdict", "Verdict\n", "Whether proportioner and tank keep up.", figures=False),
+        ProofColumn(
+            "tip", "Tip\ndrill", "Number drill of the metering tip; 80 is the smallest.", figures=False
+        ),
+        ProofColumn("wanted", "Wanted\nwater", "Parts of water to one of concentrate that the person wants."),
+        ProofColumn(
             "dilution",
             "Dilution\nwater",
             "Parts of water to one of concentrate at the survey's water pressure.",
         ),
-        Column(
+        ProofColumn(
             "range", "Lean to rich\nwater", "Over the low and the high of the day, its tank filling alone."
         ),
-        Column("draw", f"Busy hour\n{volume}", "Solution drawn in the busy hour."),
-        Column("refill", f"Refill\n{flow}", "Solution that the proportioner makes at the water pressure."),
-        Column("tank", f"Tank\n{volume}", "Working volume of the day tank."),
-        Column("dry", "Runs dry\ndays", "Days on which the tank runs dry, about."),
-        Column(
+        ProofColumn("draw", f"Busy hour\n{volume}", "Solution drawn in the busy hour."),
+        ProofColumn(
+            "refill", f"Refill\n{flow}", "Solution that the proportioner makes at the water pressure."
+        ),
+        ProofColumn("tank", f"Tank\n{volume}", "Working volume of the day tank."),
+        ProofColumn("dry", "Runs dry\ndays", "Days on which the tank runs dry, about."),
+        ProofColumn(
             "smallest",
             "Smallest tank\n",
             "Smallest tank that runs dry on less than 1 % of days.",
@@ -350,7 +358,7 @@ def plant_table(study: Study) -> Table:
     return Table(columns, tuple(_plant_row(p, study.job.design, of) for p in study.proof.plant))
 
 
-def _plant_row(plant: PlantProof, design: Design, of: Told) -> Row:
+def _plant_row(plant: PlantProof, design: Design, of: ProofWords) -> Row:
     standing = standing_of_verdict(plant.verdict)
     stands = f"{standing.sign} {'keeps up' if plant.verdict.holds else standing.words}"
     product = next((p for p in design.products if p.id == plant.product), None)
@@ -394,14 +402,14 @@ def _plant_row(plant: PlantProof, design: Design, of: Told) -> Row:
     return Row(plant.product, place, cells, told, drops)
 
 
-def _dry_days(plant: PlantProof, of: Told) -> str:
+def _dry_days(plant: PlantProof, of: ProofWords) -> str:
     if plant.dry_high <= 0.0:
         return "cannot run dry, whatever the guns do"
     seen, low, high = (of.percent(x, 1).text for x in (plant.dry_chance, plant.dry_low, plant.dry_high))
     return f"runs dry on about {seen} of days ({low} to {high}, as simulated)"
 
 
-def _air(air: AirProof, of: Told) -> Sentence:
+def _air(air: AirProof, of: ProofWords) -> Sentence:
     standing = standing_of_verdict(air.verdict)
     word = "enough" if air.verdict.holds else air.verdict.value
     purge = f" the dryer {of.full(air.purge_m3_s, _D.FREE_AIR)}," if air.purge_m3_s > 0.0 else ""
@@ -423,7 +431,7 @@ def _air(air: AirProof, of: Told) -> Sentence:
     return Sentence(text, "site.air.free_air", standing)
 
 
-def _water(water: WaterProof, of: Told) -> Sentence:
+def _water(water: WaterProof, of: ProofWords) -> Sentence:
     standing = standing_of_verdict(water.verdict)
     word = "enough" if water.verdict.holds else water.verdict.value
     text = (
@@ -440,7 +448,7 @@ def shared(study: Study) -> tuple[Sentence, ...]:
     board = study.proof.board
     if board is None or len(board.products) < 2:
         return ()
-    of = Told(study)
+    of = ProofWords(study)
     first = board.products[0].first.inlet_pa
     text = (
         f"Shared water: {of.full(board.static_pa, _D.PRESSURE)} at the tie-in with nothing running"
@@ -468,7 +476,7 @@ def _listed(words: Sequence[str]) -> str:
 
 def services(study: Study) -> tuple[Sentence, Sentence]:
     """What air and water say."""
-    of, proof = Told(study), study.proof
+    of, proof = ProofWords(study), study.proof
     return (
         _air(proof.air, of)
         if proof.air
@@ -486,7 +494,7 @@ def sentences(study: Study) -> tuple[Sentence, ...]:
 
 def assumed(study: Study) -> tuple[str, ...]:
     """What the proof assumes, a sentence each."""
-    say = Told(study).say
+    say = ProofWords(study).say
     return tuple(say.phrase(phrase) for phrase in study.proof.assumptions)
 
 

@@ -8,7 +8,17 @@ from dataclasses import dataclass
 from functools import lru_cache
 from itertools import islice
 
-from estimator.hydraulics.board import Answer, Board, Fill, Filling, Post, Reason, Shared, shared_water, solve
+from estimator.hydraulics.board import (
+    Fill,
+    Filling,
+    Post,
+    Reason,
+    Settled,
+    Shared,
+    WaterBoard,
+    shared_water,
+    solve,
+)
 from estimator.hydraulics.drills import drill_diameter
 from estimator.hydraulics.limits import OutOfRange
 from estimator.hydraulics.simultaneous import guns_at_once
@@ -44,7 +54,7 @@ class _Member:
 class _Case:
     """A product in one case: the water, and what it comes out at."""
 
-    answer: Answer
+    answer: Settled
     fill: Fill | None
 
     @property
@@ -89,7 +99,7 @@ def prove_board(
         return None, ()
     test = feed.test
     posts = tuple(member.post for member in members)
-    board = Board(test.feed, posts, feed.barometric_pa, test.vapour_pa)
+    board = WaterBoard(test.feed, posts, feed.barometric_pa, test.vapour_pa)
     at_once = max(1, guns_at_once([member.plant.filling for member in members]).count)
     busy, everything = _busy(members, at_once), tuple(range(len(members)))
     sets = tuple(dict.fromkeys([*((at,) for at in everything), *busy, everything]))
@@ -143,12 +153,12 @@ def _busy(members: Sequence[_Member], at_once: int) -> list[Filling]:
 
 
 @lru_cache(maxsize=64)
-def _solved(board: Board, sets: tuple[Filling, ...]) -> tuple[Answer, ...]:
+def _solved(board: WaterBoard, sets: tuple[Filling, ...]) -> tuple[Settled, ...]:
     """Kept by value: most edits leave the board as it is."""
     return solve(board, sets)
 
 
-def _cases(at: int, alone: Answer, busy: Answer, first: Answer) -> tuple[_Case, _Case, _Case]:
+def _cases(at: int, alone: Settled, busy: Settled, first: Settled) -> tuple[_Case, _Case, _Case]:
     one, several, every = (
         _Case(answer, next((fill for fill in answer.fills if fill.post == at), None))
         for answer in (alone, busy, first)
@@ -203,10 +213,10 @@ def _bad_hour(
     for hour in feed.day:
         (water,) = shared_water(hour.feed, (_together(members, busy),))
         if isinstance(water, Reason):
-            return hour, _Case(Answer(busy.answer.filling, None, (), water), None)
+            return hour, _Case(Settled(busy.answer.filling, None, (), water), None)
         fill = _fill_at(_mixer(feed, member), hour, water, member)
         if member.misses(fill.parts_water):
-            return hour, _Case(Answer(busy.answer.filling, water, (fill,), None), fill)
+            return hour, _Case(Settled(busy.answer.filling, water, (fill,), None), fill)
     return None
 
 
@@ -262,7 +272,7 @@ def _first_fill(feed: BoardFeed, late: Sequence[tuple[_Member, _Case]]) -> Findi
     )
 
 
-def _of_the_tank(feed: BoardFeed, first: Answer) -> Iterator[Finding]:
+def _of_the_tank(feed: BoardFeed, first: Settled) -> Iterator[Finding]:
     """Whether the street fills a break tank as fast as its booster draws from it with all tanks filling."""
     if not feed.from_tank or first.water is None:
         return

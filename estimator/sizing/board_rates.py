@@ -8,7 +8,7 @@ from typing import Final
 
 import numpy as np
 
-from estimator.hydraulics.board import Answer, Board, Filling, Trouble, solve
+from estimator.hydraulics.board import Filling, Settled, Trouble, WaterBoard, solve
 from estimator.hydraulics.day import BoolArray
 from estimator.hydraulics.day import Filling as Given
 from estimator.hydraulics.mixture import share_of
@@ -29,7 +29,7 @@ class BoardRates:
         board: solved; its posts are the tanks, in their order.
     """
 
-    def __init__(self, board: Board) -> None:
+    def __init__(self, board: WaterBoard) -> None:
         self._board = board
         self._known: dict[Filling, tuple[list[float], list[float]]] = {(): ([], [])}
         self._doubtful: set[tuple[Filling, int]] = set()
@@ -57,7 +57,7 @@ class BoardRates:
         return frozenset(at for group, at in self._doubtful if group in met)
 
 
-def _given(answer: Answer) -> tuple[list[float], list[float]]:
+def _given(answer: Settled) -> tuple[list[float], list[float]]:
     """Flow [m3/s] and share of concentrate [-] of each that fills."""
     if answer.water is None:
         nothing = [0.0] * len(answer.filling)
@@ -68,6 +68,6 @@ def _given(answer: Answer) -> tuple[list[float], list[float]]:
 
 
 @lru_cache(maxsize=16)
-def rates_of(board: Board) -> BoardRates:
+def rates_of(board: WaterBoard) -> BoardRates:
     """The rates of a board, kept by its value: most edits leave it as it is."""
     return BoardRates(board)

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-from estimator.hydraulics.board import Board
+from estimator.hydraulics.board import WaterBoard
 from estimator.hydraulics.day import cannot_run_dry
 from estimator.hydraulics.sprays import LineSprays
-from estimator.hydraulics.tank import Tank as DayTank
+from estimator.hydraulics.tank import TankLevels as DayTank
 
 __all__ = ["DayCase"]
 
@@ -27,7 +27,7 @@ class DayCase:
 
     lines: tuple[LineSprays, ...]
     tanks: tuple[DayTank, ...]
-    board: Board | None
+    board: WaterBoard | None
     least_m3_s: tuple[float, ...]
     hours: float
 

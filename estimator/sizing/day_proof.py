@@ -19,9 +19,9 @@ from estimator.hydraulics.day import TANKS_MAX, TankRun, simulate
 from estimator.hydraulics.simultaneous import Guns
 from estimator.hydraulics.sprays import SPRAY_RANGE_S, LineSprays, days_that_fit, thrown_draws
 from estimator.hydraulics.tank import START_FRACTION, STOP_FRACTION, tank
-from estimator.hydraulics.tank import Tank as DayTank
+from estimator.hydraulics.tank import TankLevels as DayTank
 from estimator.model.design import Product
-from estimator.model.finding import Amount, Fact, Finding, Kind, Number, Phrase, Ref, Severity, facts
+from estimator.model.finding import Amount, Fact, Finding, IdKind, Number, Phrase, Ref, Severity, facts
 from estimator.model.site import Use
 from estimator.reference.catalogue import Tank
 from estimator.sizing import rules, told
@@ -363,7 +363,7 @@ def _findings(
 def _runs_dry(days: int, unit: PlantProof, place: int) -> Finding:
     limit = told.share(rules.DRY_LIMIT, 1)
     lifts = (
-        Phrase("{tank} keeps it under {limit}", facts(tank=Ref(Kind.TANK, unit.smallest_tank), limit=limit))
+        Phrase("{tank} keeps it under {limit}", facts(tank=Ref(IdKind.TANK, unit.smallest_tank), limit=limit))
         if unit.smallest_tank
         else Phrase(
             "No tank of the catalogue keeps it under {limit}; a proportioner that refills faster may",

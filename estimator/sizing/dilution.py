@@ -12,7 +12,7 @@ from estimator.hydraulics.friction import RE_LAMINAR, RE_TURBULENT
 from estimator.hydraulics.limits import OutOfRange
 from estimator.hydraulics.orifice import REYNOLDS_RANGE
 from estimator.hydraulics.proportioner import (
-    Proportioner,
+    ProportionerCurves,
     Suction,
     SuctionLine,
     VacuumCurve,
@@ -29,8 +29,8 @@ from estimator.sizing.feed import BoardFeed, HourFeed, why_no_water
 
 __all__ = [
     "WEAR",
-    "Day",
     "Mixer",
+    "MixtureHours",
     "concentrate_of",
     "over_the_day",
     "proportioner_of",
@@ -67,17 +67,17 @@ def suction_of(unit: PlantUnit) -> SuctionLine:
     return SuctionLine(lift_m=lift, length_m=max(2.0, lift + 1.0), bore_m=SUCTION_BORE_M)
 
 
-def proportioner_of(part: ProportionerPart) -> Proportioner:
+def proportioner_of(part: ProportionerPart) -> ProportionerCurves:
     """What a part of the catalogue does with water."""
     curve = VacuumCurve(tuple((1000.0 * inlet, 1000.0 * vacuum) for inlet, vacuum in part.vacuum_kpa), True)
-    return Proportioner(part.flow_l_min * _L_MIN, 1000.0 * part.at_kpa, curve)
+    return ProportionerCurves(part.flow_l_min * _L_MIN, 1000.0 * part.at_kpa, curve)
 
 
 @dataclass(frozen=True, slots=True)
 class Mixer:
     """What mixes one product: its proportioner, and the way of its concentrate, in the air of the place."""
 
-    made: Proportioner
+    made: ProportionerCurves
     suction: SuctionLine
     product: Product
     barometric_pa: float
@@ -113,7 +113,7 @@ class Mixer:
 
 @lru_cache(maxsize=2048)
 def _drawn(
-    made: Proportioner,
+    made: ProportionerCurves,
     inlet_pa: float,
     suction: SuctionLine,
     concentrate: Liquid,
@@ -127,7 +127,7 @@ def _drawn(
 
 @lru_cache(maxsize=512)
 def _tip(
-    made: Proportioner,
+    made: ProportionerCurves,
     inlet_pa: float,
     suction: SuctionLine,
     concentrate: Liquid,
@@ -142,7 +142,7 @@ def _tip(
 
 
 @dataclass(frozen=True, slots=True)
-class Day:
+class MixtureHours:
     """A mixture over the hours of the day, filling alone.
 
     Attributes:
@@ -165,7 +165,7 @@ class Day:
         return any(end is not None and rules.misses(product, end) for end in (self.lean, self.rich))
 
 
-def over_the_day(feed: BoardFeed, mixer: Mixer, drill: int) -> Day:
+def over_the_day(feed: BoardFeed, mixer: Mixer, drill: int) -> MixtureHours:
     """Leanest and richest mixture between the low and the high of the day in each season, filling alone.
 
     A mixture need not go one way with the pressure, so the points of the vacuum curve between are looked at too.
@@ -178,7 +178,7 @@ def over_the_day(feed: BoardFeed, mixer: Mixer, drill: int) -> Day:
     for hour in feed.hours:
         water = hour.alone(mixer.made)
         if isinstance(water, Reason):
-            return Day(None, None, (hour, *why_no_water(feed, water)), assumed=assumed)
+            return MixtureHours(None, None, (hour, *why_no_water(feed, water)), assumed=assumed)
         points = mixer.made.vacuum.points
         low, high = points[0][0], points[-1][0]
         if not low <= water.inlet_pa <= high:
@@ -189,7 +189,7 @@ def over_the_day(feed: BoardFeed, mixer: Mixer, drill: int) -> Day:
                     pressure=told.pressure(water.inlet_pa), low=told.pressure(low), high=told.pressure(high)
                 ),
             )
-            return Day(None, None, (hour, place, why), assumed=assumed)
+            return MixtureHours(None, None, (hour, place, why), assumed=assumed)
         seasons.setdefault(hour.temperature_k, []).append((hour, water.inlet_pa))
     tip = drill_diameter(drill)
     for temperature, found in seasons.items():
@@ -207,15 +207,15 @@ def over_the_day(feed: BoardFeed, mixer: Mixer, drill: int) -> Day:
         )
         if span is None:
             weakest = min(found, key=lambda of: of[1])[0]
-            return Day(None, None, none_drawn=weakest, assumed=assumed)
+            return MixtureHours(None, None, none_drawn=weakest, assumed=assumed)
         lean += [span[0], *(end for end in ends if end is not None)]
         rich += [span[1], *(end for end in ends if end is not None)]
-    return Day(max(lean), min(rich), assumed=assumed)
+    return MixtureHours(max(lean), min(rich), assumed=assumed)
 
 
 @lru_cache(maxsize=1024)
 def _span(
-    made: Proportioner,
+    made: ProportionerCurves,
     low_pa: float,
     high_pa: float,
     suction: SuctionLine,

@@ -9,15 +9,15 @@ from typing import Final
 
 from estimator.hydraulics.board import Feed, Reason, Shared, Trouble, open_flow, shared_water
 from estimator.hydraulics.limits import OutOfRange
-from estimator.hydraulics.losses import Booster, Hose, LossCurve, ReducingValve, Source, Stage
-from estimator.hydraulics.proportioner import Proportioner
+from estimator.hydraulics.losses import BoosterPump, HoseRun, LossCurve, Passage, ReducingValve, Source
+from estimator.hydraulics.proportioner import ProportionerCurves
 from estimator.hydraulics.pump import barometric_pressure
 from estimator.hydraulics.solution import liquid
 from estimator.hydraulics.supply import DROP_LIMIT, SupplyCurve
 from estimator.hydraulics.water import vapour_pressure
 from estimator.model.choices import Reading
 from estimator.model.design import CommonPlant
-from estimator.model.finding import Amount, Finding, Kind, Number, Phrase, Ref, Severity, facts
+from estimator.model.finding import Amount, Finding, IdKind, Number, Phrase, Ref, Severity, facts
 from estimator.model.site import Site
 from estimator.reference.resolved import Resolved
 from estimator.sizing import told
@@ -73,7 +73,7 @@ class HourFeed:
     assumed: bool = False
     seasonal: bool = False
 
-    def alone(self, made: Proportioner) -> Shared | Reason:
+    def alone(self, made: ProportionerCurves) -> Shared | Reason:
         """The water while one proportioner fills and no other; why none where there is none."""
         return _alone(self.feed, made.water_flow_m3_s / made.at_pa**0.5)
 
@@ -187,19 +187,19 @@ def _chain(
 ) -> tuple[Feed, float, float]:
     """The feed at one hour, and temperature and vapour pressure of its water."""
     source: Source = street
-    stages: list[Stage] = []
+    stages: list[Passage] = []
     for part in _parts(common, known):
         if part is FeedPoint.BREAK_TANK and known.booster is not None:
-            source = Booster(_si(known.booster.rise_kpa), demo=True)
+            source = BoosterPump(_si(known.booster.rise_kpa), demo=True)
         elif part is FeedPoint.BACKFLOW and known.backflow is not None:
             stages.append(LossCurve(_si(known.backflow.loss_kpa), demo=True))
         elif part is FeedPoint.BOOSTER and known.booster is not None:
-            stages.append(Booster(_si(known.booster.rise_kpa), demo=True))
+            stages.append(BoosterPump(_si(known.booster.rise_kpa), demo=True))
         elif part is FeedPoint.REDUCER and known.reducer is not None and known.reducer.kv is not None:
             fall_off = known.reducer.fall_off_kpa_per_l_min * _KPA / _L_MIN
             stages.append(ReducingValve(common.reducer_setting.si, known.reducer.kv, fall_off))
         elif part is FeedPoint.TUBE and common.feed_length is not None and common.feed_bore is not None:
-            stages.append(Hose(common.feed_length.si, common.feed_bore.si, liquid(temperature_k, 1.0)))
+            stages.append(HoseRun(common.feed_length.si, common.feed_bore.si, liquid(temperature_k, 1.0)))
     return Feed(source, tuple(stages)), temperature_k, vapour_pressure(temperature_k)
 
 
@@ -305,7 +305,7 @@ def _in_the_way(site: Site, common: CommonPlant, known: Resolved) -> Iterator[Fi
             "Backflow protection by {gap}: behind its break tank there is no pressure, and no proportioner draws "
             "concentrate without it. Choose a booster pump, or another protection that the local code accepts.",
             SOURCE,
-            facts=facts(gap=Ref(Kind.BACKFLOW, known.backflow.key)),
+            facts=facts(gap=Ref(IdKind.BACKFLOW, known.backflow.key)),
         )
     reducer = known.reducer
     if reducer is not None and reducer.kv is not None:
@@ -319,7 +319,7 @@ def _in_the_way(site: Site, common: CommonPlant, known: Resolved) -> Iterator[Fi
                 SOURCE,
                 facts=facts(
                     setting=Amount.of(common.reducer_setting),
-                    valve=Ref(Kind.REDUCER, reducer.key),
+                    valve=Ref(IdKind.REDUCER, reducer.key),
                     low=told.pressure(low),
                     high=told.pressure(high),
                 ),

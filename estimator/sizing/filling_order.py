@@ -6,9 +6,9 @@ from collections.abc import Sequence
 from functools import lru_cache
 from typing import Final
 
-from estimator.hydraulics.board import Board
+from estimator.hydraulics.board import WaterBoard
 from estimator.hydraulics.first_fill import Commissioning, FirstFill, commissioning
-from estimator.hydraulics.tank import Tank
+from estimator.hydraulics.tank import TankLevels
 from estimator.model.design import Product
 from estimator.model.finding import Amount, Fact, Finding, Listed, Number, Phrase, Severity, facts
 from estimator.sizing import rules, told
@@ -23,7 +23,7 @@ _MOST_TURNS: Final = 8
 
 
 def filling_order(
-    products: Sequence[Product], board: BoardProof, tanks: Sequence[Tank]
+    products: Sequence[Product], board: BoardProof, tanks: Sequence[TankLevels]
 ) -> FillingOrder | None:
     """The order of filling empty tanks that is done soonest and leaves each with a mixture inside its limits.
 
@@ -54,7 +54,9 @@ def _turn(products: Sequence[Product], order: FirstFill, group: Sequence[int]) -
 
 
 @lru_cache(maxsize=16)
-def _found(board: Board, tanks: tuple[Tank, ...], limits: tuple[tuple[float, float], ...]) -> Commissioning:
+def _found(
+    board: WaterBoard, tanks: tuple[TankLevels, ...], limits: tuple[tuple[float, float], ...]
+) -> Commissioning:
     """Kept by value: what the guns do does not change it."""
     return commissioning(tanks, rates_of(board), [low for low, _ in limits], [high for _, high in limits])
 

@@ -9,7 +9,7 @@ from estimator.hydraulics.air import GAS_CONSTANT_J_KG_K, FreeAir
 from estimator.hydraulics.air_reference import REFERENCES
 from estimator.hydraulics.foam import FoamGun, foam, outlet_area
 from estimator.model.design import Design
-from estimator.model.finding import Finding, Kind, Listed, Number, Phrase, Ref, Severity, facts
+from estimator.model.finding import Finding, IdKind, Listed, Number, Phrase, Ref, Severity, facts
 from estimator.model.site import Site
 from estimator.reference.catalogue import Gun
 from estimator.reference.resolved import Resolved
@@ -138,7 +138,7 @@ def _off(design: Design, some: Sequence[FoamProof], gun: Gun) -> Finding:
             solution=told.pressure(worst.solution_pa),
             air=told.pressure(worst.air_pa),
             ratio=ratio,
-            gun=Ref(Kind.GUN, gun.key),
+            gun=Ref(IdKind.GUN, gun.key),
             low=Number(worst.low, 0),
             high=Number(worst.high, 0),
             lifts=Phrase(

@@ -18,7 +18,7 @@ from estimator.hydraulics.fittings import sum_of
 from estimator.hydraulics.friction import FloatArray
 from estimator.hydraulics.network_flat import Patterns, TreeLines
 from estimator.hydraulics.network_model import GRAVITY_M_S2, IntArray, Joined, Network
-from estimator.hydraulics.network_topology import Shape, forest, tree_shape
+from estimator.hydraulics.network_topology import TreeShape, forest, tree_shape
 from estimator.hydraulics.nozzle import emitter_coefficient
 from estimator.hydraulics.pump import PumpCurve
 from estimator.hydraulics.solution import Liquid
@@ -190,7 +190,7 @@ def _outlet_coefficient(kv: float, l_min_at_300_kpa: float, liquid: Liquid) -> f
 
 
 @lru_cache(maxsize=1024)
-def _shape(tube_from: tuple[int, ...], tube_to: tuple[int, ...], outlet_node: tuple[int, ...]) -> Shape:
+def _shape(tube_from: tuple[int, ...], tube_to: tuple[int, ...], outlet_node: tuple[int, ...]) -> TreeShape:
     # Lines with as many drops are mostly alike in shape, and stay so while lengths and heights change.
     return tree_shape(tube_from, tube_to, outlet_node, 0)
 

@@ -7,12 +7,12 @@ from functools import lru_cache
 
 import numpy as np
 
-from estimator.hydraulics.board import Answer, Board, Filling, Post, solve
+from estimator.hydraulics.board import Filling, Post, Settled, WaterBoard, solve
 
 __all__ = ["at_rest", "by_thirst", "moment", "thirstiest"]
 
 
-def thirstiest(board: Board, many: int) -> Filling:
+def thirstiest(board: WaterBoard, many: int) -> Filling:
     """Positions of so many posts, those that take the most water at one pressure; all where there are no more."""
     return tuple(sorted(by_thirst(board.posts)[: max(many, 0)]))
 
@@ -23,7 +23,7 @@ def by_thirst(posts: Sequence[Post]) -> list[int]:
 
 
 @lru_cache(maxsize=256)
-def moment(board: Board, filling: Filling) -> Answer:
+def moment(board: WaterBoard, filling: Filling) -> Settled:
     """What the board does while a set of its tanks fills; kept by value.
 
     Args:
@@ -33,7 +33,7 @@ def moment(board: Board, filling: Filling) -> Answer:
     return solve(board, [filling])[0]
 
 
-def at_rest(board: Board) -> tuple[float, ...]:
+def at_rest(board: WaterBoard) -> tuple[float, ...]:
     """Gauge pressures behind the source and each part of the feed with nothing drawn [Pa]."""
     low, _ = board.feed.known
     return tuple(float(pressure[0]) for pressure in board.feed.along(np.array([low])))

@@ -14,7 +14,15 @@ from estimator.model.site import Site
 from estimator.reference.resolved import KnownUnit
 from estimator.sizing import rules, told
 from estimator.sizing.day_proof import mean_draw
-from estimator.sizing.dilution import WEAR, Day, Mixer, over_the_day, proportioner_of, remarks, suction_of
+from estimator.sizing.dilution import (
+    WEAR,
+    Mixer,
+    MixtureHours,
+    over_the_day,
+    proportioner_of,
+    remarks,
+    suction_of,
+)
 from estimator.sizing.feed import DAY_SWING, BoardFeed, why_no_water
 from estimator.sizing.line_proof import LineAnswer
 from estimator.sizing.remedy import UNTRIED, Mender, conductance
@@ -117,7 +125,7 @@ def _mixture_findings(
     mixer: Mixer,
     given: Suction,
     drill: int,
-    day: Day,
+    day: MixtureHours,
     place: str,
     mender: Mender | None,
 ) -> Iterator[Finding]:
@@ -191,7 +199,7 @@ def _mixture_findings(
         )
 
 
-def _over_the_day(day: Day) -> Phrase:
+def _over_the_day(day: MixtureHours) -> Phrase:
     if day.none_drawn is not None:
         return Phrase("{when} no concentrate is drawn", facts(when=day.none_drawn.words))
     return Phrase(

@@ -11,7 +11,7 @@ from collections.abc import Iterator, Sequence
 from estimator.layout.types import Layout, LineLayout
 from estimator.model.air_pressure import highest_air
 from estimator.model.design import AIR, Design
-from estimator.model.finding import Fact, Finding, Kind, Listed, Phrase, Ref, Severity, facts
+from estimator.model.finding import Fact, Finding, IdKind, Listed, Phrase, Ref, Severity, facts
 from estimator.model.site import Site
 from estimator.reference.resolved import KnownDrop, Resolved
 from estimator.sizing import rules, told
@@ -77,7 +77,7 @@ def _air(
         if tube is not None:
             stands = rules.rating_at(tube, AIR_TEMPERATURE_K - 273.15) or 0.0
             if rules.over_rating(pressure, stands):
-                weak[Kind.TUBE.value, tube.key] = Ref(Kind.TUBE, tube.key), stands
+                weak[IdKind.TUBE.value, tube.key] = Ref(IdKind.TUBE, tube.key), stands
         weak |= _fittings(known, line, segment.id, pressure)
         one = by_drop.get(segment.ends_at_drop)
         if one is not None:
@@ -103,7 +103,7 @@ def _fittings(known: Resolved, line: LineLayout, segment: str, pressure_pa: floa
 
 def _hung(one: KnownDrop, pressure_pa: float) -> _Weak:
     found: _Weak = {}
-    for kind, part in ((Kind.HOSE, one.hose), (Kind.GUN, one.gun)):
+    for kind, part in ((IdKind.HOSE, one.hose), (IdKind.GUN, one.gun)):
         if part is not None and rules.over_rating(pressure_pa, 1000.0 * part.rating_kpa):
             found[kind.value, part.key] = Ref(kind, part.key), 1000.0 * part.rating_kpa
     return found

@@ -11,9 +11,9 @@ from typing import Final
 from estimator.hydraulics.board import Feed, Reason, Shared, shared_water
 from estimator.hydraulics.drills import NUMBER_DRILLS, drill_diameter
 from estimator.hydraulics.limits import OutOfRange
-from estimator.hydraulics.proportioner import Proportioner
+from estimator.hydraulics.proportioner import ProportionerCurves
 from estimator.model.design import CommonPlant, Design
-from estimator.model.finding import Kind, Phrase, Ref, facts
+from estimator.model.finding import IdKind, Phrase, Ref, facts
 from estimator.model.site import Site
 from estimator.reference.catalogue import Catalogue
 from estimator.reference.resolved import Resolved
@@ -35,7 +35,7 @@ _AROUND: Final = (0, 1, -1, 2, -2)
 UNTRIED: Final = Phrase("Another tip, a pressure-reducing valve or a booster pump may hold it")
 
 
-def conductance(made: Proportioner) -> float:
+def conductance(made: ProportionerCurves) -> float:
     """Water through a proportioner over the root of its inlet pressure [m3/(s Pa**0.5)]."""
     return made.water_flow_m3_s / math.sqrt(made.at_pa)
 
@@ -102,7 +102,7 @@ class Mender:
             if pump.rise_kpa and pump.key != self.common.booster:
                 feed = feed_of(self.site, self.common, replace(self.known, booster=pump))
                 if feed is not None:
-                    yield Phrase("{pump}", facts(pump=Ref(Kind.BOOSTER, pump.key))), feed
+                    yield Phrase("{pump}", facts(pump=Ref(IdKind.BOOSTER, pump.key))), feed
         if not self.feed.from_tank:
             flow = parse(f"{2.0 * 60000.0 * self.site.water.flow.si:.9g} L/min", Dimension.FLOW)
             water = self.site.water.model_copy(update={"flow": flow})
@@ -121,7 +121,7 @@ class Mender:
             if feed is not None:
                 words = Phrase(
                     "{valve} set to {setting}",
-                    facts(valve=Ref(Kind.REDUCER, key), setting=told.pressure(setting)),
+                    facts(valve=Ref(IdKind.REDUCER, key), setting=told.pressure(setting)),
                 )
                 yield words, feed
 

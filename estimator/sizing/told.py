@@ -7,7 +7,7 @@ from typing import Final
 
 from estimator.hydraulics.limits import OutOfRange
 from estimator.hydraulics.network_errors import ConvergenceError, NetworkError
-from estimator.model.finding import Amount, Fact, Kind, Listed, Number, Phrase, Ref, facts
+from estimator.model.finding import Amount, Fact, IdKind, Listed, Number, Phrase, Ref, facts
 from estimator.units import Dimension
 
 __all__ = [
@@ -93,17 +93,17 @@ def excess(ratio: float) -> Number | Phrase:
 
 def drop(key: str) -> Ref:
     """A drop."""
-    return Ref(Kind.DROP, key)
+    return Ref(IdKind.DROP, key)
 
 
 def product(key: str) -> Ref:
     """A product."""
-    return Ref(Kind.PRODUCT, key)
+    return Ref(IdKind.PRODUCT, key)
 
 
 def segment(key: str, line: str) -> Ref:
     """A segment of a line."""
-    return Ref(Kind.SEGMENT, key, line)
+    return Ref(IdKind.SEGMENT, key, line)
 
 
 def others(rivals: tuple[str, ...]) -> Phrase:

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Final
 from estimator.model.finding import Phrase
 
 if TYPE_CHECKING:  # physics loads arrays, and a blank window does without
-    from estimator.hydraulics.board import Board
+    from estimator.hydraulics.board import WaterBoard
     from estimator.sizing.day_case import DayCase
 
 __all__ = [
@@ -366,7 +366,7 @@ class BoardProof:
     static_assumed: bool
     at_once: int
     products: tuple[SharedWater, ...]
-    water: Board
+    water: WaterBoard
     points: tuple[FeedPoint, ...] = (FeedPoint.STREET,)
 
 

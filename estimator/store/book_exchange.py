@@ -33,7 +33,7 @@ from estimator.store.pricebooks import (
     price_book_from_rows,
     save_price_book,
 )
-from estimator.store.workbook import Cell, CellKind, Unreadable, column_letters, sheet_cells
+from estimator.store.workbook import CellKind, SheetCell, UnreadableWorkbook, column_letters, sheet_cells
 
 __all__ = ["SHEET", "ImportMode", "ImportPreview", "export_book", "preview_import", "preview_of", "read_book"]
 
@@ -262,7 +262,7 @@ def _rows_in(content: bytes, name: str, going: Going) -> list[list[str]]:
             return _rows(sheet_cells(archive, SHEET, going))
     except PriceBookError:
         raise
-    except Unreadable as why:
+    except UnreadableWorkbook as why:
         # A name of any length in it would make the sentence as long.
         _refuse(why.rule, f"“{name}” {shown(why.sentence, _LONGEST)}", why.place)
     except zipfile.BadZipFile as error:
@@ -295,7 +295,7 @@ def _look_before_unpacking(archive: zipfile.ZipFile, size: int, name: str) -> No
         )
 
 
-def _rows(cells: list[Cell]) -> list[list[str]]:
+def _rows(cells: list[SheetCell]) -> list[list[str]]:
     """Texts of all cells, up to the last row that holds something.
 
     Raises:
@@ -318,7 +318,7 @@ def _rows(cells: list[Cell]) -> list[list[str]]:
     return rows
 
 
-def _wrong(cell: Cell) -> Finding:
+def _wrong(cell: SheetCell) -> Finding:
     place = f"row {cell.row}, column {column_letters(cell.column)}"
     if cell.kind is CellKind.FORMULA:
         return Finding(

@@ -17,7 +17,7 @@ from estimator.going import ALONE, Going
 from estimator.model.issued import Issued
 from estimator.model.job import Job
 from estimator.store.backups import keep_earlier
-from estimator.store.files import FileTrouble, Kind, fingerprint, kind_of, shown, sweep, write_whole
+from estimator.store.files import FileKind, FileTrouble, fingerprint, kind_of, shown, sweep, write_whole
 from estimator.store.jobs import (
     EXTENSION,
     JobFileError,
@@ -27,7 +27,7 @@ from estimator.store.jobs import (
     near_limits,
     refuse,
 )
-from estimator.store.lock import Holder, Lock, holder_of, sweep_locks, take_lock, wait_for_lock
+from estimator.store.lock import Lock, LockHolder, holder_of, sweep_locks, take_lock, wait_for_lock
 
 __all__ = ["NOT_KNOWN", "ChangedOutside", "JobFile", "named"]
 
@@ -113,14 +113,14 @@ class JobFile:
         if content is None:
             return cls(path, None)
         kind = kind_of(content)
-        if kind not in (Kind.JOB, Kind.EMPTY) and _job_in(content, path.name) is None:
+        if kind not in (FileKind.JOB, FileKind.EMPTY) and _job_in(content, path.name) is None:
             refuse(
                 "other-kind",
                 f"“{shown(path.name)}” holds {kind.value}, not a job, and stays as it is; choose another name.",
             )
         return cls(path, fingerprint(content))
 
-    def held_by(self) -> Holder | None:
+    def held_by(self) -> LockHolder | None:
         """Who else has it open, None where nobody has."""
         if self.lock is not None and self.lock.is_held:
             return None

@@ -21,8 +21,8 @@ from estimator.going import ALONE, Going
 from estimator.store.processes import Process, this_process
 
 __all__ = [
+    "FileKind",
     "FileTrouble",
-    "Kind",
     "exists",
     "fingerprint",
     "kind_of",
@@ -42,7 +42,7 @@ _OLD_PART: Final = re.compile(r"\.[0-9a-f]{16}\.part", re.ASCII)
 """A part as versions before wrote it: nothing in its name tells whose it is."""
 
 
-class Kind(Enum):
+class FileKind(Enum):
     """What a file holds, told by how it begins; the words for a person."""
 
     EMPTY = "nothing"
@@ -55,23 +55,23 @@ class Kind(Enum):
 
 
 _STARTS: Final = (
-    (Kind.PDF, re.compile(rb"%PDF")),
-    (Kind.ZIP, re.compile(rb"PK[\x03\x05]")),
-    (Kind.JOB, re.compile(rb'(?:\xef\xbb\xbf)?\s*\{\s*"format"\s*:\s*\d{1,9}\s*,\s*"units"\s*:')),
-    (Kind.DATA, re.compile(rb"(?:\xef\xbb\xbf)?\s*[\[{]")),
-    (Kind.BOOK, re.compile(rb'(?:\xef\xbb\xbf)?\s*"?currency"?\s*[,;]', re.IGNORECASE)),
-    (Kind.EMPTY, re.compile(rb"\s*\Z")),
+    (FileKind.PDF, re.compile(rb"%PDF")),
+    (FileKind.ZIP, re.compile(rb"PK[\x03\x05]")),
+    (FileKind.JOB, re.compile(rb'(?:\xef\xbb\xbf)?\s*\{\s*"format"\s*:\s*\d{1,9}\s*,\s*"units"\s*:')),
+    (FileKind.DATA, re.compile(rb"(?:\xef\xbb\xbf)?\s*[\[{]")),
+    (FileKind.BOOK, re.compile(rb'(?:\xef\xbb\xbf)?\s*"?currency"?\s*[,;]', re.IGNORECASE)),
+    (FileKind.EMPTY, re.compile(rb"\s*\Z")),
 )
 
 
-def kind_of(content: bytes) -> Kind:
+def kind_of(content: bytes) -> FileKind:
     """What some content is.
 
     >>> kind_of(b"%PDF-1.7 ...").value, kind_of(b'{"format": 2, "units": "us"}').value
     ('a PDF', 'a job')
     """
     head = content[:_HEAD]
-    return next((kind for kind, start in _STARTS if start.match(head)), Kind.OTHER)
+    return next((kind for kind, start in _STARTS if start.match(head)), FileKind.OTHER)
 
 
 def fingerprint(content: bytes) -> str:
@@ -169,7 +169,7 @@ def write_whole(path: Path, content: bytes, *, over_any: bool = False) -> None:
 
     It is written beside the file, flushed to the disk and then renamed over it. An existing file keeps its
     permissions; of a link, the file that it points to is replaced. A file that is write-protected is left alone, and
-    so is one that holds something of another kind (see `Kind`).
+    so is one that holds something of another kind (see `FileKind`).
 
     Args:
         path: of the file.
@@ -220,7 +220,7 @@ def _check_kind(target: Path, content: bytes, name: str) -> None:
     with target.open("rb") as file:
         there = kind_of(file.read(_HEAD))
     ours = kind_of(content)
-    if Kind.EMPTY not in (there, ours) and there is not ours:
+    if FileKind.EMPTY not in (there, ours) and there is not ours:
         raise FileTrouble(
             f"“{name}” holds {there.value}, not {ours.value}, and stays as it is; choose another name."
         )

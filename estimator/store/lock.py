@@ -26,8 +26,8 @@ from estimator.store.files import FileTrouble, part_name, read_whole, shown
 from estimator.store.processes import Process, this_process
 
 __all__ = [
-    "Holder",
     "Lock",
+    "LockHolder",
     "Locked",
     "holder_of",
     "lock_path",
@@ -47,7 +47,7 @@ _WAIT_S: Final = 0.02
 
 
 @dataclass(frozen=True, slots=True)
-class Holder:
+class LockHolder:
     """Who has a file open.
 
     Attributes:
@@ -84,7 +84,7 @@ class Holder:
 class Locked(Exception):
     """Somebody else has the file open; the message is a sentence for a person."""
 
-    def __init__(self, path: Path, holder: Holder) -> None:
+    def __init__(self, path: Path, holder: LockHolder) -> None:
         super().__init__(path, holder)
         self.path = path
         self.holder = holder
@@ -132,7 +132,7 @@ def lock_path(path: Path, *, writing: bool = False) -> Path:
     return target.with_name(f".{hashlib.sha256(name).hexdigest()[:24]}{_ENDING}")
 
 
-def holder_of(path: Path) -> Holder | None:
+def holder_of(path: Path) -> LockHolder | None:
     """Who has a file open; None where nobody has, or only a process that is gone."""
     try:
         holder = _read(lock_path(path))
@@ -262,9 +262,9 @@ def _clear(place: Path, token: str) -> bool:
     return True
 
 
-def _read(place: Path) -> Holder | None:
+def _read(place: Path) -> LockHolder | None:
     """What a lock says; a holder without a name where it says nothing that can be read, None where there is none."""
-    nobody = Holder("", Process("", 0), None, "")
+    nobody = LockHolder("", Process("", 0), None, "")
     try:
         os.lstat(place)
     except (FileNotFoundError, NotADirectoryError, ValueError):
@@ -275,7 +275,7 @@ def _read(place: Path) -> Holder | None:
         content = json.loads(read_whole(place, _MOST_BYTES))
         user, machine, began, token = (str(content[key]) for key in ("user", "machine", "began", "token"))
         process = Process(machine, int(content["process"]), began)
-        return Holder(user, process, datetime.fromisoformat(str(content["since"])), token)
+        return LockHolder(user, process, datetime.fromisoformat(str(content["since"])), token)
     except FileTrouble:
         return nobody if os.path.lexists(place) else None
     except (ValueError, KeyError, TypeError, RecursionError, OverflowError):

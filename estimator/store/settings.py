@@ -25,7 +25,7 @@ from estimator.units import UnitSystem
 __all__ = [
     "MOST_RECENT",
     "Settings",
-    "Theme",
+    "ThemeChoice",
     "keep_setting",
     "load_settings",
     "remembered",
@@ -37,7 +37,7 @@ _MOST_BYTES: Final = 1_000_000
 _TRIES: Final = 5
 
 
-class Theme(StrEnum):
+class ThemeChoice(StrEnum):
     """Colours of the window."""
 
     SYSTEM = "system"
@@ -58,7 +58,7 @@ class Settings(Frozen):
 
     recent: Annotated[tuple[Annotated[str, Field(max_length=4096)], ...], Field(max_length=MOST_RECENT)] = ()
     units: UnitSystem = UnitSystem.METRIC
-    theme: Theme = Theme.SYSTEM
+    theme: ThemeChoice = ThemeChoice.SYSTEM
     geometry: Annotated[str, Field(max_length=20_000)] = ""
     layout: Annotated[str, Field(max_length=100_000)] = ""
 

@@ -18,7 +18,7 @@ from estimator.model.finding import Finding, Severity
 from estimator.model.problems import MISSING, Misfit, label_of, misfits_of, place_of, problems_of
 from estimator.model.spec import FieldKind, fields_of
 
-__all__ = ["MOST_FINDINGS", "Fit", "first_problems", "fit_of", "some"]
+__all__ = ["MOST_FINDINGS", "StructureFit", "first_problems", "fit_of", "some"]
 
 MOST_FINDINGS: Final = 50
 """Of one file; further ones are counted."""
@@ -44,7 +44,7 @@ def some(findings: tuple[Finding, ...], untold: int = 0, *, at_least: bool = Fal
     return (*first, Finding(Severity.ERROR, "file", "more", sentence))
 
 
-class Fit(NamedTuple):
+class StructureFit(NamedTuple):
     """How plain data fits the declared fields, before any value is looked at.
 
     Attributes:
@@ -56,7 +56,7 @@ class Fit(NamedTuple):
     hopeless: bool
 
 
-def fit_of(model: type[BaseModel], data: dict[str, Any]) -> Fit:
+def fit_of(model: type[BaseModel], data: dict[str, Any]) -> StructureFit:
     """What is missing or too much, looked at once.
 
     Args:
@@ -65,9 +65,11 @@ def fit_of(model: type[BaseModel], data: dict[str, Any]) -> Fit:
     """
     found = list(islice(misfits_of(model, data), _ENOUGH + 1))
     if len(found) <= MOST_FINDINGS:
-        return Fit(tuple(_finding(model, misfit) for misfit in found if misfit.rule == MISSING), False)
+        return StructureFit(
+            tuple(_finding(model, misfit) for misfit in found if misfit.rule == MISSING), False
+        )
     told = tuple(_finding(model, misfit) for misfit in found[:MOST_FINDINGS])
-    return Fit(some(told, len(found) - len(told), at_least=len(found) > _ENOUGH), True)
+    return StructureFit(some(told, len(found) - len(told), at_least=len(found) > _ENOUGH), True)
 
 
 def _finding(model: type[BaseModel], misfit: Misfit) -> Finding:

@@ -21,7 +21,15 @@ from xml.parsers import expat
 from estimator.going import ALONE, Going
 from estimator.model.pricebook import MOST_ENTRIES
 
-__all__ = ["MOST_COLUMNS", "MOST_ROWS", "Cell", "CellKind", "Unreadable", "column_letters", "sheet_cells"]
+__all__ = [
+    "MOST_COLUMNS",
+    "MOST_ROWS",
+    "CellKind",
+    "SheetCell",
+    "UnreadableWorkbook",
+    "column_letters",
+    "sheet_cells",
+]
 
 MOST_ROWS: Final = MOST_ENTRIES + 2
 """A price book with its two rows of headings."""
@@ -47,7 +55,7 @@ Stack = list[str]
 Attributes = dict[str, str]
 
 
-class Unreadable(Exception):
+class UnreadableWorkbook(Exception):
     """Why a workbook is not read.
 
     Attributes:
@@ -69,7 +77,7 @@ class CellKind(Enum):
     ERROR = "error"
 
 
-class Cell(NamedTuple):
+class SheetCell(NamedTuple):
     """A cell that holds something; row and column are counted from 1, `text` is its value as a person reads it."""
 
     row: int
@@ -91,7 +99,7 @@ def column_letters(column: int) -> str:
     return letters
 
 
-def sheet_cells(archive: zipfile.ZipFile, wanted: str, going: Going = ALONE) -> list[Cell]:
+def sheet_cells(archive: zipfile.ZipFile, wanted: str, going: Going = ALONE) -> list[SheetCell]:
     """The cells that hold something, row by row: of the sheet of a name, or of the only one.
 
     Args:
@@ -108,7 +116,7 @@ def sheet_cells(archive: zipfile.ZipFile, wanted: str, going: Going = ALONE) -> 
     start = next((r.target for r in _relations(parts, "") if r.kind == "officeDocument"), "xl/workbook.xml")
     related = _relations(parts, start)
     if any(relation.kind == "externalLink" for relation in related):
-        raise Unreadable(
+        raise UnreadableWorkbook(
             "external-link",
             "is linked to another workbook; replace the links by their values and save it again.",
         )
@@ -129,19 +137,21 @@ def sheet_cells(archive: zipfile.ZipFile, wanted: str, going: Going = ALONE) -> 
 
 def _chosen(sheets: list[tuple[str, str]], wanted: str) -> str:
     if len(sheets) > _MOST_SHEETS:
-        raise Unreadable("too-many", f"has {len(sheets)} sheets; at most {_MOST_SHEETS} are looked at.")
+        raise UnreadableWorkbook(
+            "too-many", f"has {len(sheets)} sheets; at most {_MOST_SHEETS} are looked at."
+        )
     named = next((part for title, part in sheets if title == wanted), None)
     if named is not None:
         return named
     if len(sheets) == 1:
         return sheets[0][1]
-    raise Unreadable(
+    raise UnreadableWorkbook(
         "sheet", f"has {len(sheets)} sheets and none is named “{wanted}”; name the one with the prices so."
     )
 
 
 def _broken(why: str) -> NoReturn:
-    raise Unreadable("not-xlsx", f"cannot be read as XLSX: {why}.")
+    raise UnreadableWorkbook("not-xlsx", f"cannot be read as XLSX: {why}.")
 
 
 class _Handler:
@@ -209,7 +219,7 @@ class _Parts:
                 self._going.check()
                 self._bytes -= len(chunk)
                 if self._bytes < 0:
-                    raise Unreadable(
+                    raise UnreadableWorkbook(
                         "too-large",
                         f"unpacks to more than {_MOST_BYTES // 1_000_000} MB; it was not read further.",
                     )
@@ -225,7 +235,9 @@ class _Parts:
         parser.buffer_text = True
 
         def document_type(*_of: object) -> None:
-            raise Unreadable("not-xlsx", "is not an ordinary XLSX file: a part of it declares entities.")
+            raise UnreadableWorkbook(
+                "not-xlsx", "is not an ordinary XLSX file: a part of it declares entities."
+            )
 
         parser.StartElementHandler, parser.EndElementHandler = handler.begin, handler.finish
         parser.CharacterDataHandler = handler.words
@@ -240,7 +252,7 @@ class _Parts:
                     _too_many_marks()
                 # The parser begins a mark anew with each chunk that does not end it, and keeps every name for good.
                 if fed - max(parser.CurrentByteIndex, 0) > _MOST_ONE_MARK or len(parser.intern) > _MOST_NAMES:
-                    raise Unreadable(
+                    raise UnreadableWorkbook(
                         "too-large", "holds a mark longer than any in a price book, or too many names."
                     )
             parser.Parse(b"", True)
@@ -373,7 +385,7 @@ class _Sheet(_Handler):
 
     def __init__(self, strings: list[str], numbers: _Numbers) -> None:
         super().__init__()
-        self.cells: list[Cell] = []
+        self.cells: list[SheetCell] = []
         self._strings, self._numbers = strings, numbers
         self._row = self._column = self._length = 0
         self._type = self._style = ""
@@ -446,9 +458,9 @@ class _Sheet(_Handler):
 
     def _add(self, kind: CellKind, text: str) -> None:
         if self._row > MOST_ROWS:
-            raise Unreadable("too-many", f"has more than {MOST_ROWS} rows; a price book has fewer.")
+            raise UnreadableWorkbook("too-many", f"has more than {MOST_ROWS} rows; a price book has fewer.")
         if self._column > MOST_COLUMNS:
-            raise Unreadable(
+            raise UnreadableWorkbook(
                 "too-many",
                 f"holds something in row {self._row}, column {column_letters(self._column)}, and so more than "
                 f"{MOST_COLUMNS} columns; a price book has far fewer.",
@@ -459,7 +471,7 @@ class _Sheet(_Handler):
             self._length += len(text)
             if self._length > _MOST_TEXT:
                 _too_much_text()
-        self.cells.append(Cell(self._row, self._column, kind, text))
+        self.cells.append(SheetCell(self._row, self._column, kind, text))
 
     def _read(self, written: str) -> tuple[CellKind, str]:
         if self._formula:
@@ -485,11 +497,13 @@ class _Sheet(_Handler):
 
 
 def _too_many_marks() -> NoReturn:
-    raise Unreadable("too-large", "holds far more marks than a price book needs; it was not read further.")
+    raise UnreadableWorkbook(
+        "too-large", "holds far more marks than a price book needs; it was not read further."
+    )
 
 
 def _too_much_text() -> NoReturn:
-    raise Unreadable(
+    raise UnreadableWorkbook(
         "too-large", f"holds more than {_MOST_TEXT} characters of text; a price book has far fewer."
     )
 

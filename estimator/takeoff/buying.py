@@ -20,7 +20,7 @@ from functools import lru_cache
 from typing import Final
 
 from estimator.going import ALONE, Going
-from estimator.model.finding import Amount, Finding, Kind, Listed, Ref, Severity, facts
+from estimator.model.finding import Amount, Finding, IdKind, Listed, Ref, Severity, facts
 from estimator.model.pricebook import PriceBook, PriceEntry
 from estimator.money import round_money
 from estimator.reference.stock import LengthSize, PackSize, PackStock, StockBook
@@ -245,7 +245,7 @@ def _too_long(code: str, rows: Sequence[TakeoffRow], plan: LengthPlan) -> list[F
                 "common practice, no source",
                 facts=facts(
                     where=Listed(
-                        tuple(Ref(Kind.OBJECT, name) for name in ([one] if one else row.objects)), 6
+                        tuple(Ref(IdKind.OBJECT, name) for name in ([one] if one else row.objects)), 6
                     ),
                     length=Amount(piece.length_m, Dimension.LENGTH),
                     code=code,

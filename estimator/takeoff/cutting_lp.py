@@ -15,14 +15,14 @@ from typing import Final
 
 import numpy as np
 
-__all__ = ["Pattern", "Relaxed", "relax"]
+__all__ = ["CutPattern", "Relaxed", "relax"]
 
 _EPS: Final = 1e-9
 _NODES: Final = 4_000
 
 
 @dataclass(frozen=True, slots=True)
-class Pattern:
+class CutPattern:
     """How one bar is cut: index of the stock size, and how many of each length."""
 
     stock: int
@@ -40,7 +40,7 @@ class Relaxed:
     """
 
     bound: float
-    used: tuple[tuple[Pattern, float], ...]
+    used: tuple[tuple[CutPattern, float], ...]
     steps: int
 
 
@@ -107,7 +107,7 @@ def relax(
     """
     m = len(widths)
     wanted = np.array(demand, dtype=np.float64)
-    columns: list[Pattern | None] = []
+    columns: list[CutPattern | None] = []
     inverse = np.zeros((m, m))
     prices = np.zeros(m)
     for i, width in enumerate(widths):
@@ -119,7 +119,7 @@ def relax(
         ]
         s = min(fits)[1]
         n = min(demand[i], rooms[s] // width)
-        columns.append(Pattern(s, tuple(n if j == i else 0 for j in range(m))))
+        columns.append(CutPattern(s, tuple(n if j == i else 0 for j in range(m))))
         inverse[i, i] = 1.0 / n
         prices[i] = costs[s]
     level = inverse @ wanted
@@ -129,7 +129,7 @@ def relax(
         nodes += basis_steps
         duals = prices @ inverse
         lowest = int(np.argmin(duals))
-        entering: Pattern | None = None
+        entering: CutPattern | None = None
         if duals[lowest] < -_EPS:
             # More of this length than is needed costs nothing.
             column = np.zeros(m)
@@ -144,7 +144,7 @@ def relax(
                 complete = complete and whole
                 most = max(most, value / price)
                 if counts and value - price > gain:
-                    gain, entering = value - price, Pattern(s, tuple(counts))
+                    gain, entering = value - price, CutPattern(s, tuple(counts))
             nodes += knapsack.nodes
             if complete:
                 bound = max(bound, float(np.dot(wanted, worth)) / most)

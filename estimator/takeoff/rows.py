@@ -33,7 +33,7 @@ from estimator.layout.plan import station_strut_m
 from estimator.layout.types import FittingKind, Layout, Segment
 from estimator.model.choices import HoseKind, Mount, NozzleType, Provided
 from estimator.model.design import AIR, Design
-from estimator.model.finding import Finding, Kind, Ref, Severity, facts
+from estimator.model.finding import Finding, IdKind, Ref, Severity, facts
 from estimator.reference.catalogue import Catalogue, Tube
 from estimator.reference.resolved import KnownDrop, Resolved, resolve
 from estimator.takeoff.types import RowFor, Section, TakeoffRow
@@ -261,7 +261,7 @@ def _no_fitting(tube: str, kind: FittingKind) -> Finding:
         "no-code",
         "The catalogue has no price code for a {fitting} of tube {tube}, so it is not counted; add it to the tube's "
         "fitting codes.",
-        facts=facts(fitting=kind.value, tube=Ref(Kind.TUBE, tube)),
+        facts=facts(fitting=kind.value, tube=Ref(IdKind.TUBE, tube)),
     )
 
 

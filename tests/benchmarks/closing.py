@@ -24,7 +24,7 @@ from typing import ClassVar, Final
 from PySide6.QtCore import QCoreApplication, QEvent
 
 from estimator.desk.doing.files import Files
-from estimator.desk.doing.questions import Answer
+from estimator.desk.doing.questions import UnsavedAnswer
 from estimator.desk.session import Session
 from estimator.desk.window import Window
 from estimator.model.edit import with_value
@@ -47,9 +47,9 @@ _ENTRIES: Final = MOST_ENTRIES // 2
 class _Goes(Person):
     """Leaves without saving."""
 
-    def ask_unsaved(self, name: str, warning: str = "") -> Answer:
+    def ask_unsaved(self, name: str, warning: str = "") -> UnsavedAnswer:
         """Leave."""
-        return Answer.DISCARD
+        return UnsavedAnswer.DISCARD
 
 
 class Kind(ABC):

@@ -13,7 +13,7 @@ from PySide6.QtWidgets import QApplication
 
 from estimator.acts.quick_build import QuickBuild, built
 from estimator.desk.doing.files import Files
-from estimator.desk.doing.questions import Answer, Dialogs
+from estimator.desk.doing.questions import Dialogs, UnsavedAnswer
 from estimator.desk.session import Session
 from estimator.model.edit import with_value
 from estimator.model.job import Job
@@ -69,9 +69,9 @@ class Person(Dialogs):
         self.told.append(f"{title}: {question}")
         return self.choice
 
-    def ask_unsaved(self, name: str, warning: str = "") -> Answer:
+    def ask_unsaved(self, name: str, warning: str = "") -> UnsavedAnswer:
         """Stay."""
-        return Answer.CANCEL
+        return UnsavedAnswer.CANCEL
 
     def save_file(self, title: str, kinds: str, suggestion: Path) -> tuple[Path, str] | None:
         """The file set before, of the first kind."""

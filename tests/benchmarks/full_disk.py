@@ -45,7 +45,7 @@ from estimator.store.pricebooks import (
     user_price_book,
     user_price_book_path,
 )
-from estimator.store.settings import Settings, Theme, load_settings
+from estimator.store.settings import Settings, ThemeChoice, load_settings
 from tests.benchmarks.desk_alone import (
     Person,
     application,
@@ -397,7 +397,7 @@ class _Settings(Act):
     def look(self, well: bool) -> Iterator[str]:
         there, problems = load_settings()
         yield from (p.message for p in problems)
-        if there.theme not in ((Theme.DARK,) if well else (Theme.LIGHT, Theme.DARK)):
+        if there.theme not in ((ThemeChoice.DARK,) if well else (ThemeChoice.LIGHT, ThemeChoice.DARK)):
             yield f"the theme is {there.theme}"
         if self.files.theme != "dark":
             yield "the window shows another theme"

@@ -14,7 +14,7 @@ from PySide6.QtWidgets import QComboBox, QStyle, QStyleOptionComboBox, QWidget
 from pytestqt.qtbot import QtBot
 
 from estimator.acts.typed import text_of
-from estimator.desk.doing.questions import Answer, Dialogs
+from estimator.desk.doing.questions import Dialogs, UnsavedAnswer
 from estimator.desk.form.fields import FieldEditor
 from estimator.desk.form.form import Form
 from estimator.desk.form.inputs import CheckBox, ChoicesBox, ComboBox, LineEdit, TextArea
@@ -41,7 +41,7 @@ class Said(Dialogs):
     def __init__(self) -> None:
         super().__init__()
         self.told: list[tuple[str, tuple[str, ...]]] = []
-        self.unsaved = Answer.DISCARD
+        self.unsaved = UnsavedAnswer.DISCARD
         self.unsaved_asked = 0
         self.yes = False
         self.asked: list[str] = []
@@ -76,7 +76,7 @@ class Said(Dialogs):
             QTest.qWait(1)
         return is_there()
 
-    def ask_unsaved(self, name: str, warning: str = "") -> Answer:
+    def ask_unsaved(self, name: str, warning: str = "") -> UnsavedAnswer:
         """The answer set before."""
         self.unsaved_asked += 1
         return self.unsaved

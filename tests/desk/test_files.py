@@ -19,7 +19,7 @@ from PySide6.QtWidgets import QFileDialog, QMessageBox
 from estimator.desk.app import Unexpected, make_window
 from estimator.desk.doing.exchange_dialog import ImportDialog
 from estimator.desk.doing.files import Files
-from estimator.desk.doing.questions import Answer, Dialogs
+from estimator.desk.doing.questions import Dialogs, UnsavedAnswer
 from estimator.desk.form.inputs import LineEdit
 from estimator.desk.session import Session
 from estimator.desk.views.preview import PreviewPane
@@ -39,7 +39,7 @@ from estimator.store.pricebooks import (
     user_price_book,
     user_price_book_path,
 )
-from estimator.store.settings import Theme, load_settings
+from estimator.store.settings import ThemeChoice, load_settings
 from estimator.units import UnitSystem
 from tests.desk.hands import Hands, Said
 from tests.documents.studies import text_of
@@ -103,11 +103,11 @@ def test_unsaved_changes_are_asked_about(desk: Hands, tmp_path: Path) -> None:
     """Cancel stays, do not save goes, save saves first; a job that cannot be saved stays."""
     desk.quick()
     built = desk.job
-    desk.said.unsaved = Answer.CANCEL
+    desk.said.unsaved = UnsavedAnswer.CANCEL
     assert not desk.window.close()
     desk.command("file.new")
     assert desk.job is built
-    desk.said.unsaved = Answer.SAVE
+    desk.said.unsaved = UnsavedAnswer.SAVE
     desk.said.saves = tmp_path / "no such folder" / "a.baydrop"
     desk.command("file.new")
     assert desk.job is built
@@ -137,7 +137,7 @@ def test_the_recovery_copy_is_written_offered_and_removed(desk: Hands, home: Pat
     assert second.files.offer_recovery()
     assert session.job == desk.job
     assert session.is_modified
-    said.unsaved = Answer.DISCARD
+    said.unsaved = UnsavedAnswer.DISCARD
     second.close()
     desk.said.saves = tmp_path / "kept.baydrop"
     assert desk.window.files.save()
@@ -650,7 +650,7 @@ def test_settings_of_two_windows_are_both_kept(desk: Hands, tmp_path: Path) -> N
     desk.said.saves = tmp_path / "mine.baydrop"
     assert desk.window.files.save()
     there, _ = load_settings()
-    assert (there.theme, there.units) == (Theme.DARK, UnitSystem.US)
+    assert (there.theme, there.units) == (ThemeChoice.DARK, UnitSystem.US)
     assert there.recent == (str(tmp_path / "mine.baydrop"), str(path))
     assert desk.window.files.recent() == (tmp_path / "mine.baydrop", path)
 

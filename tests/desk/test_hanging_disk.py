@@ -12,7 +12,7 @@ import pytest
 from PySide6.QtCore import QTimer
 from PySide6.QtWidgets import QApplication, QMessageBox, QPushButton
 
-from estimator.desk.doing.questions import Answer, Dialogs
+from estimator.desk.doing.questions import Dialogs, UnsavedAnswer
 from estimator.model.job import Job
 from estimator.model.party import Party
 from estimator.store import autosave, jobs
@@ -205,7 +205,7 @@ def test_the_window_closes_while_the_disk_of_its_job_hangs(desk: Hands, line: Li
     """Its lock cannot be removed there."""
     line.breaks()
     desk.window.files.look_outside()
-    desk.said.unsaved = Answer.DISCARD
+    desk.said.unsaved = UnsavedAnswer.DISCARD
     assert desk.window.close()
     assert line.hanging
     # The application is told once more that it is in front, while it ends.

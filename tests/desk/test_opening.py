@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 from PySide6.QtWidgets import QApplication
 
-from estimator.desk.doing.questions import Answer
+from estimator.desk.doing.questions import UnsavedAnswer
 from estimator.model.job import Job
 from estimator.model.party import Party
 from estimator.store import files, jobs
@@ -122,7 +122,7 @@ def test_an_edit_while_the_answer_is_checked_is_asked_about_too(
     desk.put(desk.editor("customer", "name"), "Mine")
     desk.window.session.patience_s = 0.0
     gate = Gate(monkeypatch)
-    may_leave, answers = desk.window.files.may_leave, [Answer.CANCEL, Answer.DISCARD]
+    may_leave, answers = desk.window.files.may_leave, [UnsavedAnswer.CANCEL, UnsavedAnswer.DISCARD]
 
     def then_hang() -> bool:
         desk.said.unsaved = answers.pop()
@@ -141,7 +141,7 @@ def test_an_edit_while_the_answer_is_checked_is_asked_about_too(
     assert desk.job.customer.name == "Typed after the question"
     assert load_job(path).customer.name == "Quay"
     gate.opened.set()
-    desk.said.unsaved = Answer.DISCARD
+    desk.said.unsaved = UnsavedAnswer.DISCARD
 
 
 def test_the_window_closes_while_a_disk_hangs(desk: Hands, gate: Gate, path: Path) -> None:

@@ -15,7 +15,7 @@ from PySide6.QtWidgets import QApplication
 from estimator.acts.propose import offer
 from estimator.desk.doing.propose_dialog import ProposeDialog
 from estimator.desk.form.inputs import LineEdit
-from estimator.desk.tables import Line
+from estimator.desk.tables import TableLine
 from estimator.going import Going, Stopped
 from estimator.model.edit import with_value
 from estimator.proposal.propose import propose as search
@@ -50,7 +50,7 @@ def propose(hands: Hands) -> ProposeDialog:
     return dialog
 
 
-def item(dialog: ProposeDialog, address: str) -> Line:
+def item(dialog: ProposeDialog, address: str) -> TableLine:
     found = dialog.table.line_of(address)
     assert found is not None, address
     return found
@@ -226,7 +226,7 @@ def test_what_cannot_work_is_told_with_what_would_lift_it(quay: Hands) -> None:
 def test_only_what_changes(quay: Hands) -> None:
     dialog = propose(quay)
 
-    def choices() -> list[Line]:
+    def choices() -> list[TableLine]:
         return [line for top in dialog.table.lines for line in top.children]
 
     whole = choices()

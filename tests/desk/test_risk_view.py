@@ -9,7 +9,7 @@ import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QLabel
 
-from estimator.desk.tables import Line
+from estimator.desk.tables import TableLine
 from estimator.money import money_text
 from estimator.pricing.firmness import firmness
 from estimator.pricing.policy import what_it_buys
@@ -116,7 +116,7 @@ def test_sums_of_the_price_hold_every_tax_and_the_rounding(desk: Hands) -> None:
     window.show_view("takeoff")
     table = window.prices.table
 
-    def sums() -> Sequence[Line]:
+    def sums() -> Sequence[TableLine]:
         return next(line.children for line in table.lines if line.cells[0] == "Sums")
 
     amounts = {line.cells[0]: line.cells[4] for line in sums()}

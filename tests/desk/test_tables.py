@@ -13,27 +13,28 @@ from PySide6.QtTest import QAbstractItemModelTester, QTest
 from PySide6.QtWidgets import QDialog, QPushButton, QTreeView, QVBoxLayout, QWidget
 from pytestqt.qtbot import QtBot
 
-from estimator.desk.tables import Column, Line, Look, ReadTable
+from estimator.desk.tables import Column, Look, ReadTable, TableLine
 from estimator.desk.tables.lines import copied
 from tests.work import calls_of
 
 COLUMNS = ("Part", Column("Cost\nUSD", True, "Without tax"))
 
 
-def flat(count: int) -> tuple[Line, ...]:
+def flat(count: int) -> tuple[TableLine, ...]:
     return tuple(
-        Line(f"k{i}", (f"part {i}", f"{count - i}.00"), orders=(f"part {i}", count - i)) for i in range(count)
+        TableLine(f"k{i}", (f"part {i}", f"{count - i}.00"), orders=(f"part {i}", count - i))
+        for i in range(count)
     )
 
 
 GROUPS = (
-    Line(
+    TableLine(
         "a",
         ("Tubes", ""),
         bold=True,
-        children=(Line("a1", ("one", "1")), Line("a2", ("two", "2"), tick=False)),
+        children=(TableLine("a1", ("one", "1")), TableLine("a2", ("two", "2"), tick=False)),
     ),
-    Line("b", ("Valves", ""), bold=True, children=(Line("b1", ("three", "3")),)),
+    TableLine("b", ("Valves", ""), bold=True, children=(TableLine("b1", ("three", "3")),)),
 )
 
 
@@ -75,7 +76,7 @@ def test_figures_that_change_are_sorted_anew(table: ReadTable) -> None:
     table.show_lines(flat(3))
     table.sortByColumn(1, Qt.SortOrder.AscendingOrder)
     table.show_selected(["k0"])
-    table.show_lines(tuple(Line(f"k{i}", ("x", str(i)), orders=("x", i)) for i in range(3)))
+    table.show_lines(tuple(TableLine(f"k{i}", ("x", str(i)), orders=("x", i)) for i in range(3)))
     assert table.keys == ["k0", "k1", "k2"]
     assert table.selected == ["k0"]
 
@@ -86,7 +87,7 @@ def test_folded_groups_stay_folded_when_rows_change(table: ReadTable) -> None:
     assert table.isExpanded(model.find("a")) and table.isExpanded(model.find("b"))
     table.select("a")
     QTest.keyClick(table, Qt.Key.Key_Left)
-    more = Line("c", ("Wood", ""), children=(Line("c1", ("four", "4")),))
+    more = TableLine("c", ("Wood", ""), children=(TableLine("c1", ("four", "4")),))
     table.show_lines((more, *GROUPS))
     assert not table.isExpanded(model.find("a"))
     assert table.isExpanded(model.find("b")) and table.isExpanded(model.find("c"))
@@ -133,9 +134,9 @@ def test_enter_leads_on_or_is_for_the_dialog(qtbot: QtBot, leads: bool) -> None:
 def test_copied_rows_come_from_the_top_and_are_no_formulas(table: ReadTable) -> None:
     table.show_lines(
         (
-            Line("a", ("=HYPERLINK(1)", "-2.50\xa0$")),
-            Line("b", ("left\tout\n=1", "+1")),
-            Line("c", ("@x", "-CHF5")),
+            TableLine("a", ("=HYPERLINK(1)", "-2.50\xa0$")),
+            TableLine("b", ("left\tout\n=1", "+1")),
+            TableLine("c", ("@x", "-CHF5")),
         )
     )
     table.show_selected(["c", "a"])
@@ -146,7 +147,7 @@ def test_copied_rows_come_from_the_top_and_are_no_formulas(table: ReadTable) -> 
 
 @given(st.lists(st.lists(st.text(), min_size=2, max_size=2), max_size=5))
 def test_copied_cells_keep_their_places_and_begin_no_formula(rows: Sequence[Sequence[str]]) -> None:
-    text = copied(Line(str(i), tuple(cells)) for i, cells in enumerate(rows))
+    text = copied(TableLine(str(i), tuple(cells)) for i, cells in enumerate(rows))
     lines = text.split("\n")[:-1]
     assert [len(line.split("\t")) for line in lines] == [2] * len(rows)
     for cell in (cell for line in lines for cell in line.split("\t")):
@@ -162,7 +163,7 @@ def test_the_keyboard_stays_near_a_row_that_is_gone(qtbot: QtBot) -> None:
     told: list[str] = []
     table = ReadTable("Findings", "", ("Finding",), parent, sentences=True, always=True)
     table.chosen.connect(told.append)
-    lines = tuple(Line(f"k{i}", (f"sentence {i}",)) for i in range(5))
+    lines = tuple(TableLine(f"k{i}", (f"sentence {i}",)) for i in range(5))
     table.show_lines(lines)
     assert table.current == "k0"
     table.select("k3")
@@ -171,7 +172,7 @@ def test_the_keyboard_stays_near_a_row_that_is_gone(qtbot: QtBot) -> None:
     assert table.selected == ["k4"]
     table.show_lines(lines[:2])
     assert table.current == "k1"
-    table.show_lines((Line("", ("Nothing.",)),))
+    table.show_lines((TableLine("", ("Nothing.",)),))
     assert table.current == "" and table.selected == []
     table.show_lines(())
     assert table.current == ""
@@ -185,7 +186,7 @@ def test_a_sentence_has_the_height_of_its_lines(qtbot: QtBot) -> None:
     column.addWidget(table)
     parent.resize(700, 300)
     parent.show()
-    table.show_lines((Line("a", ("short",)), Line("b", ("a sentence of many words " * 10,))))
+    table.show_lines((TableLine("a", ("short",)), TableLine("b", ("a sentence of many words " * 10,))))
     qtbot.waitExposed(parent)
 
     def height(key: str) -> int:
@@ -197,12 +198,14 @@ def test_a_sentence_has_the_height_of_its_lines(qtbot: QtBot) -> None:
     parent.resize(350, 300)
     assert height("b") > 1.6 * wide
     assert table.horizontalScrollBar().maximum() == 0
-    table.show_lines((Line("a", ("short",)), Line("b", ("short",))))
+    table.show_lines((TableLine("a", ("short",)), TableLine("b", ("short",))))
     assert height("b") == height("a")
 
 
 def test_a_tip_is_text_and_a_screen_reader_hears_headings(table: ReadTable) -> None:
-    table.show_lines((Line("a", ("<img src='x'>", "5"), "<b>told</b>", looks=(Look(tip="own"), Look())),))
+    table.show_lines(
+        (TableLine("a", ("<img src='x'>", "5"), "<b>told</b>", looks=(Look(tip="own"), Look())),)
+    )
     index = table.lines_model.find("a")
     assert index.data(Qt.ItemDataRole.ToolTipRole) == "own"
     assert index.siblingAtColumn(1).data(Qt.ItemDataRole.ToolTipRole) == "<qt>&lt;b&gt;told&lt;/b&gt;</qt>"
@@ -224,8 +227,8 @@ def test_a_short_table_has_nothing_to_scroll(table: ReadTable, qtbot: QtBot) -> 
 
 
 def test_a_column_is_as_wide_as_its_longest_text(table: ReadTable) -> None:
-    rows = [Line(str(i), ("x", "5")) for i in range(500)]
-    table.show_lines([*rows, Line("long", ("x", "12,345,678.00 USD"))])
+    rows = [TableLine(str(i), ("x", "5")) for i in range(500)]
+    table.show_lines([*rows, TableLine("long", ("x", "12,345,678.00 USD"))])
     need = table.fontMetrics().horizontalAdvance("12,345,678.00 USD")
     assert need < table.columnWidth(1) < need + 60
 

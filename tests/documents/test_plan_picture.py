@@ -6,7 +6,7 @@ from typing import Any
 
 import pytest
 
-from estimator.documents.plan_picture import Disc, Label, Line, Picture, plan_picture
+from estimator.documents.plan_picture import Disc, Lettering, Picture, Stroke, plan_picture
 from estimator.model.choices import LineColour, Wall
 from estimator.model.colours import free_colour
 from estimator.shown.figures import figures_of
@@ -23,14 +23,14 @@ def _picture(study: Study) -> Picture:
     return plan_picture(job.site, job.design, study.layout, figures_of(job), WIDTH, HEIGHT)
 
 
-def _box(line: Line) -> tuple[float, float]:
+def _box(line: Stroke) -> tuple[float, float]:
     xs, ys = [p[0] for p in line.points], [p[1] for p in line.points]
     return max(xs) - min(xs), max(ys) - min(ys)
 
 
 def _scale_bar(picture: Picture) -> tuple[float, str]:
     """Length in points from the first to the last tick label of the bar, and the last label."""
-    ticks = [m for m in picture.marks if isinstance(m, Label) and m.size == 7.0 and m.anchor == "middle"]
+    ticks = [m for m in picture.marks if isinstance(m, Lettering) and m.size == 7.0 and m.anchor == "middle"]
     ticks = [m for m in ticks if m.text[0].isdigit()]
     return ticks[-1].at[0] - ticks[0].at[0], ticks[-1].text
 
@@ -38,7 +38,7 @@ def _scale_bar(picture: Picture) -> tuple[float, str]:
 def test_hall_and_bays_are_to_scale() -> None:
     # The job: hall 24 m x 14 m, bays 5 m x 12 m.
     picture = _picture(made(raw()))
-    closed = [m for m in picture.marks if isinstance(m, Line) and m.closed]
+    closed = [m for m in picture.marks if isinstance(m, Stroke) and m.closed]
     hall, *bays = closed[:4]
     metre = 1000 * MM / picture.scale
     assert _box(hall) == pytest.approx((24 * metre, 14 * metre))
@@ -74,13 +74,13 @@ def test_every_line_and_every_drop_is_in_the_picture() -> None:
     study = made(raw())
     picture = _picture(study)
     styles = line_styles(study.job.design)
-    drawn = {(m.dash, m.width) for m in picture.marks if isinstance(m, Line) and not m.closed}
+    drawn = {(m.dash, m.width) for m in picture.marks if isinstance(m, Stroke) and not m.closed}
     for line in study.layout.lines:
         assert (styles[line.id].dash, styles[line.id].width) in drawn
     # Every side has its services once: 4 + 4 + 4 + 4 + 3 + 3 = 22 discs, all new.
     discs = [m for m in picture.marks if isinstance(m, Disc)]
     assert len(discs) == 22 and not any(d.open for d in discs)
-    names = {m.text for m in picture.marks if isinstance(m, Label)}
+    names = {m.text for m in picture.marks if isinstance(m, Lettering)}
     assert {"Plant board", "N"} <= names
     assert {bay.name for bay in study.job.design.bays} <= names
 
@@ -92,9 +92,9 @@ def test_what_stays_is_open() -> None:
 
 
 def _corners(mark: object) -> tuple[tuple[float, float], ...]:
-    if isinstance(mark, Line):
+    if isinstance(mark, Stroke):
         return mark.points
-    assert isinstance(mark, Label | Disc)
+    assert isinstance(mark, Lettering | Disc)
     return (mark.at,)
 
 

@@ -12,7 +12,7 @@ import pytest
 from estimator.documents.draw import disc_letters
 from estimator.documents.pages.picture import KEY, PICTURE
 from estimator.documents.paper import Audience, Paper
-from estimator.documents.plan_picture import LEAST_TEXT, Disc, Label, drawing
+from estimator.documents.plan_picture import LEAST_TEXT, Disc, Lettering, drawing
 from estimator.documents.plan_sheets import MOST_SHEETS, Lie, Rooms, lie_of, plan_pictures
 from estimator.documents.write import write_paper
 from estimator.shown.figures import figures_of
@@ -85,8 +85,8 @@ def test_every_service_and_name_is_whole_on_one_of_the_sheets(largest: Study) ->
     whole = drawing(job.site, job.design, plan_marks(job.site, job.design, largest.layout), lie.scale)
     pictures = plan_pictures(job.site, job.design, largest.layout, figures_of(job), lie)
     assert lie.sheets > 4 and not whole.crowded
-    wanted = Counter(m.text for m in whole.marks if isinstance(m, Disc | Label))
-    shown = Counter(m.text for p in pictures for m in p.cut if isinstance(m, Disc | Label))
+    wanted = Counter(m.text for m in whole.marks if isinstance(m, Disc | Lettering))
+    shown = Counter(m.text for p in pictures for m in p.cut if isinstance(m, Disc | Lettering))
     assert sum(wanted.values()) > 1600 and not wanted - shown
     for picture in pictures:
         left, bottom, width, height = picture.frame
@@ -124,7 +124,9 @@ def test_more_than_any_sheet_has_room_for_is_counted(width: str, depth: str) -> 
     assert 1 <= lie.sheets <= MOST_SHEETS
     pictures = plan_pictures(whole.job.site, whole.job.design, whole.layout, figures_of(whole.job), lie)
     discs = {m.text for p in pictures for m in (*p.marks, *p.cut) if isinstance(m, Disc)}
-    more = {m.text for p in pictures for m in (*p.marks, *p.cut) if isinstance(m, Label) and m.text[0] == "+"}
+    more = {
+        m.text for p in pictures for m in (*p.marks, *p.cut) if isinstance(m, Lettering) and m.text[0] == "+"
+    }
     assert len(discs) + sum(int(text[1:]) for text in more) == 40
     assert pictures[0].crowded is bool(more)
     pdf = write_paper(PLAN, whole)

@@ -18,7 +18,7 @@ from reportlab.platypus import Flowable
 
 from estimator.acts.issue import issue
 from estimator.documents import write as write_module
-from estimator.documents.paper import Audience, Chapter, Layout, Paper
+from estimator.documents.paper import Audience, Chapter, Paper, SheetLayout
 from estimator.documents.quote import PAPERS, QUOTE, QuoteError, write_notes, write_quote
 from estimator.documents.sheet import Sheet, page_of
 from estimator.documents.style import Texts
@@ -458,7 +458,7 @@ def test_a_paper_is_laid_out_once_and_its_number_of_pages_is_right(monkeypatch: 
     made_story = write_module._story
     printings: list[Paper] = []
 
-    def counted(paper: Paper, sheet: Sheet, going: Going) -> tuple[Layout, list[Flowable]]:
+    def counted(paper: Paper, sheet: Sheet, going: Going) -> tuple[SheetLayout, list[Flowable]]:
         printings.append(paper)
         return made_story(paper, sheet, going)
 
@@ -491,7 +491,7 @@ def test_a_chapter_that_lies_begins_a_page_of_its_own_and_keeps_its_margins() ->
 
     chapters = (
         Chapter("a", "A", says("first")),
-        Chapter("b", "B", says("second"), layout=lambda _: Layout.LANDSCAPE),
+        Chapter("b", "B", says("second"), layout=lambda _: SheetLayout.LANDSCAPE),
         Chapter("c", "C", says("third")),
     )
     pdf = write_paper(Paper("demo", "Demo", Audience.OFFICE, chapters), made(raw()))

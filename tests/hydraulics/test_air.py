@@ -40,7 +40,7 @@ def test_every_reference_comes_back(key: str) -> None:
 def test_shop_line() -> None:
     # Computed: 100 psig, 20 degC, 9.525 mm, 30 m, 0.0015 mm, 10 scfm (68 degF, 14.696 psia), mu 1.82e-5, R
     # 287.05.
-    reference = air_reference.AirReference("test", ATM_PSI * PSI, 293.15, 0.0)
+    reference = air_reference.FreeAirReference("test", ATM_PSI * PSI, 293.15, 0.0)
     mass = air.FreeAir(10 * CFM, reference).mass_flow_kg_s
     assert mass == pytest.approx(5.68283e-3, rel=1e-5)
     at = air.header_drop(mass, 114.696 * PSI, 293.15, 30.0, 9.525e-3, 1.5e-6, 0.0, 1.82e-5)

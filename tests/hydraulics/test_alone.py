@@ -11,13 +11,13 @@ from estimator.hydraulics.day import Alone, cannot_run_dry, simulate
 from estimator.hydraulics.limits import OutOfRange
 from estimator.hydraulics.simultaneous import Guns
 from estimator.hydraulics.sprays import LineSprays, thrown_draws
-from estimator.hydraulics.tank import Tank, tank
+from estimator.hydraulics.tank import TankLevels, tank
 from tests.work import calls_of
 
 L_MIN = 1.0 / 60_000.0
 
 
-def _some(count: int) -> tuple[list[LineSprays], list[Tank], list[float]]:
+def _some(count: int) -> tuple[list[LineSprays], list[TankLevels], list[float]]:
     """Lines of one to five guns, some of which draw nothing or are never or always open; invented demo data."""
     dice = np.random.default_rng(7)
     lines, tanks, refill = [], [], []

@@ -23,13 +23,13 @@ from estimator.hydraulics.losses import (
     GENERIC_ASSEMBLY,
     GENERIC_BOOSTER,
     Check,
-    Hose,
+    HoseRun,
     LossCurve,
     ReducingValve,
     Rise,
 )
 from estimator.hydraulics.orifice import discharge_coefficient
-from estimator.hydraulics.proportioner import Proportioner, SuctionLine, VacuumCurve
+from estimator.hydraulics.proportioner import ProportionerCurves, SuctionLine, VacuumCurve
 from estimator.hydraulics.pump import barometric_pressure
 from estimator.hydraulics.solution import Liquid
 from estimator.hydraulics.supply import SupplyCurve
@@ -41,7 +41,7 @@ INCH = 0.0254
 VACUUM = VacuumCurve(
     ((100e3, 15e3), (150e3, 28e3), (200e3, 40e3), (300e3, 60e3), (400e3, 72e3), (600e3, 80e3)), demo=True
 )
-UNIT = Proportioner(11.6 * L_MIN, 300e3, VACUUM)
+UNIT = ProportionerCurves(11.6 * L_MIN, 300e3, VACUUM)
 LINE = SuctionLine(1.0, 2.0, 6.35e-3)
 WATER = Liquid(999.10, 1.1376e-3, 1.0)
 STREET = SupplyCurve(4e5, 25 * L_MIN, 3.5e5)
@@ -51,22 +51,22 @@ SOLVENT = bd.Post(UNIT, LINE, Liquid(0.90 * 999.1, 5e-3, 0.90), 0.0935 * INCH)
 THREE = (SANITISER, PREWASH, SOLVENT)
 
 
-def of(feed: bd.Feed, posts: tuple[bd.Post, ...] = THREE, metres: float = 0.0) -> bd.Board:
-    return bd.Board(feed, posts, barometric_pressure(metres), vapour_pressure(288.15))
+def of(feed: bd.Feed, posts: tuple[bd.Post, ...] = THREE, metres: float = 0.0) -> bd.WaterBoard:
+    return bd.WaterBoard(feed, posts, barometric_pressure(metres), vapour_pressure(288.15))
 
 
-def only(board: bd.Board, group: bd.Filling) -> bd.Answer:
+def only(board: bd.WaterBoard, group: bd.Filling) -> bd.Settled:
     (answer,) = bd.solve(board, [group])
     return answer
 
 
-def inlet(board: bd.Board, group: bd.Filling) -> float:
+def inlet(board: bd.WaterBoard, group: bd.Filling) -> float:
     water = only(board, group).water
     assert water is not None
     return water.inlet_pa
 
 
-def parts(board: bd.Board, group: bd.Filling, at: int = 0) -> float:
+def parts(board: bd.WaterBoard, group: bd.Filling, at: int = 0) -> float:
     diluted = only(board, group).fills[at].parts_water
     assert diluted is not None
     return diluted
@@ -147,7 +147,7 @@ feeds = st.builds(
             ReducingValve(setting, 3.0, fall / L_MIN),
             losses.GENERIC_ASSEMBLY,
             Check(kv, 2e3),
-            Hose(length, bore, WATER, k1=1300.0, k=4.0),
+            HoseRun(length, bore, WATER, k1=1300.0, k=4.0),
             Rise(rise, 999.1),
         ),
     ),
@@ -170,7 +170,7 @@ units = st.lists(
 
 def posts_of(rows: list[tuple[float, float, float, float]]) -> tuple[bd.Post, ...]:
     return tuple(
-        bd.Post(Proportioner(q * L_MIN, p, VACUUM, 0.5), LINE, Liquid(1050.0, mu, 1.05), tip)
+        bd.Post(ProportionerCurves(q * L_MIN, p, VACUUM, 0.5), LINE, Liquid(1050.0, mu, 1.05), tip)
         for q, p, tip, mu in rows
     )
 
@@ -272,7 +272,7 @@ def test_more_tanks_filling_lower_the_inlet_and_raise_the_flow(
 )
 @settings(max_examples=100, deadline=None)
 def test_more_lift_draws_less(lift: float, more: float, tip: float, mu: float, gone: float) -> None:
-    def at(lift_m: float) -> bd.Answer:
+    def at(lift_m: float) -> bd.Settled:
         post = bd.Post(
             replace(UNIT, gone_at_ratio=gone),
             SuctionLine(lift_m, 2.0, 6.35e-3),
@@ -326,7 +326,7 @@ def test_a_wider_tip_is_richer(tip: float, wider: float, mu: float, gone: float)
 @settings(max_examples=100, deadline=None)
 def test_setting_and_bore_never_lower_the_inlet(setting: float, up: float, bore: float, wider: float) -> None:
     def at(setting_pa: float, bore_m: float) -> float:
-        stages = (ReducingValve(setting_pa, 3.0), Hose(10.0, bore_m, WATER))
+        stages = (ReducingValve(setting_pa, 3.0), HoseRun(10.0, bore_m, WATER))
         return inlet(of(bd.Feed(SupplyCurve(6e5, 60 * L_MIN, 5e5), stages)), (0, 1, 2))
 
     base = at(setting, bore)
@@ -387,7 +387,7 @@ def test_beyond_a_loss_curve_is_told_with_its_part() -> None:
     beyond = only(
         of(
             bd.Feed(GENERIC_BOOSTER),
-            (replace(SANITISER, proportioner=Proportioner(80 * L_MIN, 1e5, VACUUM)),),
+            (replace(SANITISER, proportioner=ProportionerCurves(80 * L_MIN, 1e5, VACUUM)),),
         ),
         (0,),
     )
@@ -422,7 +422,8 @@ def test_open_end_of_a_break_tank() -> None:
 def test_suction_in_the_feed_is_told() -> None:
     # The street ends in a cellar 8 m below the assembly, whose loss leaves less than the air's pressure.
     feed = bd.Feed(
-        SupplyCurve(0.9e5, 50 * L_MIN, 0.5e5), (GENERIC_ASSEMBLY, Hose(3.0, 0.005, WATER), Rise(-8.0, 999.1))
+        SupplyCurve(0.9e5, 50 * L_MIN, 0.5e5),
+        (GENERIC_ASSEMBLY, HoseRun(3.0, 0.005, WATER), Rise(-8.0, 999.1)),
     )
     answer = only(of(feed), (0,))
     assert answer.water is not None
@@ -441,13 +442,13 @@ def test_bad_boards() -> None:
     with pytest.raises(ValueError, match="at least one proportioner"):
         of(bd.Feed(STREET), ())
     with pytest.raises(OutOfRange, match="vapour_pa"):
-        bd.Board(bd.Feed(STREET), THREE, 50e3, 60e3)
+        bd.WaterBoard(bd.Feed(STREET), THREE, 50e3, 60e3)
     with pytest.raises(OutOfRange, match="tip_m"):
         replace(SANITISER, tip_m=0.0)
     with pytest.raises(OutOfRange, match="posts"):
         bd.every_set(6)
     with pytest.raises(OutOfRange, match="barometric_pa"):
-        bd.Board(bd.Feed(STREET), THREE, math.nan)
+        bd.WaterBoard(bd.Feed(STREET), THREE, math.nan)
 
 
 def test_sets_of_a_larger_board_are_named_by_the_caller() -> None:

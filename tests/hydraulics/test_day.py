@@ -19,15 +19,15 @@ from estimator.hydraulics.day import (
     BoardRun,
     ByCount,
     Contents,
-    Fill,
     Filling,
+    TankFill,
     simulate,
 )
 from estimator.hydraulics.limits import OutOfRange
 from estimator.hydraulics.mixture import parts_of, share_of
 from estimator.hydraulics.simultaneous import Guns, poisson_binomial_pmf
 from estimator.hydraulics.sprays import Draws, LineSprays, given_draws, thrown_draws
-from estimator.hydraulics.tank import Tank, tank
+from estimator.hydraulics.tank import TankLevels, tank
 from tests.work import calls_of
 
 L_MIN = 1.0 / 60000.0
@@ -38,7 +38,7 @@ def _line(number: int, share: float, flow: float, spray_s: float) -> LineSprays:
     return LineSprays((Guns(number, share, flow * L_MIN),), spray_s)
 
 
-def _one(fill: Fill, draws: Draws, litres: float = 30.0) -> BoardRun:
+def _one(fill: TankFill, draws: Draws, litres: float = 30.0) -> BoardRun:
     return simulate([tank(litres * LITRE)], fill, draws)
 
 
@@ -69,7 +69,7 @@ def test_filling_stops_when_full_and_starts_again_at_the_start_level() -> None:
     # until 70 L (25 min of hour 3), then 95 min at -0.1 L/min: 60.5 L.
     changes = [(3600.0, 0, -L_MIN), (7200.0, 0, L_MIN)]
     found = simulate(
-        [Tank(100 * LITRE, 70 * LITRE, 95 * LITRE)],
+        [TankLevels(100 * LITRE, 70 * LITRE, 95 * LITRE)],
         Alone((0.9 * L_MIN,), (64.0,)),
         given_draws(1, [L_MIN], changes, 14400.0),
     ).tanks[0]
@@ -192,7 +192,9 @@ def test_how_many_fill_at_once_where_tanks_do_not_feel_each_other() -> None:
 # Against steps of ten seconds
 
 
-def in_steps(board: tuple[Tank, ...], fill: Fill, draws: Draws, step_s: float) -> dict[str, np.ndarray]:
+def in_steps(
+    board: tuple[TankLevels, ...], fill: TankFill, draws: Draws, step_s: float
+) -> dict[str, np.ndarray]:
     """The same day by brute force: levels are looked at every step, and each step's draw is what was asked for."""
     tanks, days = draws.begin_m3_s.shape
     starts = np.array([[t.fill_start_m3] for t in board])

@@ -12,7 +12,7 @@ from estimator.hydraulics.day import Alone, ByCount, Contents, simulate
 from estimator.hydraulics.first_fill import commissioning, first_fill
 from estimator.hydraulics.limits import OutOfRange
 from estimator.hydraulics.sprays import given_draws
-from estimator.hydraulics.tank import Tank, tank
+from estimator.hydraulics.tank import TankLevels, tank
 
 L_MIN = 1.0 / 60000.0
 # By how many fill: weaker and slower the more there are.
@@ -108,7 +108,7 @@ def test_no_order_helps_a_tank_that_is_wrong_alone_and_none_is_needed_where_all_
 def test_says_what_is_wrong() -> None:
     for groups in ([[0], [0, 1]], [[0]], [[0, 1, 2]]):
         with pytest.raises(OutOfRange, match="groups"):
-            first_fill([Tank(0.03, 0.02, 0.028)] * 2, SHARED, groups)
+            first_fill([TankLevels(0.03, 0.02, 0.028)] * 2, SHARED, groups)
     with pytest.raises(OutOfRange, match="apart_s"):
         first_fill(TANKS, SHARED, None, -1.0)
     with pytest.raises(OutOfRange, match="fill flow_m3_s"):

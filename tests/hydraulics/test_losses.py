@@ -17,10 +17,10 @@ from tests.hydraulics.by_hand import fitting_loss, tube_loss
 
 L_MIN = 1.0 / 60000.0
 WATER = Liquid(998.207, 1.0016e-3, 1.0)
-STAGES: tuple[losses.Stage, ...] = (
+STAGES: tuple[losses.Passage, ...] = (
     losses.GENERIC_ASSEMBLY,
     losses.ReducingValve(3e5, 2.5, 1e3 / L_MIN),
-    losses.Hose(5.0, 0.012, WATER, k1=800.0, k=3.0),
+    losses.HoseRun(5.0, 0.012, WATER, k1=800.0, k=3.0),
     losses.Check(2.0, 3e3),
     losses.Rise(2.0, 998.2),
     losses.Rise(-2.0, 998.2),
@@ -30,7 +30,7 @@ STAGES: tuple[losses.Stage, ...] = (
 @pytest.mark.parametrize("stage", STAGES, ids=lambda stage: type(stage).__name__)
 @given(data=st.data())
 def test_more_before_gives_no_less_after_and_more_flow_no_more(
-    stage: losses.Stage, data: st.DataObject
+    stage: losses.Passage, data: st.DataObject
 ) -> None:
     low, high = sorted(data.draw(st.tuples(st.floats(0.0, 1e6), st.floats(0.0, 1e6))))
     slow, fast = sorted(data.draw(st.tuples(st.floats(0.0, 80 * L_MIN), st.floats(0.0, 80 * L_MIN))))
@@ -67,7 +67,7 @@ def test_a_loss_curve_ends_where_it_ends() -> None:
 def test_hose_is_its_tube_and_its_fittings(l_min: float, length: float, bore: float) -> None:
     # The parts have their own tests against published values.
     k1, k = sum_of({"elbow": 2, "shut-off valve": 1}, bore)
-    hose = losses.Hose(length, bore, WATER, k1=k1, k=k)
+    hose = losses.HoseRun(length, bore, WATER, k1=k1, k=k)
     q = l_min * L_MIN
     tube = tube_loss(q, length, bore, 1.5e-6, WATER.density_kg_m3, WATER.viscosity_pa_s).loss_pa
     fits = fitting_loss(q, k1, k, bore, WATER.density_kg_m3, WATER.viscosity_pa_s)
@@ -79,7 +79,7 @@ def test_hose_is_its_tube_and_its_fittings(l_min: float, length: float, bore: fl
     ("bore", "l_min", "kpa"), [(6.35, 3.0, 61.230), (9.525, 8.0, 49.490), (12.7, 15.0, 37.983)]
 )
 def test_hose_figures(bore: float, l_min: float, kpa: float) -> None:
-    hose = losses.Hose(10.0, 1e-3 * bore, WATER)
+    hose = losses.HoseRun(10.0, 1e-3 * bore, WATER)
     assert float(hose.loss(np.array(l_min * L_MIN))) == pytest.approx(1e3 * kpa, rel=5e-3)
 
 
@@ -112,14 +112,17 @@ def test_check_valve_is_the_definition_and_its_spring() -> None:
         (lambda: losses.LossCurve(((0.0, 5e4), (1e-3, 4e4))), "loss must not fall .* point 2"),
         (lambda: losses.LossCurve(((0.0, 5e4),)), "loss curve: give two or more"),
         (lambda: losses.LossCurve(((0.0, -1.0), (1e-3, 4e4))), "loss curve point 1 loss"),
-        (lambda: losses.Booster(((0.0, 3e5), (1e-3, 3.1e5))), "rise of pressure must not grow .* point 2"),
-        (lambda: losses.Booster(((0.0, 3e5), (1e-3, 1e5)), suction_pa=-60e3), "suction_pa"),
+        (
+            lambda: losses.BoosterPump(((0.0, 3e5), (1e-3, 3.1e5))),
+            "rise of pressure must not grow .* point 2",
+        ),
+        (lambda: losses.BoosterPump(((0.0, 3e5), (1e-3, 1e5)), suction_pa=-60e3), "suction_pa"),
         (lambda: losses.ReducingValve(0.0, 2.5), "setting_pa"),
         (lambda: losses.ReducingValve(3e5, 0.0), "kv"),
         (lambda: losses.ReducingValve(3e5, 2.5, -1.0), "fall_off"),
-        (lambda: losses.Hose(-1.0, 0.01, WATER), "hose length_m"),
-        (lambda: losses.Hose(1.0, 0.0, WATER), "hose bore_m"),
-        (lambda: losses.Hose(1.0, 0.01, WATER, k1=-1.0), "hose k1"),
+        (lambda: losses.HoseRun(-1.0, 0.01, WATER), "hose length_m"),
+        (lambda: losses.HoseRun(1.0, 0.0, WATER), "hose bore_m"),
+        (lambda: losses.HoseRun(1.0, 0.01, WATER, k1=-1.0), "hose k1"),
         (lambda: losses.Check(0.0), "valve kv"),
         (lambda: losses.Check(1.0, -1.0), "valve cracking_pa"),
         (lambda: losses.Rise(float("nan"), 998.2), "rise_m"),

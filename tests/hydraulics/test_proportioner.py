@@ -19,7 +19,7 @@ from estimator.hydraulics.solution import Liquid
 from tests.hydraulics.by_hand import fitting_loss, orifice_flow, tube_loss
 
 L_MIN = 1.0 / 60000.0
-UNIT = pr.Proportioner(10.0 * L_MIN, 300e3, pr.GENERIC_VACUUM)
+UNIT = pr.ProportionerCurves(10.0 * L_MIN, 300e3, pr.GENERIC_VACUUM)
 LINE = pr.SuctionLine(1.0, 2.0, 6.35e-3)
 THIN = Liquid(1000.0, 1e-3, 1.0)
 
@@ -104,7 +104,9 @@ def test_losses_are_those_of_the_parts(mu: float) -> None:
 def test_tube_alone_is_poiseuille(mu: float, l_min: float, re: float) -> None:
     curve = pr.VacuumCurve(((100e3, 20e3), (400e3, 20e3)))
     line = pr.SuctionLine(0.0, 3.0, 6.35e-3, foot_k1=0.0, foot_k=0.0)
-    s = pr.draw(pr.Proportioner(10 * L_MIN, 3e5, curve), 3e5, line, Liquid(1000.0, 1e-3 * mu, 1.0), 0.05)
+    s = pr.draw(
+        pr.ProportionerCurves(10 * L_MIN, 3e5, curve), 3e5, line, Liquid(1000.0, 1e-3 * mu, 1.0), 0.05
+    )
     assert 60000 * s.concentrate_m3_s == pytest.approx(l_min, rel=1e-3)
     assert s.tube_reynolds == pytest.approx(re, rel=5e-3)
 
@@ -113,7 +115,7 @@ def test_turbulent_tube_is_not_poiseuille() -> None:
     # Computed: with 1 mPa s Poiseuille would give 15.96 L/min at Re 53 343, which is not valid.
     curve = pr.VacuumCurve(((100e3, 20e3), (400e3, 20e3)))
     line = pr.SuctionLine(0.0, 3.0, 6.35e-3, foot_k1=0.0, foot_k=0.0)
-    s = pr.draw(pr.Proportioner(10 * L_MIN, 3e5, curve), 3e5, line, THIN, 0.05)
+    s = pr.draw(pr.ProportionerCurves(10 * L_MIN, 3e5, curve), 3e5, line, THIN, 0.05)
     assert 60000 * s.concentrate_m3_s < 0.25 * 15.96
     assert tube_loss(s.concentrate_m3_s, 3.0, 6.35e-3, 1.5e-6, 1000.0, 1e-3).loss_pa == pytest.approx(
         20e3, rel=1e-3
@@ -236,7 +238,7 @@ def test_never_anything_but_finite(
 @pytest.mark.parametrize("gone_at", [0.05, 0.3, 1.0])
 def test_drawn_flow_takes_vacuum(tip: float, gone_at: float) -> None:
     # Computed with scipy 1.17 brentq from the parts, which have tests of their own: vacuum 62 kPa (1 - M/M0).
-    unit = pr.Proportioner(10.0 * L_MIN, 300e3, pr.GENERIC_VACUUM, gone_at)
+    unit = pr.ProportionerCurves(10.0 * L_MIN, 300e3, pr.GENERIC_VACUUM, gone_at)
     s = pr.draw(unit, 300e3, LINE, THIN, tip)
     k1, k = LINE.two_k
 
@@ -269,4 +271,4 @@ def test_vacuum_is_never_more_than_the_air_less_its_vapour() -> None:
     with pytest.raises(OutOfRange, match="vapour_pa"):
         pr.draw(UNIT, 300e3, LINE, THIN, 1e-3, barometric_pa=65780.0, vapour_pa=70e3)
     with pytest.raises(OutOfRange, match="gone_at_ratio"):
-        pr.Proportioner(10.0 * L_MIN, 300e3, pr.GENERIC_VACUUM, 0.0)
+        pr.ProportionerCurves(10.0 * L_MIN, 300e3, pr.GENERIC_VACUUM, 0.0)

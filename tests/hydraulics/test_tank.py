@@ -17,8 +17,8 @@ def test_bad_tank_names_the_field() -> None:
     with pytest.raises(OutOfRange, match="volume_m3"):
         tk.tank(0.0)
     with pytest.raises(OutOfRange, match="fill_start_m3"):
-        tk.Tank(0.06, 0.05, 0.04)
+        tk.TankLevels(0.06, 0.05, 0.04)
     with pytest.raises(OutOfRange, match="fill_start_m3"):
-        tk.Tank(0.06, -0.01, 0.04)
+        tk.TankLevels(0.06, -0.01, 0.04)
     with pytest.raises(OutOfRange, match="fill_stop_m3"):
-        tk.Tank(0.06, 0.01, 0.07)
+        tk.TankLevels(0.06, 0.01, 0.07)

@@ -14,7 +14,7 @@ from estimator.model.finding import (
     Count,
     Fact,
     Finding,
-    Kind,
+    IdKind,
     Listed,
     Money,
     Number,
@@ -52,10 +52,10 @@ def test_a_persons_text_is_set_in_and_never_read_for_holes(one: str, other: str)
         (Count(3, "bay side"), "3 bay sides"),
         (Number(Decimal("12.50"), 4, "%"), "12.5 %"),
         (Money(Decimal("12.50"), "USD"), "USD 12.50"),
-        (Ref(Kind.DROP, "d1"), "“d1”"),
-        (Ref(Kind.STATION, "b1", "left"), "“b1”, left side"),
-        (Listed((Ref(Kind.DROP, "a"), Ref(Kind.DROP, "b"), "c"), 2), "“a”, “b” and 1 more"),
-        (Listed((Ref(Kind.DROP, "a"), Ref(Kind.DROP, "b")), 2), "“a” and “b”"),
+        (Ref(IdKind.DROP, "d1"), "“d1”"),
+        (Ref(IdKind.STATION, "b1", "left"), "“b1”, left side"),
+        (Listed((Ref(IdKind.DROP, "a"), Ref(IdKind.DROP, "b"), "c"), 2), "“a”, “b” and 1 more"),
+        (Listed((Ref(IdKind.DROP, "a"), Ref(IdKind.DROP, "b")), 2), "“a” and “b”"),
         (Phrase(" with {n} open", facts(n=Count(2, "gun"))), " with 2 guns open"),
         (Phrase(""), ""),
         (date(2027, 3, 1), "2027-03-01"),
@@ -67,9 +67,9 @@ def test_a_fact_in_plain_words(fact: Fact, words: str) -> None:
 
 
 def test_findings_with_the_same_facts_are_one() -> None:
-    one, same = (saying("{low} at {drop}", low=Amount(1.0, P), drop=Ref(Kind.DROP, "d")) for _ in "ab")
+    one, same = (saying("{low} at {drop}", low=Amount(1.0, P), drop=Ref(IdKind.DROP, "d")) for _ in "ab")
     assert len({one, same}) == 1
-    assert one != saying("{low} at {drop}", low=Amount(1.0, P), drop=Ref(Kind.DROP, "e"))
+    assert one != saying("{low} at {drop}", low=Amount(1.0, P), drop=Ref(IdKind.DROP, "e"))
 
 
 def test_a_hole_without_a_fact_is_found_where_the_finding_is_made() -> None:

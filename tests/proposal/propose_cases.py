@@ -10,7 +10,7 @@ import numpy as np
 
 from estimator.hydraulics.pump import barometric_pressure
 from estimator.hydraulics.solution import liquid
-from estimator.layout.types import Fitting, FittingKind, LineLayout, Point, Segment
+from estimator.layout.types import FittingKind, LineLayout, PlacedFitting, Point, Segment
 from estimator.model.design import Design, Drop, LinePlan, Product, SegmentTube
 from estimator.model.site import Use
 from estimator.proposal.bounds import Box
@@ -46,7 +46,7 @@ class Case:
 
 
 def _segment(name: str, upstream: str, start: Point, end: Point, length: float, drop: str) -> Segment:
-    fitting = Fitting(FittingKind.DROP_CONNECTOR if drop else FittingKind.TEE, end, (name,))
+    fitting = PlacedFitting(FittingKind.DROP_CONNECTOR if drop else FittingKind.TEE, end, (name,))
     return Segment(
         id=name,
         line="soap",

@@ -8,8 +8,8 @@ from estimator.model.choices import Chemistry
 from estimator.safety.materials import (
     DILUTE_FROM,
     Confidence,
-    Grade,
     Material,
+    Resistance,
     Stand,
     cell,
     materials_in,
@@ -57,7 +57,7 @@ C, M = Chemistry, Material
 )
 def test_firm_pairs_that_do_not_go(chemistry: Chemistry, material: Material) -> None:
     found = cell(chemistry, material)
-    assert found.grade is Grade.NOT and found.firm
+    assert found.grade is Resistance.NOT and found.firm
 
 
 # The same at a few per cent: parts that no plant is built of at any strength, from memory of general handbooks (high
@@ -96,14 +96,14 @@ def test_a_diluted_solution_is_not_judged_as_its_concentrate(
 ) -> None:
     strong, weak = cell(chemistry, material), cell(chemistry, material, DILUTE_FROM)
     assert weak.stand is not Stand.NEVER
-    assert list(Grade).index(weak.grade) <= list(Grade).index(strong.grade)
+    assert list(Resistance).index(weak.grade) <= list(Resistance).index(strong.grade)
     assert cell(chemistry, material, DILUTE_FROM - 0.1) == strong
 
 
 @pytest.mark.parametrize("dilution", [0.0, 20.0])
 @pytest.mark.parametrize("chemistry", list(Chemistry))
 def test_ptfe_stands_everything_in_the_table(chemistry: Chemistry, dilution: float) -> None:
-    assert cell(chemistry, M.PTFE, dilution).grade is Grade.GOOD
+    assert cell(chemistry, M.PTFE, dilution).grade is Resistance.GOOD
 
 
 @pytest.mark.parametrize("chemistry", list(Chemistry))
@@ -111,19 +111,19 @@ def test_ptfe_stands_everything_in_the_table(chemistry: Chemistry, dilution: flo
 def test_every_cell_has_a_grade_a_confidence_and_a_source(chemistry: Chemistry, material: Material) -> None:
     strong, weak = cell(chemistry, material), cell(chemistry, material, 20.0)
     for found in (strong, weak):
-        assert found.grade in Grade and found.confidence in Confidence
+        assert found.grade in Resistance and found.confidence in Confidence
         assert "confirm with the maker's data" in found.source
         # Only what is firm forbids a part, and what is not known for certain is never called fit.
-        assert (found.stand is Stand.NEVER) == (found.grade is Grade.NOT and found.firm)
+        assert (found.stand is Stand.NEVER) == (found.grade is Resistance.NOT and found.firm)
         assert found.stand is not Stand.FIT or found.confidence is not Confidence.LOW
     # Water makes nothing worse.
-    assert list(Grade).index(weak.grade) <= list(Grade).index(strong.grade)
+    assert list(Resistance).index(weak.grade) <= list(Resistance).index(strong.grade)
 
 
 def test_of_a_blend_the_class_that_the_material_stands_least_speaks() -> None:
     # A quaternary sanitiser with a strong alkali: FKM stands the one fairly and the other not at all.
     found = worst((C.QUATERNARY, C.STRONG_ALKALI), M.FKM)
-    assert found is not None and found[0] is C.STRONG_ALKALI and found[1].grade is Grade.NOT
+    assert found is not None and found[0] is C.STRONG_ALKALI and found[1].grade is Resistance.NOT
     assert worst((), M.FKM) is None
 
 

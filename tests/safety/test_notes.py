@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from estimator.model.choices import Chemistry, HoseKind, NozzleType
 from estimator.model.design import Design, Drop, Product
-from estimator.model.finding import Kind, Ref, facts
+from estimator.model.finding import IdKind, Ref, facts
 from estimator.model.grades import Danger
 from estimator.model.sheet import SafetySheet
 from estimator.model.site import Site, WaterSupply
@@ -63,7 +63,7 @@ def test_no_claim_that_the_design_does_not_meet() -> None:
     """Tray, eyewash and backflow protection as they are chosen."""
     made = design(product("foam", C.STRONG_ALKALI), drops=(drop("a", "foam"),))
     found = notes(made)
-    assert facts(by=Ref(Kind.BACKFLOW, "backflow-air-gap"))[0] in found["Backflow protection"].facts
+    assert facts(by=Ref(IdKind.BACKFLOW, "backflow-air-gap"))[0] in found["Backflow protection"].facts
     for has, tray, wash in (
         (True, "A containment tray under the concentrates is part", "An eyewash is part"),
         (False, "No containment tray is part", "No eyewash is part"),

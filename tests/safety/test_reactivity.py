@@ -12,7 +12,7 @@ from estimator.model.choices import Answer, Chemistry
 from estimator.model.sheet import SafetySheet
 from estimator.safety.chemistry import ACIDS, ALKALIS
 from estimator.safety.meetings import Meeting, meeting
-from estimator.safety.reactivity import CHART, GROUP_OF, OVERRIDES, Reaction, Verdict, reaction
+from estimator.safety.reactivity import CHART, GROUP_OF, OVERRIDES, MeetingVerdict, Reaction, reaction
 from estimator.safety.traits import TRAITS_OF, Trait, traits_of
 
 C, T = Chemistry, Trait
@@ -75,7 +75,7 @@ def test_an_answer_never_makes_a_pair_worse_than_the_open_question(
     one: SafetySheet, other: SafetySheet
 ) -> None:
     """Unknown counts as the worse case: over every class and flag."""
-    order = [*Verdict, None]
+    order = [*MeetingVerdict, None]
 
     def worst_of(a: SafetySheet, b: SafetySheet) -> int:
         found = met(a, b)
@@ -128,7 +128,7 @@ def test_every_class_has_its_traits() -> None:
 def test_pairs_that_never_come_together(a: Chemistry, b: Chemistry, hazard: str) -> None:
     rule = pair(a, b)
     assert rule is not None
-    assert rule.verdict is Verdict.NEVER_TOGETHER
+    assert rule.verdict is MeetingVerdict.NEVER_TOGETHER
     assert hazard in rule.hazard
 
 
@@ -144,24 +144,26 @@ def test_bleach_and_ammonia_stand_as_an_override() -> None:
 def test_acid_and_alkali_are_kept_apart(acid: Chemistry, alkali: Chemistry) -> None:
     # Confirmed: EPA-600/2-80-076 cells 1x10, 2x10, 3x10 are H (heat).
     rule = pair(acid, alkali)
-    assert rule is not None and rule.verdict is Verdict.KEEP_APART and "EPA-600/2-80-076" in rule.source
+    assert (
+        rule is not None and rule.verdict is MeetingVerdict.KEEP_APART and "EPA-600/2-80-076" in rule.source
+    )
 
 
 # From memory of general handbooks.
 @pytest.mark.parametrize("alkali", [C.STRONG_ALKALI, C.MILD_ALKALI, C.AMMONIA])
 def test_peroxide_and_alkali_are_kept_apart(alkali: Chemistry) -> None:
     rule = pair(C.PEROXIDE, alkali)
-    assert rule is not None and rule.verdict is Verdict.KEEP_APART and "decomposes" in rule.hazard
+    assert rule is not None and rule.verdict is MeetingVerdict.KEEP_APART and "decomposes" in rule.hazard
 
 
 def test_an_acid_iron_remover_is_told_beside_an_organic_acid() -> None:
     rule = pair(C.THIOGLYCOLATE, C.ORGANIC_ACID)
-    assert rule is not None and rule.verdict is Verdict.KEEP_APART and rule.override
+    assert rule is not None and rule.verdict is MeetingVerdict.KEEP_APART and rule.override
 
 
 def test_detergent_and_quaternary_only_lose_effect() -> None:
     rule = pair(C.QUATERNARY, C.NEUTRAL_DETERGENT)
-    assert rule is not None and rule.verdict is Verdict.LOSES_EFFECT
+    assert rule is not None and rule.verdict is MeetingVerdict.LOSES_EFFECT
 
 
 def test_quaternary_is_no_amine_for_hypochlorite() -> None:
@@ -172,11 +174,11 @@ def test_quaternary_is_no_amine_for_hypochlorite() -> None:
 def test_a_flag_says_what_no_class_says(flag: str, hazard: str) -> None:
     bleach = answered(C.HYPOCHLORITE)
     rule = met(answered(C.NEUTRAL_DETERGENT, **{flag: Answer.YES}), bleach).sure
-    assert rule is not None and rule.verdict is Verdict.NEVER_TOGETHER and hazard in rule.hazard
+    assert rule is not None and rule.verdict is MeetingVerdict.NEVER_TOGETHER and hazard in rule.hazard
     assert met(answered(C.NEUTRAL_DETERGENT), bleach) == Meeting(None, None)
     open_ = met(answered(C.NEUTRAL_DETERGENT, **{flag: Answer.NOT_KNOWN}), bleach)
     assert open_.sure is None and open_.open is not None
-    assert open_.open.verdict is Verdict.NEVER_TOGETHER
+    assert open_.open.verdict is MeetingVerdict.NEVER_TOGETHER
     assert [why.value for why in open_.asked[0]] == [flag] and open_.asked[1] == ()
 
 
@@ -201,7 +203,7 @@ def test_the_rest_of_the_sheet_says_what_the_class_does_not(sheet: dict[str, obj
 
 def test_a_hydrofluoric_wheel_acid_left_without_a_class_is_not_called_harmless() -> None:
     found = met(SafetySheet(ph=1.0), answered(C.HYPOCHLORITE))
-    assert found.sure is not None and found.sure.verdict is Verdict.NEVER_TOGETHER
+    assert found.sure is not None and found.sure.verdict is MeetingVerdict.NEVER_TOGETHER
 
 
 def test_every_rule_names_two_traits_a_source_and_its_status() -> None:

@@ -16,7 +16,7 @@ from chemicals.solubility import hansen_delta_d, hansen_delta_h, hansen_delta_p
 
 from estimator.model.choices import Chemistry
 from estimator.safety.chemistry import FLAMMABLE, SHARP_VAPOUR
-from estimator.safety.materials import Grade, Material, cell
+from estimator.safety.materials import Material, Resistance, cell
 from estimator.safety.traits import FLASH_POINT_LIMIT_K
 
 C, M = Chemistry, Material
@@ -118,6 +118,6 @@ def distance(material: Material, cas: str) -> float:
 @pytest.mark.parametrize("chemistry", list(SOLVENTS))
 @pytest.mark.parametrize("material", list(POLYMERS))
 def test_a_solvent_near_a_polymer_attacks_it(chemistry: Chemistry, material: Material) -> None:
-    attacks = cell(chemistry, material).grade in (Grade.SHORT, Grade.NOT)
+    attacks = cell(chemistry, material).grade in (Resistance.SHORT, Resistance.NOT)
     agrees = attacks == (distance(material, SOLVENTS[chemistry]) < 1.0)
     assert agrees != ((chemistry, material) in DIFFERENT), distance(material, SOLVENTS[chemistry])

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from estimator.model.design import Bay, Design, Drop, Product
-from estimator.model.finding import Amount, Finding, Kind, Ref, Severity, facts
+from estimator.model.finding import Amount, Finding, IdKind, Ref, Severity, facts
 from estimator.model.job import Job
 from estimator.shown.entries import customer_entries, entries_of
 from estimator.shown.figures import Figures
@@ -29,7 +29,7 @@ def job() -> Job:
 
 
 def missing(product: str, option: str = "base") -> Finding:
-    known = facts(product=Ref(Kind.PRODUCT, product))
+    known = facts(product=Ref(IdKind.PRODUCT, product))
     return Finding(Severity.ERROR, product, "class-missing", "No class: {product}.", "s", "", known, option)
 
 
@@ -67,7 +67,7 @@ def test_what_differs_in_grade_option_or_another_fact_is_not_put_together() -> N
 
 def test_a_pair_is_put_together_by_its_first_object_and_then_by_its_second() -> None:
     def pair(a: str, b: str) -> Finding:
-        known = facts(a=Ref(Kind.PRODUCT, a), b=Ref(Kind.PRODUCT, b))
+        known = facts(a=Ref(IdKind.PRODUCT, a), b=Ref(IdKind.PRODUCT, b))
         return Finding(Severity.ERROR, b, "mixing-forbidden", "{a} with {b}.", facts=known)
 
     told = [e.installer(say()) for e in entries_of((pair("p0", "p3"), pair("p1", "p3")))]
@@ -80,7 +80,7 @@ def test_what_a_sentence_for_another_reader_does_not_name_may_differ() -> None:
     """The one who signs is not told the classes of a pair, so pairs of several classes are one entry there."""
 
     def pair(b: str, b_is: str) -> Finding:
-        known = facts(a=Ref(Kind.PRODUCT, "p0"), b=Ref(Kind.PRODUCT, b), b_is=b_is)
+        known = facts(a=Ref(IdKind.PRODUCT, "p0"), b=Ref(IdKind.PRODUCT, b), b_is=b_is)
         return Finding(Severity.ERROR, b, "mixing-forbidden", "{a} with {b}, {b_is}.", facts=known)
 
     both = pair("p1", "an acid"), pair("p2", "an amine")
@@ -110,7 +110,7 @@ def test_for_the_customer_many_that_differ_in_figures_alone_are_one_line() -> No
 
     def low(drop: str, kpa: float) -> Finding:
         told = facts(
-            drop=Ref(Kind.DROP, drop),
+            drop=Ref(IdKind.DROP, drop),
             pressure=Amount(kpa * 1000.0, Dimension.PRESSURE),
             others="",
             low=Amount(150_000.0, Dimension.PRESSURE),

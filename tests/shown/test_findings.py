@@ -20,7 +20,7 @@ from estimator.model.finding import (
     Count,
     Fact,
     Finding,
-    Kind,
+    IdKind,
     Listed,
     Money,
     Number,
@@ -162,7 +162,7 @@ def test_a_finding_of_an_option_names_the_option_and_its_own_objects() -> None:
     )
     other = Names(Design(bays=(Bay(id="b", name="Other bay"),)), options={"o": "Wider"})
     say = Sentences(Figures("en_US", "USD", UnitSystem.US), Names(job.design), {"o": other})
-    finding = Finding(Severity.ERROR, "x", "test", "{bay} is wrong.", facts=facts(bay=Ref(Kind.BAY, "b")))
+    finding = Finding(Severity.ERROR, "x", "test", "{bay} is wrong.", facts=facts(bay=Ref(IdKind.BAY, "b")))
     assert say.installer(finding) == "“Base bay” is wrong."
     assert say.installer(replace(finding, option="o")) == "Option “Wider”: “Other bay” is wrong."
 
@@ -212,6 +212,6 @@ def test_a_dilution_far_from_the_wanted_one_is_told_without_a_figure_that_no_num
     (told,) = [
         f
         for f in found.findings
-        if f.rule == "dilution-off" and dict(f.facts)["product"] == Ref(Kind.PRODUCT, product.id)
+        if f.rule == "dilution-off" and dict(f.facts)["product"] == Ref(IdKind.PRODUCT, product.id)
     ]
     assert "more than 1,000% leaner" in sentences_of(found).installer(told).replace("\xa0", "")

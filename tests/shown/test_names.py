@@ -5,7 +5,7 @@ from __future__ import annotations
 from estimator.layout.plan import lay_out
 from estimator.model.choices import SideName
 from estimator.model.design import AIR, Bay, Design, Product
-from estimator.model.finding import Kind, Ref
+from estimator.model.finding import IdKind, Ref
 from estimator.model.makers import MakerData, OwnNozzle
 from estimator.reference.catalogue import catalogue
 from estimator.shown.names import Names
@@ -53,7 +53,7 @@ def test_what_has_no_name_or_shares_one_is_told_by_its_position() -> None:
     )
     assert [names.product(p) for p in "xyz"] == ["Wash (product 1)", "product 2", "Wash (product 3)"]
     assert [names.bay(b) for b in ("b1", "b2")] == ["bay 1", "North"]
-    assert names.ref(Ref(Kind.STATION, "b2", "left")) == "“North left”"
+    assert names.ref(Ref(IdKind.STATION, "b2", "left")) == "“North left”"
 
 
 def test_a_piece_of_tube_is_told_by_its_ends() -> None:
@@ -76,5 +76,5 @@ def test_a_piece_of_tube_is_told_by_its_ends() -> None:
 def test_a_makers_part_is_told_by_its_name() -> None:
     makers = MakerData(nozzles=(OwnNozzle(key="n-7", name="Grey flat 7"),))
     names = Names(Design(makers=makers))
-    assert names.ref(Ref(Kind.NOZZLE_SIZE, "n-7")) == "“Grey flat 7”"
-    assert names.ref(Ref(Kind.GUN, "gun-plastic")) == "“Spray gun, plastic body”"
+    assert names.ref(Ref(IdKind.NOZZLE_SIZE, "n-7")) == "“Grey flat 7”"
+    assert names.ref(Ref(IdKind.GUN, "gun-plastic")) == "“Spray gun, plastic body”"

@@ -14,7 +14,7 @@ from fluids.fittings import Kv_to_K
 
 from estimator.hydraulics.pump import barometric_pressure
 from estimator.hydraulics.solution import liquid
-from estimator.layout.types import Fitting, FittingKind, LineLayout, Point, Segment
+from estimator.layout.types import FittingKind, LineLayout, PlacedFitting, Point, Segment
 from estimator.model.design import Design, Drop, Product
 from estimator.model.site import Use
 from estimator.reference.catalogue import Catalogue, catalogue
@@ -29,8 +29,8 @@ WATER = liquid(288.15)
 
 def _line(valves: int, tube: str = "tube-6") -> LineParts:
     start, end = Point(0.0, 0.0, 1.5), Point(9.0, 0.0, 2.0)
-    fittings = [Fitting(FittingKind.SHUT_OFF_VALVE, start, ("soap",))]
-    fittings += [Fitting(FittingKind.CHECK_VALVE, start, ("soap",))] * valves
+    fittings = [PlacedFitting(FittingKind.SHUT_OFF_VALVE, start, ("soap",))]
+    fittings += [PlacedFitting(FittingKind.CHECK_VALVE, start, ("soap",))] * valves
     segment = Segment(
         id="way",
         line="soap",

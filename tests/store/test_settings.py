@@ -17,7 +17,7 @@ from estimator.store.places import HOME_VARIABLE, user_folder
 from estimator.store.settings import (
     MOST_RECENT,
     Settings,
-    Theme,
+    ThemeChoice,
     keep_setting,
     load_settings,
     remembered,
@@ -27,7 +27,7 @@ from estimator.units import UnitSystem
 
 
 def dark(settings: Settings) -> Settings:
-    return settings.model_copy(update={"theme": Theme.DARK})
+    return settings.model_copy(update={"theme": ThemeChoice.DARK})
 
 
 def test_the_first_start_has_the_defaults_and_writes_nothing(home: Path) -> None:
@@ -37,7 +37,7 @@ def test_the_first_start_has_the_defaults_and_writes_nothing(home: Path) -> None
 
 def test_kept_between_starts() -> None:
     settings = Settings(
-        recent=("/a/Ж.baydrop",), units=UnitSystem.US, theme=Theme.DARK, geometry="AdnQ", layout="AAA="
+        recent=("/a/Ж.baydrop",), units=UnitSystem.US, theme=ThemeChoice.DARK, geometry="AdnQ", layout="AAA="
     )
     assert keep_setting(Settings(), lambda _: settings) == (settings, ())
     assert load_settings() == (settings, ())
@@ -71,7 +71,7 @@ def test_settings_that_cannot_be_kept_are_told(home: Path) -> None:
     home.parent.mkdir(parents=True)
     home.write_text("a file stands here", encoding="utf-8")
     settings, (finding,) = keep_setting(Settings(), dark)
-    assert settings.theme is Theme.DARK
+    assert settings.theme is ThemeChoice.DARK
     assert "not kept" in finding.message
 
 
@@ -99,7 +99,7 @@ def test_two_windows_by_turns_lose_nothing() -> None:
             second, _ = keep_setting(second, partial(remembered, path=opened))
     there, problems = load_settings()
     assert problems == ()
-    assert (there.theme, there.units) == (Theme.DARK, UnitSystem.US)
+    assert (there.theme, there.units) == (ThemeChoice.DARK, UnitSystem.US)
     assert [Path(name).stem for name in there.recent] == ["7", "6", "5", "4", "3", "2", "1", "0"]
 
 
@@ -127,7 +127,7 @@ def test_a_file_edited_by_hand_in_this_very_moment_is_not_written_over(
     kept, problems = keep_setting(Settings(), edit)
     assert problems == ()
     assert kept == load_settings()[0]
-    assert (kept.units, kept.theme, kept.recent) == (UnitSystem.US, Theme.DARK, ("/jobs/a.baydrop",))
+    assert (kept.units, kept.theme, kept.recent) == (UnitSystem.US, ThemeChoice.DARK, ("/jobs/a.baydrop",))
     monkeypatch.setattr(module, "_TRIES", 1)
     edits.append("metric")
     _, (finding,) = keep_setting(Settings(), lambda s: dark(edit(s)).model_copy(update={"geometry": "AA"}))
@@ -141,7 +141,7 @@ def test_a_file_broken_meanwhile_is_set_aside_and_what_the_window_knows_is_kept(
     kept, (finding,) = keep_setting(known, lambda s: remembered(s, Path("/jobs/a.baydrop")))
     assert "set aside" in finding.message
     assert load_settings() == (kept, ())
-    assert (kept.theme, kept.recent) == (Theme.DARK, ("/jobs/a.baydrop",))
+    assert (kept.theme, kept.recent) == (ThemeChoice.DARK, ("/jobs/a.baydrop",))
     assert (home / "settings.broken-1.json").read_bytes() == b"{"
 
 
@@ -152,7 +152,7 @@ def test_a_lock_that_stays_is_told_or_taken_over(home: Path, monkeypatch: pytest
     lock = take_lock(settings_path(), writing=True)
     assert lock is not None
     settings, (finding,) = keep_setting(Settings(), dark)
-    assert settings.theme is Theme.DARK
+    assert settings.theme is ThemeChoice.DARK
     assert "not kept" in finding.message and f"process {os.getpid()}" in finding.message
     lock.release()
     there = lock_path(settings_path(), writing=True)

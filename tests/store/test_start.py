@@ -12,7 +12,7 @@ import pytest
 from estimator.model.job import Job
 from estimator.store import autosave, backups
 from estimator.store.jobs import save_job
-from estimator.store.settings import Settings, Theme, keep_setting
+from estimator.store.settings import Settings, ThemeChoice, keep_setting
 from tests.ordinary import ordinary
 
 ROOT = Path(__file__).parents[2]
@@ -147,7 +147,10 @@ def test_what_has_no_folder_is_told_where_it_would_be_kept(monkeypatch: pytest.M
     monkeypatch.delenv("BAYDROP_HOME", raising=False)
     monkeypatch.setattr("platformdirs.user_data_dir", unknown)
     why = "This account has no home folder"
-    assert why in keep_setting(Settings(), lambda s: s.model_copy(update={"theme": Theme.DARK}))[1][0].message
+    assert (
+        why
+        in keep_setting(Settings(), lambda s: s.model_copy(update={"theme": ThemeChoice.DARK}))[1][0].message
+    )
     with pytest.raises(autosave.AutosaveError, match=why):
         autosave.write("c", Job(), None)
     assert why in backups.keep_earlier(Path("a.baydrop"), b"{}", 0.0)

@@ -9,7 +9,7 @@ from datetime import date, datetime
 import pytest
 from openpyxl import Workbook
 
-from estimator.store.workbook import CellKind, Unreadable, column_letters, sheet_cells
+from estimator.store.workbook import CellKind, UnreadableWorkbook, column_letters, sheet_cells
 from tests.work import calls_of
 
 _REL = "http://schemas.openxmlformats.org/officeDocument/2006/relationships"
@@ -100,24 +100,24 @@ def test_rows_that_hold_nothing_do_not_count() -> None:
     ],
 )
 def test_what_does_not_hold_together_is_told(rows: str, told: str) -> None:
-    with pytest.raises(Unreadable, match=told):
+    with pytest.raises(UnreadableWorkbook, match=told):
         sheet_cells(one_sheet(rows), "Prices")
 
 
 def test_other_ways_of_packing_are_no_workbook() -> None:
     """Of these, a piece of 4 KB can unpack to any size at once."""
-    with pytest.raises(Unreadable, match="packed in a way"):
+    with pytest.raises(UnreadableWorkbook, match="packed in a way"):
         sheet_cells(archive_of({"xl/workbook.xml": _BOOK}, zipfile.ZIP_BZIP2), "Prices")
 
 
 def test_an_external_link_is_told_by_its_kind_whatever_it_is_called() -> None:
-    with pytest.raises(Unreadable, match="linked to another workbook"):
+    with pytest.raises(UnreadableWorkbook, match="linked to another workbook"):
         sheet_cells(one_sheet("", externalLink="<x/>"), "Prices")
 
 
 def test_bytes_are_counted_while_they_are_read(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr("estimator.store.workbook._MOST_BYTES", 300)
-    with pytest.raises(Unreadable, match="unpacks to more than"):
+    with pytest.raises(UnreadableWorkbook, match="unpacks to more than"):
         sheet_cells(one_sheet("<row/>" * 100), "Prices")
 
 
@@ -129,7 +129,7 @@ def test_a_mark_of_a_sheet_takes_few_calls() -> None:
         return calls_of(lambda: sheet_cells(archive, "Prices"))
 
     assert calls(4_000) - calls(2_000) < 8 * 2_000
-    with pytest.raises(Unreadable, match="far more marks"):
+    with pytest.raises(UnreadableWorkbook, match="far more marks"):
         sheet_cells(one_sheet("<a/>" * 1_310_000), "Prices")
 
 

@@ -15,15 +15,15 @@ from estimator.acts.prices import held, released, renewed
 from estimator.desk.doing.exchange_dialog import (
     BulkDialog,
     ChangesDialog,
+    ExchangeOutcome,
     ImportDialog,
     Looks,
-    Outcome,
     first_words,
 )
 from estimator.desk.doing.papers import Papers
 from estimator.desk.doing.questions import Dialogs
 from estimator.desk.session import Session
-from estimator.desk.work import Ending, Reading, Work
+from estimator.desk.work import DiskWork, Ending, Work
 from estimator.going import Going
 from estimator.locales import day_text
 from estimator.model.edit import EditError
@@ -63,7 +63,7 @@ class Exchange(QObject):
     def __init__(self, session: Session, dialogs: Dialogs, papers: Papers, parent: QWidget) -> None:
         super().__init__(parent)
         self._parent, self._session, self._dialogs, self._papers = parent, session, dialogs, papers
-        self.reading, self.holding = Reading(self), Work(self)
+        self.reading, self.holding = DiskWork(self), Work(self)
         self.reading.left.connect(lambda: session.said.emit("Left: the price book is as it was."))
         self.holding.left.connect(lambda: session.said.emit("Left: no prices are held that were not before."))
         self.dialog: ChangesDialog | None = None
@@ -164,7 +164,7 @@ class Exchange(QObject):
             return
         dialog = ChangesDialog("Add missing parts", "Add", self._parent, self._locale)
         told = ("Their figures are invented demo data, and say so; put in your own before you quote.",)
-        dialog.show_outcome(Outcome(new, entry_changes(book.entries, new.entries), told))
+        dialog.show_outcome(ExchangeOutcome(new, entry_changes(book.entries, new.entries), told))
         self._open(dialog, "Add missing parts to the price book")
 
     def _open_next(self, show: Callable[[], None]) -> None:
@@ -215,7 +215,9 @@ class Exchange(QObject):
         told = (
             "A spreadsheet, a colleague or another window changed these. What you edit is in the file already.",
         )
-        dialog.show_outcome(Outcome(book, entry_changes(self._session.book.entries, book.entries), told))
+        dialog.show_outcome(
+            ExchangeOutcome(book, entry_changes(self._session.book.entries, book.entries), told)
+        )
         self._open(dialog, "Take what others changed in the price book")
 
     # Prices of the job.
@@ -280,7 +282,7 @@ class Exchange(QObject):
         since = (
             f"Changed in the price book since {day_text(prices.taken, locale)}." if prices is not None else ""
         )
-        dialog.show_outcome(Outcome(session.book, changes, (since,)))
+        dialog.show_outcome(ExchangeOutcome(session.book, changes, (since,)))
         self.dialog = dialog
         dialog.finished.connect(self._new_taken)
         dialog.open()
@@ -307,13 +309,13 @@ def _sentences(error: BaseException) -> list[str]:
     return [str(error) or type(error).__name__]
 
 
-def _outcome(new: PriceBook, name: str, book: PriceBook, mode: ImportMode) -> Outcome:
+def _outcome(new: PriceBook, name: str, book: PriceBook, mode: ImportMode) -> ExchangeOutcome:
     try:
         found = preview_of(new, name, book, mode)
     except PriceBookError as error:
-        return Outcome(None, (), first_words(error.findings))
+        return ExchangeOutcome(None, (), first_words(error.findings))
     told = first_words(found.warnings)
     if found.same:
         entries = "1 entry of the file is" if found.same == 1 else f"{found.same} entries of the file are"
         told = (*told, f"{entries} the same in the price book already.")
-    return Outcome(found.book, found.changes, told)
+    return ExchangeOutcome(found.book, found.changes, told)

@@ -13,27 +13,37 @@ from estimator.desk.form.inputs import ComboBox, LineEdit
 from estimator.desk.plain import Label
 from estimator.desk.plain import title as as_title
 from estimator.desk.room import fit_in_room
-from estimator.desk.tables import Line, ReadTable, plain_label
+from estimator.desk.tables import ReadTable, TableLine, plain_label
 from estimator.locales import decimal_mark
 from estimator.model.finding import Finding
 from estimator.model.pricebook import PriceBook
 from estimator.pricing.book_changes import BookChangeError, EntryChange
 from estimator.store.book_exchange import ImportMode
 
-__all__ = ["BulkDialog", "ChangesDialog", "ImportDialog", "Looks", "Outcome", "change_lines", "first_words"]
+__all__ = [
+    "BulkDialog",
+    "ChangesDialog",
+    "ExchangeOutcome",
+    "ImportDialog",
+    "Looks",
+    "change_lines",
+    "first_words",
+]
 
 _COLUMNS = ("Part", "What", "Field", ">Before", ">After")
 
 
-def change_lines(changes: Sequence[EntryChange], locale: str) -> tuple[Line, ...]:
+def change_lines(changes: Sequence[EntryChange], locale: str) -> tuple[TableLine, ...]:
     """One row for each field that changes, or for each entry that comes or goes."""
     lines = []
     for change in changes:
         name = f"{change.code}: {change.description}"
         if not change.cells:
-            lines.append(Line(change.code, (name, change.kind.value, "", "", ""), change.words_in(locale)))
+            lines.append(
+                TableLine(change.code, (name, change.kind.value, "", "", ""), change.words_in(locale))
+            )
         lines += [
-            Line(
+            TableLine(
                 f"{change.code} {cell.field}",
                 (name, change.kind.value, cell.label, *cell.words(locale)),
                 change.words_in(locale),
@@ -44,7 +54,7 @@ def change_lines(changes: Sequence[EntryChange], locale: str) -> tuple[Line, ...
 
 
 @dataclass(frozen=True, slots=True)
-class Outcome:
+class ExchangeOutcome:
     """What would be: the book if it is allowed, its changes, what is to be said about it."""
 
     book: PriceBook | None
@@ -52,7 +62,7 @@ class Outcome:
     words: tuple[str, ...] = ()
 
 
-Looks = Mapping[ImportMode, Outcome]
+Looks = Mapping[ImportMode, ExchangeOutcome]
 """What an import would do, for each mode."""
 
 
@@ -71,7 +81,7 @@ class ChangesDialog(QDialog):
         self.setWindowTitle(as_title(title))
         self.setModal(True)
         fit_in_room(self, QSize(860, 520))
-        self.outcome = Outcome(None)
+        self.outcome = ExchangeOutcome(None)
         column = QVBoxLayout(self)
         self.top = QHBoxLayout()
         column.addLayout(self.top)
@@ -87,7 +97,7 @@ class ChangesDialog(QDialog):
         self.buttons.rejected.connect(self.reject)
         column.addWidget(self.buttons)
 
-    def show_outcome(self, outcome: Outcome) -> None:
+    def show_outcome(self, outcome: ExchangeOutcome) -> None:
         """Show what would be."""
         self.outcome = outcome
         self.table.show_lines(change_lines(outcome.changes, self._locale))
@@ -180,13 +190,13 @@ class BulkDialog(ChangesDialog):
         """The preview for what is typed."""
         text = self.percent.text().strip().removesuffix("%").strip()
         if not text:
-            self.show_outcome(Outcome(None, (), ("Type by how much the prices change.",)))
+            self.show_outcome(ExchangeOutcome(None, (), ("Type by how much the prices change.",)))
             return
         try:
             percent = Decimal(text.replace(decimal_mark(self._locale), "."))
         except InvalidOperation:
             self.show_outcome(
-                Outcome(
+                ExchangeOutcome(
                     None,
                     (),
                     (
@@ -199,6 +209,6 @@ class BulkDialog(ChangesDialog):
         try:
             book, changes = self._work(percent, str(group) if group is not None else None)
         except BookChangeError as error:
-            self.show_outcome(Outcome(None, (), first_words(error.findings)))
+            self.show_outcome(ExchangeOutcome(None, (), first_words(error.findings)))
             return
-        self.show_outcome(Outcome(book, changes))
+        self.show_outcome(ExchangeOutcome(book, changes))

@@ -20,9 +20,9 @@ from estimator import __version__
 from estimator.acts.document import Document
 from estimator.desk.doing.disk import PATIENCE_S, Disk, DiskAway
 from estimator.desk.doing.papers import Papers
-from estimator.desk.doing.questions import Answer, Dialogs
+from estimator.desk.doing.questions import Dialogs, UnsavedAnswer
 from estimator.desk.session import Session
-from estimator.desk.work import Ending, Reading
+from estimator.desk.work import DiskWork, Ending
 from estimator.locales import moment_text
 from estimator.model.edit import with_value
 from estimator.model.job import Job, snapshot_of
@@ -41,7 +41,7 @@ from estimator.store.pricebooks import (
     near_limits,
     user_price_book_path,
 )
-from estimator.store.settings import Settings, Theme, keep_setting, load_settings, remembered
+from estimator.store.settings import Settings, ThemeChoice, keep_setting, load_settings, remembered
 from estimator.store.shared_book import BookConflict, keep_edit
 from estimator.units import UnitSystem
 
@@ -85,9 +85,9 @@ class Files(QObject):
         self.session = session
         self.dialogs = dialogs
         self.papers = Papers(session, dialogs, self)
-        self.opening = Reading(self)
+        self.opening = DiskWork(self)
         self.opening.left.connect(lambda: session.said.emit("Left: the open job is as it was."))
-        self.looking = Reading(self), Reading(self)
+        self.looking = DiskWork(self), DiskWork(self)
         self.disk = Disk(dialogs, None if session.patience_s is None else PATIENCE_S)
         self.settings, problems = load_settings()
         self._start_sentences = [f.message for f in problems]
@@ -482,9 +482,9 @@ class Files(QObject):
         kept = len(self.session.job_holder.pending)
         warning = f"{kept} typed values are not allowed yet and would be lost." if kept else ""
         answer = self.dialogs.ask_unsaved(self._name(), warning)
-        if answer is Answer.CANCEL:
+        if answer is UnsavedAnswer.CANCEL:
             return False
-        return self.save() if answer is Answer.SAVE else True
+        return self.save() if answer is UnsavedAnswer.SAVE else True
 
     def _name(self) -> str:
         return self.session.path.name if self.session.path else self.session.job.quote.title or "New job"
@@ -524,7 +524,7 @@ class Files(QObject):
 
     def show_theme(self, choice: str) -> None:
         """Show a theme and remember it."""
-        self._keep(lambda settings: settings.model_copy(update={"theme": Theme(choice)}))
+        self._keep(lambda settings: settings.model_copy(update={"theme": ThemeChoice(choice)}))
         self.theme_changed.emit(choice)
 
     def show_units(self, system: UnitSystem) -> None:

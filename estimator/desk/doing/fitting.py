@@ -5,16 +5,16 @@ from __future__ import annotations
 from PySide6.QtCore import QObject, QPoint, Signal
 from PySide6.QtWidgets import QMenu, QWidget
 
-from estimator.acts.fitting import Fit, fits, place_of_fit
+from estimator.acts.fitting import FitPart, fits, place_of_fit
 from estimator.desk.session import Session
 from estimator.desk.work import Work
 from estimator.money import money_text
 from estimator.shown.entries import Entry
 
-__all__ = ["Fitting"]
+__all__ = ["FittingAct"]
 
 
-class Fitting(QObject):
+class FittingAct(QObject):
     """Offers what stands a product, for an entry of the list of findings.
 
     Signals:
@@ -66,7 +66,7 @@ class Fitting(QObject):
         self._ended = True
         self.work.wait()
 
-    def _show(self, found: tuple[Fit, ...]) -> None:
+    def _show(self, found: tuple[FitPart, ...]) -> None:
         """A menu, the cheapest first, with what each makes of the total."""
         menu = QMenu("Parts that stand it", self._parent)
         for fit in found:
@@ -83,13 +83,13 @@ class Fitting(QObject):
         self._session.said.emit("")
         menu.popup(self._parent.mapToGlobal(QPoint(self._parent.width() // 2, self._parent.height() // 2)))
 
-    def _price(self, fit: Fit) -> str:
+    def _price(self, fit: FitPart) -> str:
         if fit.extra is None:
             return "price not known"
         session = self._session
         told = money_text(fit.extra, session.book.currency, session.job.terms.locale)
         return f"+{told}" if fit.extra >= 0 else told
 
-    def _take(self, fit: Fit) -> None:
+    def _take(self, fit: FitPart) -> None:
         self._session.act(fit.act, job=fit.job)
         self._session.said.emit(f"{fit.name} is in its place. Undo takes it back.")

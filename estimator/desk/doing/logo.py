@@ -7,7 +7,7 @@ from PySide6.QtCore import QObject
 from estimator.acts.logo import MOST_FILE_BYTES, LogoError, logo_from, with_logo, without_logo
 from estimator.desk.doing.questions import Dialogs
 from estimator.desk.session import Session
-from estimator.desk.work import Ending, Reading
+from estimator.desk.work import DiskWork, Ending
 from estimator.going import Going
 from estimator.store.files import FileTrouble, read_whole
 
@@ -27,7 +27,7 @@ class Logo(QObject):
     def __init__(self, session: Session, dialogs: Dialogs, parent: QObject | None = None) -> None:
         super().__init__(parent)
         self._session, self._dialogs = session, dialogs
-        self.reading = Reading(self)
+        self.reading = DiskWork(self)
         self.reading.left.connect(lambda: session.said.emit("Left: the logo is as it was."))
 
     @property

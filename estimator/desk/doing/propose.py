@@ -12,7 +12,7 @@ from estimator.desk.session import Session
 from estimator.desk.work import Work
 
 if TYPE_CHECKING:
-    from estimator.acts.propose import Offer
+    from estimator.acts.propose import PricedProposal
     from estimator.desk.doing.propose_dialog import ProposeDialog
 
 __all__ = ["ProposeAct"]
@@ -60,9 +60,9 @@ class ProposeAct(QObject):
         self._session.said.emit("Looking for the cheapest sizes that work …")
         self._run(self._session.job.design.pinned, self._show)
 
-    def _run(self, pinned: tuple[str, ...], done: Callable[[Offer], None]) -> None:
+    def _run(self, pinned: tuple[str, ...], done: Callable[[PricedProposal], None]) -> None:
         from estimator.acts.propose import (  # the search is loaded when it is asked for
-            Offer,
+            PricedProposal,
             concerned,
             offer,
         )
@@ -74,7 +74,7 @@ class ProposeAct(QObject):
             if self._ended:
                 return
             QApplication.restoreOverrideCursor()
-            assert isinstance(found, Offer)
+            assert isinstance(found, PricedProposal)
             now = self._session
             if (concerned(now.job), now.book) != (concerned(job), book):
                 self._run(now.job.design.pinned, done)  # what it follows from was changed meanwhile
@@ -92,7 +92,7 @@ class ProposeAct(QObject):
         QApplication.setOverrideCursor(Qt.CursorShape.BusyCursor)
         self.work.start(lambda going: offer(job, book, parts, pinned, on, going=going), finish, fail)
 
-    def _show(self, found: Offer) -> None:
+    def _show(self, found: PricedProposal) -> None:
         from estimator.desk.doing.propose_dialog import ProposeDialog
 
         dialog = ProposeDialog(found, self._session.book, self._session.job.terms.locale, self._parent)
@@ -110,7 +110,7 @@ class ProposeAct(QObject):
             return  # asked again when the one under way is there
         self._run(pinned, self._again)
 
-    def _again(self, found: Offer) -> None:
+    def _again(self, found: PricedProposal) -> None:
         if self.dialog is None:
             return
         if self.dialog.pinned != found.proposal.design.pinned:

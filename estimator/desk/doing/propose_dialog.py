@@ -14,11 +14,11 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from estimator.acts.propose import Offer
+from estimator.acts.propose import PricedProposal
 from estimator.desk.form.inputs import CheckBox
 from estimator.desk.plain import Label
 from estimator.desk.room import fit_in_room
-from estimator.desk.tables import Line, Look, ReadTable, distinct
+from estimator.desk.tables import Look, ReadTable, TableLine, distinct
 from estimator.desk.theme import MARKS, current_theme
 from estimator.model.finding import Phrase
 from estimator.model.pricebook import PriceBook
@@ -53,7 +53,7 @@ class ProposeDialog(QDialog):
 
     pins_changed = Signal(tuple)
 
-    def __init__(self, found: Offer, book: PriceBook, locale: str, parent: QWidget) -> None:
+    def __init__(self, found: PricedProposal, book: PriceBook, locale: str, parent: QWidget) -> None:
         super().__init__(parent)
         self.setWindowTitle("Proposed sizes")
         self.setSizeGripEnabled(True)
@@ -94,7 +94,7 @@ class ProposeDialog(QDialog):
         )
         self.table.ticked.connect(self._ticked)
         self.table.chosen.connect(self._tell)
-        self._lines: tuple[Line, ...] = ()
+        self._lines: tuple[TableLine, ...] = ()
         self._told: dict[str, str] = {}
         self._same: frozenset[str] = frozenset()
         column.addWidget(self.table, 1)
@@ -146,7 +146,7 @@ class ProposeDialog(QDialog):
         self.take.setEnabled(not busy and self._can_take)
         self.state.setText("Working out the sizes anew …" if busy else self._state)
 
-    def show_offer(self, found: Offer) -> None:
+    def show_offer(self, found: PricedProposal) -> None:
         """Show a proposal; what was folded and where the keyboard was stays."""
         self.offer = found
         self._sentences = sentences_of(found.study)
@@ -176,7 +176,7 @@ class ProposeDialog(QDialog):
         self._same = frozenset(c.place for c in choices if c.old == c.new)
         known = {choice.place for choice in choices}
         blank = [""] * (len(_COLUMNS) - 1)
-        gone = [Line(place, (place, *blank), tick=True) for place in self.pinned if place not in known]
+        gone = [TableLine(place, (place, *blank), tick=True) for place in self.pinned if place not in known]
         if gone:
             note = "No line of the proposal has these choices; take off the tick to forget them."
             tops.append(self._top("gone", _GONE, "", note, gone))
@@ -190,7 +190,7 @@ class ProposeDialog(QDialog):
         keys = distinct(f"{f.rule} {f.place}" for f in findings)
         self.problems.show_lines(
             [
-                Line(
+                TableLine(
                     key,
                     (f"{MARKS[f.grade]} {f.grade.label}: {said.installer(f)}",),
                     colour=theme.of(f.grade),
@@ -207,10 +207,10 @@ class ProposeDialog(QDialog):
     def _service(self, key: str) -> str:
         return self._sentences.names.line(key)
 
-    def _top(self, key: str, name: str, cost: str, note: str, below: list[Line]) -> Line:
+    def _top(self, key: str, name: str, cost: str, note: str, below: list[TableLine]) -> TableLine:
         self._told[key] = note
         looks = (*[Look(bold=True)] * 4, *[Look()] * (len(_COLUMNS) - 4))
-        return Line(key, (name, "", "", cost, "", "", "", note), looks=looks, children=tuple(below))
+        return TableLine(key, (name, "", "", cost, "", "", "", note), looks=looks, children=tuple(below))
 
     def named(self, choice: Choice) -> Named:
         """A choice in words."""
@@ -222,7 +222,7 @@ class ProposeDialog(QDialog):
             return "–"
         return f"{standing_of_verdict(near.verdict).sign} {self._money(near.extra_cost, signed=True)}  {name}"
 
-    def _line(self, choice: Choice) -> Line:
+    def _line(self, choice: Choice) -> TableLine:
         words = self.named(choice)
         held = choice.place in self.pinned
         stays = "  (stays)" if choice.fixed and not held else ""
@@ -249,7 +249,7 @@ class ProposeDialog(QDialog):
         )
         told = self._told[choice.place] = self._in_words(choice, words)
         tick = None if choice.fixed and not held else held
-        return Line(choice.place, cells, told, looks=looks, tick=tick)
+        return TableLine(choice.place, cells, told, looks=looks, tick=tick)
 
     @staticmethod
     def _look(near: Neighbour | None) -> Look:

@@ -15,7 +15,7 @@ from estimator.desk.plain import menu_words, message_box
 from estimator.store.document import named
 from estimator.store.files import exists, shown
 
-__all__ = ["Answer", "Dialogs"]
+__all__ = ["Dialogs", "UnsavedAnswer"]
 
 _ENDING: Final = re.compile(r"\*(\.\w+)")
 """Of a kind of files, as a dialog filters them."""
@@ -24,7 +24,7 @@ _LOOK_MS: Final = 50
 """How often it is looked whether a disk answered."""
 
 
-class Answer(Enum):
+class UnsavedAnswer(Enum):
     """What to do with unsaved changes."""
 
     SAVE = auto()
@@ -101,7 +101,7 @@ class Dialogs:
         box.deleteLater()  # the timer and the box hold each other
         return is_there()
 
-    def ask_unsaved(self, name: str, warning: str = "") -> Answer:
+    def ask_unsaved(self, name: str, warning: str = "") -> UnsavedAnswer:
         """What to do with changes that no file holds."""
         box = self._box(
             QMessageBox.Icon.Question, "Unsaved changes", f"“{name}” has changes that are not saved.", warning
@@ -112,7 +112,13 @@ class Dialogs:
         box.setDefaultButton(save)
         box.exec()
         pressed = box.clickedButton()
-        return Answer.SAVE if pressed is save else Answer.DISCARD if pressed is discard else Answer.CANCEL
+        return (
+            UnsavedAnswer.SAVE
+            if pressed is save
+            else UnsavedAnswer.DISCARD
+            if pressed is discard
+            else UnsavedAnswer.CANCEL
+        )
 
     def open_file(self, title: str, kinds: str, folder: Path | None = None) -> Path | None:
         """A file to read, None if the person changed their mind."""

@@ -10,7 +10,7 @@ from PySide6.QtWidgets import QDialog, QHBoxLayout, QPushButton, QVBoxLayout, QW
 from estimator.desk.form.inputs import LineEdit, TextArea
 from estimator.desk.plain import Label
 from estimator.desk.room import fit_in_room
-from estimator.desk.tables import Line, ReadTable, plain_label
+from estimator.desk.tables import ReadTable, TableLine, plain_label
 
 __all__ = ["SignDialog"]
 
@@ -45,7 +45,7 @@ class SignDialog(QDialog):
         self.table = ReadTable(
             "What is signed for", "One finding in each row.", ("Finding",), self, sentences=True
         )
-        self.table.show_lines([Line(str(i), (sentence,)) for i, sentence in enumerate(sentences)])
+        self.table.show_lines([TableLine(str(i), (sentence,)) for i, sentence in enumerate(sentences)])
         column.addWidget(self.table, 1)
         name = Label("&Name of the one who signs", self)
         self.name = LineEdit(self)

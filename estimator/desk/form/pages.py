@@ -22,11 +22,11 @@ from estimator.model.job import Job
 from estimator.model.spec import FieldKind, FieldSpec, fields_of
 from estimator.units import UnitSystem
 
-__all__ = ["Page", "Place", "make_pages", "place_of"]
+__all__ = ["FormPlace", "Page", "make_pages", "place_of"]
 
 
 @dataclass(frozen=True, slots=True)
-class Place:
+class FormPlace:
     """Where a finding leads: a page and the path below it."""
 
     page: str
@@ -266,7 +266,7 @@ def _steps(place: str) -> Path:
     return tuple(int(s) if s.isdigit() else s for s in place.split("."))
 
 
-def place_of(session: Session, place: str) -> Place | None:
+def place_of(session: Session, place: str) -> FormPlace | None:
     """Which page and field a finding's place is, None if it has none.
 
     Args:
@@ -276,22 +276,22 @@ def place_of(session: Session, place: str) -> Place | None:
     design = session.job.design
     steps = _steps(place)
     if steps[0] == "entries":
-        return Place("book", steps[1:])
+        return FormPlace("book", steps[1:])
     if steps[0] == "price_book":
         # The code is no path: it may hold dots.
         codes = [entry.code for entry in session.book.entries]
         code = place.partition(".")[2]
-        return Place("book", (codes.index(code),) if code in codes else ())
+        return FormPlace("book", (codes.index(code),) if code in codes else ())
     if steps[0] == "prices":
-        return Place("book", ())
+        return FormPlace("book", ())
     if (
         steps[0] == "design"
         and len(steps) > 1
         and steps[1] in ("products", "bays", "drops", "plant", "lines")
     ):
-        return Place(str(steps[1]), steps[2:])
+        return FormPlace(str(steps[1]), steps[2:])
     if steps[0] in Job.model_fields and (len(steps) > 1 or steps[0] not in _ids(session)):
-        return Place(str(steps[0]), steps[1:])
+        return FormPlace(str(steps[0]), steps[1:])
     for page, rows, name in (
         ("drops", design.drops, "id"),
         ("bays", design.bays, "id"),
@@ -301,16 +301,16 @@ def place_of(session: Session, place: str) -> Place | None:
     ):
         for i, row in enumerate(rows):
             if getattr(row, name) == place:
-                return Place(page, (i,))
+                return FormPlace(page, (i,))
     for i, bay in enumerate(design.bays):
         if place in (f"{bay.id}-left", f"{bay.id}-right"):
-            return Place("bays", (i, place.rsplit("-", 1)[-1]))
+            return FormPlace("bays", (i, place.rsplit("-", 1)[-1]))
     line = place.split("/", 1)[0]
     for i, plan in enumerate(design.lines):
         if plan.service == line:
-            return Place("lines", (i,))
+            return FormPlace("lines", (i,))
     if line == AIR or line in {p.id for p in design.products}:
-        return Place("lines", ())
+        return FormPlace("lines", ())
     return None
 
 

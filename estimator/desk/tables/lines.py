@@ -10,7 +10,7 @@ from typing import Final
 
 from estimator.store.cells import escaped
 
-__all__ = ["Column", "Line", "Look", "below", "columns_of", "copied", "distinct", "with_tick"]
+__all__ = ["Column", "Look", "TableLine", "below", "columns_of", "copied", "distinct", "with_tick"]
 
 _CONTROL: Final = re.compile("[\x00-\x1f\x7f-\x9f\u2028\u2029]+")
 _FIGURE: Final = re.compile(r"[+-](?=.*\d)[\d.,'\u2019\s$€£¥%]+")
@@ -47,7 +47,7 @@ class Look:
 
 
 @dataclass(frozen=True, slots=True)
-class Line:
+class TableLine:
     """A line of a table.
 
     Attributes:
@@ -69,18 +69,18 @@ class Line:
     bold: bool = False
     looks: tuple[Look, ...] = ()
     orders: tuple[float | str, ...] = ()
-    children: tuple[Line, ...] = ()
+    children: tuple[TableLine, ...] = ()
     tick: bool | None = None
 
 
-def below(lines: Iterable[Line]) -> Iterator[Line]:
+def below(lines: Iterable[TableLine]) -> Iterator[TableLine]:
     """Lines and all below them, from the top."""
     for line in lines:
         yield line
         yield from below(line.children)
 
 
-def with_tick(line: Line, tick: bool) -> Line:
+def with_tick(line: TableLine, tick: bool) -> TableLine:
     """The line with its box ticked or not."""
     return replace(line, tick=tick)
 
@@ -99,10 +99,10 @@ def distinct(keys: Iterable[str]) -> list[str]:
     return found
 
 
-def copied(lines: Iterable[Line]) -> str:
+def copied(lines: Iterable[TableLine]) -> str:
     """Lines as text for a spreadsheet: tabs between cells, each line with its end; no cell becomes a formula.
 
-    >>> copied([Line("a", ("=1", "-2.50", "two\\nlines"))])
+    >>> copied([TableLine("a", ("=1", "-2.50", "two\\nlines"))])
     "'=1\\t-2.50\\ttwo lines\\n"
     """
 

@@ -9,7 +9,7 @@ from PySide6.QtCore import QAbstractItemModel, QModelIndex, QObject, QPersistent
 from PySide6.QtGui import QColor, QFont
 
 from estimator.desk.plain import shown_text, tip
-from estimator.desk.tables.lines import Column, Line, below, with_tick
+from estimator.desk.tables.lines import Column, TableLine, below, with_tick
 
 __all__ = ["LinesModel"]
 
@@ -46,9 +46,9 @@ class LinesModel(QAbstractItemModel):
         super().__init__(parent)
         self.sentences = sentences
         self.columns: tuple[Column, ...] = ()
-        self.lines: tuple[Line, ...] = ()
+        self.lines: tuple[TableLine, ...] = ()
         self._order: tuple[int, Qt.SortOrder] = (-1, Qt.SortOrder.AscendingOrder)
-        self._flat: list[Line] = []
+        self._flat: list[TableLine] = []
         self._above: list[int] = []
         self._at: list[int] = []
         self._below: dict[int, list[int]] = {_TOP: []}
@@ -71,11 +71,11 @@ class LinesModel(QAbstractItemModel):
         self.columns = columns
         self.headerDataChanged.emit(Qt.Orientation.Horizontal, 0, len(columns) - 1)
 
-    def holds(self, lines: tuple[Line, ...]) -> bool:
+    def holds(self, lines: tuple[TableLine, ...]) -> bool:
         """Whether just these lines are shown, with the boxes as given."""
         return lines == self.lines and not self._touched
 
-    def show_lines(self, lines: tuple[Line, ...]) -> bool:
+    def show_lines(self, lines: tuple[TableLine, ...]) -> bool:
         """Show other lines; whether the rows are others than before (True) or only what stands in them."""
         before = [(line.key, len(line.children)) for line in self._flat]
         if before == [(line.key, len(line.children)) for line in below(lines)]:
@@ -94,7 +94,7 @@ class LinesModel(QAbstractItemModel):
         self.endResetModel()
         return True
 
-    def _take(self, lines: tuple[Line, ...]) -> None:
+    def _take(self, lines: tuple[TableLine, ...]) -> None:
         self.lines, self._touched = lines, False
         self._flat, self._above, self._below = [], [], {_TOP: []}
         self._add(lines, _TOP)
@@ -102,7 +102,7 @@ class LinesModel(QAbstractItemModel):
         self._numbers = {line.key: i for i, line in reversed(list(enumerate(self._flat)))}
         self._arrange()
 
-    def _add(self, some: Sequence[Line], above: int) -> None:
+    def _add(self, some: Sequence[TableLine], above: int) -> None:
         for line in some:
             number = len(self._flat)
             self._flat.append(line)
@@ -134,7 +134,7 @@ class LinesModel(QAbstractItemModel):
         self._order = (column, order)
         self._sorted(self.lines)
 
-    def _sorted(self, lines: tuple[Line, ...]) -> None:
+    def _sorted(self, lines: tuple[TableLine, ...]) -> None:
         self.layoutAboutToBeChanged.emit()
         kept = self.persistentIndexList()
         self._take(lines)
@@ -143,7 +143,7 @@ class LinesModel(QAbstractItemModel):
 
     # Where a line is.
 
-    def line(self, index: Index) -> Line:
+    def line(self, index: Index) -> TableLine:
         """The line of an index."""
         return self._flat[index.internalId()]
 
@@ -250,7 +250,7 @@ class LinesModel(QAbstractItemModel):
             return shown_text(line.told)
         return None
 
-    def _said(self, line: Line, at: int) -> str:
+    def _said(self, line: TableLine, at: int) -> str:
         if len(self.columns) == 1:
             return line.cells[at]
         headings = [" ".join(c.heading.split()) for c in self.columns]

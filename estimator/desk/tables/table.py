@@ -25,7 +25,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from estimator.desk.tables.lines import Column, Line, below, columns_of, copied
+from estimator.desk.tables.lines import Column, TableLine, below, columns_of, copied
 from estimator.desk.tables.model import LinesModel
 
 __all__ = ["ReadTable"]
@@ -163,7 +163,7 @@ class ReadTable(QTreeView):
         self._measure()
 
     @property
-    def lines(self) -> tuple[Line, ...]:
+    def lines(self) -> tuple[TableLine, ...]:
         """What is shown, in the order in which it was given."""
         return self.lines_model.lines
 
@@ -173,7 +173,7 @@ class ReadTable(QTreeView):
         model = self.lines_model
         return [model.line(model.index_of(number)).key for number in model.shown()]
 
-    def line_of(self, key: str) -> Line | None:
+    def line_of(self, key: str) -> TableLine | None:
         """The line of a key as it is now, None for none."""
         index = self.lines_model.find(key)
         return self.lines_model.line(index) if index.isValid() else None
@@ -219,7 +219,7 @@ class ReadTable(QTreeView):
         """Tick the box of a row, or not, and tell it."""
         self.lines_model.set_tick(key, tick)
 
-    def show_lines(self, lines: Sequence[Line]) -> None:
+    def show_lines(self, lines: Sequence[TableLine]) -> None:
         """Show other rows; what was selected, folded and under the keyboard stays."""
         wanted, model = tuple(lines), self.lines_model
         if model.holds(wanted):

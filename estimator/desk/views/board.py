@@ -19,7 +19,7 @@ from PySide6.QtWidgets import QHBoxLayout, QSizePolicy, QSlider, QVBoxLayout, QW
 
 from estimator.desk.plain import Label, shown_text
 from estimator.desk.session import Session
-from estimator.desk.tables import Line, Look, ReadTable
+from estimator.desk.tables import Look, ReadTable, TableLine
 from estimator.desk.theme import Theme, current_theme
 from estimator.shown.board_picture import BoardPicture, GaugeMark, TankMark, board_picture
 
@@ -315,7 +315,7 @@ class BoardView(QWidget):
         self._places = {tank.product: tank.place for tank in picture.tanks}
         self.table.show_lines(
             [
-                Line(
+                TableLine(
                     tank.product,
                     (tank.told,),
                     looks=(Look() if tank.standing is None else Look(theme.standing(tank.standing)),),

@@ -8,7 +8,7 @@ from PySide6.QtGui import QShowEvent
 from PySide6.QtWidgets import QVBoxLayout, QWidget
 
 from estimator.desk.session import Session
-from estimator.desk.tables import Line, ReadTable, plain_label
+from estimator.desk.tables import ReadTable, TableLine, plain_label
 from estimator.money import money_text
 from estimator.shown.figures import Figures, figures_of
 from estimator.takeoff.buying import BoughtRow
@@ -73,7 +73,7 @@ class BuyingView(QWidget):
         )
         self._tell()
 
-    def _line(self, place: int, row: BoughtRow) -> Line:
+    def _line(self, place: int, row: BoughtRow) -> TableLine:
         entry = self._session.study.prices.entry(row.code)
         name = entry.description if entry is not None else row.code
         detail = row_words(self._session.job).bought(row.services, row.colour)
@@ -87,7 +87,7 @@ class BuyingView(QWidget):
             self._money(row.cost.likely) if row.priced else "no price",
             self._money(row.extra.likely) if row.priced else "–",
         )
-        return Line(str(place), cells, f"{row.code}. {row.note}")
+        return TableLine(str(place), cells, f"{row.code}. {row.note}")
 
     def _tell(self) -> None:
         key, bought = self.table.current, self._session.study.bought

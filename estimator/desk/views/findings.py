@@ -9,7 +9,7 @@ from PySide6.QtWidgets import QHBoxLayout, QPushButton, QVBoxLayout, QWidget
 from estimator.acts.fitting import place_of_fit
 from estimator.desk.plain import Label, tip
 from estimator.desk.session import Session
-from estimator.desk.tables import Line, ReadTable, distinct, plain_label
+from estimator.desk.tables import ReadTable, TableLine, distinct, plain_label
 from estimator.desk.theme import MARKS, current_theme
 from estimator.model.finding import Finding
 from estimator.model.grades import Grade
@@ -134,7 +134,7 @@ class FindingsView(QWidget):
         lines = [self._line(*one) for one in zip(keys, entries, told, strict=True)]
         self._stale = {f"{_STALE} {sign.seal}": sign for sign in stale}
         lines += [
-            Line(
+            TableLine(
                 key,
                 (f"{MARKS[Grade.KNOW]} {stale_words(sign, figures)}",),
                 colour=current_theme().of(Grade.KNOW),
@@ -142,8 +142,8 @@ class FindingsView(QWidget):
             for key, sign in self._stale.items()
         ]
         if more:
-            lines.append(Line("", (more,), colour=current_theme().faint))
-        self.table.show_lines(lines or [Line("", ("✓ Nothing is missing or wrong.",))])
+            lines.append(TableLine("", (more,), colour=current_theme().faint))
+        self.table.show_lines(lines or [TableLine("", ("✓ Nothing is missing or wrong.",))])
         self._show_more()
 
     def _sentences(self, entries: tuple[Entry, ...]) -> list[str]:
@@ -181,16 +181,16 @@ class FindingsView(QWidget):
         verb = "is" if len(offered) == 1 else "are"
         return f"… {number} {verb} still being worked out."
 
-    def _line(self, key: str, entry: Entry, sentence: str) -> Line:
+    def _line(self, key: str, entry: Entry, sentence: str) -> TableLine:
         if entry.first in self._signs:
-            return Line(
+            return TableLine(
                 key,
                 (f"✓ Signed for: {sentence}",),
                 entry.source(self._session.whole.site.country),
                 current_theme().warning,
             )
         text = f"{MARKS[entry.grade]} {entry.grade.label}: {sentence}"
-        return Line(
+        return TableLine(
             key, (text,), entry.source(self._session.whole.site.country), current_theme().of(entry.grade)
         )
 

@@ -34,7 +34,7 @@ from estimator.desk.flow import Flow
 from estimator.desk.form.inputs import CheckBox, ComboBox, LineEdit
 from estimator.desk.plain import Label, menu_words, tip
 from estimator.desk.session import Session
-from estimator.desk.tables import Line, ReadTable, plain_label
+from estimator.desk.tables import ReadTable, TableLine, plain_label
 from estimator.desk.theme import MARKS, current_theme
 from estimator.model.design import Design
 from estimator.model.edit import EditError, with_value
@@ -66,7 +66,7 @@ _WIDEST_NAME = 270
 _ROWS = ("What", "", ">Before", ">After", ">Difference")
 
 
-def comparison_lines(found: Comparison, figures: Figures) -> tuple[Line, ...]:
+def comparison_lines(found: Comparison, figures: Figures) -> tuple[TableLine, ...]:
     """Rows and sums of a comparison, the difference of the totals last."""
 
     def money(amount: Decimal) -> str:
@@ -76,7 +76,7 @@ def comparison_lines(found: Comparison, figures: Figures) -> tuple[Line, ...]:
         return f"+{money(amount)}" if amount > 0 else money(amount)
 
     rows = [
-        Line(
+        TableLine(
             r.key,
             (
                 f"{r.description}, {r.detail}" if r.detail else r.description,
@@ -98,13 +98,13 @@ def comparison_lines(found: Comparison, figures: Figures) -> tuple[Line, ...]:
             money(folded.after),
             signed(folded.difference),
         )
-        rows.append(Line("repriced", cells, told))
+        rows.append(TableLine("repriced", cells, told))
     rows += [
-        Line(f"sum {s.name}", (s.name, "", money(s.before), money(s.after), signed(s.difference)))
+        TableLine(f"sum {s.name}", (s.name, "", money(s.before), money(s.after), signed(s.difference)))
         for s in found.sums
     ]
     total = ("Total to pay", "", money(found.before), money(found.after), signed(found.difference))
-    return (*rows, Line("total", total))
+    return (*rows, TableLine("total", total))
 
 
 def _own_key(change: OptionChange) -> str:
@@ -126,7 +126,7 @@ class OptionsView(QWidget):
         self._session = session
         self._studies = session.studies
         self._of: object = None
-        self._lines: dict[str, tuple[object, Line]] = {}
+        self._lines: dict[str, tuple[object, TableLine]] = {}
         self._own: dict[str, OwnWords] = {}
         self._chosen_of: tuple[Job, str, str] | None = None
         column = QVBoxLayout(self)
@@ -437,13 +437,13 @@ class OptionsView(QWidget):
     def _show_all(self) -> None:
         self.all.show_lines([self._line(option) for option in option_ids(self._session.whole)])
 
-    def _empty_line(self, option: str) -> Line:
+    def _empty_line(self, option: str) -> TableLine:
         mark = "▸ " if option == self._session.option else ""
         waits = "not worked out" if self._studies.is_left else "…"
         cells = (f"{mark}{option_name(self._session.whole, option)}", waits, *[""] * (len(_ALL) - 2))
-        return Line(option, cells, "Not worked out yet.")
+        return TableLine(option, cells, "Not worked out yet.")
 
-    def _line(self, option: str) -> Line:
+    def _line(self, option: str) -> TableLine:
         session, found = self._session, self._studies.figures(option)
         if found is None:
             return self._empty_line(option)
@@ -462,7 +462,7 @@ class OptionsView(QWidget):
             known = self._lines[option] = follows, line
         return known[1]
 
-    def _written(self, found: OptionFigures, name: str, *, offered: bool, locale: str) -> Line:
+    def _written(self, found: OptionFigures, name: str, *, offered: bool, locale: str) -> TableLine:
         option = found.id
 
         def money(amount: Decimal | None) -> str:
@@ -490,7 +490,7 @@ class OptionsView(QWidget):
             "base" if option == BASE else "to be ticked" if offered else "no",
         )
         colour = current_theme().error if stops else ""
-        return Line(option, cells, told.strip(), colour)
+        return TableLine(option, cells, told.strip(), colour)
 
     def _counts(self, option: str) -> tuple[dict[Grade, int], tuple[str, ...]]:
         """How many findings of each grade a design has but for what is only to be known, and what must never go out."""
@@ -523,7 +523,7 @@ class OptionsView(QWidget):
         self._own = {_own_key(w.change): w for w in own_words(whole, option)}
         self.own.show_lines(
             [
-                Line(key, (w.what, w.own, w.base, w.note), f"{w.what}. {w.note}")
+                TableLine(key, (w.what, w.own, w.base, w.note), f"{w.what}. {w.note}")
                 for key, w in self._own.items()
             ]
         )

@@ -11,7 +11,7 @@ from PySide6.QtGui import QShowEvent
 from PySide6.QtWidgets import QVBoxLayout, QWidget
 
 from estimator.desk.session import Session
-from estimator.desk.tables import Column, Line, ReadTable, distinct, plain_label
+from estimator.desk.tables import Column, ReadTable, TableLine, distinct, plain_label
 from estimator.locales import number_text
 from estimator.model.choices import ContingencyBasis, PriceBasis
 from estimator.model.finding import some
@@ -118,7 +118,7 @@ class PriceView(QWidget):
         if price.rows and price.stages:
             names = distinct(f"payment {stage.name}" for stage in price.stages)
             paid = (
-                Line(key, (stage.name, "", "", "", self._money(stage.amount), "", "", ""))
+                TableLine(key, (stage.name, "", "", "", self._money(stage.amount), "", "", ""))
                 for key, stage in zip(names, price.stages, strict=True)
             )
             lines.append(self._group("Payments", tuple(paid)))
@@ -126,10 +126,10 @@ class PriceView(QWidget):
         self._tell()
 
     @staticmethod
-    def _group(name: str, children: tuple[Line, ...]) -> Line:
-        return Line(f"group {name}", (name, *[""] * (len(_COLUMNS) - 1)), bold=True, children=children)
+    def _group(name: str, children: tuple[TableLine, ...]) -> TableLine:
+        return TableLine(f"group {name}", (name, *[""] * (len(_COLUMNS) - 1)), bold=True, children=children)
 
-    def _sum_lines(self, price: Price, terms: Terms) -> Iterator[Line]:
+    def _sum_lines(self, price: Price, terms: Terms) -> Iterator[TableLine]:
         sums = self._sums(price, terms)
         keys = distinct(f"sum {name}" for name, _ in sums)
         for key, (name, amounts) in zip(keys, sums, strict=True):
@@ -170,8 +170,8 @@ class PriceView(QWidget):
         *,
         told: str = "",
         bold: bool = False,
-        children: tuple[Line, ...] = (),
-    ) -> Line:
+        children: tuple[TableLine, ...] = (),
+    ) -> TableLine:
         cells = (
             name,
             "",
@@ -182,9 +182,9 @@ class PriceView(QWidget):
             self._money(cost.likely) if cost else "",
             "",
         )
-        return Line(key, cells, told, bold=bold, children=children)
+        return TableLine(key, cells, told, bold=bold, children=children)
 
-    def _row_line(self, key: str, row: PricedRow) -> Line:
+    def _row_line(self, key: str, row: PricedRow) -> TableLine:
         takeoff = row.takeoff
         name = shown = self._words.named(row.description, takeoff)
         if not row.known:

@@ -11,7 +11,7 @@ from PySide6.QtWidgets import QHBoxLayout, QPushButton, QTabWidget, QVBoxLayout,
 
 from estimator.desk.plain import Label, tip
 from estimator.desk.session import Session
-from estimator.desk.tables import Column, Line, Look, ReadTable, distinct
+from estimator.desk.tables import Column, Look, ReadTable, TableLine, distinct
 from estimator.desk.theme import current_theme
 from estimator.shown.air_tables import air_table
 from estimator.shown.commands import ACTS
@@ -30,10 +30,10 @@ def _columns(table: Table) -> list[Column]:
     return [Column(c.heading, c.figures, c.meaning) for c in table.columns]
 
 
-def _lines(table: Table) -> list[Line]:
+def _lines(table: Table) -> list[TableLine]:
     theme = current_theme()
     return [
-        Line(
+        TableLine(
             row.key,
             tuple(cell.text for cell in row.cells),
             row.told,
@@ -147,7 +147,7 @@ class ProofView(QWidget):
         self._places = {key: sentence.place for key, sentence in zip(keys, said, strict=True)}
         self.list.show_lines(
             [
-                Line(key, (s.told,), colour=theme.standing(s.standing) if s.standing is not None else "")
+                TableLine(key, (s.told,), colour=theme.standing(s.standing) if s.standing is not None else "")
                 for key, s in zip(keys, said, strict=True)
             ]
         )

@@ -19,7 +19,7 @@ from estimator.desk.flow import Flow
 from estimator.desk.form.inputs import ComboBox, LineEdit
 from estimator.desk.plain import Label, tip
 from estimator.desk.session import Session
-from estimator.desk.tables import Line, ReadTable, plain_label
+from estimator.desk.tables import ReadTable, TableLine, plain_label
 from estimator.desk.theme import MARKS, current_theme
 from estimator.desk.views.options import comparison_lines
 from estimator.desk.views.since_bar import since_words
@@ -380,7 +380,7 @@ class RevisionsView(QWidget):
         self._fill_which(whole)
         self._chosen()
 
-    def _line(self, place: int, issued: Issued, wrong: set[str], stands: bool) -> Line:
+    def _line(self, place: int, issued: Issued, wrong: set[str], stands: bool) -> TableLine:
         try:
             figures = handed(issued)
             shown = figures_of(self._session.whole)
@@ -412,7 +412,7 @@ class RevisionsView(QWidget):
         told += (
             f"Content SHA-256 {issued.fingerprint}. Paper SHA-256 {issued.paper_fingerprint or 'not known'}."
         )
-        return Line(str(place), cells, told, current_theme().error if wrong else "")
+        return TableLine(str(place), cells, told, current_theme().error if wrong else "")
 
     def _fill_which(self, whole: Job) -> None:
         pairs = []
@@ -455,9 +455,9 @@ class RevisionsView(QWidget):
         found, words = self._changes()
         self.since.setText(words)
         moved = found.words if found is not None else ()
-        lines = [Line(str(i), (sentence,)) for i, sentence in enumerate(moved)]
+        lines = [TableLine(str(i), (sentence,)) for i, sentence in enumerate(moved)]
         if found is not None and not moved:
-            lines = [Line("none", ("Nothing was decided otherwise.",))]
+            lines = [TableLine("none", ("Nothing was decided otherwise.",))]
         self.moved.show_lines(lines)
         figures = figures_of(self._session.job)
         self.rows.show_lines(comparison_lines(found.price, figures) if found is not None else ())

@@ -9,7 +9,7 @@ from typing import Final
 from reportlab.platypus import CondPageBreak, Flowable, Table, TableStyle
 
 from estimator.acts.signable import not_signable
-from estimator.documents.choices import TO_BE_CONFIRMED, Choice, choices_of
+from estimator.documents.choices import TO_BE_CONFIRMED, OrderChoice, choices_of
 from estimator.documents.draw import TickBox
 from estimator.documents.pages.open_points import above_signature
 from estimator.documents.paper import Chapter
@@ -31,7 +31,7 @@ def _until(sheet: Sheet) -> str:
     return f"This quote can be accepted until {last}."
 
 
-def _sentence(sheet: Sheet, choices: Sequence[Choice]) -> str:
+def _sentence(sheet: Sheet, choices: Sequence[OrderChoice]) -> str:
     total = sheet.figures.money(choices[0].total)
     what = (
         f"for the total of the option ticked here; without a tick, for the base option at {total}"
@@ -47,7 +47,7 @@ def _sentence(sheet: Sheet, choices: Sequence[Choice]) -> str:
     )
 
 
-def _ticks(sheet: Sheet, choices: Sequence[Choice]) -> list[Flowable]:
+def _ticks(sheet: Sheet, choices: Sequence[OrderChoice]) -> list[Flowable]:
     if len(choices) < 2:
         return []
     rows: list[list[_Cell]] = [
@@ -71,7 +71,7 @@ def _ticks(sheet: Sheet, choices: Sequence[Choice]) -> list[Flowable]:
     return [ruled_table(rows, widths, [("VALIGN", (0, 1), (-1, -1), "MIDDLE")])]
 
 
-def _payments(sheet: Sheet, choices: Sequence[Choice]) -> list[Flowable]:
+def _payments(sheet: Sheet, choices: Sequence[OrderChoice]) -> list[Flowable]:
     """When what is paid: a column for each total, so many in one table as there is room for."""
     story: list[Flowable] = []
     for first in range(0, len(choices), _COLUMNS):
@@ -81,11 +81,11 @@ def _payments(sheet: Sheet, choices: Sequence[Choice]) -> list[Flowable]:
     return [Heading(sheet, "Payments", "acceptance-payments", 1), *story] if story else []
 
 
-def _payment_table(sheet: Sheet, choices: Sequence[Choice]) -> Table:
+def _payment_table(sheet: Sheet, choices: Sequence[OrderChoice]) -> Table:
     figures = sheet.figures
     stages = next(choice.stages for choice in choices if choice.stages)
 
-    def amount(choice: Choice, number: int | None) -> str:
+    def amount(choice: OrderChoice, number: int | None) -> str:
         if not choice.complete or not choice.stages:
             return TO_BE_CONFIRMED
         if number is None:

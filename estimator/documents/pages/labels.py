@@ -10,7 +10,7 @@ from typing import Final
 from reportlab.platypus import Flowable, Paragraph
 
 from estimator.documents.label_grid import LabelGrid, label_grid, length_words
-from estimator.documents.paper import Chapter, Layout
+from estimator.documents.paper import Chapter, SheetLayout
 from estimator.documents.pictograms import HazardRow
 from estimator.documents.refused import QuoteError
 from estimator.documents.sheet import Sheet
@@ -147,4 +147,4 @@ def _story(sheet: Sheet) -> list[Flowable]:
     return story
 
 
-LABELS = Chapter("labels", "Labels", _story, layout=lambda _: Layout.LABELS)
+LABELS = Chapter("labels", "Labels", _story, layout=lambda _: SheetLayout.LABELS)

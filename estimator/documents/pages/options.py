@@ -7,7 +7,7 @@ from typing import Any
 from reportlab.platypus import Flowable, KeepTogether
 
 from estimator.documents.choices import TO_BE_CONFIRMED
-from estimator.documents.enclosed import Offer
+from estimator.documents.enclosed import OfferedOption
 from estimator.documents.pages.open_points import of_option
 from estimator.documents.paper import Chapter
 from estimator.documents.sheet import Heading, Sheet, fresh_page, headed, ruled_table
@@ -22,7 +22,7 @@ __all__ = ["OPTIONS"]
 _NAMED_AT_MOST = 4
 
 
-def function_words(offer: Offer) -> str:
+def function_words(offer: OfferedOption) -> str:
     """What comes out of the nozzles of an option, in words."""
     figures, design = offer.figures, offer.study.job.design
     if figures.drops is None or figures.inside is None or figures.outside is None:
@@ -102,7 +102,7 @@ def _table(sheet: Sheet) -> Flowable:
     return ruled_table(rows, [sheet.page.text_width * share for share in (0.60, 0.20, 0.20)], extra)
 
 
-def _difference(sheet: Sheet, offer: Offer) -> list[Flowable]:
+def _difference(sheet: Sheet, offer: OfferedOption) -> list[Flowable]:
     """What works otherwise first, then the items that differ, so that the total can be followed."""
     base = sheet.enclosed.offers[0].study.job.design
     works = functional_words(base, offer.study.job.design, sheet.figures)

@@ -8,7 +8,7 @@ from reportlab.platypus import Flowable, KeepTogether
 
 from estimator.documents.draw import LineSample, PictureOnPage
 from estimator.documents.paper import Chapter
-from estimator.documents.paper import Layout as PageLayout
+from estimator.documents.paper import SheetLayout as PageLayout
 from estimator.documents.plan_picture import overview_picture
 from estimator.documents.plan_sheets import Lie, Rooms, lie_of, plan_pictures
 from estimator.documents.sheet import (

@@ -7,7 +7,7 @@ from typing import Any, Final
 
 from reportlab.platypus import Flowable
 
-from estimator.documents.ending import Ending, Kept
+from estimator.documents.ending import Kept, Remainder
 from estimator.documents.paper import Chapter
 from estimator.documents.sheet import Heading, Sheet, boxed, fresh_page, headed, ruled_table
 from estimator.documents.style import INK, Texts
@@ -112,7 +112,7 @@ def _story(sheet: Sheet) -> list[Flowable]:
     if "*" in printed_source(SOURCE) or any("*" in printed_source(c.source) for c in found):
         story.append(sheet.text(_FOOTNOTE, Texts.SOURCE))
     # Nothing but a plan comes after them.
-    return [fresh_page(sheet), Ending(sheet, story)]
+    return [fresh_page(sheet), Remainder(sheet, story)]
 
 
 SAFETY = Chapter("safety", "Safety notes", _story)
