@@ -15,7 +15,13 @@ from estimator.safety.reactivity import MeetingVerdict, Reaction
 from estimator.safety.scene import LOCAL, Scene, classes_of, named, products_named
 from estimator.safety.traits import Why
 
-__all__ = ["fluoride", "meetings_of", "mixing", "open_questions"]
+__all__ = ["Met", "fluoride", "meetings_of", "meetings_told", "mixing", "open_questions"]
+
+Met = tuple[tuple[Product, ...], tuple[Product, ...], Meeting]
+"""Products, others, and what happens when any of the one meets any of the other."""
+
+_TOLD_APART: Final = 60
+"""Pairs up to which each is told, and signed for, by itself: those of eleven products that all react."""
 
 _ASKED: Final = {
     Why.OXIDISER_OPEN: "an oxidiser",
@@ -34,12 +40,37 @@ def meetings_of(products: tuple[Product, ...]) -> Iterator[tuple[Product, Produc
         yield a, b, meeting(a_does, b_does)
 
 
+def meetings_told(products: tuple[Product, ...]) -> Iterator[Met]:
+    """Those of whom it is to be told what happens when they meet: pair by pair, and where there are more pairs than
+    anybody reads, kind by kind. A kind is the products of the same classes and traits, so all of its pairs do the same.
+    """
+    pairs = [(a, b, m) for a, b, m in meetings_of(products) if m.sure is not None or m.open is not None]
+    if len(pairs) <= _TOLD_APART:
+        yield from (((a,), (b,), m) for a, b, m in pairs)
+        return
+    kinds = {p.id: (p.sheet.classes, hazards_of(p.sheet).traits) for p in products}
+    met: dict[tuple[object, object], tuple[dict[str, Product], dict[str, Product], Meeting]] = {}
+    for a, b, meets in pairs:
+        turned = (kinds[b.id], kinds[a.id]) in met
+        one, other = (b, a) if turned else (a, b)
+        # Of two met the other way round the questions stand the other way round too; which rule holds does not.
+        of_one, of_other, _ = met.setdefault((kinds[one.id], kinds[other.id]), ({}, {}, meets))
+        of_one[one.id] = one
+        of_other[other.id] = other
+    yield from ((tuple(of_one.values()), tuple(of_other.values()), m) for of_one, of_other, m in met.values())
+
+
 def mixing(scene: Scene) -> Iterator[Finding]:
-    """What is known of the pairs."""
-    told = {p.id: (named(p), classes_of(p)) for p in scene.design.products}
-    for a, b, meets in meetings_of(scene.design.products):
+    """What is known of those that meet."""
+    for these, others, meets in meetings_told(scene.design.products):
         if meets.sure is not None:
-            yield _pair(scene.place_of(b), told[a.id], told[b.id], meets.sure)
+            yield _pair(scene.place_of(others[0]), _told(these), _told(others), meets.sure)
+
+
+def _told(products: tuple[Product, ...]) -> tuple[Fact, str]:
+    """Products of one kind, and what they are."""
+    first = products[0]
+    return named(first) if len(products) == 1 else products_named(products), classes_of(first)
 
 
 def _pair(place: str, a: tuple[Fact, str], b: tuple[Fact, str], rule: Reaction) -> Finding:

@@ -14,7 +14,7 @@ from estimator.model.site import Site
 from estimator.safety.chemistry import ACIDS, ALKALIS
 from estimator.safety.hazards import Hazards, Known, hazards_of
 from estimator.safety.limits import BLOW_OFF_LIMIT_PA, COLD_WATER_K, TABLE_LIMIT_K
-from estimator.safety.mixing import meetings_of
+from estimator.safety.mixing import meetings_told
 from estimator.safety.reactivity import MeetingVerdict
 from estimator.safety.spray import FOAM, GASSING
 from estimator.safety.training import hazardous
@@ -66,6 +66,13 @@ def _ids(products: tuple[Product, ...]) -> tuple[str, ...]:
 
 def _named(products: tuple[Product, ...]) -> Listed:
     return Listed(tuple(Ref(IdKind.PRODUCT, p.id) for p in products), len(products))
+
+
+def _those(these: tuple[Product, ...], others: tuple[Product, ...]) -> Listed | Phrase:
+    """Two products that meet, or any of some with any of others."""
+    if len(these) == len(others) == 1:
+        return _named((*these, *others))
+    return Phrase("any of {these} and any of {others}", facts(these=_named(these), others=_named(others)))
 
 
 def _made(design: Design) -> tuple[Product, ...]:
@@ -379,7 +386,7 @@ def _chemistry(site: Site, design: Design) -> Iterator[SafetyNote]:
             _ids(quaternary),
             facts(products=_named(quaternary)),
         )
-    for a, b, meets in meetings_of(design.products):
+    for these, others, meets in meetings_told(design.products):
         rule = next(
             (r for r in (meets.sure, meets.open) if r and r.verdict is MeetingVerdict.NEVER_TOGETHER), None
         )
@@ -391,9 +398,9 @@ def _chemistry(site: Site, design: Design) -> Iterator[SafetyNote]:
                 f"{rule.source} ({rule.status})",
                 Danger.LIFE,
                 (),
-                _ids((a, b)),
+                tuple(dict.fromkeys(_ids((*these, *others)))),
                 facts(
-                    products=_named((a, b)),
+                    products=_those(these, others),
                     hazard=rule.hazard,
                     asked=""
                     if rule is meets.sure
