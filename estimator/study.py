@@ -29,12 +29,12 @@ from estimator.reference.catalogue import Catalogue, catalogue
 from estimator.reference.own_parts import with_makers
 from estimator.reference.resolved import Resolved, resolve
 from estimator.reference.stock import stock_book
-from estimator.safety.checks import safety_findings
+from estimator.safety.checks import SafetyChecks
 from estimator.safety.line_colours import line_colour_findings
 from estimator.safety.wetted import unfit_lines
 from estimator.sizing.types import NOTHING, Proof
 from estimator.takeoff.buying import BoughtRow, buy
-from estimator.takeoff.rows import take_off
+from estimator.takeoff.rows import TakeOff
 from estimator.takeoff.types import TakeoffRow
 
 if TYPE_CHECKING:
@@ -202,11 +202,11 @@ class _Stages:
         self._resolved = _Kept(resolve)
         self._layout = _Kept(Layer())
         self._proof = _Kept(_Proving())
-        self._takeoff = _Kept(take_off)
+        self._takeoff = _Kept(TakeOff())
         self._price = _Kept(price_rows)
         self._buying = _Kept(buy)
         self._issued = _Kept(revision_findings)
-        self._safety = _Kept(safety_findings)
+        self._safety = _Kept(SafetyChecks())
         self._odds = _Odds()
 
     def __call__(self, job: Job, book: PriceBook, on: date, option: str, going: Going) -> Study:

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import date
+from datetime import date, timedelta
 from decimal import Decimal
 from pathlib import Path
+from random import Random
 
 import pytest
 
@@ -28,6 +29,7 @@ from estimator.units import Dimension, parse
 from tests.days import STUDIED
 from tests.every_field import changed, fields_in, others, scenes
 from tests.large_jobs import large_job
+from tests.random_edits import edited_design
 
 EXAMPLES = Path(__file__).parents[1] / "resources" / "examples"
 
@@ -188,6 +190,26 @@ def test_an_edit_there_and_back_gives_the_first_study(job: Job, book: PriceBook,
     fewer = with_value(job, ("design", "drops"), job.design.drops[:-1])
     assert pipeline.study(fewer, book, STUDIED) == study(fewer, book, STUDIED)
     assert pipeline.study(job, book, STUDIED) == made
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_what_is_kept_of_the_studies_before_changes_nothing(seed: int, job: Job, book: PriceBook) -> None:
+    """Random edits of the design and of the site one after the other, some taken back: as worked out from nothing."""
+    rng, pipeline, jobs = Random(seed), Pipeline(), [job]
+    for turn in range(8):
+        now = jobs[-1]
+        match rng.randrange(5):
+            case 0:
+                now = with_value(now, ("site", "floor", "run_height"), f"{rng.uniform(2.6, 4.4):.2f} m")
+            case 1:
+                now = with_value(now, ("site", "use", "vehicles_per_hour"), rng.choice([1.0, 2.5, 4.0]))
+            case 2 if len(jobs) > 1:
+                now = jobs[-2]
+            case _:
+                now = now.model_copy(update={"design": edited_design(rng, now.design)})
+        on = STUDIED + timedelta(days=rng.choice([0, 0, 700]))
+        assert pipeline.study(now, book, on) == study(now, book, on), f"seed {seed}, edit {turn}"
+        jobs.append(now)
 
 
 def test_equal_numbers_written_otherwise_do_not_change_the_text(job: Job, book: PriceBook) -> None:

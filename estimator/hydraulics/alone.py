@@ -19,15 +19,7 @@ from numpy.typing import NDArray
 
 from estimator.hydraulics.day import DRY, cannot_run_dry
 from estimator.hydraulics.observed import share_interval
-from estimator.hydraulics.sprays import (
-    Die,
-    LineSprays,
-    Openings,
-    checked,
-    dice_of,
-    openings,
-    part_draw,
-)
+from estimator.hydraulics.sprays import LineSprays, checked, dice_of, draws_alike, openings_alike
 from estimator.hydraulics.tank import TankLevels
 
 __all__ = ["DryDays", "dry_days_alone"]
@@ -95,23 +87,18 @@ class _Drawn:
 # Tanks of another size on the same lines are tried next: as many batches as the largest board has.
 @lru_cache(maxsize=7)
 def _drawn(lines: tuple[LineSprays, ...], hours: float, days: int, seed: int) -> _Drawn:
-    met: dict[tuple[Die, ...], Openings] = {}
-    begin, at_s, by = [], [], []
     for line in lines:
         checked((line,), hours, days, ())
-        dice = dice_of(line, 0)
-        if dice not in met:
-            met[dice] = openings(dice, hours, days, seed)
-        morning, changes = part_draw(line, met[dice])
-        begin.append(morning)
-        at_s.append(met[dice].at_s)
-        by.append(changes)
-    shape = (len(lines), days, max(a.shape[1] for a in at_s))
-    all_at, all_by = np.full(shape, 3600.0 * hours), np.zeros(shape)
-    for row, (at, more) in enumerate(zip(at_s, by, strict=True)):
-        all_at[row, :, : at.shape[1]], all_by[row, :, : at.shape[1]] = at, more
+    drawn = []
+    for places, seen in openings_alike([dice_of(line, 0) for line in lines], hours, days, seed):
+        drawn.append((places, seen.at_s, *draws_alike([lines[at] for at in places], seen)))
+    shape = (len(lines), days, max(at_s.shape[2] for _, at_s, _, _ in drawn))
+    begin, all_at, all_by = np.zeros(shape[:2]), np.full(shape, 3600.0 * hours), np.zeros(shape)
+    for places, at_s, morning, by in drawn:
+        begin[places] = morning
+        all_at[places, :, : at_s.shape[2]], all_by[places, :, : by.shape[2]] = at_s, by
     most = tuple(sum(g.number * g.flow_m3_s for g in line.guns if g.probability > 0.0) for line in lines)
-    return _Drawn(np.concatenate(begin), all_at.reshape(-1, shape[2]), all_by.reshape(-1, shape[2]), most)
+    return _Drawn(begin.reshape(-1), all_at.reshape(-1, shape[2]), all_by.reshape(-1, shape[2]), most)
 
 
 @dataclass(frozen=True, slots=True)

@@ -186,15 +186,19 @@ def flows_of(line: LineSprays) -> tuple[float, ...]:
     return tuple(group.flow_m3_s for _, group in _drawing(line))
 
 
-def part_draw(line: LineSprays, seen: Openings) -> tuple[FloatArray, FloatArray]:
-    """What one line draws, from its guns' openings: (days,) in the morning, (days, changes) by how much more [m3/s]."""
-    flows = np.array(flows_of(line), np.float64)
-    begin = np.zeros(seen.at_s.shape[0])
+def draws_alike(lines: Sequence[LineSprays], seen: Openings) -> tuple[FloatArray, FloatArray]:
+    """What lines draw each, from the openings of as many guns of each, as :func:`openings_alike` has them.
+
+    Returns:
+        (lines, days) in the morning, (lines, days, changes) by how much more [m3/s].
+    """
+    flows = np.array([flows_of(line) for line in lines], np.float64)
+    begin = np.zeros(seen.at_s.shape[:2])
     if not flows.size:
         return begin, seen.sign
-    for gun, flow in enumerate(flows):
-        begin += flow * seen.begin[gun]
-    return begin, flows[seen.gun] * seen.sign
+    for gun in range(flows.shape[1]):
+        begin += flows[:, gun, None] * seen.begin[:, gun]
+    return begin, flows[np.arange(len(lines))[:, None, None], seen.gun] * seen.sign
 
 
 def openings(
@@ -215,20 +219,59 @@ def openings(
         chances = np.minimum(die.probability * np.asarray(shares), 1.0)
         opened, times = _one_gun(rng, chances, edges, die.spray_s, days)
         begin.append(opened)
-        # Every second change is an opening, beginning with the first where the gun begins shut.
-        opening = (np.arange(times.shape[1]) % 2 == 0) ^ opened[:, None]
-        ticks = np.rint(np.minimum(times, 2.0 * end_s) * _TICKS).astype(np.int64)
-        key = (ticks << _GUN_BITS) | (2 * gun) | opening
-        keys.append(np.where(times < end_s, key, _NEVER))
-    ordered = np.sort(np.concatenate(keys, axis=1), axis=1)
+        keys.append(_keys(opened, times, gun, end_s))
+    return Openings(np.stack(begin), *_in_time(np.concatenate(keys, axis=1), end_s))
+
+
+def openings_alike(
+    many: Sequence[tuple[Die, ...]], hours: float, days: int, seed: int
+) -> Iterator[tuple[list[int], Openings]]:
+    """The answers of :func:`openings` for the dice of many lines, each by itself, to the same bits.
+
+    Lines whose guns change about as often are thrown together: places in `many`, and what is seen of those, with the
+    lines as first axis of each array.
+    """
+    end_s = hours * 3600.0
+    alike: dict[tuple[tuple[int, int, int], ...], list[int]] = {}
+    for at, dice in enumerate(many):
+        kind = tuple((die.tank, die.gun, _cycles(die.probability, die.spray_s, end_s)) for die in dice)
+        alike.setdefault(kind, []).append(at)
+    for kind, places in alike.items():
+        if not kind:
+            nothing = np.zeros((len(places), days, 1))
+            none_open = np.zeros((len(places), 0, days), np.bool_)
+            yield places, Openings(none_open, nothing + end_s, nothing.astype(np.intp), nothing)
+            continue
+        begin: list[NDArray[np.bool_]] = []
+        keys: list[NDArray[np.int64]] = []
+        for gun, (tank, number, _) in enumerate(kind):
+            rng = np.random.default_rng((seed, tank, number))
+            chances = np.array([many[at][gun].probability for at in places])
+            sprays = np.array([many[at][gun].spray_s for at in places])
+            opened, times = _steady(rng, chances, sprays, end_s, days)
+            begin.append(opened)
+            keys.append(_keys(opened, times, gun, end_s))
+        yield places, Openings(np.stack(begin, axis=1), *_in_time(np.concatenate(keys, axis=-1), end_s))
+
+
+def _keys(opened: NDArray[np.bool_], times: FloatArray, gun: int, end_s: float) -> NDArray[np.int64]:
+    """Changes of a gun as whole numbers that sort by time, then gun; `_NEVER` from the end of the day on."""
+    # Every second change is an opening, beginning with the first where the gun begins shut.
+    opening = (np.arange(times.shape[-1]) % 2 == 0) ^ opened[..., None]
+    ticks = np.rint(np.minimum(times, 2.0 * end_s) * _TICKS).astype(np.int64)
+    return np.where(times < end_s, (ticks << _GUN_BITS) | (2 * gun) | opening, _NEVER)
+
+
+def _in_time(keys: NDArray[np.int64], end_s: float) -> tuple[FloatArray, NDArray[np.intp], FloatArray]:
+    """When, which gun and whether it opens or shuts, from the keys of all of them along the last axis."""
+    ordered = np.sort(keys, axis=-1)
     # One column that is never a change stays at the end of each row.
-    last = int((ordered < _NEVER).sum(axis=1).max())
-    ordered = np.concatenate([ordered[:, :last], np.full((days, 1), _NEVER)], axis=1)
+    last = int((ordered < _NEVER).sum(axis=-1).max())
+    ordered = np.concatenate([ordered[..., :last], np.full((*ordered.shape[:-1], 1), _NEVER)], axis=-1)
     never = ordered == _NEVER
     low = np.where(never, 0, ordered & ((1 << _GUN_BITS) - 1))
     at = np.where(never, end_s, np.minimum((ordered >> _GUN_BITS) / _TICKS, end_s))
-    sign = np.where(never, 0.0, np.where(low & 1, 1.0, -1.0))
-    return Openings(np.stack(begin), at, low >> 1, sign)
+    return at, low >> 1, np.where(never, 0.0, np.where(low & 1, 1.0, -1.0))
 
 
 def checked(lines: Sequence[LineSprays], hours: float, days: int, profile: Sequence[float]) -> None:
@@ -269,6 +312,9 @@ def _one_gun(
 ) -> tuple[NDArray[np.bool_], FloatArray]:
     """Whether a gun begins open, and when it changes [s], (days, changes), rising; the last is past the end."""
     end_s = float(edges[-1])
+    if chances.size == 1:
+        opened, times = _steady(rng, chances, np.array([spray_s]), end_s, days)
+        return opened[0], times[0]
     if bool((chances >= 1.0).all()):
         return np.ones(days, np.bool_), np.full((days, 1), 2.0 * end_s)
     # Next openings come at this rate from a shut gun; one that is always open in some hours is opened again at once.
@@ -280,32 +326,56 @@ def _one_gun(
     def opens(from_s: FloatArray) -> FloatArray:
         """Next opening of guns shut at a time: when the rate has added up to an exponential die."""
         wait = rng.standard_exponential(from_s.shape)
-        if rate.size == 1:
-            return from_s + wait / float(rate[0])
         start = np.interp(from_s, edges, risen)
         found = np.interp(start + wait, risen, edges, right=np.inf)
         return np.where(from_s < end_s, found, np.inf)
 
-    nothing = np.zeros(days)
-    first = np.where(opened, left, opens(nothing))
-    columns = [first]
-    if rate.size == 1:
-        # Shut and open times one after the other, as many as the longest day may need; more where it needs more.
-        cycles = max(4, math.ceil(end_s / (spray_s + 1.0 / float(rate[0])) * 1.3 + 4.0))
-        last = first
-        while bool((last < end_s).any()):
-            shut = rng.standard_exponential((days, cycles)) / float(rate[0])
-            both = np.empty((days, 2 * cycles))
-            both[:, 0::2] = np.where(opened[:, None], shut, spray_s)
-            both[:, 1::2] = np.where(opened[:, None], spray_s, shut)
-            block = last[:, None] + np.cumsum(both, axis=1)
-            columns.append(block)
-            last = block[:, -1]
-            cycles = 4
-        return opened, np.concatenate([first[:, None], *columns[1:]], axis=1)
+    columns = [np.where(opened, left, opens(np.zeros(days)))]
     shut_now = opened
     while bool((columns[-1] < end_s).any()):
         now = columns[-1]
         columns.append(np.where(shut_now, opens(now), now + spray_s))
         shut_now = ~shut_now
     return opened, np.stack(columns, axis=1)
+
+
+def _rate(chance: float, spray_s: float) -> float:
+    """Openings of a shut gun that is open that share of the time, below 1 [1/s]."""
+    return chance / (max(1.0 - chance, 1e-9) * spray_s)
+
+
+def _cycles(chance: float, spray_s: float, end_s: float) -> int:
+    """Shut and open times thrown at once, as many as the longest day may need; 0 of a gun that is always open."""
+    if chance >= 1.0:
+        return 0
+    return max(4, math.ceil(end_s / (spray_s + 1.0 / _rate(chance, spray_s)) * 1.3 + 4.0))
+
+
+def _steady(
+    rng: np.random.Generator, chances: FloatArray, sprays: FloatArray, end_s: float, days: int
+) -> tuple[NDArray[np.bool_], FloatArray]:
+    """One gun of each of some lines that is as busy in every hour, by the same dice; of one number of `_cycles`.
+
+    Whether each begins open (lines, days), and when it changes [s] (lines, days, changes), rising; the last is past
+    the end.
+    """
+    cycles = _cycles(float(chances[0]), float(sprays[0]), end_s)
+    shape = (chances.size, days)
+    if not cycles:
+        return np.ones(shape, np.bool_), np.full((*shape, 1), 2.0 * end_s)
+    rates = np.array([_rate(float(c), float(s)) for c, s in zip(chances, sprays, strict=True)])[:, None]
+    opened = rng.random(days) < chances[:, None]
+    left = rng.random(days) * sprays[:, None]
+    last = np.where(opened, left, rng.standard_exponential(days) / rates)
+    columns = [last[..., None]]
+    # Shut and open times one after the other; more where a day needs more, which is past the end in the others.
+    while bool((last < end_s).any()):
+        shut = rng.standard_exponential((days, cycles)) / rates[..., None]
+        both = np.empty((*shape, 2 * cycles))
+        both[..., 0::2] = np.where(opened[..., None], shut, sprays[:, None, None])
+        both[..., 1::2] = np.where(opened[..., None], sprays[:, None, None], shut)
+        block = last[..., None] + np.cumsum(both, axis=-1)
+        columns.append(block)
+        last = block[..., -1]
+        cycles = 4
+    return opened, np.concatenate(columns, axis=-1)

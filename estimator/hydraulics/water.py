@@ -16,6 +16,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Final
 
 from estimator.hydraulics.limits import above_zero, within
@@ -78,6 +79,7 @@ class Water:
     vapour_pressure_pa: float
 
 
+@lru_cache(maxsize=64)  # every drop and every tank of a shop asks for the same few temperatures
 def water(temperature_k: float) -> Water:
     """All properties of water at one temperature.
 

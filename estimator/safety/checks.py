@@ -7,6 +7,7 @@ there is no hazard.
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from datetime import date
 from typing import Final
 
@@ -31,7 +32,7 @@ from estimator.safety import (
 )
 from estimator.safety.scene import Rule, Scene
 
-__all__ = ["safety_findings"]
+__all__ = ["SafetyChecks", "safety_findings"]
 
 _RULES: Final[tuple[Rule, ...]] = (
     sheets.classes_missing,
@@ -65,6 +66,33 @@ _RULES: Final[tuple[Rule, ...]] = (
 )
 
 
+_OF_DESIGN: Final = frozenset({wetted.wetted_parts})
+"""Rules that look at neither site nor day, and take long enough to be kept."""
+
+
+class SafetyChecks:
+    """The safety findings of a design; what rules of the design alone say is kept until design or parts change."""
+
+    def __init__(self) -> None:
+        self._design: Design | None = None
+        self._known: Resolved | None = None
+        self._kept: dict[Rule, tuple[Finding, ...]] = {}
+
+    def __call__(self, site: Site, design: Design, known: Resolved, on: date) -> tuple[Finding, ...]:
+        """See :func:`safety_findings`."""
+        if self._design is not design or self._known is not known:
+            self._design, self._known, self._kept = design, known, {}
+        scene = Scene(site, design, known, on)
+        return tuple(finding for rule in _RULES for finding in self._of(rule, scene))
+
+    def _of(self, rule: Rule, scene: Scene) -> Iterable[Finding]:
+        if rule not in _OF_DESIGN:
+            return rule(scene)
+        if rule not in self._kept:
+            self._kept[rule] = tuple(rule(scene))
+        return self._kept[rule]
+
+
 def safety_findings(site: Site, design: Design, known: Resolved, on: date) -> tuple[Finding, ...]:
     """All safety findings of a design.
 
@@ -77,5 +105,4 @@ def safety_findings(site: Site, design: Design, known: Resolved, on: date) -> tu
     Returns:
         Findings, each with rule, source and who decides; in the order of the rules.
     """
-    scene = Scene(site, design, known, on)
-    return tuple(finding for rule in _RULES for finding in rule(scene))
+    return SafetyChecks()(site, design, known, on)

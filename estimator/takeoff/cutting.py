@@ -11,6 +11,7 @@ The order of work, each step only where the one before could not prove its answe
    provably holds not all pieces is ruled out.
 4. Bound and patterns by the linear relaxation (`cutting_lp`), rounded down, the rest by steps 1 and 3.
 
+Of more than thirty bars, steps 1 to 4 end where no more than half a percent of the cost could still be saved.
 The search counts its steps and not the time, so the answer is the same on every machine. `Cutting.proved` says
 whether cost and bound meet; where they do not, `Cutting.note` says how far they may be apart.
 """
@@ -39,6 +40,9 @@ _WORK: Final = 8_000_000
 _LEAST_WORK: Final = 2_000
 # A change of the relaxation's basis counts as so many of the search's steps.
 _BASIS_STEPS: Final = 20
+# Of more bars than that a search ends where it could save no more than this share of the cost.
+_FEW_BARS: Final = 30
+_NEAR_ENOUGH: Final = 200
 _MOST_SETS: Final = 40
 _LISTED_SETS: Final = 5_000
 _MOST_BARS: Final = 60
@@ -137,6 +141,11 @@ class _Problem:
     def cost(self, fillings: Iterable[_Filling]) -> int:
         return sum(self.costs[s] for s, _ in fillings)
 
+    def near(self, fillings: Sequence[_Filling], bound: int, doubt: int = 1) -> bool:
+        """Whether nothing worth a search is left to be saved, where the bound may be so many times as far off."""
+        cost = self.cost(fillings)
+        return cost <= bound or (len(fillings) > _FEW_BARS and (cost - bound) * _NEAR_ENOUGH <= doubt * cost)
+
     def length(self, counts: Sequence[int]) -> int:
         return sum(map(mul, self.widths, counts))
 
@@ -230,18 +239,21 @@ class _Problem:
         return made
 
     def quick(self, counts: Sequence[int]) -> list[_Filling]:
-        """The best of the simple ways; the first that meets the bound by length is not looked beyond."""
+        """The best of the simple ways; one as near to the bound by length as is worth it is not looked beyond."""
         best: list[_Filling] | None = None
         length = self.length(counts)
         # Whole numbers throughout: the smallest of the ceilings of length x cost / room.
         least = min(-(-length * c // room) for c, room in zip(self.costs, self.rooms, strict=True))
+        closer = True  # the sets of bars bound closer, at a price that is paid once, where it may be enough
         for way, floor in self._simple_ways(counts, length):
             if best is not None and self.cost(best) <= floor:
                 continue
             tried = way()
             if tried is not None and (best is None or self.cost(tried) < self.cost(best)):
                 best = tried
-                if self.cost(best) <= least:
+                if closer and self.near(best, least, doubt=2):
+                    closer, least = False, max(least, self.least(length, self.cost(best)))
+                if self.near(best, least):
                     break
         assert best is not None  # the longest stock holds every piece
         return best
@@ -490,9 +502,9 @@ def cut(pieces: Sequence[int], stocks: Sequence[Stock], kerf: int = 0) -> Cuttin
     best = problem.quick(counts)
     problem.work = 0  # the simple ways are always gone
     bound = problem.least(problem.length(counts), problem.cost(best))
-    if bound < problem.cost(best):
+    if not problem.near(best, bound):
         best, bound = problem.by_sets(counts, best, bound)
-    if bound < problem.cost(best) and len(lengths) <= _MOST_WIDTHS:
+    if not problem.near(best, bound) and len(lengths) <= _MOST_WIDTHS:
         best, relaxed = _rounded(problem, counts, best)
         bound = max(bound, relaxed)
     bars = []

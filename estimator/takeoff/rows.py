@@ -24,7 +24,7 @@ What exists is counted in `existing` and is not bought.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
 from itertools import pairwise
 from typing import Final
@@ -38,7 +38,7 @@ from estimator.reference.catalogue import Catalogue, Tube
 from estimator.reference.resolved import KnownDrop, Resolved, resolve
 from estimator.takeoff.types import RowFor, Section, TakeoffRow
 
-__all__ = ["take_off"]
+__all__ = ["TakeOff", "take_off"]
 
 _SECTIONS: Final = tuple(Section)
 _PLANT_CODES: Final = ("level_control", "regulator", "foot_valve", "tip_set", "suction_tube")
@@ -149,17 +149,60 @@ def take_off(
         catalogue has no price code for, which has no row. A choice that it does not know has none either; `known` tells
         it.
     """
+    return TakeOff()(design, layout, parts, known)
+
+
+class TakeOff:
+    """Takes off designs; what hangs on no length of the layout is kept until design or parts change.
+
+    Each part of it counts into sections of its own, so that kept rows and new ones stand side by side.
+    """
+
+    def __init__(self) -> None:
+        self._of: tuple[Design, Catalogue, Resolved, bool] | None = None
+        self._plant: _Counted = ((), {})
+        self._drops: _Counted = ((), {})
+
+    def __call__(
+        self, design: Design, layout: Layout, parts: Catalogue, known: Resolved | None = None
+    ) -> tuple[tuple[TakeoffRow, ...], tuple[Finding, ...]]:
+        """See :func:`take_off`."""
+        known = known or resolve(design, parts)
+        air = layout.line(AIR) is not None
+        if self._of is None or any(
+            a is not b for a, b in zip(self._of, (design, parts, known, air), strict=True)
+        ):
+            self._plant = _counted(parts, lambda sheet: _plant(sheet, design, air, known))
+            self._drops = _counted(parts, lambda sheet: _drops(sheet, known))
+            self._of = design, parts, known, air
+        counted = (
+            self._plant,
+            _counted(parts, lambda sheet: _lines(sheet, design, layout, known)),
+            self._drops,
+            _counted(parts, lambda sheet: _mounting(sheet, design, layout)),
+            _counted(parts, lambda sheet: _service(sheet, design, layout)),
+        )
+        rows = sorted(
+            (row for some, _ in counted for row in some), key=lambda row: _SECTIONS.index(row.section)
+        )
+        missing: dict[str, Finding] = {}
+        for _, some in counted:
+            for name, finding in some.items():
+                missing.setdefault(name, finding)
+        return tuple(rows), tuple(missing.values())
+
+
+_Counted = tuple[tuple[TakeoffRow, ...], dict[str, Finding]]
+"""Rows of some sections, and what they have no code for."""
+
+
+def _counted(parts: Catalogue, count: Callable[[_Sheet], None]) -> _Counted:
     sheet = _Sheet(parts)
-    known = known or resolve(design, parts)
-    _plant(sheet, design, layout, known)
-    _lines(sheet, design, layout, known)
-    _drops(sheet, known)
-    _mounting(sheet, design, layout)
-    _service(sheet, design, layout)
-    return sheet.rows(), tuple(sheet.missing.values())
+    count(sheet)
+    return sheet.rows(), sheet.missing
 
 
-def _plant(sheet: _Sheet, design: Design, layout: Layout, known: Resolved) -> None:
+def _plant(sheet: _Sheet, design: Design, has_air: bool, known: Resolved) -> None:
     section = Section.PLANT
     own = {p.key for p in design.makers.pumps} | {p.key for p in design.makers.proportioners}
     for one in known.plant:
@@ -178,7 +221,7 @@ def _plant(sheet: _Sheet, design: Design, layout: Layout, known: Resolved) -> No
 
     common = design.common
     made = tuple(unit.product for unit in design.plant)
-    air = (AIR,) if layout.line(AIR) else ()
+    air = (AIR,) if has_air else ()
     if made:
         for feed in (known.backflow, known.booster, known.reducer):
             if feed is not None and feed.code:

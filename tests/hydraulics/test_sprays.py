@@ -7,7 +7,16 @@ import pytest
 
 from estimator.hydraulics.limits import OutOfRange
 from estimator.hydraulics.simultaneous import Guns
-from estimator.hydraulics.sprays import Draws, LineSprays, days_that_fit, given_draws, thrown_draws
+from estimator.hydraulics.sprays import (
+    Die,
+    Draws,
+    LineSprays,
+    days_that_fit,
+    given_draws,
+    openings,
+    openings_alike,
+    thrown_draws,
+)
 from tests.work import calls_of
 
 L_MIN = 1.0 / 60000.0
@@ -123,3 +132,30 @@ def test_a_line_says_what_is_wrong() -> None:
     lines = (_line(9, 0.5, 1.0, 60.0),)
     days = days_that_fit(lines, 24.0, 100_000)
     assert 100 < days < 100_000 and thrown_draws(lines, 24.0, days // 50, 1).at_s.shape[0] == days // 50
+
+
+def test_lines_thrown_together_open_as_each_does_by_itself() -> None:
+    """To the same bits, whatever the guns of the others do: busy, rare, always open, of no draw, none at all."""
+    dice = np.random.default_rng(11)
+    many = []
+    for at in range(40):
+        chances = dice.choice([0.001, 0.02, 0.3, 0.999, 1.0], at % 4)
+        many.append(
+            tuple(
+                Die(at % 2, k + 1, float(p), float(dice.choice([1.0, 60.0, 3000.0])))
+                for k, p in enumerate(chances)
+            )
+        )
+    seen = {
+        place: (n, some) for places, some in openings_alike(many, 3.0, 5, 9) for n, place in enumerate(places)
+    }
+    assert sorted(seen) == list(range(40))
+    for at, alone in enumerate(many):
+        n, some = seen[at]
+        own = openings(alone, 3.0, 5, 9)
+        changes = own.at_s.shape[1]
+        assert np.array_equal(some.begin[n], own.begin)
+        for together, by_itself in ((some.at_s, own.at_s), (some.sign, own.sign), (some.gun, own.gun)):
+            assert np.array_equal(together[n][:, :changes], by_itself)
+        assert (some.at_s[n][:, changes:] == 3.0 * 3600.0).all() and not some.sign[n][:, changes:].any()
+    assert len({id(some) for _, some in seen.values()}) < 40, "some were thrown together"
