@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from itertools import combinations
+from collections.abc import Callable, Iterator
+from itertools import combinations, combinations_with_replacement
 from typing import Final
 
 from estimator.model.choices import Chemistry
 from estimator.model.design import Product
-from estimator.model.finding import Fact, Finding, Severity, facts
+from estimator.model.finding import Fact, Finding, Listed, Severity, facts
 from estimator.safety.hazards import hazards_of
 from estimator.safety.meetings import ORDER, Meeting, meeting
 from estimator.safety.reactivity import MeetingVerdict, Reaction
@@ -44,20 +44,53 @@ def meetings_told(products: tuple[Product, ...]) -> Iterator[Met]:
     """Those of whom it is to be told what happens when they meet: pair by pair, and where there are more pairs than
     anybody reads, kind by kind. A kind is the products of the same classes and traits, so all of its pairs do the same.
     """
-    pairs = [(a, b, m) for a, b, m in meetings_of(products) if m.sure is not None or m.open is not None]
-    if len(pairs) <= _TOLD_APART:
-        yield from (((a,), (b,), m) for a, b, m in pairs)
+    kinds = _kinds(products, lambda p: (p.sheet.classes, hazards_of(p.sheet).traits))
+    met = [
+        (one, other, meets)
+        for one, other in _two_kinds(kinds)
+        if (meets := _kinds_meet(one, other)).sure is not None or meets.open is not None
+    ]
+    pairs = sum(
+        len(one) * (len(one) - 1) // 2 if one is other else len(one) * len(other) for one, other, _ in met
+    )
+    if pairs > _TOLD_APART:
+        yield from ((tuple(p for _, p in one), tuple(p for _, p in other), m) for one, other, m in met)
         return
-    kinds = {p.id: (p.sheet.classes, hazards_of(p.sheet).traits) for p in products}
-    met: dict[tuple[object, object], tuple[dict[str, Product], dict[str, Product], Meeting]] = {}
-    for a, b, meets in pairs:
-        turned = (kinds[b.id], kinds[a.id]) in met
-        one, other = (b, a) if turned else (a, b)
-        # Of two met the other way round the questions stand the other way round too; which rule holds does not.
-        of_one, of_other, _ = met.setdefault((kinds[one.id], kinds[other.id]), ({}, {}, meets))
-        of_one[one.id] = one
-        of_other[other.id] = other
-    yield from ((tuple(of_one.values()), tuple(of_other.values()), m) for of_one, of_other, m in met.values())
+    for a, b, meets in meetings_of(products) if met else ():
+        if meets.sure is not None or meets.open is not None:
+            yield (a,), (b,), meets
+
+
+_Kind = list[tuple[int, Product]]
+"""Products that do the same, each with its place in the design."""
+
+
+def _kinds(products: tuple[Product, ...], same: Callable[[Product], object]) -> list[_Kind]:
+    """Those that have a class, by what makes them the same, in design order."""
+    kinds: dict[object, _Kind] = {}
+    for at, product in enumerate(products):
+        if product.sheet.classes:
+            kinds.setdefault(same(product), []).append((at, product))
+    return list(kinds.values())
+
+
+def _two_kinds(kinds: list[_Kind]) -> list[tuple[_Kind, _Kind]]:
+    """Every two kinds, and each with itself that has two products; in the order in which their pairs stand in the
+    design, the kind of the first product first."""
+    return sorted(
+        (
+            (one, other)
+            for one, other in combinations_with_replacement(kinds, 2)
+            if one is not other or one[1:]
+        ),
+        key=lambda two: (two[0][0][0], two[1][two[0] is two[1]][0]),
+    )
+
+
+def _kinds_meet(one: _Kind, other: _Kind) -> Meeting:
+    """What any of the one and any of the other do."""
+    (_, a), (_, b) = one[0], other[0]
+    return meeting(dict(hazards_of(a.sheet).traits), dict(hazards_of(b.sheet).traits))
 
 
 def mixing(scene: Scene) -> Iterator[Finding]:
@@ -108,20 +141,7 @@ def open_questions(scene: Scene) -> Iterator[Finding]:
 
     One for each question of a product, with the products that it concerns; a question that moves nothing is not asked.
     """
-    asked: dict[tuple[str, Why], tuple[Product, list[Product], Reaction]] = {}
-    for a, b, meets in meetings_of(scene.design.products):
-        rule = meets.open
-        if rule is None:
-            continue
-        for one, other, questions in ((a, b, meets.asked[0]), (b, a, meets.asked[1])):
-            for why in questions:
-                _, others, worst = asked.setdefault((one.id, why), (one, [], rule))
-                if ORDER[rule.verdict] < ORDER[worst.verdict]:
-                    others.clear()
-                    asked[one.id, why] = (one, others, rule)
-                if rule.verdict is asked[one.id, why][2].verdict:
-                    others.append(other)
-    for (_, why), (product, others, rule) in asked.items():
+    for product, why, others, rule in _asked_of(scene.design.products):
         never = rule.verdict is MeetingVerdict.NEVER_TOGETHER
         yield Finding(
             Severity.ERROR if never else Severity.WARNING,
@@ -134,10 +154,56 @@ def open_questions(scene: Scene) -> Iterator[Finding]:
                 product=named(product),
                 what=_ASKED[why],
                 must="must never meet" if never else "is to be kept apart from",
-                others=products_named(others),
+                others=others,
                 hazard=rule.hazard,
             ),
         )
+
+
+def _asked_of(products: tuple[Product, ...]) -> Iterator[tuple[Product, Why, Listed, Reaction]]:
+    """Each question of a product with the others that the worst of it concerns, in the order of the pairs.
+
+    Asked kind by kind: what one more product costs grows with the kinds, and only its names with the products.
+    """
+    kinds = _kinds(products, lambda p: hazards_of(p.sheet).traits)
+    asked: list[tuple[tuple[int, int, bool, Why], Product, Listed, Reaction]] = []
+    for kind in kinds:
+        beside: dict[Why, list[tuple[_Kind, Reaction, Reaction]]] = {}
+        for other in kinds:
+            if other is kind and not kind[1:]:
+                continue
+            # Which rule it is may depend on which of the two stands first in the design.
+            first, second = _kinds_meet(kind, other), _kinds_meet(other, kind)
+            if first.open is not None and second.open is not None:
+                for why in first.asked[0]:
+                    beside.setdefault(why, []).append((other, first.open, second.open))
+        for why, those in beside.items():
+            asked += _each_asked(kind, why, those)
+    for (*_, why), product, others, rule in sorted(asked, key=lambda one: one[0]):
+        yield product, why, others, rule
+
+
+def _each_asked(
+    kind: _Kind, why: Why, those: list[tuple[_Kind, Reaction, Reaction]]
+) -> Iterator[tuple[tuple[int, int, bool, Why], Product, Listed, Reaction]]:
+    """One question of each product of a kind: where it stands among all, whom it concerns and what then happens."""
+    met = sorted(at for other, *_ in those for at, _ in other)
+    worst = min(ORDER[rule.verdict] for _, rule, _ in those)
+    rules = {
+        at: (refer, first, second)
+        for other, first, second in those
+        if ORDER[first.verdict] == worst
+        for at, refer in ((at, named(product)) for at, product in other)
+    }
+    concerned = sorted(rules)
+    names, places = [rules[at][0] for at in concerned], {at: i for i, at in enumerate(concerned)}
+    for at, product in kind:
+        begun = met[met[0] == at]
+        self_at = places.get(at, len(names))
+        _, first, second = rules[concerned[concerned[0] == at]]
+        others = Listed((*names[:self_at], *names[self_at + 1 :]))
+        rule = second if concerned[concerned[0] == at] < at else first
+        yield (min(begun, at), max(begun, at), begun < at, why), product, others, rule
 
 
 def fluoride(scene: Scene) -> Iterator[Finding]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from itertools import combinations
+from typing import Any
 
 import pytest
 
@@ -11,7 +12,7 @@ from estimator.model.design import Product
 from estimator.model.finding import Fact, Finding, Listed, Ref, refs_of
 from estimator.model.site import Site
 from estimator.safety.hazards import hazards_of
-from estimator.safety.meetings import meeting
+from estimator.safety.meetings import ORDER, meeting
 from estimator.safety.notes import safety_notes
 from estimator.safety.reactivity import MeetingVerdict
 from tests.safety.scene import design, product
@@ -99,3 +100,39 @@ def test_the_notes_name_all_who_must_never_meet() -> None:
         if rule == "mixing-forbidden":
             assert any(pair <= set(n.concerns) for n in cautions), pair
     assert any("any of" in n.text for n in cautions)
+
+
+def questions_there(made: tuple[Product, ...]) -> dict[tuple[str, str], set[str]]:
+    """Of each product and question those that the worst of it concerns, by asking the tables of every two."""
+    concerned: dict[tuple[str, str], list[tuple[int, str]]] = {}
+    for a, b in combinations(made, 2):
+        meets = meeting(dict(hazards_of(a.sheet).traits), dict(hazards_of(b.sheet).traits))
+        if meets.open is not None:
+            for one, other, asked in ((a, b, meets.asked[0]), (b, a, meets.asked[1])):
+                for why in asked:
+                    concerned.setdefault((one.id, why.value), []).append(
+                        (ORDER[meets.open.verdict], other.id)
+                    )
+    return {
+        question: {other for verdict, other in those if verdict == min(those)[0]}
+        for question, those in concerned.items()
+    }
+
+
+@pytest.mark.parametrize("count", [2, 4, 11, 40, 150])
+def test_each_open_question_names_all_whom_the_worst_of_it_concerns(count: int) -> None:
+    open_ones: tuple[dict[str, Any], ...] = (
+        {},
+        {"oxidiser": Answer.NOT_KNOWN},
+        {"amine": Answer.NOT_KNOWN, "reducer": Answer.NOT_KNOWN},
+    )
+    made = tuple(product(f"p{i}", CLASSES[i % len(CLASSES)], **open_ones[i % 3]) for i in range(count))
+    told = {}
+    for finding in safety(Site(), design(*made)):
+        if finding.rule == "mixing-not-answered":
+            (one,) = those(dict(finding.facts)["product"])
+            others = those(dict(finding.facts)["others"])
+            assert len(others) == len(set(others)), "each once"
+            told[one, finding.place.rpartition(".")[2]] = set(others)
+    assert told == questions_there(made)
+    assert told or count < 11
