@@ -17,6 +17,7 @@ from typing import Final, NoReturn
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QApplication, QMessageBox
 
+from estimator.desk.doing.disk import Disk, DiskAway
 from estimator.desk.doing.files import Files
 from estimator.desk.doing.questions import Dialogs
 from estimator.desk.plain import message_box, shown_text
@@ -73,9 +74,11 @@ class Unexpected:
         box.exec()
 
 
-def _price_book() -> tuple[PriceBook, list[str]]:
+def _price_book(dialogs: Dialogs) -> tuple[PriceBook, list[str]]:
     try:
-        return user_price_book(), []
+        return Disk(dialogs).do(user_price_book, "your price book"), []
+    except DiskAway as away:
+        return shipped_price_book(), [str(away), "The demo price book is used instead; changes are not kept."]
     except PriceBookError as error:
         return shipped_price_book(), [
             *(f.message for f in error.findings[:8]),
@@ -94,9 +97,9 @@ _GARBAGE: Final = (5_000, 10, 10)
 
 def make_window() -> tuple[Window, list[str]]:
     """The window with a blank job, and sentences about what could not be read."""
-    book, sentences = _price_book()
-    session = Session(Job(), book, patience_s=PATIENCE_S)
     dialogs = Dialogs()
+    book, sentences = _price_book(dialogs)
+    session = Session(Job(), book, patience_s=PATIENCE_S)
     files = Files(session, dialogs, keep_book=not sentences)
     if session.job.units is not files.settings.units:
         session.open(Job(units=files.settings.units), None)

@@ -12,14 +12,19 @@ import pytest
 from PySide6.QtCore import QTimer
 from PySide6.QtWidgets import QApplication, QMessageBox, QPushButton
 
+from estimator.desk import app
+from estimator.desk.doing.disk import OWN_FOLDER_AWAY
 from estimator.desk.doing.questions import Dialogs, UnsavedAnswer
 from estimator.model.job import Job
 from estimator.model.party import Party
+from estimator.model.pricebook import PriceBook
 from estimator.store import autosave, jobs
 from estimator.store.document import JobFile
 from estimator.store.jobs import load_job, save_job
 from estimator.store.lock import holder_of
-from tests.desk.hands import Hands
+from estimator.store.pricebooks import load_price_book, shipped_price_book, user_price_book_path
+from estimator.store.settings import load_settings
+from tests.desk.hands import Hands, Said
 
 NAMES = ("stat", "lstat", "open", "replace", "link", "unlink", "scandir")
 
@@ -128,7 +133,7 @@ def test_a_revision_is_not_issued_on_a_disk_that_hangs(desk: Hands, line: Line, 
     desk.named_job()
     desk.said.saves = path = line.folder / "quay.baydrop"
     assert desk.window.files.save()
-    desk.window.files.disk.patience_s = 0.0
+    desk.window.files.disk.patience_s = 0.2
     desk.said.saves, desk.said.yes = tmp_path / "a.pdf", True
     view = desk.window.revisions
     view.reason.setText("Offer")
@@ -240,3 +245,134 @@ def test_jobs_are_read_by_the_calls_that_hang(line: Line, tmp_path: Path) -> Non
     line.breaks()
     with pytest.raises(AssertionError, match="the window hangs"):
         jobs.load_job(line.folder / "a.baydrop")
+
+
+# The person's own folder.
+
+
+@pytest.fixture
+def own(desk: Hands, home: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Line]:
+    """The line to it; nobody is asked to wait."""
+    made = Line(home, monkeypatch)
+    desk.window.files.own.patience_s = 0.01
+    yield made
+    made.mends()
+    desk.bot.waitUntil(lambda: not desk.window.files.own.is_away, timeout=20_000)
+
+
+def _mended(desk: Hands, own: Line) -> None:
+    own.mends()
+    desk.bot.waitUntil(lambda: not desk.window.files.own.is_away, timeout=20_000)
+    desk.window.files.own.patience_s = None
+
+
+def test_the_window_goes_on_while_the_own_folder_hangs(desk: Hands, own: Line, tmp_path: Path) -> None:
+    """Acts, theme, a saved job, its earlier versions: nothing waits, and nobody is asked."""
+    said: list[str] = []
+    desk.window.session.said.connect(said.append)
+    own.breaks()
+    desk.put(desk.editor("customer", "name"), "Mine")
+    desk.window.files.write_recovery()
+    desk.window.files.show_theme("dark")
+    assert desk.window.files.earlier() == ()
+    assert desk.window.files.own.is_away and not desk.said.waited
+    desk.window.files.own.hanging.start(0)
+    desk.bot.waitUntil(lambda: OWN_FOLDER_AWAY in said, timeout=20_000)
+    assert desk.window.files.theme == "dark" and desk.job.customer.name == "Mine"
+    _mended(desk, own)
+    desk.window.files.show_theme("light")
+    assert load_settings()[0].theme.value == "light"
+
+
+def test_a_recovery_copy_that_hung_is_written_later(desk: Hands, own: Line) -> None:
+    """By the call that hung, then again with what was done meanwhile; one copy, and none when nothing is unsaved."""
+    desk.put(desk.editor("customer", "name"), "First")
+    desk.window.files.write_recovery()
+    own.breaks()
+    desk.put(desk.editor("customer", "name"), "Second")
+    desk.window.files.write_recovery()
+    desk.put(desk.editor("customer", "name"), "Third")
+    desk.window.files.write_recovery()
+    assert desk.window.files.own.is_away
+    _mended(desk, own)
+    desk.window.files.write_recovery()
+    (copy,), _ = autosave.copies()
+    assert autosave.read(copy.job_id).customer.name == "Third"
+    for _ in range(3):
+        desk.command("edit.undo")
+    assert not desk.window.session.is_modified
+    desk.bot.waitUntil(lambda: not autosave.copies()[0], timeout=20_000)
+
+
+def test_a_copy_that_is_not_wanted_any_more_goes_when_it_is_there(desk: Hands, own: Line) -> None:
+    """Written by a call that hung while the person undid all that it holds."""
+    own.breaks()
+    desk.put(desk.editor("customer", "name"), "Mine")
+    desk.window.files.write_recovery()
+    assert desk.window.files.own.is_away
+    desk.command("edit.undo")
+    assert not desk.window.session.is_modified
+    _mended(desk, own)
+    desk.window.files.own.let(lambda: None)
+    assert not autosave.copies()[0]
+
+
+def test_a_price_that_hung_is_kept_once(desk: Hands, own: Line) -> None:
+    """It holds in the window; the file gets it when it answers, and the next edit finds no conflict."""
+    own.breaks()
+    book = desk.window.session.book
+    first, second, *rest = book.entries
+
+    def describe(text: str) -> PriceBook:
+        return book.model_copy(
+            update={"entries": (first.model_copy(update={"description": text}), second, *rest)}
+        )
+
+    desk.window.session.act("Price", book=describe("Hung"))
+    assert desk.window.files.own.is_away and desk.window.session.book.entries[0].description == "Hung"
+    _mended(desk, own)
+    desk.bot.waitUntil(lambda: load_price_book(user_price_book_path()) == describe("Hung"), timeout=20_000)
+    desk.window.session.act("Price", book=describe("Then"))
+    assert not desk.said.asked
+    assert load_price_book(user_price_book_path()).entries[0].description == "Then"
+
+
+def test_the_window_closes_while_the_own_folder_hangs(desk: Hands, own: Line) -> None:
+    own.breaks()
+    desk.window.files.show_theme("dark")
+    assert desk.window.files.own.is_away
+    assert desk.window.close()
+    own.mends()
+
+
+def test_a_start_is_asked_about_once_where_the_own_folder_hangs(
+    desk: Hands, own: Line, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Without waiting: the demo prices, which are not kept, and what is there stays as it is."""
+    own.breaks()
+    monkeypatch.setattr(app, "Dialogs", Said)
+    monkeypatch.setattr(Said, "wait_for", lambda *_: False)
+    window, sentences = app.make_window()
+    desk.bot.addWidget(window)
+    assert sentences[0] == "“your price book” is on a disk that does not answer."
+    assert not window.files.offer_recovery()
+    assert window.session.book == shipped_price_book()
+    window.close()
+
+
+# A name that was just picked.
+
+
+@pytest.mark.parametrize("command", ["file.save-as", "file.quote", "book.export"])
+def test_a_name_on_a_disk_that_hangs_is_not_waited_for(desk: Hands, line: Line, command: str) -> None:
+    """Whether something is there already is asked beside the window; nothing is written, and that is told."""
+    desk.quick()
+    line.breaks()
+    desk.window.files.disk.patience_s = 0.0
+    desk.said.saves, desk.said.yes = line.folder / "a.pdf", True
+    desk.command(command)
+    desk.bot.waitUntil(lambda: bool(desk.said.told), timeout=20_000)
+    (title, words) = desk.said.told[-1]
+    assert title == "Nothing was written" and words[0].endswith("is on a disk that does not answer.")
+    line.mends()
+    assert not list(line.folder.iterdir())

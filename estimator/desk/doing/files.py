@@ -5,6 +5,7 @@ from __future__ import annotations
 import base64
 import binascii
 import contextlib
+import os
 import time
 import uuid
 from collections.abc import Callable, Sequence
@@ -18,20 +19,21 @@ from PySide6.QtCore import QObject, QTimer, Signal
 
 from estimator import __version__
 from estimator.acts.document import Document
-from estimator.desk.doing.disk import PATIENCE_S, Disk, DiskAway
+from estimator.desk.doing.disk import OWN_FOLDER_AWAY, PATIENCE_S, Disk, DiskAway, OwnFolder
 from estimator.desk.doing.papers import Papers
 from estimator.desk.doing.questions import Dialogs, UnsavedAnswer
 from estimator.desk.session import Session
 from estimator.desk.work import DiskWork, Ending
 from estimator.locales import moment_text
 from estimator.model.edit import with_value
+from estimator.model.finding import Finding
 from estimator.model.job import Job, snapshot_of
 from estimator.model.pricebook import PriceBook, PriceEntry
 from estimator.pricing.revise import job_changes
 from estimator.shipped import shipped
 from estimator.store import autosave, backups
 from estimator.store.document import NOT_KNOWN, ChangedOutside, JobFile
-from estimator.store.files import shown, sweep
+from estimator.store.files import exists, shown, sweep
 from estimator.store.jobs import EXTENSION, JobFileError, load_job
 from estimator.store.lock import Lock, Locked, holder_of, sweep_locks, take_lock
 from estimator.store.places import user_folder
@@ -53,6 +55,7 @@ _QUIET_S = 1.5
 _MOST_S = 4.5
 """or so long after the first act that is in none, however fast the acts come."""
 _MOST_WORDS = 12
+_OWN = "your own folder"
 
 
 class Files(QObject):
@@ -69,6 +72,8 @@ class Files(QObject):
         opening: reads jobs beside the window.
         looking: look beside the window what others did to the job's file, and to the price book.
         disk: makes calls of a disk that may not answer.
+        own: makes those of the person's own folder.
+        start_disk: makes those of it that the start waits for.
 
     Signals:
         theme_changed: another theme is to be shown, by its name.
@@ -79,6 +84,7 @@ class Files(QObject):
     theme_changed = Signal(str)
     recent_changed = Signal()
     book_outside = Signal(object)
+    _kept_late = Signal(object, object, object)
 
     def __init__(self, session: Session, dialogs: Dialogs, *, keep_book: bool = True) -> None:
         super().__init__()
@@ -88,9 +94,16 @@ class Files(QObject):
         self.opening = DiskWork(self)
         self.opening.left.connect(lambda: session.said.emit("Left: the open job is as it was."))
         self.looking = DiskWork(self), DiskWork(self)
-        self.disk = Disk(dialogs, None if session.patience_s is None else PATIENCE_S)
-        self.settings, problems = load_settings()
-        self._start_sentences = [f.message for f in problems]
+        patience_s = None if session.patience_s is None else PATIENCE_S
+        self.disk = Disk(dialogs, patience_s)
+        self.start_disk = Disk(dialogs, patience_s)
+        self.own = OwnFolder(session.said.emit, patience_s)
+        dialogs.is_there = self._is_there
+        try:
+            self.settings, problems = self.start_disk.do(load_settings, _OWN)
+            self._start_sentences = [f.message for f in problems]
+        except DiskAway:
+            self.settings, self._start_sentences = Settings(), [OWN_FOLDER_AWAY]
         self._kept_book = session.book
         self._asking = self._is_over = False
         self._offered: PriceBook | None = None
@@ -99,6 +112,7 @@ class Files(QObject):
         self._keep_book = keep_book
         self._job_id = ""
         self._copy_mark: str | None = None
+        self._wants_copy = False
         self._came_from: autosave.RecoveryCopy | None = None
         self._file: JobFile | None = None
         self._lock: Lock | None = None
@@ -109,6 +123,7 @@ class Files(QObject):
         self._timer.setSingleShot(True)
         self._timer.timeout.connect(self.write_recovery)
         session.changed.connect(self._changed)
+        self._kept_late.connect(self._book_kept)
 
     # Jobs.
 
@@ -290,6 +305,22 @@ class Files(QObject):
     def _name_for(self, suggestion: Path) -> Path | None:
         return self.dialogs.where_to("Save the job", _JOBS, suggestion, own=self.session.path)
 
+    def _is_there(self, path: Path) -> bool | None:
+        """Whether something stands there; None where its disk does not answer, which is told."""
+        try:
+            return self.disk.do(partial(exists, path), path.name)
+        except DiskAway as away:
+            self.dialogs.tell("Nothing was written", [str(away)])
+            return None
+
+    def is_same(self, one: Path, other: Path) -> bool | None:
+        """Whether two names are of one file; None where a disk does not answer, which is told."""
+        try:
+            return self.disk.do(lambda: os.path.realpath(one) == os.path.realpath(other), one.name)
+        except DiskAway as away:
+            self.dialogs.tell("Nothing was written", [str(away)])
+            return None
+
     def job_path(self) -> Path | None:
         """Where the job is kept; asked for the first time, None where the person does not say."""
         if self.session.path is not None:
@@ -455,7 +486,8 @@ class Files(QObject):
         """Versions that were saved earlier, each with what it is called: of this job's file, of all files while this
         job has none."""
         path = self.session.path
-        versions = backups.earlier_of(path) if path else backups.earlier_of_all()
+        nothing: tuple[backups.Earlier, ...] = ()
+        versions = self.own.do(partial(backups.earlier_of, path) if path else backups.earlier_of_all, nothing)
         return tuple(zip(backups.words(versions, self._locale), versions, strict=True))
 
     def open_earlier(self, version: backups.Earlier) -> None:
@@ -540,7 +572,10 @@ class Files(QObject):
 
     def _keep(self, edit: Callable[[Settings], Settings]) -> None:
         """An edit of the settings: here, and in the file as others left it; recent files are shared."""
-        there, problems = keep_setting(self.settings, edit)
+        nothing: tuple[Finding, ...] = ()
+        there, problems = self.own.do(
+            partial(keep_setting, self.settings, edit), (edit(self.settings), nothing)
+        )
         self.settings = edit(self.settings).model_copy(update={"recent": there.recent})
         for finding in problems:
             self.session.said.emit(finding.message)
@@ -555,18 +590,22 @@ class Files(QObject):
         """
         ending = ending or Ending()
         self._is_over = True
+        if self.own.patience_s is not None:
+            self.own.patience_s = min(self.own.patience_s, ending.left_s / 4)
         place = {"geometry": _letters(geometry), "layout": _letters(layout)}
         self._keep(lambda settings: settings.model_copy(update=place))
         self._timer.stop()
         self._discard_recovery()
         if self._lock is not None:
-            self._lock.release()
+            self.own.let(self._lock.release)
         if self.disk.patience_s is not None:
             self.disk.patience_s = ending.left_s
         self._let_go(self._file)
         for reading in (self.opening, *self.looking):
             reading.wait(ending.left_s)
         self.papers.queue.wait(ending.left_s)
+        self.own.end(ending.left_s)
+        self.start_disk.end(0.0)
         self.disk.end(ending.left_s)
 
     # Price book.
@@ -594,7 +633,7 @@ class Files(QObject):
         left = self._given_back(before, after)
         try:
             try:
-                now = keep_edit(path, before, after, theirs=left)
+                now = self._keep_in(path, before, after, frozenset(), left)
             except BookConflict as conflict:
                 words = "\n".join(change.words_in(self._locale) for change in conflict.changes)
                 mine = self.dialogs.choose(
@@ -605,13 +644,29 @@ class Files(QObject):
                 )
                 chosen = conflict.codes if mine == 0 else frozenset()
                 left = left | (conflict.codes - chosen)
-                now = keep_edit(path, before, after, mine=chosen, theirs=left)
+                now = self._keep_in(path, before, after, chosen, left)
         except BookConflict as again:
             self.session.said.emit(f"{again} Nothing of it was written.")
             return
         except PriceBookError as error:
             # The next edit tries to write this one too.
             self.session.said.emit(f"The price book was not kept: {error}")
+            return
+        if now is not None:  # else it may be written yet, and the next edit tries to write this one too
+            self._book_kept(before, after, now)
+
+    def _keep_in(
+        self, path: Path, before: PriceBook, after: PriceBook, mine: frozenset[str], theirs: frozenset[str]
+    ) -> PriceBook | None:
+        """What the file holds then; None while it does not answer."""
+        return self.own.do(
+            lambda: keep_edit(path, before, after, mine=mine, theirs=theirs),
+            None,
+            lambda now: self._kept_late.emit(before, after, now),
+        )
+
+    def _book_kept(self, before: PriceBook, after: PriceBook, now: PriceBook) -> None:
+        if self._kept_book is not before:
             return
         self._kept_book = after
         near = near_limits(now)
@@ -638,12 +693,18 @@ class Files(QObject):
 
     def _begin_recovery(self) -> None:
         if self._lock is not None:
-            self._lock.release()
+            self.own.let(self._lock.release)
         self._job_id, self._copy_mark = uuid.uuid4().hex, None
+        path = autosave.path_of(self._job_id)
+
+        def take() -> Lock | None:
+            with contextlib.suppress(OSError):
+                autosave.folder().mkdir(parents=True, exist_ok=True)
+            return take_lock(path)
+
         # Tells other windows that this copy is in use.
-        with contextlib.suppress(OSError):
-            autosave.folder().mkdir(parents=True, exist_ok=True)
-        self._lock = take_lock(autosave.path_of(self._job_id))
+        nothing: Lock | None = None
+        self._lock = self.own.do(take, nothing, lambda lock: lock.release() if lock is not None else None)
 
     def _keep_copy(self) -> None:
         """After every act: a recovery copy soon, none where the file holds it all."""
@@ -665,33 +726,56 @@ class Files(QObject):
         self._due = None
         if not self.session.is_modified:
             return
+        if self.own.is_away:
+            self._timer.start(int(_QUIET_S * 1000))
+            return
         try:
             try:
-                self._write_copy()
+                is_written = self._write_copy()
             except autosave.CopyChanged as changed:
                 self._begin_recovery()
-                self._write_copy()
+                is_written = self._write_copy()
                 self.session.said.emit(f"{changed} Another copy is kept beside it.")
         except autosave.AutosaveError as error:
             self.session.said.emit(str(error))
             return
-        self._leave_older()
+        if is_written:
+            self._leave_older()
 
-    def _write_copy(self) -> None:
+    def _write_copy(self) -> bool:
+        """Whether it is written; False where the folder does not answer yet."""
         held = self._file.mark if self._file is not None else None
         whole, path = self.session.whole, self.session.path
-        self._copy_mark = autosave.write(self._job_id, whole, path, held=held, mark=self._copy_mark)
+        job_id, mark = self._job_id, self._copy_mark
+        self._wants_copy = True
+
+        def late(written: str | None) -> None:
+            # Beside the window, which may want no copy any more by now, or have begun another.
+            if self._job_id == job_id:
+                self._copy_mark = written
+            if written is not None and (self._job_id != job_id or not self._wants_copy):
+                autosave.discard(job_id, written)
+
+        task = partial(autosave.write, job_id, whole, path, held=held, mark=mark)
+        nothing: str | None = None
+        written = self.own.do(task, nothing, late)
+        if written is None:
+            self._timer.start(int(_QUIET_S * 1000))  # whether it was written is not known yet
+            return False
+        self._copy_mark = written
+        return True
 
     def _discard_recovery(self) -> None:
         self._timer.stop()
         self._due = None
+        self._wants_copy = False
         if self._copy_mark is not None:
             self._discard(self._job_id, self._copy_mark)
             self._copy_mark = None
 
     def _discard(self, job_id: str, mark: str) -> None:
         try:
-            autosave.discard(job_id, mark)
+            self.own.let(partial(autosave.discard, job_id, mark))
         except autosave.AutosaveError as error:
             self.session.said.emit(str(error))
 
@@ -703,17 +787,23 @@ class Files(QObject):
 
     def offer_recovery(self) -> bool:
         """Offer what a window that ended badly left; True if the person took one."""
-        for folder in (user_folder(), autosave.folder()):
-            sweep(folder)
-            sweep_locks(folder)
-        found, problems = autosave.copies()
+        try:
+            return self._offer_recovery()
+        except DiskAway:
+            if OWN_FOLDER_AWAY not in self._start_sentences:
+                self._start_sentences.append(OWN_FOLDER_AWAY)
+            return False
+
+    def _offer_recovery(self) -> bool:
+        """May raise DiskAway: the person's own folder does not answer."""
+        found, problems = self.start_disk.do(_copies_left, _OWN)
         self._start_sentences += [f.message for f in problems]
         for copy in found:
-            holder = holder_of(autosave.path_of(copy.job_id))
+            holder = self.start_disk.do(partial(holder_of, autosave.path_of(copy.job_id)), _OWN)
             if holder is not None and holder.is_here:
                 continue
             try:
-                job = autosave.read(copy.job_id)
+                job = self.start_disk.do(partial(autosave.read, copy.job_id), _OWN)
             except autosave.AutosaveError as error:
                 self._start_sentences.append(str(error))
                 continue
@@ -787,6 +877,14 @@ def _moved(before: Job, after: Job) -> list[str]:
     if before.issued != after.issued:
         words.append(f"Issued revisions: {len(before.issued)} → {len(after.issued)}.")
     return words
+
+
+def _copies_left() -> tuple[tuple[autosave.RecoveryCopy, ...], tuple[Finding, ...]]:
+    """The recovery copies in the person's own folder, after what is half written there was swept."""
+    for folder in (user_folder(), autosave.folder()):
+        sweep(folder)
+        sweep_locks(folder)
+    return autosave.copies()
 
 
 def _own_book() -> PriceBook | None:

@@ -37,6 +37,8 @@ class Dialogs:
 
     def __init__(self) -> None:
         self._parent: QWidget | None = None
+        self.is_there: Callable[[Path], bool | None] = exists
+        """Whether something stands at a path; None where its disk does not answer, which was told."""
 
     def stand_above(self, parent: QWidget) -> None:
         """Ask above this window from now on."""
@@ -160,8 +162,11 @@ class Dialogs:
         path = named(path, *_ENDING.findall(kind), *_ENDING.findall(kinds))
         if becomes is not None:
             path = becomes(path)
-        if path == own or not (path in awaited or exists(path)):
+        if path == own:
             return path
+        stands = path in awaited or self.is_there(path)
+        if not stands:
+            return path if stands is False else None
         there = "is being written just now" if path in awaited else "is there already"
         words = f"“{shown(path.name)}” {there}. What it holds would be replaced."
         return path if self.ask(title, words, "Replace it") else None

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 from datetime import date
 from functools import partial
 from pathlib import Path
@@ -217,7 +216,11 @@ class RevisionsView(QWidget):
         if kept_in is None or path is None:
             session.said.emit("Nothing was issued.")
             return
-        if os.path.realpath(path) == os.path.realpath(kept_in):  # by whatever name
+        own = self._files.is_same(path, kept_in)
+        if own is None:
+            session.said.emit("Nothing was issued.")
+            return
+        if own:  # by whatever name
             dialogs.tell(
                 "The revision was not issued", [f"{path.name} is the job's own file; choose another."]
             )
