@@ -168,6 +168,8 @@ def set_to(job: Job, locale: str, units: UnitSystem) -> Job:
 
 _TOLD_APART: Final = frozenset({"code", "id", "key", "segment"})
 """What tells rows of a list apart."""
+_WORDS: Final = (FieldKind.TEXT, FieldKind.LONG_TEXT)
+"""What a person wrote; an id that points at another row stays as that row has it."""
 
 
 def printable(part: M) -> M:
@@ -184,7 +186,7 @@ def printable(part: M) -> M:
                 printable(row) if isinstance(row, BaseModel) else _plain(row) if type(row) is str else row
                 for row in value
             )
-        elif type(value) is str and field.name not in _TOLD_APART:
+        elif type(value) is str and field.name not in _TOLD_APART and field.kind in _WORDS:
             changes[field.name] = _plain(value)
     return part.model_copy(update=changes)
 

@@ -289,6 +289,11 @@ class CommonPlant(Frozen):
         "Height above the floor of the highest mouth that is filled by hand.",
         default=None,
     )
+    tank_level: Annotated[Quantity, Measure(_D.LENGTH, "0 m", "10 m")] | None = spec(
+        "Full day tanks",
+        "Height above the floor of the liquid in the highest day tank when it is full.",
+        default=None,
+    )
     water_lockout: Provided = spec(
         "Lockable water valve", "Shuts off the board's water and is locked shut.", default=Provided.NOT_STATED
     )

@@ -93,6 +93,7 @@ RULES: Final[Mapping[str, RuleTraits]] = {
     # Parts that burst or dissolve under pressure.
     "tube-rating": _NEVER_INJURY,
     "part-rating": _NEVER_INJURY,
+    "surge": _INJURY,
     "tube-too-hot": _NEVER_INJURY,
     "regulator-above-pump": _NEVER_INJURY,
     "part-material": _NEVER_INJURY,
@@ -117,6 +118,7 @@ RULES: Final[Mapping[str, RuleTraits]] = {
     "foam-ventilation": _HEALTH,
     "mist-ventilation": _HEALTH,
     "tank-open": _HEALTH,
+    "tank-empties": _HEALTH,
     "containment-missing": _HEALTH,
     "containment-size": HARMLESS,
     "containment-small": _HEALTH,

@@ -312,13 +312,15 @@ def _nozzle_makes(data: Data) -> None:
 
 
 def _board_feed(data: Data) -> None:
-    """Water came to the board without booster pump, reducing valve or hose; every concentrate stood 1 m below."""
+    """Water came to the board without booster pump, reducing valve or hose; every concentrate stood 1 m below, and how
+    high the day tanks stand nobody said."""
     for design in (data.get("design"), *(a.get("design") for a in _groups(data.get("alternatives")))):
         if not isinstance(design, dict):
             continue
         if isinstance(design.get("common"), dict):
             nothing = {"booster": "no-booster", "reducer": "no-reducer", "reducer_setting": "3 bar"}
-            for name, value in {**nothing, "feed_bore": None, "feed_length": None}.items():
+            unknown = {"feed_bore": None, "feed_length": None, "tank_level": None}
+            for name, value in {**nothing, **unknown}.items():
                 design["common"].setdefault(name, value)
         for unit in _groups(design.get("plant")):
             unit.setdefault("lift", "1 m")

@@ -94,6 +94,10 @@ class Bounds:
         alone = np.diag(most)
         at_high = self._losses(nozzles, alone, size)
         s = trial.segments
+        # Alone a gun gives no less than in its design case, so its surge is no less than with the least flow.
+        stopped = (trial.path * least[:, None]).max(axis=0)
+        surges = np.outer(stopped, trial.surge_factor) if trial.quiet else 0.0
+        self._stands: FloatArray = trial.rating - surges
         # (sizes, segments, 1): what the spring of a check valve takes at any flow counts as the segment's own.
         spring = trial.spring.T[:, :, None]
         self.low_loss, self.high_loss = at_low[:, :s] + spring, at_high[:, :s] + spring
@@ -195,7 +199,7 @@ class Bounds:
             known = self._high_of.get((s, options))
             if known is None:
                 sizes = list(options)
-                known = self.high_loss[sizes, s].max(axis=0), float(trial.rating[sizes].max())
+                known = self.high_loss[sizes, s].max(axis=0), float(self._stands[s, sizes].max())
                 self._high_of[s, options] = known
             most.append(known[0])
             rating.append(known[1])

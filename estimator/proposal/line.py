@@ -90,12 +90,17 @@ def _order(found: Found) -> tuple[float, float, float]:
 
 
 def _best(trial: LineTrial, plans: Sequence[tuple[int, ...]], space: Space, most_boxes: int) -> Search:
-    """The best of some nozzle plans: with the margin of the setting, or without where none has it."""
-    search = _best_of(trial, plans, space, most_boxes)
-    if search.found is not None or space.span_pa == 0.0:
-        return search
-    bare = _best_of(trial, plans, replace(space, margin=0), most_boxes)
-    return replace(bare, proved=bare.proved and search.proved)
+    """The best of some nozzle plans: with the margin of the setting, or without where none has it; of either first
+    those whose surge no part is too weak for. The trial keeps to what was found for."""
+    proved, search = True, Search(None, True, 0)
+    for quiet in (True, False):
+        trial.quiet = quiet
+        for some in (space, replace(space, margin=0)) if space.span_pa > 0.0 else (space,):
+            search = _best_of(trial, plans, some, most_boxes)
+            proved = proved and search.proved
+            if search.found is not None:
+                return replace(search, proved=proved)
+    return replace(search, proved=proved)
 
 
 def _best_of(trial: LineTrial, plans: Sequence[tuple[int, ...]], space: Space, most_boxes: int) -> Search:

@@ -16,9 +16,10 @@ from estimator.hydraulics.solution import Liquid
 from estimator.hydraulics.valve import coefficient_from_kv, in_series
 from estimator.model.design import Product
 from estimator.model.site import Use
-from estimator.reference.catalogue import Catalogue
+from estimator.reference.catalogue import Catalogue, Tube
 from estimator.sizing import rules
 from estimator.sizing.line_network import (
+    DropParts,
     LineParts,
     cracking_pa,
     fitting_losses,
@@ -37,6 +38,8 @@ from estimator.sizing.open_sets import (
     rivals_from_pairs,
     worst_sets,
 )
+from estimator.sizing.ratings import parts_here
+from estimator.sizing.rest_proof import surge_in
 from estimator.sizing.types import Verdict
 
 __all__ = ["LineTrial", "Outcome", "Pick"]
@@ -106,6 +109,11 @@ class Outcome:
         return rules.inside(self.room)
 
 
+def _weakest(tube: Tube, rating_pa: float, hung: DropParts | None, gravity: float) -> float:
+    """Pressure of a segment in a tube that the weakest of its parts stands [Pa]."""
+    return min(part.rating_pa - part.below_pa for part in parts_here(tube, rating_pa, hung, gravity))
+
+
 class LineTrial:
     """A line ready to be tried with other sizes.
 
@@ -151,7 +159,10 @@ class LineTrial:
         self.outlet = np.array([[in_series(g, float(n)) for n in self.nozzle] for g in gun])
         self.curves = [pump_curve(pump) for pump in parts.pumps]
         self.pump_limit = np.array([1000.0 * pump.max_kpa for pump in parts.pumps])
-        self.rating = np.array([rules.rating_at(t, temperature_c) or 0.0 for t in parts.tubes])
+        self.surge_factor = np.array([surge_in(t, 1.0, liquid.density_kg_m3) for t in parts.tubes])
+        """Surge in each tube by the flow that is stopped [Pa s/m3]."""
+        self.quiet = True
+        """Keep the surge of a gun that shuts below the ratings as well."""
         path = np.zeros((self.count, self.segments), dtype=np.bool_)
         row = {s.id: i for i, s in enumerate(segments)}
         ends = {s.ends_at_drop: s for s in segments if s.ends_at_drop}
@@ -162,6 +173,18 @@ class LineTrial:
                 at = by_id[at.upstream]
                 path[i, row[at.id]] = True
         self.path: BoolArray = path
+        hung = {part.drop.id: part for part in line.drops}
+        tube_rating = [rules.rating_at(t, temperature_c) or 0.0 for t in parts.tubes]
+        self.rating = np.array(
+            [
+                [
+                    _weakest(t, rating, hung.get(s.ends_at_drop), product.specific_gravity)
+                    for t, rating in zip(parts.tubes, tube_rating, strict=True)
+                ]
+                for s in segments
+            ]
+        )
+        """What the weakest part of each segment stands in each tube [Pa], (segments, tubes)."""
         self.spring = np.array([[cracking_pa(s, t) for t in parts.tubes] for s in segments])
         """What the springs of the check valves of each segment hold back in each tube [Pa], (segments, tubes)."""
         self._ground_m, self._weight = np.array(node_heights(line)), liquid.density_kg_m3 * GRAVITY_M_S2
@@ -319,16 +342,18 @@ class LineTrial:
             pick.pressure_pa + self.rest_extra,
             most,
             pick.pressure_pa,
+            self.surge_factor[tubes] * (self.path * alone[:, None]).max(axis=0),
         )
         low, high = self.windows(pick.nozzles)
         limits = rules.LineLimits(
             low,
             high,
             self.wanted_m3_s,
-            self.rating[tubes],
+            self.rating[np.arange(self.segments), tubes],
             self.curves[pick.pump].max_flow_m3_s,
             float(self.pump_limit[pick.pump]),
             self.supply_pa,
+            self.quiet,
         )
         least = float(rules.room(low, high, together_pa, alone_pa).min())
         return Outcome(

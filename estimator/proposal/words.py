@@ -55,7 +55,14 @@ def _effect(trial: LineTrial, outcome: Outcome) -> Phrase:
     if outcome.limit is Limit.CAPACITY:
         return Phrase("{flow}, more than the pump gives", facts(flow=told.flow(outcome.flow_m3_s, 1)))
     if outcome.limit is Limit.RATING:
-        return Phrase("the pressure at rest would pass the rating of {segment}", facts(segment=segment))
+        return Phrase(
+            "the pressure at rest would pass the rating of a part of {segment}", facts(segment=segment)
+        )
+    if outcome.limit is Limit.SURGE:
+        return Phrase(
+            "the surge of a gun that snaps shut would pass the rating of a part of {segment}",
+            facts(segment=segment),
+        )
     if outcome.limit is Limit.PUMP:
         return Phrase("the setting would be above the pump's limit")
     if outcome.limit is Limit.SUPPLY:

@@ -82,6 +82,10 @@ CUSTOMER: Final[dict[str, str]] = {
     "below {limit} at a blocked outlet, with chip guarding and eye protection.",
     "foam-ratio": "The foam of {product} comes out too {word} at {drops}: {ratio}.",
     "part-rating": "{line}: its pressure reaches {pressure}, more than {parts} {stand}: {rating}. It could burst.",
+    "surge": "A gun that snaps shut raises the pressure in the line for {product} to {peak} for a moment; {part} "
+    "{verb} rated for {rating}. Whether its parts stand that is to be asked of their maker.",
+    "tank-empties": "A gun left open while the pumps stand still can let the tank of {products} run out onto the "
+    "floor. Shut the lines off when nobody works.",
     "water-freezing": "The water arrives at {water}. Keep hall and tubes above {limit}, or drain the lines before a "
     "frost.",
     "water-scald": "The water arrives at {water}, which scalds; {limit} or less would be right.",

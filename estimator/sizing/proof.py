@@ -31,6 +31,7 @@ from estimator.sizing.line_proof import LineAnswer, LineCase, prove_lines
 from estimator.sizing.plant_proof import prove_plant, prove_water
 from estimator.sizing.ratings import rating_findings
 from estimator.sizing.remedy import Mender
+from estimator.sizing.rest_proof import rest_findings
 from estimator.sizing.types import PlantProof, Proof
 
 __all__ = ["Prover", "prove"]
@@ -170,7 +171,10 @@ class Prover:
         going.check()
         air, air_findings = prove_air(site, design, layout, answers, resolved)
         foam, foam_findings = prove_foam(site, design, answers, resolved, air)
-        weak = tuple(rating_findings(site, design, layout, answers, resolved))
+        weak = (
+            *rating_findings(site, design, layout, answers, resolved),
+            *rest_findings(site, design, layout, answers, resolved),
+        )
         water, water_findings = prove_water(site, plant)
         board, board_findings = prove_board(site, feed, design.products, resolved.plant, plant, mender)
         going.check()

@@ -7,22 +7,79 @@ and fittings have one rating, without a temperature.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from typing import Protocol
 
 from estimator.layout.types import Layout, LineLayout
 from estimator.model.air_pressure import highest_air
-from estimator.model.design import AIR, Design
+from estimator.model.design import AIR, Design, Drop
 from estimator.model.finding import Fact, Finding, IdKind, Listed, Phrase, Ref, Severity, facts
 from estimator.model.site import Site
+from estimator.reference.catalogue import Gun, Hose, Tube
 from estimator.reference.resolved import KnownDrop, Resolved
 from estimator.sizing import rules, told
 from estimator.sizing.air_supply import AIR_TEMPERATURE_K
 from estimator.sizing.line_network import GUN_HEIGHT_M
 from estimator.sizing.line_proof import LineAnswer
 
-__all__ = ["rating_findings"]
+__all__ = ["PartHere", "parts_here", "rating_findings"]
 
 _SOURCE = "catalogue data at rest"
 _WATER_KG_M3, _GRAVITY_M_S2 = 1000.0, 9.80665
+
+
+@dataclass(frozen=True, slots=True)
+class PartHere:
+    """A part that has the pressure of a segment of a liquid line.
+
+    Attributes:
+        kind, key: what it is.
+        called: its name in a sentence.
+        rating_pa: what it stands; 0 where that is not known.
+        below_pa: pressure that it has above that of the segment, by its height.
+    """
+
+    kind: str
+    key: str
+    called: Ref | str
+    rating_pa: float
+    below_pa: float = 0.0
+
+
+class Hung(Protocol):
+    """A drop with what hangs on it; None is what the catalogue has not."""
+
+    @property
+    def drop(self) -> Drop:
+        """The drop."""
+
+    @property
+    def hose(self) -> Hose | None:
+        """Its hose."""
+
+    @property
+    def gun(self) -> Gun | None:
+        """Its gun."""
+
+
+def parts_here(tube: Tube, tube_rating_pa: float, hung: Hung | None, gravity: float) -> Iterator[PartHere]:
+    """The tube of a segment, its fittings, and where a drop hangs at its end hose and gun.
+
+    Args:
+        tube, tube_rating_pa: with its rating at the liquid's temperature.
+        hung: what hangs at its end, None where it ends at a tee.
+        gravity: specific gravity of the liquid.
+    """
+    yield PartHere(IdKind.TUBE.value, tube.key, Ref(IdKind.TUBE, tube.key), tube_rating_pa)
+    yield PartHere("fittings", "", "the fittings of its tube", 1000.0 * tube.fitting_rating_kpa)
+    if hung is None:
+        return
+    # The gun is held below the end of its tube.
+    below = gravity * _WATER_KG_M3 * _GRAVITY_M_S2 * max(hung.drop.end_height.si - GUN_HEIGHT_M, 0.0)
+    for kind, part in ((IdKind.HOSE, hung.hose), (IdKind.GUN, hung.gun)):
+        if part is not None:
+            yield PartHere(kind.value, part.key, Ref(kind, part.key), 1000.0 * part.rating_kpa, below)
+
 
 _Weak = dict[tuple[str, str], tuple[Ref | str, float]]
 """By kind and key: how a part is called, and what it stands [Pa]."""
@@ -45,14 +102,17 @@ def rating_findings(
         weak: _Weak = {}
         highest = 0.0
         for segment, proof in zip(laid.segments, answer.line.segments, strict=True):
-            over = _fittings(known, laid, segment.id, proof.pressure_pa)
-            one = by_drop.get(segment.ends_at_drop)
+            tube, one = known.tube(laid.id, segment.id), by_drop.get(segment.ends_at_drop)
+            if tube is None:
+                continue
+            over: _Weak = {}
             here = proof.pressure_pa
-            if one is not None:
-                # The gun is held below the end of its tube.
-                fall = max(one.drop.end_height.si - GUN_HEIGHT_M, 0.0)
-                here += gravity[answer.line.line] * _WATER_KG_M3 * _GRAVITY_M_S2 * fall
-                over |= _hung(one, here)
+            # The tube itself is judged with its line.
+            for part in list(parts_here(tube, proof.rating_pa, one, gravity[laid.id]))[1:]:
+                at_it = proof.pressure_pa + part.below_pa
+                here = max(here, at_it)
+                if rules.over_rating(at_it, part.rating_pa):
+                    over[part.kind, part.key] = part.called, part.rating_pa
             if over:
                 weak |= over
                 highest = max(highest, here)

@@ -271,6 +271,7 @@ class Limit(StrEnum):
     SUPPLY = "supply"
     PUMP = "pump limit"
     RATING = "rating"
+    SURGE = "surge"
     CAPACITY = "capacity"
     VELOCITY = "velocity"
 
@@ -282,9 +283,10 @@ class LineLimits:
     Attributes:
         low_pa, high_pa: (drops,) windows.
         wanted_m3_s: (drops,) wanted flow, nan where none is stated or it need not be kept.
-        rating_pa: (segments,) at the liquid's temperature, 0 where not known.
+        rating_pa: (segments,) of the weakest part there at the liquid's temperature, 0 where not known.
         capacity_m3_s, pump_max_pa: of the pump.
         supply_pa: of the compressor.
+        quiet: whether the surge of a gun that shuts is kept below the ratings too.
     """
 
     low_pa: FloatArray
@@ -294,6 +296,7 @@ class LineLimits:
     capacity_m3_s: float
     pump_max_pa: float
     supply_pa: float
+    quiet: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -307,6 +310,7 @@ class LineFigures:
         rest_pa: (segments,) largest pressure with no gun open.
         flow_m3_s: largest through the pump.
         setting_pa: of the regulator.
+        surge_pa: (segments,) what the largest gun behind adds for a moment when it shuts.
     """
 
     together_m3_s: FloatArray
@@ -316,6 +320,7 @@ class LineFigures:
     rest_pa: FloatArray
     flow_m3_s: float
     setting_pa: float
+    surge_pa: FloatArray
 
 
 @dataclass(frozen=True, slots=True)
@@ -331,7 +336,7 @@ def broken(line: LineFigures, limits: LineLimits) -> Broken | None:
     """The first limit that a line breaks, None where it works.
 
     A line that works has every drop inside its window and at its wanted flow, its pump and regulator inside their
-    limits, and no tube above its rating or the velocity limit.
+    limits, and no part above its rating nor a tube above the velocity limit.
     """
     least, most = wanted_range(limits.wanted_m3_s)
     if (line.together_pa <= 0.0).any():
@@ -351,6 +356,10 @@ def broken(line: LineFigures, limits: LineLimits) -> Broken | None:
         return Broken(Limit.PUMP, 0, Verdict.SHORT)
     if np.any(over_rating(line.rest_pa, limits.rating_pa)):
         return Broken(Limit.RATING, int((line.rest_pa - limits.rating_pa).argmax()), Verdict.SHORT)
+    if limits.quiet and np.any(over_rating(line.rest_pa + line.surge_pa, limits.rating_pa)):
+        return Broken(
+            Limit.SURGE, int((line.rest_pa + line.surge_pa - limits.rating_pa).argmax()), Verdict.SHORT
+        )
     if above(line.flow_m3_s, limits.capacity_m3_s):
         return Broken(Limit.CAPACITY, 0, Verdict.SHORT)
     if np.any(too_fast(line.velocity_m_s)):

@@ -21,7 +21,9 @@ from estimator.reference.catalogue import catalogue
 from estimator.reference.resolved import resolve
 from estimator.sizing import rules
 from estimator.sizing.line_network import LineParts, line_parts
-from estimator.sizing.line_proof import prove_line
+from estimator.sizing.line_proof import LineAnswer, prove_line
+from estimator.sizing.ratings import parts_here
+from estimator.sizing.rest_proof import surge_in
 from estimator.units import UnitSystem
 
 PARTS = catalogue()
@@ -129,8 +131,27 @@ def line_with(case: Case, tubes: tuple[int, ...]) -> LineParts:
     return line_parts(case.layout, resolve(Design(drops=case.drops, lines=(plan,)), PARTS))
 
 
+def surges(case: Case, line: LineParts, answer: LineAnswer) -> bool:
+    """Whether a gun that snaps shut passes what some part stands, by the parts one after the other."""
+    hung = {part.drop.id: part for part in line.drops}
+    behind: dict[str, list[float]] = {segment.id: [] for segment in line.layout.segments}
+    upstream = {segment.id: segment.upstream for segment in line.layout.segments}
+    at_drop = {segment.ends_at_drop: segment.id for segment in line.layout.segments}
+    for drop in answer.drops:
+        at = at_drop[drop.drop]
+        while at:
+            behind[at].append(drop.alone.flow_m3_s)
+            at = upstream[at]
+    for segment, proof, tube in zip(line.layout.segments, answer.line.segments, line.tubes, strict=True):
+        rise = surge_in(tube, max(behind[segment.id]), WATER.density_kg_m3)
+        for part in parts_here(tube, proof.rating_pa, hung.get(segment.ends_at_drop), 1.0):
+            if rules.over_rating(proof.pressure_pa + part.below_pa + rise, part.rating_pa):
+                return True
+    return False
+
+
 def holds(case: Case, line: LineParts, pump: int, pressure_pa: float) -> tuple[bool, float]:
-    """Whether a candidate holds every limit by the proof of the line, and its least room."""
+    """Whether a candidate holds every limit by the proof of the line, the surge too, and its least room."""
     chosen = PARTS.pumps[pump]
     answer = prove_line(
         line, case.product, case.use, chosen, pressure_pa, WATER, barometric_pressure(0.0), 15.0
@@ -142,6 +163,7 @@ def holds(case: Case, line: LineParts, pump: int, pressure_pa: float) -> tuple[b
         and not any(rules.over_rating(s.pressure_pa, s.rating_pa) for s in answer.line.segments)
         and not rules.above(answer.line.flow_m3_s, answer.line.pump_capacity_m3_s)
         and not rules.above(pressure_pa, 1000.0 * chosen.max_kpa)
+        and not surges(case, line, answer)
         and not any(
             rules.off_wanted(d.together.flow_m3_s, d.wanted_flow_m3_s)
             for d in answer.drops

@@ -79,6 +79,7 @@ _FIGURES = rules.LineFigures(
     rest_pa=np.array([5e5, 6e5]),
     flow_m3_s=4e-5,
     setting_pa=5e5,
+    surge_pa=np.array([1e5, 1e5]),
 )
 _LIMITS = rules.LineLimits(
     low_pa=np.array([2e5, 2e5]),
@@ -114,6 +115,12 @@ def test_each_limit_is_told_with_its_place(
 ) -> None:
     found = rules.broken(replace(_FIGURES, **change), _LIMITS)
     assert found == rules.Broken(limit, at, verdict)
+
+
+def test_a_surge_is_held_to_the_rating_where_that_is_asked() -> None:
+    assert rules.broken(_FIGURES, replace(_LIMITS, rating_pa=np.array([6e5, 7e5]), quiet=True)) is None
+    found = rules.broken(_FIGURES, replace(_LIMITS, rating_pa=np.array([6e5, 6.99e5]), quiet=True))
+    assert found == rules.Broken(Limit.SURGE, 1, Verdict.SHORT)
 
 
 def test_the_pump_has_a_limit_of_its_own() -> None:
