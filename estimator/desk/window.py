@@ -105,7 +105,7 @@ class Window(QMainWindow):
         self.signing = Signing(session, self)
         self.fitting = FittingAct(session, self)
         self.exchange = Exchange(session, dialogs, files.papers, self)
-        self.logo = Logo(session, dialogs, self)
+        self.logo = Logo(session, dialogs, files.when_written, self)
         self.pages = {p.key: p for p in make_pages(session, self._quick_built, self._make_book)}
         self._stale: set[str] = set(self.pages)
         self.nav = self._make_nav()

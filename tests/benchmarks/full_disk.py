@@ -419,6 +419,7 @@ class _Start(Act):
         self.files = self._desk()[1]
 
     def do(self) -> bool:
+        told_before = len(self.person.told)
         try:
             user_price_book()
         except ValueError as error:
@@ -427,7 +428,7 @@ class _Start(Act):
         session, files = self._desk()
         files.offer_recovery()
         files.tell_start()
-        well = not self.person.told and files.settings == Settings()
+        well = len(self.person.told) == told_before and files.settings == Settings()
         files.end(b"", b"")
         session.deleteLater()
         return well

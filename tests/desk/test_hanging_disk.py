@@ -9,17 +9,21 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from PIL import Image
 from PySide6.QtCore import QTimer
 from PySide6.QtWidgets import QApplication, QMessageBox, QPushButton
 
 from estimator.desk import app
 from estimator.desk.doing.disk import OWN_FOLDER_AWAY
 from estimator.desk.doing.questions import Dialogs, UnsavedAnswer
+from estimator.model.edit import with_value
+from estimator.model.issued import kept_paper
 from estimator.model.job import Job
 from estimator.model.party import Party
 from estimator.model.pricebook import PriceBook
 from estimator.store import autosave, jobs
 from estimator.store.document import JobFile
+from estimator.store.files import read_whole
 from estimator.store.jobs import load_job, save_job
 from estimator.store.lock import holder_of
 from estimator.store.pricebooks import load_price_book, shipped_price_book, user_price_book_path
@@ -376,3 +380,105 @@ def test_a_name_on_a_disk_that_hangs_is_not_waited_for(desk: Hands, line: Line, 
     assert title == "Nothing was written" and words[0].endswith("is on a disk that does not answer.")
     line.mends()
     assert not list(line.folder.iterdir())
+
+
+# What finishes while a disk is waited for.
+
+
+@pytest.fixture
+def late(desk: Hands, monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> Iterator[threading.Event]:
+    """Another job is being opened, and is read when this is set."""
+    other, may, read = tmp_path / "other.baydrop", threading.Event(), JobFile.read
+    save_job(other, Job(customer=Party(name="Other")))
+
+    def slowly(path: Path, *rest: Any) -> Any:
+        if path == other:
+            assert may.wait(30)
+        return read(path, *rest)
+
+    monkeypatch.setattr(JobFile, "read", slowly)
+    yield may
+    may.set()
+
+
+def test_a_job_that_is_read_while_another_is_saved_is_opened_afterwards(
+    desk: Hands, line: Line, path: Path, late: threading.Event, tmp_path: Path
+) -> None:
+    """It was saved into the file of the other one, which was lost."""
+    assert not desk.window.files.open_path(tmp_path / "other.baydrop")
+    line.breaks()
+    desk.said.waits = True
+    QTimer.singleShot(20, late.set)
+    QTimer.singleShot(300, line.mends)
+    assert desk.window.files.save()
+    assert load_job(path).customer.name == "Mine"
+    desk.bot.waitUntil(lambda: desk.job.customer.name == "Other", timeout=20_000)
+    assert desk.window.session.path == tmp_path / "other.baydrop" and not desk.said.unsaved_asked
+    assert load_job(path).customer.name == "Mine"
+    assert load_job(tmp_path / "other.baydrop").customer.name == "Other"
+
+
+def test_a_job_that_is_read_while_a_revision_is_issued_is_opened_afterwards(
+    desk: Hands, line: Line, late: threading.Event, tmp_path: Path
+) -> None:
+    """Revision and paper are there, in the file of their own job and beside it; then the other job is open."""
+    desk.named_job()
+    desk.said.waits = True
+    desk.said.saves = path = line.folder / "quay.baydrop"
+    assert desk.window.files.save()
+    desk.window.files.disk.patience_s, desk.window.session.patience_s = 0.2, 0.0
+    desk.said.saves, desk.said.yes = tmp_path / "a.pdf", True
+    view = desk.window.revisions
+    view.reason.setText("Offer")
+    waits: list[str] = []
+
+    def breaks(path: Path, name: str, whole: Job) -> bool:
+        # As the revision is about to be saved its disk goes away, and the other job is there.
+        line.breaks()
+        QTimer.singleShot(250, late.set)
+        QTimer.singleShot(600, line.mends)
+        waits.append(name)
+        return keep(path, name, whole)
+
+    with pytest.MonkeyPatch.context() as patch:
+        keep = desk.window.files.keep_final
+        patch.setattr(desk.window.files, "keep_final", breaks)
+        view.start()
+        assert not desk.window.files.open_path(tmp_path / "other.baydrop")
+        desk.bot.waitUntil(lambda: desk.job.customer.name == "Other", timeout=60_000)
+    assert waits and desk.said.waited
+    desk.bot.waitUntil(lambda: not desk.window.files.papers.is_busy, timeout=60_000)
+    (issued,) = load_job(path).issued
+    assert (tmp_path / "a.pdf").read_bytes() == kept_paper(issued)
+    assert not desk.window.session.whole.issued
+    assert load_job(tmp_path / "other.baydrop").customer.name == "Other"
+
+
+def test_a_logo_that_is_read_while_a_revision_is_issued_is_not_lost(
+    desk: Hands, line: Line, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """It is an act of its own after the one that cannot be undone; that went over it."""
+    desk.named_job()
+    desk.said.saves = path = line.folder / "quay.baydrop"
+    assert desk.window.files.save()
+    made = with_value(desk.window.session.whole, ("quote", "title"), "Sealed")
+    may = threading.Event()
+
+    def slowly(*arguments: Any) -> bytes:
+        assert may.wait(30)
+        return read_whole(*arguments)
+
+    monkeypatch.setattr("estimator.desk.doing.logo.read_whole", slowly)
+    desk.said.opens = tmp_path / "logo.png"
+    Image.new("RGB", (300, 100), (20, 90, 20)).save(desk.said.opens)
+    desk.window.logo.choose()
+    desk.window.files.disk.patience_s = 0.0
+    line.breaks()
+    desk.said.waits = True
+    QTimer.singleShot(20, may.set)
+    QTimer.singleShot(400, line.mends)
+    assert desk.window.files.keep_final(path, "Issue", made)
+    desk.bot.waitUntil(lambda: not desk.window.logo.reading.is_busy, timeout=20_000)
+    desk.bot.waitUntil(lambda: bool(desk.job.company.logo), timeout=20_000)
+    assert desk.job.quote.title == "Sealed" and load_job(path).quote.title == "Sealed"
+    assert desk.window.session.is_modified

@@ -8,7 +8,7 @@ import contextlib
 import os
 import time
 import uuid
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 from datetime import UTC, datetime
 from functools import partial
@@ -106,6 +106,8 @@ class Files(QObject):
             self.settings, self._start_sentences = Settings(), [OWN_FOLDER_AWAY]
         self._kept_book = session.book
         self._asking = self._is_over = False
+        self._writing = 0
+        self._afterwards: list[Callable[[], object]] = []
         self._offered: PriceBook | None = None
         self._near = ""
         self._taken: dict[str, tuple[PriceEntry | None, PriceEntry]] = {}
@@ -172,7 +174,10 @@ class Files(QObject):
         if known is None:
             self.session.said.emit(f"Opening {shown(path.name)} …")
         self.opening.start_patiently(
-            lambda going: JobFile.read(path, known, going), done, fail, self.session.patience_s
+            lambda going: JobFile.read(path, known, going),
+            lambda answer: self.when_written(partial(done, answer)),
+            fail,
+            self.session.patience_s,
         )
         return any(opened)
 
@@ -220,6 +225,33 @@ class Files(QObject):
 
         # A lock that is had too late would tell others that the file is open here.
         file.lock = self.disk.do(take, file.path.name, lambda _: working.close())
+
+    @contextlib.contextmanager
+    def _alone(self) -> Iterator[None]:
+        """While a job is saved nothing that was being read gets into its place; see `when_written`."""
+        self._writing += 1
+        try:
+            yield
+        finally:
+            self._writing -= 1
+            if not self._writing and self._afterwards:
+                QTimer.singleShot(0, self, self._go_on)
+
+    def when_written(self, act: Callable[[], object]) -> None:
+        """Take an answer now, or once the job that is being saved is saved.
+
+        Its disk is waited for with the window awake; what comes meanwhile must neither be taken for what was saved nor
+        be gone over by it.
+        """
+        if self._writing:
+            self._afterwards.append(act)
+        else:
+            act()
+
+    def _go_on(self) -> None:
+        acts, self._afterwards = self._afterwards, []
+        for act in () if self._is_over else acts:
+            self.when_written(act)
 
     def _let_go(self, file: JobFile | None) -> None:
         """Close a file; a lock on a disk that does not answer stays there until this process is gone."""
@@ -329,6 +361,10 @@ class Files(QObject):
 
     def keep_final(self, path: Path, name: str, whole: Job) -> bool:
         """Save a job whose last act cannot be undone, then take the act; neither of them if it cannot be saved."""
+        with self._alone():
+            return self._keep_final(path, name, whole)
+
+    def _keep_final(self, path: Path, name: str, whole: Job) -> bool:
         try:
             file = self._file_at(path)
             note = self._write(file, whole)
@@ -384,7 +420,8 @@ class Files(QObject):
 
     def _save_to(self, path: Path) -> bool:
         try:
-            return self._save_asking(path)
+            with self._alone():
+                return self._save_asking(path)
         except DiskAway as away:
             self._tell_away(away)
             return False
@@ -504,7 +541,10 @@ class Files(QObject):
             self._not_opened("This version cannot be opened", error)
 
         self.opening.start_patiently(
-            partial(backups.read_earlier, version), done, fail, self.session.patience_s
+            partial(backups.read_earlier, version),
+            lambda answer: self.when_written(partial(done, answer)),
+            fail,
+            self.session.patience_s,
         )
 
     def may_leave(self) -> bool:

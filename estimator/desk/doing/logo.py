@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from functools import partial
+
 from PySide6.QtCore import QObject
 
 from estimator.acts.logo import MOST_FILE_BYTES, LogoError, logo_from, with_logo, without_logo
@@ -22,11 +25,18 @@ class Logo(QObject):
     Args:
         session: the open job.
         dialogs: asks the person.
+        when_written: takes an answer once no job is being saved; see `Files.when_written`.
     """
 
-    def __init__(self, session: Session, dialogs: Dialogs, parent: QObject | None = None) -> None:
+    def __init__(
+        self,
+        session: Session,
+        dialogs: Dialogs,
+        when_written: Callable[[Callable[[], object]], None],
+        parent: QObject | None = None,
+    ) -> None:
         super().__init__(parent)
-        self._session, self._dialogs = session, dialogs
+        self._session, self._dialogs, self._when_written = session, dialogs, when_written
         self.reading = DiskWork(self)
         self.reading.left.connect(lambda: session.said.emit("Left: the logo is as it was."))
 
@@ -57,7 +67,7 @@ class Logo(QObject):
             self._dialogs.tell("This picture cannot be the logo", [str(error)])
 
         session.said.emit(f"Reading {path.name} …")
-        self.reading.start(read, take, fail)
+        self.reading.start(read, lambda answer: self._when_written(partial(take, answer)), fail)
 
     def remove(self) -> None:
         """None any more."""
