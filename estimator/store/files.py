@@ -21,6 +21,7 @@ from estimator.going import ALONE, Going
 from estimator.store.processes import Process, this_process
 
 __all__ = [
+    "FileBusy",
     "FileKind",
     "FileTrouble",
     "exists",
@@ -91,6 +92,10 @@ class FileTrouble(Exception):
     """A file cannot be read or written; the message is a sentence for a person."""
 
 
+class FileBusy(FileTrouble):
+    """A file was written to by somebody while it was read: it is not broken, and whole in a moment."""
+
+
 def shown(text: str, longest: int = 80) -> str:
     """Foreign text as it may stand in a message: one line, shortened, nothing unprintable.
 
@@ -120,8 +125,8 @@ def read_whole(path: Path, most_bytes: int, going: Going = ALONE) -> bytes:
         going: asked between pieces; a disk at the other end of a line may be slow.
 
     Raises:
-        FileTrouble: no such file, not an ordinary file, larger than `most_bytes`, not readable, or written to by
-            somebody while it was read.
+        FileTrouble: no such file, not an ordinary file, larger than `most_bytes` or not readable.
+        FileBusy: written to by somebody while it was read.
         Stopped: it is not wanted any more.
     """
     name = shown(path.name)
@@ -146,7 +151,7 @@ def read_whole(path: Path, most_bytes: int, going: Going = ALONE) -> bytes:
             "it was not read."
         )
     if (before.st_size, before.st_mtime_ns) != (after.st_size, after.st_mtime_ns):
-        raise FileTrouble(f"“{name}” is being written by another program; try again in a moment.")
+        raise FileBusy(f"“{name}” is being written by another program; try again in a moment.")
     return content
 
 

@@ -7,6 +7,7 @@ file: each writes what it changes, into what the file holds by then.
 from __future__ import annotations
 
 import contextlib
+import errno
 import os
 from collections.abc import Callable
 from enum import StrEnum
@@ -17,7 +18,7 @@ from pydantic import Field, ValidationError
 
 from estimator.model.finding import Finding, Severity
 from estimator.model.spec import Frozen
-from estimator.store.files import FileTrouble, exists, fingerprint, read_whole, shown, write_whole
+from estimator.store.files import FileBusy, FileTrouble, exists, fingerprint, read_whole, shown, write_whole
 from estimator.store.lock import Locked, wait_for_lock
 from estimator.store.places import no_folder, user_folder
 from estimator.units import UnitSystem
@@ -82,11 +83,14 @@ def _read(otherwise: Settings, words: str) -> tuple[Settings, str, tuple[Finding
         words: what becomes of them then.
     """
     path = settings_path()
-    if not exists(path):
+    if not exists(path) and not _is_loop(path):
         return otherwise, "", ()
     try:
         content = read_whole(path, _MOST_BYTES)
         return Settings.model_validate_json(content), fingerprint(content), ()
+    except FileBusy as busy:
+        message = f"The settings cannot be read: {str(busy)[:-1]}; {words}."
+        return otherwise, "", (Finding(Severity.WARNING, "settings", "settings-broken", message),)
     except (FileTrouble, ValidationError, RecursionError):
         aside = _free_name(path)
         try:
@@ -94,13 +98,23 @@ def _read(otherwise: Settings, words: str) -> tuple[Settings, str, tuple[Finding
             kept = f"it was set aside as “{aside.name}”"
         except OSError:
             kept = "it could not be set aside"
-        message = f"The settings in “{shown(str(path))}” cannot be read; {kept} and {words}."
+        where = f"“{path.name}” in “{shown(str(path.parent))}”"
+        message = f"The settings {where} cannot be read; {kept} and {words}."
         return otherwise, "", (Finding(Severity.WARNING, "settings", "settings-broken", message),)
+
+
+def _is_loop(path: Path) -> bool:
+    """Whether links lead there in a circle, which counts as nothing that exists."""
+    try:
+        path.stat()
+    except (OSError, ValueError) as error:
+        return isinstance(error, OSError) and error.errno == errno.ELOOP
+    return False
 
 
 def _free_name(path: Path) -> Path:
     number = 1
-    while (aside := path.with_name(f"settings.broken-{number}.json")).exists():
+    while os.path.lexists(aside := path.with_name(f"settings.broken-{number}.json")):
         number += 1
     return aside
 
