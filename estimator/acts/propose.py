@@ -9,13 +9,14 @@ from decimal import Decimal
 
 from estimator.going import ALONE, Going
 from estimator.layout.types import Layout
-from estimator.model.design import Design
+from estimator.model.design import BOARD_WATER, Design
 from estimator.model.edit import with_value
 from estimator.model.job import Job
 from estimator.model.pricebook import PriceBook
 from estimator.proposal.cost import SizeCosts, size_costs
 from estimator.proposal.propose import propose
 from estimator.proposal.types import LineProposal, Proposal
+from estimator.proposal.water import PLACES
 from estimator.reference.catalogue import Catalogue
 from estimator.reference.own_parts import with_makers
 from estimator.study import Pipeline, Study
@@ -85,6 +86,7 @@ def addresses(design: Design, layout: Layout) -> tuple[tuple[str, str], ...]:
         found += [(line.id, f"drops.{d.id}.nozzle_size") for d in design.drops if d.service == line.id]
         found += [(line.id, f"lines.{line.id}.{s.id}.tube") for s in line.segments]
     found += [(u.product, f"plant.{u.product}.{name}") for u in design.plant for name in _PLANT]
+    found += [(BOARD_WATER, place) for place in PLACES if design.plant]
     return tuple(found)
 
 

@@ -15,6 +15,7 @@ from estimator.units import Dimension, Measure, Quantity
 
 __all__ = [
     "AIR",
+    "BOARD_WATER",
     "MOST_BAYS",
     "MOST_DROPS",
     "MOST_PRODUCTS",
@@ -34,6 +35,9 @@ _D = Dimension
 
 AIR = "air"
 """The service id of compressed air; no product may have it."""
+
+BOARD_WATER = "board water"
+"""What all products share, in the place of a line's id; no id has a space."""
 
 MOST_PRODUCTS: Final = 400
 MOST_BAYS: Final = 100

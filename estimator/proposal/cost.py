@@ -23,7 +23,7 @@ class SizeCosts:
     Attributes:
         tube_m: one metre of tube.
         fittings: one fitting by (tube key, fitting kind).
-        pumps, tanks: one.
+        pumps, tanks, boosters, reducers: one; the choice of none costs nothing.
         missing: price codes that the book lacks.
     """
 
@@ -31,6 +31,8 @@ class SizeCosts:
     fittings: dict[tuple[str, str], float]
     pumps: dict[str, float]
     tanks: dict[str, float]
+    boosters: dict[str, float]
+    reducers: dict[str, float]
     missing: tuple[str, ...] = ()
 
     def segment(self, segment: Segment, tube: str) -> float | None:
@@ -66,6 +68,8 @@ def size_costs(parts: Catalogue, book: PriceBook, hour: Decimal) -> SizeCosts:
     missing: dict[str, None] = {}
 
     def cost(code: str) -> float | None:
+        if not code:
+            return 0.0
         if code not in known:
             missing.setdefault(code)
             return None
@@ -81,4 +85,12 @@ def size_costs(parts: Catalogue, book: PriceBook, hour: Decimal) -> SizeCosts:
             value = cost(code)
             if value is not None:
                 fittings[tube.key, kind] = value
-    return SizeCosts(each(parts.tubes), fittings, each(parts.pumps), each(parts.tanks), tuple(missing))
+    return SizeCosts(
+        each(parts.tubes),
+        fittings,
+        each(parts.pumps),
+        each(parts.tanks),
+        each(parts.boosters),
+        each(parts.reducers),
+        tuple(missing),
+    )

@@ -19,7 +19,7 @@ from estimator.hydraulics.network_errors import NetworkError
 from estimator.hydraulics.solution import liquid
 from estimator.layout.types import Layout, LineLayout
 from estimator.model.choices import NozzleType
-from estimator.model.design import AIR, Design, Drop, PlantUnit
+from estimator.model.design import AIR, BOARD_WATER, Design, Drop, PlantUnit
 from estimator.model.finding import Fact, Finding, IdKind, Listed, Phrase, Ref, Severity, facts
 from estimator.model.pricebook import PriceBook
 from estimator.model.site import Site
@@ -32,6 +32,7 @@ from estimator.proposal.setting import Gauge, gauge_of
 from estimator.proposal.tree_search import MOST_BOXES, Space
 from estimator.proposal.trial import LineTrial, Pick
 from estimator.proposal.types import LineProposal, Proposal
+from estimator.proposal.water import propose_water
 from estimator.reference.catalogue import Catalogue, Tube
 from estimator.reference.resolved import Resolved, resolve
 from estimator.sizing import told
@@ -145,6 +146,8 @@ def propose(
         }
     )
     going.check()
+    sized, water = propose_water(site, sized, parts, costs, pinned, gauge, going)
+    going.check()
     first, _ = prove(site, sized, layout, parts, going)
     going.check()
     sized, air = propose_air(site, sized, layout, first, parts, costs, pinned, going)
@@ -152,6 +155,8 @@ def propose(
         proposals[AIR] = air
     going.check()
     sized, plant = propose_plant(design, sized, first, parts, costs, pinned, going)
+    if water is not None:
+        proposals[BOARD_WATER] = water
     for product, choices in plant.items():
         old = proposals.get(product)
         if old is not None:

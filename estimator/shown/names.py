@@ -13,7 +13,7 @@ from estimator.model.called import (
     on_one_line,
     service_names,
 )
-from estimator.model.design import Design
+from estimator.model.design import BOARD_WATER, Design
 from estimator.model.finding import IdKind, Ref
 from estimator.model.options import BASE
 from estimator.reference.catalogue import TABLES, Catalogue, catalogue
@@ -63,8 +63,8 @@ class Names:
         return self._services.get(product, "a product that is not there")
 
     def line(self, service: str) -> str:
-        """A product, or compressed air."""
-        return self.product(service)
+        """A product, compressed air, or the water that all products share."""
+        return "Water of the board" if service == BOARD_WATER else self.product(service)
 
     def bay(self, bay: str) -> str:
         """A bay."""

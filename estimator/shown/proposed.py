@@ -16,8 +16,24 @@ from estimator.units import Dimension, parse
 
 __all__ = ["Named", "named", "short_name"]
 
-_TABLES = {"nozzle_size": "nozzle_sizes", "tube": "tubes", "pump": "pumps", "tank": "tanks"}
-_PLANT = {"pump": "Pump", "regulator": "Regulator setting", "tank": "Day tank", "tip_drill": "Metering tip"}
+_TABLES = {
+    "nozzle_size": "nozzle_sizes",
+    "tube": "tubes",
+    "pump": "pumps",
+    "tank": "tanks",
+    "booster": "boosters",
+    "reducer": "reducers",
+}
+_PLANT = {
+    "pump": "Pump",
+    "regulator": "Regulator setting",
+    "tank": "Day tank",
+    "tip_drill": "Metering tip",
+    "booster": "Booster pump",
+    "reducer": "Pressure-reducing valve",
+    "reducer_setting": "Valve setting",
+}
+_SETTINGS = ("regulator", "reducer_setting")
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,6 +65,8 @@ def _cost(choice: Choice, key: str, layout: Layout, costs: SizeCosts) -> float |
         return costs.pumps.get(key)
     if kind == "tank":
         return costs.tanks.get(key)
+    if kind in ("booster", "reducer"):
+        return (costs.boosters if kind == "booster" else costs.reducers).get(key)
     if kind != "tube":
         return 0.0
     _, line_id, rest = choice.place.split(".", 2)
@@ -102,7 +120,7 @@ def named(
     def name(key: str) -> str:
         if not key:
             return "from the dilution" if kind == "tip_drill" else "none"
-        if kind == "regulator":
+        if kind in _SETTINGS:
             return figures.typed(parse(key, Dimension.PRESSURE))
         return f"drill {key}" if kind == "tip_drill" else sizes.get(key, key)
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Container, Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import Final
@@ -22,7 +22,7 @@ from estimator.sizing.dilution import Mixer, proportioner_of, suction_of
 from estimator.sizing.feed import BoardFeed, feed_of
 from estimator.units import Dimension, parse
 
-__all__ = ["UNTRIED", "Mender", "board_right", "conductance"]
+__all__ = ["UNTRIED", "Mender", "board_right", "board_tips", "conductance"]
 
 MOST_TRIED: Final = 6
 """Products of a design for which remedies are tried: a board with more that are wrong is mended one after another."""
@@ -153,11 +153,21 @@ def _holding(feed: BoardFeed, mixer: Mixer, drill: int, cases: tuple[float, ...]
     )
 
 
-def board_right(site: Site, design: Design, known: Resolved) -> bool:
-    """Whether every mixture of a design is inside its limits over the day, filling alone and with all tanks filling."""
+def board_tips(
+    site: Site, design: Design, known: Resolved, free: Container[str] = frozenset()
+) -> dict[str, int] | None:
+    """The tip drill of each product with which every mixture of a design is inside its limits over the day, filling
+    alone and with all tanks filling; None where one is not.
+
+    Args:
+        site: the survey.
+        design: what was chosen.
+        known: its parts.
+        free: products whose tip may be another than that of the design.
+    """
     feed = feed_of(site, design.common, known)
     if feed is None:
-        return False
+        return None
     named = {product.id: product for product in design.products}
     mixers = [
         (
@@ -167,22 +177,30 @@ def board_right(site: Site, design: Design, known: Resolved) -> bool:
                 named[one.unit.product],
                 feed.barometric_pa,
             ),
-            one.unit.tip_drill,
+            one.unit,
         )
         for one in known.plant
         if one.proportioner is not None
         and one.unit.product in named
         and named[one.unit.product].dilution > 0.0
     ]
-    everything = sum(conductance(mixer.made) for mixer, _ in mixers)
-    for mixer, typed in mixers:
+    everything = math.fsum(conductance(mixer.made) for mixer, _ in mixers)
+    tips: dict[str, int] = {}
+    for mixer, unit in mixers:
         water = feed.test.alone(mixer.made)
         if isinstance(water, Reason):
-            return False
+            return None
         try:
-            drill = typed or mixer.tip(feed.test, water.inlet_pa)
+            drill = unit.tip_drill or mixer.tip(feed.test, water.inlet_pa)
         except OutOfRange:
-            return False
-        if _holding(feed, mixer, drill, (conductance(mixer.made), everything)) != drill:
-            return False
-    return True
+            return None
+        found = _holding(feed, mixer, drill, (conductance(mixer.made), everything))
+        if found is None or (found != drill and unit.product not in free):
+            return None
+        tips[unit.product] = found
+    return tips
+
+
+def board_right(site: Site, design: Design, known: Resolved) -> bool:
+    """Whether every mixture of a design is inside its limits over the day, filling alone and with all tanks filling."""
+    return board_tips(site, design, known) is not None
