@@ -139,7 +139,7 @@ def _direction(start: Point, end: Point) -> tuple[float, float, float]:
 
 def check_valves(segment: Segment) -> int:
     """How many check valves the flow through a segment passes."""
-    return sum(f.kind is FittingKind.CHECK_VALVE for f in segment.fittings)
+    return [f.kind for f in segment.fittings].count(FittingKind.CHECK_VALVE)
 
 
 def cracking_pa(segment: Segment, tube: Tube) -> float:

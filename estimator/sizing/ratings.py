@@ -6,6 +6,7 @@ and fittings have one rating, without a temperature.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Protocol
@@ -22,10 +23,12 @@ from estimator.sizing.air_supply import AIR_TEMPERATURE_K
 from estimator.sizing.line_network import GUN_HEIGHT_M
 from estimator.sizing.line_proof import LineAnswer
 
-__all__ = ["PartHere", "parts_here", "rating_findings"]
+__all__ = ["PartHere", "all_stand", "parts_here", "rating_findings"]
 
 _SOURCE = "catalogue data at rest"
 _WATER_KG_M3, _GRAVITY_M_S2 = 1000.0, 9.80665
+_MOST_BELOW_PA = 2.5 * _WATER_KG_M3 * _GRAVITY_M_S2 * 10.0
+"""More than any gun has above its segment: the heaviest liquid, and the highest end of a tube, that a job may have."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,6 +84,18 @@ def parts_here(tube: Tube, tube_rating_pa: float, hung: Hung | None, gravity: fl
             yield PartHere(kind.value, part.key, Ref(kind, part.key), 1000.0 * part.rating_kpa, below)
 
 
+def all_stand(tube: Tube, tube_rating_pa: float, hung: Hung | None, pressure_pa: float) -> bool:
+    """Whether it can be seen at a glance that every part of a segment stands a pressure; of most it can."""
+    if pressure_pa > tube_rating_pa or pressure_pa > 1000.0 * tube.fitting_rating_kpa:
+        return False
+    if hung is None:
+        return True
+    here = pressure_pa + _MOST_BELOW_PA
+    return (hung.hose is None or here <= 1000.0 * hung.hose.rating_kpa) and (
+        hung.gun is None or here <= 1000.0 * hung.gun.rating_kpa
+    )
+
+
 _Weak = dict[tuple[str, str], tuple[Ref | str, float]]
 """By kind and key: how a part is called, and what it stands [Pa]."""
 
@@ -103,7 +118,7 @@ def rating_findings(
         highest = 0.0
         for segment, proof in zip(laid.segments, answer.line.segments, strict=True):
             tube, one = known.tube(laid.id, segment.id), by_drop.get(segment.ends_at_drop)
-            if tube is None:
+            if tube is None or all_stand(tube, math.inf, one, proof.pressure_pa):
                 continue
             over: _Weak = {}
             here = proof.pressure_pa

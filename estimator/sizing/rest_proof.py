@@ -29,7 +29,7 @@ from estimator.reference.resolved import KnownDrop, Resolved
 from estimator.sizing import rules, told
 from estimator.sizing.line_network import cracking_pa
 from estimator.sizing.line_proof import LineAnswer
-from estimator.sizing.ratings import PartHere, parts_here
+from estimator.sizing.ratings import PartHere, all_stand, parts_here
 
 __all__ = ["WALL_MODULUS_PA", "rest_findings", "surge_in"]
 
@@ -108,12 +108,16 @@ def _surges(
     """
     alone = {drop.drop: drop.alone.flow_m3_s for drop in answer.drops}
     worst: tuple[float, Segment, float, PartHere] | None = None
+    per_flow: dict[str, float] = {}
     for segment, proof in zip(laid.segments, answer.line.segments, strict=True):
         tube, one = known.tube(laid.id, segment.id), by_drop.get(segment.ends_at_drop)
-        flow = max((alone[d] for d in segment.drops if d in alone), default=0.0)
-        if tube is None or flow <= 0.0:
+        if tube is None:
             continue
-        rise = surge_in(tube, flow, density)
+        if tube.key not in per_flow:
+            per_flow[tube.key] = surge_in(tube, 1.0, density)
+        rise = per_flow[tube.key] * max([alone.get(d, 0.0) for d in segment.drops], default=0.0)
+        if all_stand(tube, proof.rating_pa, one, proof.pressure_pa + rise):
+            continue
         for part in parts_here(tube, proof.rating_pa, one, product.specific_gravity):
             rest = proof.pressure_pa + part.below_pa
             # What does not even stand the pressure at rest has a finding of its own.
@@ -150,8 +154,10 @@ def _pushes(site: Site, level_m: float, laid: LineLayout, density: float, known:
 
     The valves of a pump that stands still are taken as open: only its maker can tell whether they hold.
     """
-    crest = max(point.z for segment in laid.segments for point in segment.points)
+    crest = max([point.z for segment in laid.segments for point in segment.points])
     found = siphon(level_m, max(crest, level_m), _FLOOR_M, density, barometric_pressure(site.altitude.si))
+    if not found.runs:
+        return None
     held: dict[str, float] = {}
     ends: list[float] = []
     for segment in laid.segments:
@@ -161,7 +167,7 @@ def _pushes(site: Site, level_m: float, laid: LineLayout, density: float, known:
         held[segment.id] = held.get(segment.upstream, 0.0) + cracking_pa(segment, tube)
         if segment.ends_at_drop:
             ends.append(held[segment.id])
-    if not found.runs or not ends or not rules.above(found.head_pa, min(ends)):
+    if not ends or not rules.above(found.head_pa, min(ends)):
         return None
     return found.head_pa, min(ends)
 

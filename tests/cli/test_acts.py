@@ -191,7 +191,7 @@ class TestPropose:
         told = built.json("propose", "JOB", *DAY)
         assert built.job.read_bytes() == before
         assert told["taken"] is False and told["changes"] > 0 and told["not_possible"] == []
-        assert {line["line"] for line in told["lines"]} == {"prewash", "remover", "air"}
+        assert {line["line"] for line in told["lines"]} == {"prewash", "remover", "air", "board water"}
         choice = told["lines"][0]["choices"][0]
         assert {"place", "old", "new", "reason", "cost", "smaller", "larger", "fixed"} == set(choice)
 

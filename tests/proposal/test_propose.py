@@ -13,7 +13,7 @@ from typing import Any
 import pytest
 
 from estimator.layout.plan import lay_out
-from estimator.model.design import AIR, LinePlan, MeasuredLength
+from estimator.model.design import AIR, BOARD_WATER, LinePlan, MeasuredLength
 from estimator.model.edit import with_value
 from estimator.model.finding import Severity, plain
 from estimator.model.job import Job
@@ -81,7 +81,7 @@ def test_every_drop_of_the_proposal_is_inside_its_window(gannet: Job, whole: Pro
 
 def test_every_line_has_its_choices_with_reasons_and_costs(gannet: Job, whole: Proposal) -> None:
     layout, _ = lay_out(gannet.site, gannet.design, PARTS)
-    assert [p.line for p in whole.lines] == [line.id for line in layout.lines]
+    assert [p.line for p in whole.lines] == [*(line.id for line in layout.lines), BOARD_WATER]
     for line in whole.lines:
         assert all(plain(c.reason) and math.isfinite(c.cost) for c in line.choices)
         assert line.cost == pytest.approx(sum(c.cost for c in line.choices))
