@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from itertools import pairwise
 
 import pytest
@@ -45,3 +46,13 @@ def test_whole_table() -> None:
 def test_no_such_drill(number: int) -> None:
     with pytest.raises(LookupError, match=str(number)):
         drills.drill_diameter(number)
+
+
+# Water through a sharp hole of that bore, Cd 0.62, 40 psi, 998.2 kg/m3: computed from the formula.
+@pytest.mark.parametrize(
+    ("number", "l_min"), [(80, 0.0808), (70, 0.3474), (60, 0.7090), (50, 2.1712), (40, 4.2555), (30, 7.3165)]
+)
+def test_water_through_a_drill(number: int, l_min: float) -> None:
+    area = 0.25 * math.pi * drills.drill_diameter(number) ** 2
+    flow = 0.62 * area * math.sqrt(2.0 * 40.0 * 6894.757293168 / 998.2)
+    assert 60_000.0 * flow == pytest.approx(l_min, rel=1e-3)
