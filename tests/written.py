@@ -86,7 +86,8 @@ def _strange_months(locale: str) -> re.Pattern[str]:
 def _strange_units(system: UnitSystem) -> re.Pattern[str]:
     """Units of the other system behind a figure, and those that are no words wherever they stand."""
     counted, plain = (_METRIC, _PLAIN_METRIC) if system is UnitSystem.US else (_US, _PLAIN_US)
-    return re.compile(rf"\d[\s{_GAPS}]?(?:{counted})(?![\w/])|(?<![\w/])(?:{plain})(?![\w/])")
+    # "8 in the base option" speaks of a place, not of inches.
+    return re.compile(rf"\d[\s{_GAPS}]?(?:{counted})(?![\w/])(?!\s+the\b)|(?<![\w/])(?:{plain})(?![\w/])")
 
 
 @cache

@@ -57,6 +57,12 @@ class WaterSupply(Frozen):
         default=None,
         unit="mg/L",
     )
+    rise: Annotated[Quantity, Measure(_D.LENGTH, "-50 m", "50 m")] | None = spec(
+        "Up to the board",
+        "From the gauge at the tie-in up to the proportioners; below 0 where the board hangs lower. Not counted if "
+        "left out.",
+        default=None,
+    )
     test_reading: Reading = spec(
         "Pressure and flow from", "Where the water pressure and its flow come from.", default=Reading.ASSUMED
     )

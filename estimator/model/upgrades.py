@@ -345,7 +345,7 @@ def _survey_of_water(data: Data) -> None:
     """Of the water one hour was surveyed; who read it nobody said. A concentrate had one viscosity."""
     site = data.get("site")
     if isinstance(site, dict) and isinstance(site.get("water"), dict):
-        for name in ("low_static", "high_static", "winter", "summer", "hardness"):
+        for name in ("low_static", "high_static", "winter", "summer", "hardness", "rise"):
             site["water"].setdefault(name, None)
         for name in ("test_reading", "static_reading", "temperature_reading"):
             site["water"].setdefault(name, "assumed")

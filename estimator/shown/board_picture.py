@@ -22,6 +22,7 @@ __all__ = ["BoardPicture", "GaugeMark", "TankMark", "board_picture", "points_of"
 
 _POINTS = {
     FeedPoint.STREET: "Tie-in",
+    FeedPoint.RISE: "At the height of the board",
     FeedPoint.BREAK_TANK: "Behind break tank and booster pump",
     FeedPoint.BACKFLOW: "Behind backflow protection",
     FeedPoint.BOOSTER: "Behind booster pump",

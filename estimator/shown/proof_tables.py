@@ -455,19 +455,21 @@ def shared(study: Study) -> tuple[Sentence, ...]:
         f"{', assumed' if board.static_assumed else ''}. In 99 % of the busy hour at most {board.at_once} of "
         f"{len(board.products)} tanks {'fills' if board.at_once == 1 else 'fill'} at once; with all of them filling "
         + ("no water reaches them" if first is None else f"they share {of.full(first, _D.PRESSURE)}")
-        + f". {_way(board)}"
+        + f". {_way(board, height=study.job.site.water.rise is None)}"
     )
     return (Sentence(text, "site.water.static_pressure"),)
 
 
-def _way(board: BoardProof) -> str:
+def _way(board: BoardProof, *, height: bool) -> str:
     """How the water comes to the board, and what of the way is not counted."""
     first, *passed = (FEED_WORDS[point] for point in board.points)
     words = f"It comes from the {first}" + (f" through the {_listed(passed)}" if passed else "")
-    left_out = "the height between tie-in and board is not counted"
-    if FeedPoint.TUBE not in board.points:
-        left_out = "the height and the hose between tie-in and board are not counted"
-    return f"{words}; {left_out}."
+    missing = ["height"] if height else []
+    missing += [] if FeedPoint.TUBE in board.points else ["hose"]
+    if not missing:
+        return f"{words}."
+    verb = "is" if len(missing) == 1 else "are"
+    return f"{words}; the {' and the '.join(missing)} between tie-in and board {verb} not counted."
 
 
 def _listed(words: Sequence[str]) -> str:

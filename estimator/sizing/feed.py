@@ -9,7 +9,7 @@ from typing import Final
 
 from estimator.hydraulics.board import Feed, Reason, Shared, Trouble, open_flow, shared_water
 from estimator.hydraulics.limits import OutOfRange
-from estimator.hydraulics.losses import BoosterPump, HoseRun, LossCurve, Passage, ReducingValve, Source
+from estimator.hydraulics.losses import BoosterPump, HoseRun, LossCurve, Passage, ReducingValve, Rise, Source
 from estimator.hydraulics.proportioner import ProportionerCurves
 from estimator.hydraulics.pump import barometric_pressure
 from estimator.hydraulics.solution import liquid
@@ -99,6 +99,7 @@ class BoardFeed:
         street: the supply by itself.
         static_assumed: that its static pressure was not read.
         barometric_pa: of the place [Pa].
+        up: the height from the tie-in up to the board, where it is stated.
     """
 
     hours: tuple[HourFeed, ...]
@@ -106,6 +107,7 @@ class BoardFeed:
     street: SupplyCurve
     static_assumed: bool
     barometric_pa: float
+    up: tuple[Rise, ...] = ()
 
     @property
     def test(self) -> HourFeed:
@@ -125,7 +127,7 @@ class BoardFeed:
     @property
     def street_gives_m3_s(self) -> float:
         """What the street runs into the open at most [m3/s], as into a break tank; its float valve is not counted."""
-        given = open_flow(Feed(self.street))
+        given = open_flow(Feed(self.street, self.up))
         return 0.0 if isinstance(given, Reason) else given
 
 
@@ -138,7 +140,7 @@ def _alone(feed: Feed, conductance: float) -> Shared | Reason:
 def feed_of(site: Site, common: CommonPlant, known: Resolved) -> BoardFeed | None:
     """The feed of a design; None where it has no water or no pressure, which `feed_findings` tells.
 
-    Height between tie-in and board is not counted, nor a hose of which bore or length is not given.
+    Height between tie-in and board is counted where it is stated, and a hose where bore and length are given.
 
     Args:
         site: the survey.
@@ -150,31 +152,41 @@ def feed_of(site: Site, common: CommonPlant, known: Resolved) -> BoardFeed | Non
     if known.backflow is None or known.booster is None or known.reducer is None:
         return None  # told where keys are looked up
     street, water = _street(site), site.water
-    hours = [HourFeed(Hour.TEST, *_chain(street, water.temperature.si, common, known))]
+    hours = [HourFeed(Hour.TEST, *_chain(site, street, water.temperature.si, common, known))]
     seasons = tuple(dict.fromkeys(t.si for t in (water.winter, water.summer) if t is not None))
     warmths = [t for t in seasons if _bad_temperature(t) is None]
     ends = [] if known.backflow.gap else [end for end in _ends(site, street) if end[1] >= _LEAST_PA]
     for hour, static, assumed in ends or [(Hour.TEST, street.static_pa, False)] * bool(warmths):
         curve = street.at_static(static)
         hours += [
-            HourFeed(hour, *_chain(curve, warm, common, known), assumed, bool(warmths))
+            HourFeed(hour, *_chain(site, curve, warm, common, known), assumed, bool(warmths))
             for warm in warmths or [water.temperature.si]
         ]
     return BoardFeed(
         tuple(hours),
-        _parts(common, known),
+        _parts(site, common, known),
         street,
         water.static_pressure is None,
         barometric_pressure(site.altitude.si),
+        _up(site, water.temperature.si),
     )
 
 
-def _parts(common: CommonPlant, known: Resolved) -> tuple[FeedPoint, ...]:
+def _up(site: Site, temperature_k: float) -> tuple[Rise, ...]:
+    """The height from the tie-in up to the board, where it is stated and there is one."""
+    rise = site.water.rise
+    if rise is None or rise.si == 0.0:
+        return ()
+    return (Rise(rise.si, liquid(temperature_k, 1.0).density_kg_m3),)
+
+
+def _parts(site: Site, common: CommonPlant, known: Resolved) -> tuple[FeedPoint, ...]:
     backflow, pump = known.backflow, bool(known.booster and known.booster.rise_kpa)
     if backflow is not None and backflow.gap:
         parts = [FeedPoint.BREAK_TANK]
     else:
         parts = [FeedPoint.STREET]
+        parts += [FeedPoint.RISE] if site.water.rise is not None and site.water.rise.si != 0.0 else []
         parts += [FeedPoint.BACKFLOW] if backflow is not None and backflow.loss_kpa else []
         parts += [FeedPoint.BOOSTER] if pump else []
     parts += [FeedPoint.REDUCER] if known.reducer is not None and known.reducer.kv is not None else []
@@ -183,14 +195,16 @@ def _parts(common: CommonPlant, known: Resolved) -> tuple[FeedPoint, ...]:
 
 
 def _chain(
-    street: SupplyCurve, temperature_k: float, common: CommonPlant, known: Resolved
+    site: Site, street: SupplyCurve, temperature_k: float, common: CommonPlant, known: Resolved
 ) -> tuple[Feed, float, float]:
     """The feed at one hour, and temperature and vapour pressure of its water."""
     source: Source = street
     stages: list[Passage] = []
-    for part in _parts(common, known):
+    for part in _parts(site, common, known):
         if part is FeedPoint.BREAK_TANK and known.booster is not None:
             source = BoosterPump(_si(known.booster.rise_kpa), demo=True)
+        elif part is FeedPoint.RISE:
+            stages += _up(site, temperature_k)
         elif part is FeedPoint.BACKFLOW and known.backflow is not None:
             stages.append(LossCurve(_si(known.backflow.loss_kpa), demo=True))
         elif part is FeedPoint.BOOSTER and known.booster is not None:

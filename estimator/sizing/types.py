@@ -331,6 +331,7 @@ class FeedPoint(Enum):
     """A point between street and board at which a gauge could stand: behind each part that the water passes."""
 
     STREET = "street"
+    RISE = "height of the board"
     BREAK_TANK = "break tank"  # behind the booster that draws from it
     BACKFLOW = "backflow protection"
     BOOSTER = "booster"
@@ -340,6 +341,7 @@ class FeedPoint(Enum):
 
 FEED_WORDS: Final = {
     FeedPoint.STREET: "water supply",
+    FeedPoint.RISE: "height of the board",
     FeedPoint.BREAK_TANK: "booster pump behind the break tank",
     FeedPoint.BACKFLOW: "backflow protection",
     FeedPoint.BOOSTER: "booster pump",

@@ -301,3 +301,43 @@ def told(made: Study) -> list[str]:
     """Each finding in words, in the order of the findings."""
     say = sentences_of(made)
     return [say.installer(finding) for finding in made.findings]
+
+
+def test_the_height_of_the_board_is_taken_off_the_street(on_the_street: Studied) -> None:
+    """3 m up take 999.1 kg/m3 x 9.80665 m/s2 x 3 m = 29,393 Pa at rest; a cellar gives as much; unstated says so."""
+    by_height = {
+        rise: on_the_street((("site", "water", "rise"), rise)).proof.board
+        for rise in (None, "0 m", "3 m", "-3 m")
+    }
+    inlets = {}
+    for rise, board in by_height.items():
+        assert board is not None
+        inlet = board.products[0].alone.inlet_pa
+        assert inlet is not None
+        inlets[rise] = inlet
+    assert inlets[None] == inlets["0 m"]
+    # The water that is missing at the board flows more slowly, so part of the height comes back as less loss.
+    assert 0.0 < inlets["0 m"] - inlets["3 m"] < 29_393.0
+    assert 0.0 < inlets["-3 m"] - inlets["0 m"] < 29_393.0
+    up = by_height["3 m"]
+    assert up is not None
+    street, board_height = up.products[0].alone.along_pa[:2]
+    assert street - board_height == pytest.approx(29_393.0, rel=1e-4)
+    told = {rise: told_of(on_the_street((("site", "water", "rise"), rise))) for rise in (None, "3 m")}
+    assert "height and the hose between tie-in and board are not counted" in told[None]
+    assert "the hose between tie-in and board is not counted" in told["3 m"]
+    assert "height of the board" in told["3 m"]
+
+
+def told_of(study: Study) -> str:
+    (sentence,) = shared(study)
+    return sentence.text
+
+
+def test_a_break_tank_on_the_roof_fills_more_slowly(studied: Studied) -> None:
+    """Behind it the height moves no mixture; what the street runs into it falls, to nothing where it does not reach."""
+    low, high = (studied((("site", "water", "rise"), rise)) for rise in ("0 m", "30 m"))
+    assert low.proof.board is not None and high.proof.board is not None
+    assert low.proof.board.products[0].alone == high.proof.board.products[0].alone
+    assert "break-tank-short" not in {f.rule for f in low.findings}
+    assert "break-tank-short" in {f.rule for f in high.findings}
