@@ -209,6 +209,17 @@ class _Stages:
         self._safety = _Kept(SafetyChecks())
         self._odds = _Odds()
 
+    def price(self, job: Job, book: PriceBook, going: Going) -> Price:
+        """The price alone, which hangs on no proof; what it is made from is found ready by the study."""
+        going.check()
+        parts, _ = self._makers(job.design.makers, self._parts)
+        known = self._resolved(job.design, parts)
+        layout, _ = self._layout(job.site, job.design, parts, known)
+        going.check()
+        takeoff, _ = self._takeoff(job.design, layout, parts, known)
+        going.check()
+        return self._price(takeoff, job.terms, book_for(job, book))[0]
+
     def __call__(self, job: Job, book: PriceBook, on: date, option: str, going: Going) -> Study:
         going.check()
         parts, maker_findings = self._makers(job.design.makers, self._parts)
@@ -308,6 +319,15 @@ class Pipeline:
             Stopped: it is not wanted any more; see `study`.
         """
         return self._stages(option)(worked_on(job, option), book, on, option, going)
+
+    def price(self, job: Job, book: PriceBook, option: str, going: Going = ALONE) -> Price:
+        """The price of one design, as its study holds it: there in a part of the time.
+
+        Raises:
+            LookupError: there is none of that id.
+            Stopped: it is not wanted any more; see `study`.
+        """
+        return self._stages(option).price(job if option == BASE else worked_on(job, option), book, going)
 
     def alone(self, job: Job, book: PriceBook, on: date, option: str, going: Going = ALONE) -> Study:
         """The study of one design without the others, of the base design or of an option.

@@ -8,9 +8,10 @@ from dataclasses import replace
 from datetime import date
 from functools import partial
 from pathlib import Path as FilePath
+from typing import cast
 
 from pydantic import BaseModel
-from PySide6.QtCore import QObject, QTimer, Signal
+from PySide6.QtCore import QObject, Qt, QTimer, Signal
 
 from estimator.acts import rows as acts
 from estimator.acts.document import Document, State
@@ -29,6 +30,7 @@ from estimator.model.makers import MakerData
 from estimator.model.options import BASE
 from estimator.model.pricebook import PriceBook
 from estimator.model.spec import FieldSpec
+from estimator.pricing.types import Price
 from estimator.reference.catalogue import Catalogue, catalogue
 from estimator.reference.own_parts import with_makers
 from estimator.shown.air_words import air_choices
@@ -56,6 +58,7 @@ class Session(QObject):
     Signals:
         changed: another document holds.
         late: the study of the document that holds takes so long that it must be told.
+        priced: the price of the document that holds is there before its study.
         worked_out: the study of the document that holds is there, after `changed` was told without it.
         found: what an offered option has wrong is another, or is being worked out.
         opened: another job was opened or begun.
@@ -64,6 +67,8 @@ class Session(QObject):
 
     changed = Signal()
     late = Signal()
+    priced = Signal()
+    _heard = Signal(int, object)
     worked_out = Signal()
     found = Signal()
     opened = Signal()
@@ -89,6 +94,9 @@ class Session(QObject):
         self._asked: Future[object] | None = None
         # Whether `worked_out` is not owed to anybody; and whether the studies could not be worked out at all.
         self._told, self._lost = True, False
+        # How often a study was asked for, so that a price is not taken for that of another job; and the last one.
+        self._asking, self._price = 0, cast(Price | None, None)
+        self._heard.connect(self._hear_price, Qt.ConnectionType.QueuedConnection)
         self._now: dict[str, Study] = {}
         self._listed: Study | None = None
         self.studies = Studies(self._pipeline, self)
@@ -139,6 +147,14 @@ class Session(QObject):
     def known(self) -> Study | None:
         """The study of the design worked on, None while it is worked out: for what is shown meanwhile."""
         return self._now.get(self.option)
+
+    @property
+    def price(self) -> Price | None:
+        """The price of the design worked on, None while it is worked out; it may be there before the study."""
+        known = self.known
+        if known is None:
+            return None if self._lost else self._price
+        return known.price
 
     @property
     def is_late(self) -> bool:
@@ -195,10 +211,14 @@ class Session(QObject):
         """Begin the studies of the design worked on and of the base, in the place of those under way."""
         whole, book, on, designs = self.whole, self.book, self.today(), self._designs()
         self._on = on
-        self._now, self._listed, self._lost = {}, None, False
+        self._now, self._listed, self._lost, self._price = {}, None, False, None
+        self._asking += 1
+        asking, shown = self._asking, designs[0]
         self.studies.follow(whole, book, on)
 
         def work(going: Going) -> dict[str, Study]:
+            # Nobody waits for proofs to see what it costs.
+            self._heard.emit(asking, self._pipeline.price(whole, book, shown, going))
             return {option: self._pipeline.alone(whole, book, on, option, going) for option in designs}
 
         self._asked = asked = self._work.start(
@@ -223,6 +243,11 @@ class Session(QObject):
             self._take_answer(answer)
         if not self._told:
             self._tell_there()
+
+    def _hear_price(self, asking: int, price: Price) -> None:
+        if asking == self._asking and self.known is None:
+            self._price = price
+            self.priced.emit()
 
     def _tell_there(self) -> None:
         self._told = True

@@ -22,6 +22,7 @@ ROOT = Path(__file__).resolve().parents[2]
 sys.path.insert(0, str(ROOT))
 
 from estimator.model.edit import with_value  # noqa: E402
+from estimator.model.options import BASE  # noqa: E402
 from estimator.store.pricebooks import shipped_price_book  # noqa: E402
 from estimator.study import Pipeline  # noqa: E402
 from tests.days import STUDIED  # noqa: E402
@@ -30,6 +31,8 @@ from tests.large_jobs import large_job  # noqa: E402
 _GARBAGE = (5_000, 10, 10)
 """As `estimator/desk/app.py` has it; imported from there it would load Qt."""
 SHARES = (0.25, 0.5, 1.0)
+PRICED = "run height"
+"""Of this edit the price alone is timed too, which the desk shows before the rest."""
 Place = tuple[str | int, ...]
 
 
@@ -57,6 +60,12 @@ def measured(share: float, rounds: int) -> dict[str, float]:
             pipeline.design(edited, book, STUDIED)
             least[name] = min(least.get(name, 1e12), 1000.0 * (time.process_time() - begun))
             pipeline.design(job, book, STUDIED)
+        priced = f"{PRICED}, its price"
+        edited = with_value(job, *edits(turn + rounds)[PRICED])
+        begun = time.process_time()
+        pipeline.price(edited, book, BASE)
+        least[priced] = min(least.get(priced, 1e12), 1000.0 * (time.process_time() - begun))
+        pipeline.design(job, book, STUDIED)
     return least
 
 

@@ -15,7 +15,10 @@ from estimator.desk.tables.lines import below
 from estimator.going import Going
 from estimator.model.edit import with_value
 from estimator.model.finding import Severity
+from estimator.model.job import Job
+from estimator.model.pricebook import PriceBook
 from estimator.money import money_text
+from estimator.pricing.types import Price
 from estimator.sizing.proof import Prover
 from estimator.store.jobs import load_job
 from estimator.study import Pipeline, study
@@ -28,25 +31,38 @@ VIEWS = ("plan", "takeoff", "buying", "proof", "risk", "options", "revisions")
 
 
 class Gate:
-    """Holds every proof until it is opened, as a job does that takes long; a proof that nobody wants any more ends."""
+    """Holds every price and proof until it is opened, as a large job does; what nobody wants any more ends."""
 
     def __init__(self, patch: pytest.MonkeyPatch) -> None:
-        self.began, self._open = Event(), Event()
+        self.began, self._open, self._priced = Event(), Event(), Event()
         self.left = 0
-        prove = Prover.__call__
+        prove, price = Prover.__call__, Pipeline.price
 
-        def slow(prover: Prover, *inputs: Any, going: Going, **more: Any) -> Any:
-            self.began.set()
-            while not self._open.wait(0.001):
-                if going.is_left:
-                    self.left += 1
-                going.check()
+        def proved(prover: Prover, *inputs: Any, going: Going, **more: Any) -> Any:
+            self._wait(self._open, going)
             return prove(prover, *inputs, going=going, **more)
 
-        patch.setattr(Prover, "__call__", slow)
+        def priced(pipeline: Pipeline, job: Job, book: PriceBook, option: str, going: Going) -> Price:
+            self._wait(self._priced, going)
+            return price(pipeline, job, book, option, going)
+
+        patch.setattr(Prover, "__call__", proved)
+        patch.setattr(Pipeline, "price", priced)
+
+    def _wait(self, gate: Event, going: Going) -> None:
+        self.began.set()
+        while not gate.wait(0.001):
+            if going.is_left:
+                self.left += 1
+            going.check()
+
+    def let_price(self) -> None:
+        """Prices are worked out; proofs still wait."""
+        self._priced.set()
 
     def open(self) -> None:
-        """Every proof ends now."""
+        """Everything ends now."""
+        self._priced.set()
         self._open.set()
 
 
@@ -172,6 +188,33 @@ def test_a_study_that_is_late_is_told(gannet_quay: Hands, gate: Gate) -> None:
     assert len(late) == 1
 
 
+def test_the_price_is_there_before_the_proof(gannet_quay: Hands, gate: Gate) -> None:
+    """What it costs hangs on no proof: it is shown while flow, findings and whether it works are still worked out.
+
+    Of two edits in a row only the price of the last one comes.
+    """
+    desk, window = gannet_quay, gannet_quay.window
+    session, firm = window.session, window.header.firm
+    before, heard = firm.text(), list[Price | None]()
+    session.priced.connect(lambda: heard.append(session.price))
+    session.act("A longer hose", job=with_value(session.job, HOSE, "14 m"))
+    session.act("Not so long", job=with_value(session.job, HOSE, "12 m"))
+    assert firm.text() == "…" and not heard
+    gate.let_price()
+    desk.bot.waitUntil(lambda: bool(heard), timeout=60_000)
+    assert session.known is None
+    early = firm.text()
+    assert early not in ("…", before)
+    assert "proof working out" in window.header.state.text()
+    assert {b.accessibleName().split()[0] for b in window.header.counts.values()} == {"…"}
+    gate.open()
+    settled(desk)
+    wanted = study(session.whole, session.book, STUDIED).price
+    assert heard == [wanted] and session.study.price == wanted
+    assert early == firm.text() == money_text(wanted.totals.total.likely, "USD", "en_US")
+    assert "lines" in window.header.state.text()
+
+
 def test_an_edit_before_a_study_is_shown_leaves_it(gannet_quay: Hands) -> None:
     """A study that came is not shown any more when its job holds no more."""
     desk, window = gannet_quay, gannet_quay.window
@@ -256,6 +299,7 @@ def test_a_study_that_fails_says_so_and_no_old_figure_stands(
 
     with monkeypatch.context() as patch:
         patch.setattr(Pipeline, "alone", broken)
+        gate.let_price()
         with desk.bot.captureExceptions() as caught:
             desk.put(desk.editor("site", "use", "vehicles_per_hour"), "9")
             desk.bot.waitUntil(lambda: bool(caught), timeout=60_000)

@@ -72,6 +72,7 @@ class Header(QFrame):
         super().__init__(parent)
         self.setObjectName("header")
         self._session = session
+        session.priced.connect(self._show_price)
         row = QHBoxLayout(self)
         row.setContentsMargins(14, 8, 14, 8)
         row.setSpacing(24)
@@ -134,22 +135,31 @@ class Header(QFrame):
         self.customer.setToolTip(tip(self.customer.text()))
 
         known = session.known
-        if known is None:
+        price = session.price
+        if price is None:
             # No figure of an earlier job stands for this one.
             self.firm.setText("…")
             self.basis.setText(session.meanwhile[:1].upper() + session.meanwhile[1:])
             self.state.setText(f"{len(job.design.drops)} drops")
             self._show_counts(None)
             return
-        price = known.price
         self.firm.setText(money_text(price.totals.total.likely, price.currency, job.terms.locale))
         self.basis.setText(_basis_words(price.basis, session.job.terms.locale))
-        words = [f"{len(job.design.drops)} drops", f"{len(known.layout.lines)} lines"]
+        words = [f"{len(job.design.drops)} drops"]
+        words.append(f"proof {session.meanwhile}" if known is None else f"{len(known.layout.lines)} lines")
         words.append("tax included" if job.terms.tax_percent else "no tax")
         if not price.complete:
             words.insert(0, "▲ some parts have no price")
         self.state.setText(" · ".join(words))
+        if known is None:
+            self._show_counts(None)
+            return
         self.show_findings()
+
+    def _show_price(self) -> None:
+        """The price came before the rest; what is of before may stay until it is late."""
+        if self._session.is_late:
+            self.refresh()
 
     def show_findings(self) -> None:
         """How many findings there are now."""
