@@ -107,6 +107,12 @@ class OwnProportioner(Frozen):
     vacuum: Annotated[tuple[VacuumPoint, ...], Field(max_length=60)] = spec(
         "Vacuum curve", "Two or more points, water pressure rising.", default=()
     )
+    gone_at: Annotated[float, Field(ge=0.01, le=100.0)] | None = spec(
+        "Vacuum gone at",
+        "Parts of concentrate drawn to one of water at which no vacuum is left; it falls evenly until then. If left "
+        "out, what is drawn takes nothing of the vacuum.",
+        default=None,
+    )
     materials: _Materials = spec("Materials", _MATERIALS, default="")
 
     @model_validator(mode="after")

@@ -265,6 +265,20 @@ def _materials(data: Data) -> None:
                         part.setdefault("materials", "")
 
 
+def _falling_vacuum(data: Data) -> None:
+    """What was drawn took nothing of the vacuum of a maker's proportioner."""
+    design = data.get("design")
+    makers = design.get("makers") if isinstance(design, dict) else None
+    rows = _groups(makers.get("proportioners")) if isinstance(makers, dict) else []
+    for option in _groups(data.get("alternatives")):
+        for change in _groups(option.get("changes")):
+            place = change.get("place")
+            if isinstance(place, list) and place[:2] == ["makers", "proportioners"]:
+                rows += [p for p in _groups([change.get("value"), change.get("instead_of")]) if "key" in p]
+    for row in rows:
+        row.setdefault("gone_at", None)
+
+
 def _programme(data: Data) -> None:
     """Nobody stated whether the shop has a written programme for its hazardous products."""
     site = data.get("site")
@@ -367,7 +381,15 @@ _STEPS: Final[Mapping[int, tuple[Callable[[Data], None], ...]]] = {
     2: (_sheets, _words_of_the_order, _signatures, _presentation),
     3: (_label_sheet, _surroundings, _materials),
     4: (),
-    5: (_programme, _compressor, _line_regulators, _nozzle_makes, _board_feed, _survey_of_water),
+    5: (
+        _programme,
+        _compressor,
+        _line_regulators,
+        _nozzle_makes,
+        _board_feed,
+        _survey_of_water,
+        _falling_vacuum,
+    ),
 }
 """By the format they start from; each changes the copy it is given. A step that gives every design a field stands
 before the one that turns the options' designs into differences."""

@@ -209,6 +209,8 @@ class PickUpPart(Frozen):
 class Proportioner(Part):
     """A water-driven proportioner: flow made at a reference pressure, vacuum by inlet pressure (kPa, kPa).
 
+    `gone_at_ratio`: parts of concentrate drawn to one of water at which the vacuum is gone; None where nobody knows.
+
     `pick_up` holds those of foot valve, suction tube and tips that are others than the common ones, by their name in
     `Catalogue.codes`.
     """
@@ -216,6 +218,7 @@ class Proportioner(Part):
     flow_l_min: Positive
     at_kpa: Positive
     vacuum_kpa: Curve
+    gone_at_ratio: Positive | None = None
     pick_up: dict[str, PickUpPart] = Field(default_factory=dict)
 
 

@@ -56,6 +56,7 @@ def _proportioner(own: OwnProportioner) -> Proportioner:
         flow_l_min=own.flow.si / _L_MIN,
         at_kpa=own.at.si / 1000.0,
         vacuum_kpa=tuple((p.inlet.si / 1000.0, p.vacuum.si / 1000.0) for p in own.vacuum),
+        gone_at_ratio=own.gone_at,
         wetted=_wetted(own.materials),
     )
 

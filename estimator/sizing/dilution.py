@@ -70,7 +70,7 @@ def suction_of(unit: PlantUnit) -> SuctionLine:
 def proportioner_of(part: ProportionerPart) -> ProportionerCurves:
     """What a part of the catalogue does with water."""
     curve = VacuumCurve(tuple((1000.0 * inlet, 1000.0 * vacuum) for inlet, vacuum in part.vacuum_kpa), True)
-    return ProportionerCurves(part.flow_l_min * _L_MIN, 1000.0 * part.at_kpa, curve)
+    return ProportionerCurves(part.flow_l_min * _L_MIN, 1000.0 * part.at_kpa, curve, part.gone_at_ratio)
 
 
 @dataclass(frozen=True, slots=True)

@@ -98,7 +98,7 @@ def test_a_low_and_a_high_that_were_not_read_are_assumed_and_said_so(studied: St
     made = studied(*STREET, *tight)
     (day,) = [f for f in found(made, "dilution-hours") if f.place == "design.plant.0.tip_drill"]
     assert day.severity is Severity.NOTE and "assumed at ± 20\u00a0%" in words(made, "dilution-hours")
-    tighter = (("design", "products", 0, "label_weakest"), 40.5)
+    tighter = (("design", "products", 0, "label_weakest"), 41.0)
     read = studied(*STREET, *tight, tighter, *READ)
     (day,) = [f for f in found(read, "dilution-hours") if f.place == "design.plant.0.tip_drill"]
     assert day.severity is Severity.WARNING and "assumed" not in words(read, "dilution-hours")

@@ -94,7 +94,7 @@ def number(text: str) -> float:
     return float(found[1].replace(",", ""))
 
 
-def by_hand(tanks: int, drill_mm: float = 1.9939) -> dict[str, float]:
+def by_hand(tanks: int, drill_mm: float = 2.0828) -> dict[str, float]:
     """The same steps from the formulas, solved by scipy instead of by guessing.
 
     Water of 15 °C by IAPWS-95 (999.103 kg/m3). Curves of device and proportioner by scipy's PchipInterpolator.
@@ -116,7 +116,11 @@ def by_hand(tanks: int, drill_mm: float = 1.9939) -> dict[str, float]:
     q = float(brentq(spare, 1e-6, 80.0, xtol=1e-12))
     board = street(q) - float(loss(q))
     rho, mu, bore, tip = 1.05 * 999.103, 5e-3, 6.35e-3, drill_mm / 1000.0
-    vacuum, lift = 1000.0 * float(vacuum_of(board)), rho * 9.80665 * 1.0
+    blocked, lift = 1000.0 * float(vacuum_of(board)), rho * 9.80665 * 1.0
+
+    def vacuum(flow: float) -> float:
+        # Falls evenly with what is drawn, to nothing at 1.2 parts to one of water.
+        return blocked * (1.0 - flow * 60_000.0 / (q / tanks) / 1.2)
 
     def losses(flow: float) -> tuple[float, float]:
         speed = flow / (0.25 * math.pi * bore**2)
@@ -132,7 +136,10 @@ def by_hand(tanks: int, drill_mm: float = 1.9939) -> dict[str, float]:
         cd = 1.0 / (1.0 / ultimate + 20.0 / reynolds * (1.0 + 2.25 * 4.0) - bump)
         return cd * 0.25 * math.pi * tip**2 * ideal
 
-    drop = float(brentq(lambda d: vacuum - lift - sum(losses(through(d))) - d, 1.0, vacuum - lift, xtol=1e-9))
+    def missing(d: float) -> float:
+        return vacuum(through(d)) - lift - sum(losses(through(d))) - d
+
+    drop = float(brentq(missing, 1.0, blocked - lift, xtol=1e-9))
     foot, tube = losses(through(drop))
     concentrate = 60_000.0 * through(drop)
     return {
@@ -141,12 +148,12 @@ def by_hand(tanks: int, drill_mm: float = 1.9939) -> dict[str, float]:
         "backflow prevention": float(loss(q)),
         "at the board": board,
         "each proportioner takes": q / tanks,
-        "vacuum that it makes": vacuum / 1000.0,
+        "vacuum that it makes": vacuum(through(drop)) / 1000.0,
         "lift of 1 m": lift / 1000.0,
         "foot valve, two-K": foot / 1000.0,
         "suction tube 2 m, 6.35 mm": tube / 1000.0,
         "left for the tip": drop / 1000.0,
-        "tip 1.9939 mm, length 4 bores": concentrate,
+        "tip 2.0828 mm, length 4 bores": concentrate,
         "mixture": q / tanks / concentrate,
     }
 
