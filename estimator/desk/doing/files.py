@@ -115,6 +115,7 @@ class Files(QObject):
         self._job_id = ""
         self._copy_mark: str | None = None
         self._wants_copy = False
+        self._copied: Job | None = None
         self._came_from: autosave.RecoveryCopy | None = None
         self._file: JobFile | None = None
         self._lock: Lock | None = None
@@ -734,7 +735,7 @@ class Files(QObject):
     def _begin_recovery(self) -> None:
         if self._lock is not None:
             self.own.let(self._lock.release)
-        self._job_id, self._copy_mark = uuid.uuid4().hex, None
+        self._job_id, self._copy_mark, self._copied = uuid.uuid4().hex, None, None
         path = autosave.path_of(self._job_id)
 
         def take() -> Lock | None:
@@ -769,6 +770,9 @@ class Files(QObject):
         if self.own.is_away:
             self._timer.start(int(_QUIET_S * 1000))
             return
+        if self._copied is self.session.whole:  # written by a call that was not waited for
+            self._leave_older()
+            return
         try:
             try:
                 is_written = self._write_copy()
@@ -792,7 +796,7 @@ class Files(QObject):
         def late(written: str | None) -> None:
             # Beside the window, which may want no copy any more by now, or have begun another.
             if self._job_id == job_id:
-                self._copy_mark = written
+                self._copy_mark, self._copied = written, whole
             if written is not None and (self._job_id != job_id or not self._wants_copy):
                 autosave.discard(job_id, written)
 
@@ -808,7 +812,7 @@ class Files(QObject):
     def _discard_recovery(self) -> None:
         self._timer.stop()
         self._due = None
-        self._wants_copy = False
+        self._wants_copy, self._copied = False, None
         if self._copy_mark is not None:
             self._discard(self._job_id, self._copy_mark)
             self._copy_mark = None
