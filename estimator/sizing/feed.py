@@ -5,7 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import lru_cache
+from itertools import pairwise
 from typing import Final
+
+import numpy as np
 
 from estimator.hydraulics.board import Feed, Reason, Shared, Trouble, open_flow, shared_water
 from estimator.hydraulics.limits import OutOfRange
@@ -452,6 +455,7 @@ def _day_findings(site: Site, street: SupplyCurve, known: Resolved) -> Iterator[
 
 _PLACES: Final = {
     FeedPoint.STREET: "site.water.flow",
+    FeedPoint.RISE: "site.water.rise",
     FeedPoint.BREAK_TANK: "design.common.booster",
     FeedPoint.BACKFLOW: "design.common.backflow",
     FeedPoint.BOOSTER: "design.common.booster",
@@ -462,12 +466,35 @@ _PLACES: Final = {
 
 def why_no_water(feed: BoardFeed, reason: Reason) -> tuple[str, Phrase]:
     """Why some proportioners have no water that is known: the place of what stands in the way, and words."""
-    part = feed.parts[reason.part or 0]
     if reason.trouble is Trouble.NO_PRESSURE:
-        lost = FeedPoint.BACKFLOW if FeedPoint.BACKFLOW in feed.parts else feed.parts[-1]
-        return _PLACES[lost], Phrase("the losses ahead of it take the whole pressure before any water flows")
+        return _nothing_left(feed)
+    part = feed.parts[reason.part or 0]
     more = reason.trouble is Trouble.FLOW_ABOVE
     return _PLACES[part], Phrase(
         "the {part} is known from {low} to {high} and would pass " + ("more" if more else "less"),
         facts(part=FEED_WORDS[part], low=told.flow(reason.low, 0), high=told.flow(reason.high, 0)),
+    )
+
+
+def _nothing_left(feed: BoardFeed) -> tuple[str, Phrase]:
+    """That no pressure is left at rest: the place of what takes most of it, and words."""
+    # At rest a reducing valve or a hose leaves what there is or holds its setting: what takes is height or backflow.
+    along = [float(pressure) for pressure in feed.test.feed.along(np.asarray(0.0))]
+    taken = {
+        part: before - after
+        for part, (before, after) in zip(feed.parts[1:], pairwise(along), strict=True)
+        if part in (FeedPoint.RISE, FeedPoint.BACKFLOW)
+    }
+    if not taken:
+        return _PLACES[feed.parts[0]], Phrase("no pressure is left before any water flows")
+    most = max(taken, key=taken.__getitem__)
+    remedy = (
+        "hang the board lower, or have a booster pump at the tie-in"
+        if most is FeedPoint.RISE
+        else "a break tank with a booster pump lifts it"
+    )
+    return _PLACES[most], Phrase(
+        "the losses ahead of it take the whole pressure before any water flows, the {part} alone {loss}; "
+        + remedy,
+        facts(part=FEED_WORDS[most], loss=told.pressure(taken[most])),
     )

@@ -341,3 +341,24 @@ def test_a_break_tank_on_the_roof_fills_more_slowly(studied: Studied) -> None:
     assert low.proof.board.products[0].alone == high.proof.board.products[0].alone
     assert "break-tank-short" not in {f.rule for f in low.findings}
     assert "break-tank-short" in {f.rule for f in high.findings}
+
+
+@pytest.mark.parametrize(
+    ("rise", "place", "word"),
+    [
+        ("50 m", "site.water.rise", "height of the board"),
+        ("2 m", "design.common.backflow", "backflow protection"),
+    ],
+)
+def test_what_takes_the_whole_pressure_is_named_with_what_helps(
+    on_the_street: Studied, rise: str, place: str, word: str
+) -> None:
+    """50 m of water are 490 kPa, more than the device's 30 and than any street here; 2 m are 20 kPa, less than it."""
+    weak = ((("site", "water", "static_pressure"), "0.45 bar"), (("site", "water", "pressure"), "0.3 bar"))
+    made = on_the_street((("site", "water", "rise"), rise), *(weak if rise == "2 m" else ()))
+    found = [f for f in made.findings if f.rule == "plant-out-of-range"]
+    assert [f.place for f in found] == [place] * 5
+    say = sentences_of(made)
+    for finding in found:
+        sentence = say.installer(finding)
+        assert f"the {word} alone" in sentence and "booster pump" in sentence

@@ -21,6 +21,7 @@ from estimator.hydraulics.solution import viscosity_at
 from estimator.model.edit import with_value
 from estimator.model.finding import Finding, Severity
 from estimator.model.job import Job
+from estimator.model.makers import MakerData, OwnProportioner, VacuumPoint
 from estimator.reference.catalogue import catalogue
 from estimator.reference.resolved import resolve
 from estimator.shipped import shipped
@@ -33,6 +34,7 @@ from estimator.sizing.rules import dilution_limits, misses
 from estimator.store.jobs import load_job
 from estimator.store.pricebooks import shipped_price_book
 from estimator.study import Study, study
+from estimator.units import Dimension, parse
 from tests.days import STUDIED
 from tests.sizing.conftest import rules
 
@@ -40,6 +42,29 @@ Studied = Callable[..., Study]
 WATER, COMMON = ("site", "water"), ("design", "common")
 STREET = (((*COMMON, "backflow"), "backflow-device"), ((*COMMON, "booster"), "no-booster"))
 """The example without its break tank: its board stands under the pressure of the street."""
+LARGER = (
+    (
+        ("design", "makers"),
+        MakerData(
+            proportioners=(
+                OwnProportioner(
+                    key="own-large",
+                    flow=parse("900 L/min", Dimension.FLOW),
+                    at=parse("3 bar", Dimension.PRESSURE),
+                    vacuum=tuple(
+                        VacuumPoint(
+                            inlet=parse(f"{bar} bar", Dimension.PRESSURE),
+                            vacuum=parse(f"{kpa} kPa", Dimension.PRESSURE),
+                        )
+                        for bar, kpa in ((1, 20), (3, 60), (6, 80))
+                    ),
+                ),
+            )
+        ),
+    ),
+    (("design", "plant", 0, "proportioner"), "own-large"),
+)
+"""A proportioner that asks for more water than the street has, and than the booster pump gives. Invented figures."""
 READ = (((*WATER, "low_static"), "3.4 bar"), ((*WATER, "high_static"), "4.6 bar"))
 
 
@@ -295,6 +320,21 @@ def test_three_filling_at_harrow_mill_on_a_weak_street() -> None:
         (((("design", "plant", 0, "lift"), "8 m"),), "no-concentrate", "design.plant.0.lift"),
         ((((*WATER, "flow"), "1 L/min"), *STREET), "plant-out-of-range", "site.water.pressure"),
         ((((*WATER, "hardness"), 400.0),), "water-hard", "site.water.hardness"),
+        ((((*WATER, "pressure"), "0 bar"), ((*WATER, "flow"), "0 L/min")), "water-none", "site.water.flow"),
+        (
+            (((*WATER, "pressure"), "0 bar"), ((*WATER, "static_pressure"), None)),
+            "water-none",
+            "site.water.pressure",
+        ),
+        ((((*WATER, "rise"), "50 m"), *STREET), "plant-out-of-range", "site.water.rise"),
+        (((("design", "plant"), ()),), "no-plant", "design.products.0"),
+        (
+            ((("site", "use", "vehicles_per_hour"), 200.0),),
+            "line-too-slow",
+            "design.products.0.use_per_vehicle",
+        ),
+        ((*LARGER, *STREET), "plant-out-of-range", "site.water.pressure"),
+        ((*LARGER,), "plant-out-of-range", "design.common.booster"),
     ],
 )
 def test_bad_input_is_a_finding_with_its_field_and_no_code_name(
