@@ -314,6 +314,17 @@ def test_a_recovery_copy_that_hung_is_written_later(desk: Hands, own: Line) -> N
     desk.bot.waitUntil(lambda: not autosave.copies()[0], timeout=20_000)
 
 
+def test_a_recovery_copy_in_passing_is_not_waited_for(desk: Hands, own: Line) -> None:
+    """However patient the window is with its folder elsewhere: this test would not end."""
+    desk.window.files.own.patience_s = 600.0
+    own.breaks()
+    desk.put(desk.editor("customer", "name"), "Mine")
+    desk.window.files.write_recovery_soon()
+    assert desk.window.files.own.is_away
+    _mended(desk, own)
+    assert [copy.title for copy in autosave.copies()[0]] == ["Mine"]
+
+
 def test_a_recovery_copy_that_only_took_long_is_not_written_again(
     desk: Hands, own: Line, monkeypatch: pytest.MonkeyPatch
 ) -> None:

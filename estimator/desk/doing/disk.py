@@ -25,6 +25,9 @@ _Answer = TypeVar("_Answer")
 PATIENCE_S: Final = 0.5
 """Seconds that a call is waited for without a word."""
 
+_SOON_S: Final = 0.02
+"""Seconds that nobody notices."""
+
 _SAID_AFTER_MS: Final = 3_000
 """Milliseconds that a call of the own folder may hang without a word: a recovery copy of a large job takes a second."""
 
@@ -133,6 +136,8 @@ class OwnFolder:
         task: Callable[[], _Answer],
         otherwise: _Answer,
         too_late: Callable[[_Answer], object] | None = None,
+        *,
+        soon: bool = False,
     ) -> _Answer:
         """What a call answers; what it would be otherwise, where the folder does not answer.
 
@@ -140,6 +145,7 @@ class OwnFolder:
             task: the call. It is not made while one before it hangs; it must change nothing that is used meanwhile.
             otherwise: the answer where there is none.
             too_late: takes, beside the window, what the call answered after nobody waited any longer.
+            soon: the answer is not worth waiting for longer than a person notices.
 
         Raises:
             Exception: what the call raises.
@@ -147,7 +153,8 @@ class OwnFolder:
         if self.is_away or self._is_over:
             return otherwise
         answer = self._worker.do(task)
-        wait([answer], self.patience_s)
+        most_s = self.patience_s
+        wait([answer], min(most_s, _SOON_S) if soon and most_s is not None else most_s)
         if answer.done():
             return cast(_Answer, answer.result())
 

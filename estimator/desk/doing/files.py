@@ -124,7 +124,7 @@ class Files(QObject):
         self._due: float | None = None
         self._timer = QTimer(self)
         self._timer.setSingleShot(True)
-        self._timer.timeout.connect(self.write_recovery)
+        self._timer.timeout.connect(self.write_recovery_soon)
         session.changed.connect(self._changed)
         self._kept_late.connect(self._book_kept)
 
@@ -759,9 +759,13 @@ class Files(QObject):
         if wait > 0:
             self._timer.start(int(wait * 1000))
         else:
-            self.write_recovery()
+            self.write_recovery_soon()
 
-    def write_recovery(self) -> None:
+    def write_recovery_soon(self) -> None:
+        """The same as `write_recovery`, beside the window where it takes longer than a person notices."""
+        self.write_recovery(soon=True)
+
+    def write_recovery(self, *, soon: bool = False) -> None:
         """Write the recovery copy now if the job has unsaved changes."""
         self._timer.stop()
         self._due = None
@@ -775,10 +779,10 @@ class Files(QObject):
             return
         try:
             try:
-                is_written = self._write_copy()
+                is_written = self._write_copy(soon)
             except autosave.CopyChanged as changed:
                 self._begin_recovery()
-                is_written = self._write_copy()
+                is_written = self._write_copy(soon)
                 self.session.said.emit(f"{changed} Another copy is kept beside it.")
         except autosave.AutosaveError as error:
             self.session.said.emit(str(error))
@@ -786,7 +790,7 @@ class Files(QObject):
         if is_written:
             self._leave_older()
 
-    def _write_copy(self) -> bool:
+    def _write_copy(self, soon: bool) -> bool:
         """Whether it is written; False where the folder does not answer yet."""
         held = self._file.mark if self._file is not None else None
         whole, path = self.session.whole, self.session.path
@@ -802,7 +806,7 @@ class Files(QObject):
 
         task = partial(autosave.write, job_id, whole, path, held=held, mark=mark)
         nothing: str | None = None
-        written = self.own.do(task, nothing, late)
+        written = self.own.do(task, nothing, late, soon=soon)
         if written is None:
             self._timer.start(int(_QUIET_S * 1000))  # whether it was written is not known yet
             return False
