@@ -71,6 +71,10 @@ class _Case:
         return told.pressure(0.0 if water is None else water.inlet_pa)
 
 
+_Late = tuple[_Member, _Case, HourFeed | None]
+"""Who misses its limits while all tanks fill, in what case, and at which hour where it is not that of the survey."""
+
+
 def prove_board(
     site: Site,
     feed: BoardFeed | None,
@@ -173,18 +177,22 @@ def _findings(
     at_once: int,
     mender: Mender | None,
 ) -> Iterator[Finding]:
-    late: list[tuple[_Member, _Case]] = []
+    late: list[_Late] = []
     for member, (alone, busy, first) in zip(members, cases, strict=True):
         if member.misses(alone.mixture.dilution):
             continue  # the proof of the plant tells it
         if at_once > 1 and member.misses(busy.mixture.dilution):
             yield _in_busy_hour(feed, member, busy, at_once, _tried(feed, members, member, busy, mender))
-        elif at_once > 1 and (bad := _bad_hour(feed, members, member, busy)) is not None:
+        elif at_once > 1 and (bad := _bad_hour(feed, members, member, busy.answer.filling)) is not None:
             yield _in_busy_hour(
                 feed, member, bad[1], at_once, _tried(feed, members, member, busy, mender), bad[0]
             )
         elif member.misses(first.mixture.dilution):
-            late.append((member, first))
+            late.append((member, first, None))
+        elif (bad := _bad_hour(feed, members, member, first.answer.filling)) is not None and _bad_hour(
+            feed, members, member, alone.answer.filling
+        ) is None:  # where it misses them alone at some hour too, the proof of the plant tells it
+            late.append((member, bad[1], bad[0]))
     if late:
         yield _first_fill(feed, late)
 
@@ -193,8 +201,8 @@ def _mixer(feed: BoardFeed, member: _Member) -> Mixer:
     return Mixer(member.post.proportioner, member.post.line, member.product, feed.barometric_pa)
 
 
-def _together(members: Sequence[_Member], busy: _Case) -> float:
-    return math.fsum(members[at].post.conductance for at in busy.answer.filling)
+def _together(members: Sequence[_Member], filling: Filling) -> float:
+    return math.fsum(members[at].post.conductance for at in filling)
 
 
 def _tried(
@@ -202,21 +210,21 @@ def _tried(
 ) -> Phrase:
     if mender is None:
         return UNTRIED
-    cases = (member.post.conductance, _together(members, busy))
+    cases = (member.post.conductance, _together(members, busy.answer.filling))
     return mender.tried(_mixer(feed, member), member.plant.tip_drill, cases)
 
 
 def _bad_hour(
-    feed: BoardFeed, members: Sequence[_Member], member: _Member, busy: _Case
+    feed: BoardFeed, members: Sequence[_Member], member: _Member, filling: Filling
 ) -> tuple[HourFeed, _Case] | None:
-    """The first other hour of the day at which the busy set makes a wrong mixture, with that case."""
+    """The first other hour of the day at which a set that fills makes a wrong mixture of a member, with that case."""
     for hour in feed.day:
-        (water,) = shared_water(hour.feed, (_together(members, busy),))
+        (water,) = shared_water(hour.feed, (_together(members, filling),))
         if isinstance(water, Reason):
-            return hour, _Case(Settled(busy.answer.filling, None, (), water), None)
+            return hour, _Case(Settled(filling, None, (), water), None)
         fill = _fill_at(_mixer(feed, member), hour, water, member)
         if member.misses(fill.parts_water):
-            return hour, _Case(Settled(busy.answer.filling, water, (fill,), None), fill)
+            return hour, _Case(Settled(filling, water, (fill,), None), fill)
     return None
 
 
@@ -247,25 +255,28 @@ def _in_busy_hour(
     )
 
 
-def _first_fill(feed: BoardFeed, late: Sequence[tuple[_Member, _Case]]) -> Finding:
-    def how_far(of: tuple[_Member, _Case]) -> float:
+def _first_fill(feed: BoardFeed, late: Sequence[_Late]) -> Finding:
+    """What is wrong at the hour of the survey comes before what is at another."""
+
+    def how_far(of: _Late) -> float:
         dilution = of[1].mixture.dilution
         wanted = of[0].product.dilution
         return float("inf") if dilution is None else max(dilution / wanted, wanted / dilution)
 
-    member, case = max(late, key=how_far)
+    member, case, hour = max(late, key=lambda of: (of[2] is None, how_far(of)))
     rest = len(late) - 1
     others = Phrase(
         "; {rest} beside it", facts(rest=Count(rest, "product misses its range", "products miss theirs"))
     )
     return Finding(
-        Severity.WARNING,
+        Severity.NOTE if hour is not None and hour.assumed else Severity.WARNING,
         "site.water.flow",
         "dilution-first-fill",
-        "First fill: with all tanks filling at once {case}{others}. Filled one after another, each comes "
+        "First fill: with all tanks filling at once {when}{case}{others}. Filled one after another, each comes "
         "out right.",
         SOURCE,
         facts=facts(
+            when=Phrase("") if hour is None else Phrase("{hour} ", facts(hour=hour.words)),
             case=_words(feed, member, case),
             others=others if rest else Phrase(""),
         ),

@@ -309,6 +309,22 @@ def test_three_filling_at_harrow_mill_on_a_weak_street() -> None:
     assert first.severity is Severity.WARNING and "one after another" in words(made, "dilution-first-fill")
 
 
+def test_a_first_fill_at_the_low_of_the_day_is_judged_too() -> None:
+    """At the survey's hour and alone all is right; with all filling at the day's low the shampoo is far too lean."""
+    assert not found(harrow(), "dilution-first-fill")
+    read = harrow((("site", "water", "low_static"), "36 psi"))
+    (told,) = found(read, "dilution-first-fill")
+    assert told.severity is Severity.WARNING
+    assert "at the lowest pressure of the day" in words(read, "dilution-first-fill")
+    assert not found(read, "dilution-hours")
+    assumed = harrow(
+        (("site", "water", "low_static"), None), (("design", "products", 0, "label_weakest"), 116.0)
+    )
+    (told,) = found(assumed, "dilution-first-fill")
+    assert told.severity is Severity.NOTE
+    assert "(assumed)" in words(assumed, "dilution-first-fill")
+
+
 @pytest.mark.parametrize(
     ("edits", "rule", "place"),
     [
