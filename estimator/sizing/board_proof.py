@@ -16,7 +16,6 @@ from estimator.hydraulics.board import (
     Settled,
     Shared,
     WaterBoard,
-    shared_water,
     solve,
 )
 from estimator.hydraulics.drills import drill_diameter
@@ -218,8 +217,9 @@ def _bad_hour(
     feed: BoardFeed, members: Sequence[_Member], member: _Member, filling: Filling
 ) -> tuple[HourFeed, _Case] | None:
     """The first other hour of the day at which a set that fills makes a wrong mixture of a member, with that case."""
+    together = _together(members, filling)
     for hour in feed.day:
-        (water,) = shared_water(hour.feed, (_together(members, filling),))
+        water = hour.shared(together)
         if isinstance(water, Reason):
             return hour, _Case(Settled(filling, None, (), water), None)
         fill = _fill_at(_mixer(feed, member), hour, water, member)

@@ -78,7 +78,11 @@ class HourFeed:
 
     def alone(self, made: ProportionerCurves) -> Shared | Reason:
         """The water while one proportioner fills and no other; why none where there is none."""
-        return _alone(self.feed, made.water_flow_m3_s / made.at_pa**0.5)
+        return self.shared(made.water_flow_m3_s / made.at_pa**0.5)
+
+    def shared(self, conductance: float) -> Shared | Reason:
+        """The water while proportioners of that conductance together fill [m3/(s Pa**0.5)]; why none."""
+        return _shared(self.feed, conductance)
 
     @property
     def words(self) -> Phrase:
@@ -135,7 +139,7 @@ class BoardFeed:
 
 
 @lru_cache(maxsize=256)
-def _alone(feed: Feed, conductance: float) -> Shared | Reason:
+def _shared(feed: Feed, conductance: float) -> Shared | Reason:
     """Kept by value: most edits leave the feed as it is."""
     return shared_water(feed, (conductance,))[0]
 
