@@ -72,6 +72,9 @@ class WaterSupply(Frozen):
     temperature_reading: Reading = spec(
         "Water temperatures from", "Where the temperatures of the water come from.", default=Reading.ASSUMED
     )
+    hardness_reading: Reading = spec(
+        "Water hardness from", "Where the hardness of the water comes from.", default=Reading.ASSUMED
+    )
 
 
 class AirSupply(Frozen):

@@ -361,7 +361,7 @@ def _survey_of_water(data: Data) -> None:
     if isinstance(site, dict) and isinstance(site.get("water"), dict):
         for name in ("low_static", "high_static", "winter", "summer", "hardness", "rise"):
             site["water"].setdefault(name, None)
-        for name in ("test_reading", "static_reading", "temperature_reading"):
+        for name in ("test_reading", "static_reading", "temperature_reading", "hardness_reading"):
             site["water"].setdefault(name, "assumed")
     for design in (data.get("design"), *(a.get("design") for a in _groups(data.get("alternatives")))):
         for product in _groups(design.get("products")) if isinstance(design, dict) else ():

@@ -39,7 +39,8 @@ def water_words(water: WaterSupply, figures: Figures) -> str:
     ]
     said.append(f"{', '.join(warm)} ({water.temperature_reading.value})")
     if water.hardness is not None:
-        said.append(f"hardness {figures.number(water.hardness, 0)}\u00a0mg/L as calcium carbonate")
+        hard = figures.number(water.hardness, 0)
+        said.append(f"hardness {hard}\u00a0mg/L as calcium carbonate ({water.hardness_reading.value})")
     if water.rise is not None:
         said.append(f"board {typed(water.rise)} above the tie-in")
     return "; ".join(said)

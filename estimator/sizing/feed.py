@@ -51,6 +51,13 @@ it; assumed, common practice, no source."""
 HARD_MG_L: Final = 180.0
 """Hardness as calcium carbonate above which water is called very hard [mg/L] (United States Geological Survey, from
 memory)."""
+_UNREAD: Final = {
+    Reading.ASSUMED: Phrase(
+        " The hardness is assumed: hold a test strip into the water, or ask who supplies it."
+    ),
+    Reading.TOLD: Phrase(" The hardness is as somebody told it: hold a test strip into the water."),
+    Reading.MEASURED: Phrase(""),
+}
 _LEAST_PA: Final = 1.0
 """Water of less pressure is none [Pa]."""
 _L_MIN: Final = 1e-3 / 60.0
@@ -390,10 +397,12 @@ def feed_findings(site: Site, common: CommonPlant, known: Resolved) -> Iterator[
             "site.water.hardness",
             "water-hard",
             "Water hardness: {hardness} is very hard water (more than {limit}). Lime narrows metering tips and foot "
-            "valves, so that mixtures turn lean: test the dilutions often, or soften the water.",
+            "valves, so that mixtures turn lean: test the dilutions often, or soften the water.{unread}",
             "scale of hardness of the United States Geological Survey, from memory",
             facts=facts(
-                hardness=Number(water.hardness, 0, "\u00a0mg/L"), limit=Number(HARD_MG_L, 0, "\u00a0mg/L")
+                hardness=Number(water.hardness, 0, "\u00a0mg/L"),
+                limit=Number(HARD_MG_L, 0, "\u00a0mg/L"),
+                unread=_UNREAD[water.hardness_reading],
             ),
         )
     for name, label, warm in (

@@ -18,6 +18,7 @@ from estimator.documents.study_json import study_json
 from estimator.hydraulics.board import Reason
 from estimator.hydraulics.drills import NUMBER_DRILLS, drill_diameter
 from estimator.hydraulics.solution import viscosity_at
+from estimator.model.choices import Reading
 from estimator.model.edit import with_value
 from estimator.model.finding import Finding, Severity
 from estimator.model.job import Job
@@ -385,3 +386,15 @@ def test_a_board_of_more_than_its_parts_are_known_for_says_which(gannet: Job) ->
     assert isinstance(feed.test.alone(large.made), Reason)
     day = over_the_day(feed, large, 60)
     assert day.unknown is not None and day.unknown[1] == "design.common.booster" and day.lean is None
+
+
+@pytest.mark.parametrize(
+    ("reading", "asked"),
+    [(Reading.ASSUMED, "is assumed"), (Reading.TOLD, "somebody told it"), (Reading.MEASURED, "")],
+)
+def test_hardness_says_where_it_comes_from(studied: Studied, reading: Reading, asked: str) -> None:
+    # Classes of the United States Geological Survey, second-hand: more than 180 mg/L is very hard, 180 is not.
+    marked = ((*WATER, "hardness_reading"), reading)
+    hard = words(studied(((*WATER, "hardness"), 181.0), marked), "water-hard")
+    assert asked in hard and ("test strip" in hard) is (reading is not Reading.MEASURED)
+    assert "water-hard" not in rules(studied(((*WATER, "hardness"), 180.0), marked))
