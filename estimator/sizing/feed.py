@@ -196,14 +196,16 @@ def _up(site: Site, temperature_k: float) -> tuple[Rise, ...]:
 
 def _parts(site: Site, common: CommonPlant, known: Resolved) -> tuple[FeedPoint, ...]:
     backflow, pump = known.backflow, bool(known.booster and known.booster.rise_kpa)
+    valve = [FeedPoint.REDUCER] if known.reducer is not None and known.reducer.kv is not None else []
     if backflow is not None and backflow.gap:
-        parts = [FeedPoint.BREAK_TANK]
+        parts = [FeedPoint.BREAK_TANK, *valve]
     else:
         parts = [FeedPoint.STREET]
         parts += [FeedPoint.RISE] if site.water.rise is not None and site.water.rise.si != 0.0 else []
+        # A valve stands first, where it spares the protection; a pump would lift the pressure behind it again.
+        parts += [] if pump else valve
         parts += [FeedPoint.BACKFLOW] if backflow is not None and backflow.loss_kpa else []
-        parts += [FeedPoint.BOOSTER] if pump else []
-    parts += [FeedPoint.REDUCER] if known.reducer is not None and known.reducer.kv is not None else []
+        parts += [FeedPoint.BOOSTER, *valve] if pump else []
     parts += [FeedPoint.TUBE] if common.feed_bore is not None and common.feed_length is not None else []
     return tuple(parts)
 

@@ -22,7 +22,7 @@ from estimator.reference.catalogue import catalogue
 from estimator.shown.findings import sentences_of
 from estimator.shown.proof_tables import sentences, shared
 from estimator.sizing.rules import misses
-from estimator.sizing.types import BoardProof
+from estimator.sizing.types import BoardProof, FeedPoint
 from estimator.study import Study
 from tests.sizing.conftest import rules
 
@@ -126,10 +126,17 @@ def test_a_reducing_valve_holds_its_setting_less_its_fall_off(studied: Studied) 
     valve = ((*COMMON, "reducer"), "reducer-half"), ((*COMMON, "reducer_setting"), "2.5 bar")
     made = studied(*STREET, (STATIC, "9 bar"), *valve)
     assert made.proof.plant
+    # It stands before the protection, whose loss comes off what it holds.
+    (device,) = (b for b in catalogue().backflow if b.key == "backflow-device")
+    loss = PchipInterpolator([q for q, _ in device.loss_kpa], [p for _, p in device.loss_kpa])
+    assert board(made).points[1:] == (FeedPoint.REDUCER, FeedPoint.BACKFLOW)
     for product in board(made).products:
         assert product.alone.inlet_pa is not None and product.alone.flow_m3_s is not None
-        held = 2.5e5 - 0.6e3 * 60000.0 * product.alone.flow_m3_s
+        l_min = 60000.0 * product.alone.flow_m3_s
+        held = 2.5e5 - 0.6e3 * l_min - 1000.0 * float(loss(l_min))
         assert product.alone.inlet_pa == pytest.approx(held, rel=1e-6)
+    pumped = studied(*STREET, *valve, ((*COMMON, "booster"), "booster-small"))
+    assert board(pumped).points[1:] == (FeedPoint.BACKFLOW, FeedPoint.BOOSTER, FeedPoint.REDUCER)
     wrong = only(studied(*STREET, valve[0], ((*COMMON, "reducer_setting"), "7 bar")), "reducer-setting")
     assert (wrong.severity, wrong.place) == (Severity.ERROR, "design.common.reducer_setting")
 
