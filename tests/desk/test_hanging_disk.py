@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import os
 import threading
-import time
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -264,10 +263,11 @@ def own(desk: Hands, home: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Li
     yield made
     made.mends()
     # No event runs here: the window may be about to be deleted.
+    pause = threading.Event()
     for _ in range(20_000):
         if not files.own.is_away:
             break
-        time.sleep(0.001)
+        pause.wait(0.001)
 
 
 def _mended(desk: Hands, own: Line) -> None:
