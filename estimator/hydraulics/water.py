@@ -171,6 +171,4 @@ def vapour_pressure(temperature_k: float) -> float:
 
 
 def _temperature(temperature_k: float) -> float:
-    return within(
-        "temperature_k", temperature_k, TEMPERATURE_MIN_K, TEMPERATURE_MAX_K, "K", "that is 0 to 60 degC"
-    )
+    return within("temperature_k", temperature_k, TEMPERATURE_MIN_K, TEMPERATURE_MAX_K, "K")

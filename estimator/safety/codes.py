@@ -11,7 +11,7 @@ from estimator.model.finding import Amount, Facts, Finding, IdKind, Phrase, Ref,
 from estimator.safety.limits import BLOW_OFF_LIMIT_PA, COLD_WATER_K, TABLE_LIMIT_K
 from estimator.safety.materials import MATERIALS_SOURCE
 from estimator.safety.scene import Scene, drops_named
-from estimator.units import Dimension
+from estimator.units import Dimension, Quantity
 
 __all__ = [
     "blow_off",
@@ -78,43 +78,60 @@ def blow_off(scene: Scene) -> Iterator[Finding]:
 
 
 def water_temperature(scene: Scene) -> Iterator[Finding]:
-    """Water that freezes, scalds or is above what tables and tubes are for."""
-    temperature = scene.water.temperature
-    water = Amount.of(temperature)
+    """Water that freezes, scalds or is above what tables and tubes are for, in the coldest and the warmest weeks."""
+    readings = [
+        (warm, f"site.water.{field}", words)
+        for warm, field, words in (
+            (scene.water.temperature, "temperature", "Water temperature"),
+            (scene.water.winter, "winter", "Water in winter"),
+            (scene.water.summer, "summer", "Water in summer"),
+        )
+        if warm is not None
+    ]
+    coldest = min(readings, key=lambda reading: reading[0].si)
+    hottest = max(readings, key=lambda reading: reading[0].si)
+    yield from _cold_water(*coldest)
+    yield from _hot_water(scene, *hottest)
 
-    def limit(kelvin: float) -> Facts:
-        return facts(water=water, limit=Amount(kelvin, Dimension.TEMPERATURE, 0))
 
+def _of_water(water: Quantity, label: str, limit_k: float) -> Facts:
+    return facts(label=Phrase(label), water=Amount.of(water), limit=Amount(limit_k, Dimension.TEMPERATURE, 0))
+
+
+def _cold_water(temperature: Quantity, place: str, label: str) -> Iterator[Finding]:
     if temperature.si < COLD_WATER_K - 1e-9:
         yield Finding(
             Severity.WARNING,
-            "site.water.temperature",
+            place,
             "water-freezing",
-            "Water temperature: {water} is close to freezing. Keep hall and tubes above {limit} or drain the lines; "
+            "{label}: {water} is close to freezing. Keep hall and tubes above {limit} or drain the lines; "
             "ice bursts tubes, pumps and proportioners.",
             "freezing point of water; the distance to it is common practice, no source",
-            facts=limit(COLD_WATER_K),
+            facts=_of_water(temperature, label, COLD_WATER_K),
         )
+
+
+def _hot_water(scene: Scene, temperature: Quantity, place: str, label: str) -> Iterator[Finding]:
     if temperature.si > SCALD_K:
         yield Finding(
             Severity.WARNING,
-            "site.water.temperature",
+            place,
             "water-scald",
-            "Water temperature: {water} scalds skin and drives vapour out of the tanks; {limit} or less would be "
+            "{label}: {water} scalds skin and drives vapour out of the tanks; {limit} or less would be "
             "right.",
             "plumbing codes' usual limit, from memory",
             "licensed plumber",
-            limit(SCALD_K),
+            _of_water(temperature, label, SCALD_K),
         )
     if temperature.si > TABLE_LIMIT_K:
         yield Finding(
             Severity.NOTE,
-            "site.water.temperature",
+            place,
             "water-warm",
-            "Water temperature: {water} is above {limit}, which the materials table is stated for. Confirm tubes, "
+            "{label}: {water} is above {limit}, which the materials table is stated for. Confirm tubes, "
             "seals and bodies with the maker's data.",
             MATERIALS_SOURCE,
-            facts=limit(TABLE_LIMIT_K),
+            facts=_of_water(temperature, label, TABLE_LIMIT_K),
         )
     celsius = temperature.si - 273.15
     chosen = {tube.key for service in scene.known.lines for tube in scene.known.tubes_of(service)}
@@ -123,10 +140,13 @@ def water_temperature(scene: Scene) -> Iterator[Finding]:
         if tube.key in chosen and celsius > rated:
             yield Finding(
                 Severity.ERROR,
-                "site.water.temperature",
+                place,
                 "tube-too-hot",
-                "Water temperature: {water} is above {limit}, the end of the pressure rating of {tube}. Choose another "
+                "{label}: {water} is above {limit}, the end of the pressure rating of {tube}. Choose another "
                 "tube or cooler water.",
                 "parts catalogue",
-                facts=(*limit(273.15 + rated), *facts(tube=Ref(IdKind.TUBE, tube.key))),
+                facts=(
+                    *_of_water(temperature, label, 273.15 + rated),
+                    *facts(tube=Ref(IdKind.TUBE, tube.key)),
+                ),
             )

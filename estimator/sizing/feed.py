@@ -257,10 +257,9 @@ def _out_of_order(site: Site, street: SupplyCurve) -> tuple[str, ...]:
     Where that was not read, only the two are held against each other.
     """
     low, high = site.water.low_static, site.water.high_static
-    if low is not None and high is not None and low.si > high.si:
-        return "low_static", "high_static"
     if site.water.static_pressure is None:
-        return ()
+        crossed = low is not None and high is not None and low.si > high.si
+        return ("low_static", "high_static") if crossed else ()
     wrong = []
     if low is not None and low.si > street.static_pa:
         wrong.append("low_static")

@@ -158,6 +158,26 @@ def test_water_temperature(temperature: str, rules: set[str]) -> None:
     assert all(temperature in f.message for f in findings if f.rule in rules)
 
 
+@pytest.mark.parametrize(
+    ("season", "temperature", "rule"),
+    [
+        ("winter", "2 °C", "water-freezing"),
+        ("summer", "30 °C", "water-warm"),
+        ("summer", "55 °C", "water-scald"),
+        ("summer", "70 °C", "tube-too-hot"),
+    ],
+)
+def test_water_of_the_coldest_and_the_warmest_weeks(season: str, temperature: str, rule: str) -> None:
+    made = design(product("wash", C.NEUTRAL_DETERGENT), lines=(LinePlan(service="wash", tube="tube-8"),))
+    site = water("15 °C")
+    warm = parse(temperature, Dimension.TEMPERATURE)
+    site = site.model_copy(update={"water": site.water.model_copy(update={season: warm})})
+    (finding,) = (f for f in safety(site, made) if f.rule == rule)
+    assert finding.place == f"site.water.{season}"
+    assert finding.message.startswith(f"Water in {season}: ") and temperature in finding.message
+    assert not [f for f in safety(water("15 °C"), made) if f.rule == rule]
+
+
 def test_a_choice_the_catalogue_lacks_is_left_to_others() -> None:
     made = design(product("a", C.STRONG_ALKALI), drops=(drop("d", "a", "gun-nowhere"),))
     assert not [f for f in safety(Site(), made) if f.rule.startswith("part-")]
