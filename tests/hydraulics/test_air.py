@@ -63,6 +63,7 @@ def test_crane_7_16() -> None:
     assert at.inlet_velocity_m_s / foot_per_minute == pytest.approx(3399, rel=0.01)
     assert at.outlet_velocity_m_s / foot_per_minute == pytest.approx(3518, rel=0.01)
     assert at.inlet_velocity_m_s / foot_per_minute == pytest.approx(3367, rel=0.05)
+    assert at.outlet_velocity_m_s / foot_per_minute == pytest.approx(3484, rel=0.05)
 
 
 @given(

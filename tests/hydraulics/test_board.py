@@ -34,6 +34,7 @@ from estimator.hydraulics.pump import barometric_pressure
 from estimator.hydraulics.solution import Liquid
 from estimator.hydraulics.supply import SupplyCurve
 from estimator.hydraulics.water import vapour_pressure
+from tests.hydraulics.by_hand import fitting_loss, orifice_flow, tube_loss
 
 L_MIN = 1.0 / 60000.0
 INCH = 0.0254
@@ -197,6 +198,34 @@ def test_mass_and_energy_balance(feed: bd.Feed, rows: list[tuple[float, float, f
             assert told == pytest.approx(pressure, rel=1e-8, abs=1e-8 * feed.source.static_pa)
         assert abs(pressure - water.inlet_pa) <= 1e-8 * feed.source.static_pa
         assert [fill.water_m3_s for fill in answer.fills] == pytest.approx(each, rel=1e-12)
+
+
+@given(feeds, units)
+@settings(max_examples=500, deadline=None)
+def test_the_suctions_of_random_boards_balance(
+    feed: bd.Feed, rows: list[tuple[float, float, float, float]]
+) -> None:
+    """What each proportioner pulls is what lift, foot valve, tube and tip take at the concentrate that flows, to 1e-8.
+
+    Vacuum by scipy's PchipInterpolator, falling with the concentrate drawn and never more than the air; losses from the
+    formulas written out in the tests.
+    """
+    curve = PchipInterpolator([x for x, _ in VACUUM.points], [y for _, y in VACUUM.points])
+    board = of(feed, posts_of(rows))
+    k1, k = LINE.two_k
+    for answer in bd.solve(board):
+        for fill in answer.fills:
+            drawn = fill.suction
+            if drawn is None or answer.water is None or drawn.concentrate_m3_s <= 0.0:
+                continue
+            _, _, tip, mu = rows[fill.post]
+            q = drawn.concentrate_m3_s
+            pull = float(curve(answer.water.inlet_pa)) * (1.0 - q / fill.water_m3_s / 0.5)
+            pull = min(pull, board.barometric_pa - board.vapour_pa)
+            taken = 1050.0 * 9.80665 * 1.0 + fitting_loss(q, k1, k, 6.35e-3, 1050.0, mu)
+            taken += tube_loss(q, 2.0, 6.35e-3, LINE.roughness_m, 1050.0, mu).loss_pa
+            assert taken + drawn.tip_pa == pytest.approx(pull, rel=1e-8)
+            assert q == pytest.approx(orifice_flow(tip, 4.0, drawn.tip_pa, 1050.0, mu).flow_m3_s, rel=1e-8)
 
 
 @given(feeds, units)

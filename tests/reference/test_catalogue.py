@@ -151,3 +151,10 @@ def test_doubled_keys_are_refused() -> None:
     parts = catalogue()
     with pytest.raises(ValidationError, match="keys must differ"):
         Catalogue(**{**dict(parts), "guns": (parts.guns[0], parts.guns[0])})
+
+
+def test_a_reduced_pressure_assembly_takes_what_they_take() -> None:
+    # From memory: roughly 0.7 to 1 bar, at the flows of such a board.
+    (assembly,) = (part for part in catalogue().backflow if part.key == "backflow-assembly")
+    assert [flow for flow, _ in assembly.loss_kpa][:3] == [0.0, 20.0, 40.0]
+    assert all(70.0 <= loss <= 100.0 for flow, loss in assembly.loss_kpa if flow <= 40.0)
