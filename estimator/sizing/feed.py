@@ -485,7 +485,12 @@ def why_no_water(feed: BoardFeed, reason: Reason) -> tuple[str, Phrase]:
     part = feed.parts[reason.part or 0]
     more = reason.trouble is Trouble.FLOW_ABOVE
     return _PLACES[part], Phrase(
-        "the {part} is known from {low} to {high} and would pass " + ("more" if more else "less"),
+        "the {part} is known from {low} to {high} and would pass "
+        + (
+            "more; a larger one, a smaller proportioner, or fewer tanks that fill at once keep it within that"
+            if more
+            else "less; a smaller one, or a larger proportioner, keeps it within that"
+        ),
         facts(part=FEED_WORDS[part], low=told.flow(reason.low, 0), high=told.flow(reason.high, 0)),
     )
 

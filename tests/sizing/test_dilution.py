@@ -20,7 +20,7 @@ from estimator.hydraulics.drills import NUMBER_DRILLS, drill_diameter
 from estimator.hydraulics.solution import viscosity_at
 from estimator.model.choices import Reading
 from estimator.model.edit import with_value
-from estimator.model.finding import Finding, Severity
+from estimator.model.finding import Finding, Severity, filled, plain
 from estimator.model.job import Job
 from estimator.model.makers import MakerData, OwnProportioner, VacuumPoint
 from estimator.reference.catalogue import catalogue
@@ -388,6 +388,8 @@ def test_a_board_of_more_than_its_parts_are_known_for_says_which(gannet: Job) ->
     assert isinstance(feed.test.alone(large.made), Reason)
     day = over_the_day(feed, large, 60)
     assert day.unknown is not None and day.unknown[1] == "design.common.booster" and day.lean is None
+    told = filled(day.unknown[2].sentence, day.unknown[2].facts, plain)
+    assert "booster pump" in told and "a larger one, a smaller proportioner" in told
 
 
 @pytest.mark.parametrize(
