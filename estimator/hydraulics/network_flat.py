@@ -118,8 +118,11 @@ class TreeLines:
                 self._fail(packed, found.residual)
             leaf = found.flow[pattern.junctions :]
             flow[todo] = leaf
-            energy[pattern.case] = 0.0
-            np.maximum.at(energy, pattern.case, found.residual)
+            if sets == 1:
+                energy[0] = found.residual.max()
+            else:
+                energy[pattern.case] = 0.0
+                np.maximum.at(energy, pattern.case, found.residual)
             roots = pattern.steps[0][1]
             root_case = pattern.case[:roots]
             continuity[root_case] = found.flow[:roots] - sum_by(case[todo], leaf, sets)[root_case]

@@ -12,7 +12,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from typing import Final
+from typing import Final, TypeGuard
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -238,6 +238,8 @@ def join(nets: Sequence[Network]) -> Joined:
 
 _ABOVE_ZERO: Final = ("length_m", "bore_m", "outlet_coefficient")
 _ZERO_OR_MORE: Final = ("roughness_m", "minor_k", "minor_k1", "coil_diameter_m")
+_SHORT: Final = 256
+"""Outlets of one open-set up to which a list is looked at without arrays."""
 _SIZES: Final = ("elevation_m", *_ABOVE_ZERO, *_ZERO_OR_MORE)
 
 
@@ -418,6 +420,10 @@ def read_open_sets(
     """As :func:`open_outlets`, with the number of sets as third value."""
     if isinstance(open_sets, np.ndarray):
         array = open_sets
+    elif _plain_row(open_sets, outlets):
+        # One short list that is right, as most are: looked at without arrays, whose calls cost more than the work.
+        flat = np.array(open_sets[0], dtype=np.int64)
+        return np.zeros(flat.size, dtype=np.int64), flat, 1
     else:
         rows = [np.asarray(row) for row in open_sets] if isinstance(open_sets, Sequence) else []
         widths = {row.size for row in rows}
@@ -441,6 +447,23 @@ def read_open_sets(
     flat = array.astype(np.int64).ravel()
     case = np.repeat(np.arange(array.shape[0], dtype=np.int64), array.shape[1])
     return _checked(case, flat, outlets), flat, array.shape[0]
+
+
+def _plain_row(
+    open_sets: ArrayLike | Sequence[Sequence[int]], outlets: int
+) -> TypeGuard[Sequence[Sequence[int]]]:
+    """Whether the open-sets are one list of whole numbers, each an outlet and none named twice."""
+    if not isinstance(open_sets, list) or len(open_sets) != 1:
+        return False
+    row = open_sets[0]
+    return (
+        isinstance(row, list)
+        and 0 < len(row) <= _SHORT
+        and all(type(outlet) is int for outlet in row)
+        and min(row) >= 0
+        and max(row) < outlets
+        and len(set(row)) == len(row)
+    )
 
 
 def _checked(case: IntArray, outlet: IntArray, outlets: int) -> IntArray:
