@@ -103,14 +103,28 @@ class WaterBoard:
     """A feed and what it feeds, in the air of the place.
 
     ``barometric_pa`` [Pa]; ``vapour_pa`` vapour pressure of the water [Pa]
-    (:func:`estimator.hydraulics.water.vapour_pressure`), below the barometer. Raises OutOfRange naming the field, and
-    ValueError for a board without a post.
+    (:func:`estimator.hydraulics.water.vapour_pressure`), below the barometer; ``most_m3_s`` what comes to the feed
+    in the long run [m3/s], as through the float valve of a break tank: what passes more waits for it in between, at the
+    same pressures. Raises OutOfRange naming the field, and ValueError for a board without a post.
     """
 
     feed: Feed
     posts: tuple[Post, ...]
     barometric_pa: float = STANDARD_ATMOSPHERE_PA
     vapour_pa: float = 0.0
+    most_m3_s: float = math.inf
+
+    def share_of_time(self, water_m3_s: float) -> float:
+        """Share of the time [-] that water of a flow [m3/s] can pass: all of it where no more passes than comes.
+
+        >>> from estimator.hydraulics.supply import SupplyCurve
+        >>> thin = Liquid(1000.0, 1e-3, 1.0)
+        >>> post = Post(ProportionerCurves(1e-4, 3e5, GENERIC_VACUUM), SuctionLine(1.0, 2.0, 6.35e-3), thin, 1e-3)
+        >>> board = WaterBoard(Feed(SupplyCurve(4e5, 4e-4, 3e5)), (post,), most_m3_s=1e-4)
+        >>> board.share_of_time(4e-4), board.share_of_time(5e-5)
+        (0.25, 1.0)
+        """
+        return min(1.0, self.most_m3_s / water_m3_s) if water_m3_s > 0.0 else 1.0
 
     def __post_init__(self) -> None:
         """Raises OutOfRange or ValueError."""

@@ -61,6 +61,8 @@ CUSTOMER: Final[dict[str, str]] = {
     "dilution-hours": "Over the day {mixture} of {product}; {least} to {most} is right.",
     "dilution-busy": "When {count} of the tanks fill at once, {when}{case}.",
     "dilution-first-fill": "Fill empty tanks one after another: with all of them filling at once {when}{case}{others}.",
+    "break-tank-dry": "The water supply fills the break tank more slowly ({given}) than its pump draws from it "
+    "({drawn}); a larger supply is needed.",
     "break-tank-no-pressure": "Behind the break tank of the air gap there is no pressure; the board needs a "
     "booster pump.",
     "dilution-day": "As tanks fill together in the day, {product} runs from {rich} to {lean}{worst} instead of "

@@ -102,7 +102,7 @@ def prove_board(
         return None, ()
     test = feed.test
     posts = tuple(member.post for member in members)
-    board = WaterBoard(test.feed, posts, feed.barometric_pa, test.vapour_pa)
+    board = WaterBoard(test.feed, posts, feed.barometric_pa, test.vapour_pa, feed.most_m3_s)
     at_once = max(1, guns_at_once([member.plant.filling for member in members]).count)
     busy, everything = _busy(members, at_once), tuple(range(len(members)))
     sets = tuple(dict.fromkeys([*((at,) for at in everything), *busy, everything]))
@@ -120,7 +120,10 @@ def prove_board(
         board,
         feed.parts,
     )
-    return proof, (*_findings(feed, members, cases, at_once, mender), *_of_the_tank(feed, first))
+    return proof, (
+        *_findings(feed, members, cases, at_once, mender),
+        *_of_the_tank(feed, first, [alone.answer for alone, *_ in cases]),
+    )
 
 
 def _members(
@@ -283,12 +286,24 @@ def _first_fill(feed: BoardFeed, late: Sequence[_Late]) -> Finding:
     )
 
 
-def _of_the_tank(feed: BoardFeed, first: Settled) -> Iterator[Finding]:
-    """Whether the street fills a break tank as fast as its booster draws from it with all tanks filling."""
+def _of_the_tank(feed: BoardFeed, first: Settled, alone: Sequence[Settled]) -> Iterator[Finding]:
+    """Whether the street fills a break tank as fast as its booster draws from it, one tank filling and all."""
     if not feed.from_tank or first.water is None:
         return
     given = feed.street_gives_m3_s
-    if first.water.flow_m3_s > given:
+    one = max((answer.water.flow_m3_s for answer in alone if answer.water is not None), default=0.0)
+    if rules.above(one, given):
+        yield Finding(
+            Severity.ERROR,
+            "site.water.flow",
+            "break-tank-dry",
+            "Water flow: while a single tank fills the booster pump draws {drawn} from the break tank, and the supply "
+            "fills it with {given} at most, so the pump runs dry and waits, and tanks fill as slowly as that. A larger "
+            "supply or a smaller proportioner lifts it; a pump that stops when its tank is empty is needed at least.",
+            SOURCE,
+            facts=facts(drawn=told.flow(one, 1), given=told.flow(given, 1)),
+        )
+    elif rules.above(first.water.flow_m3_s, given):
         yield Finding(
             Severity.WARNING,
             "site.water.flow",

@@ -40,7 +40,7 @@ class BoardRates:
         fresh = [group for group in dict.fromkeys(groups) if group not in self._known]
         if fresh:
             for group, answer in zip(fresh, solve(self._board, fresh), strict=True):
-                self._known[group] = _given(answer)
+                self._known[group] = _given(answer, self._board)
                 self._doubtful |= {
                     (group, fill.post)
                     for fill in answer.fills
@@ -57,12 +57,14 @@ class BoardRates:
         return frozenset(at for group, at in self._doubtful if group in met)
 
 
-def _given(answer: Settled) -> tuple[list[float], list[float]]:
-    """Flow [m3/s] and share of concentrate [-] of each that fills."""
+def _given(answer: Settled, board: WaterBoard) -> tuple[list[float], list[float]]:
+    """Flow [m3/s] and share of concentrate [-] of each that fills, in the mean where the water has to be waited for."""
     if answer.water is None:
         nothing = [0.0] * len(answer.filling)
         return nothing, nothing
     flows = [fill.water_m3_s if fill.refill_m3_s is None else fill.refill_m3_s for fill in answer.fills]
+    open_ = board.share_of_time(answer.water.flow_m3_s)
+    flows = [open_ * flow for flow in flows]
     parts = [_NO_CONCENTRATE if fill.parts_water is None else fill.parts_water for fill in answer.fills]
     return flows, share_of(parts).tolist()
 

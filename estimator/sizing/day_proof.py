@@ -335,7 +335,9 @@ def _least(plant: Sequence[PlantProof], board: BoardProof | None) -> tuple[float
         inlet, dilution = shared.first.inlet_pa, shared.first.dilution
         water = 0.0 if inlet is None else post.proportioner.water_flow(inlet)
         least.append(water if dilution is None else water * (1.0 + 1.0 / dilution))
-    return tuple(least)
+    drawn = board.products[0].first.flow_m3_s if board.products else None
+    open_ = board.water.share_of_time(drawn or 0.0)
+    return tuple(open_ * each for each in least)
 
 
 def _findings(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import lru_cache
@@ -137,6 +138,11 @@ class BoardFeed:
     def from_tank(self) -> bool:
         """Whether a booster draws from a break tank, so that street and board do not meet."""
         return self.parts[0] is FeedPoint.BREAK_TANK
+
+    @property
+    def most_m3_s(self) -> float:
+        """What comes to the board in the long run at most [m3/s]: behind a break tank what the street fills it with."""
+        return self.street_gives_m3_s if self.from_tank else math.inf
 
     @property
     def street_gives_m3_s(self) -> float:

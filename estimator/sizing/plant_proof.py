@@ -88,7 +88,8 @@ def prove_plant(
     day = over_the_day(feed, mixer, drill)
     findings = list(_mixture_findings(feed, mixer, given, drill, day, place, mender))
     worn = mixer.drawn(feed.test, inlet, (1.0 + WEAR) * drill_diameter(drill)).parts_water
-    refill = given.water_m3_s + given.concentrate_m3_s
+    full = given.water_m3_s + given.concentrate_m3_s
+    refill = full * min(1.0, feed.most_m3_s / given.water_m3_s)
     drawn = mean_draw(answer)
     keeps_up = rules.enough(drawn, refill)
     if not keeps_up.holds:
@@ -97,10 +98,18 @@ def prove_plant(
                 Severity.ERROR,
                 f"{place}.proportioner",
                 "refill-too-slow",
-                "{product}: the busy hour draws {draw} on average, the proportioner refills {refill}. A larger "
-                "proportioner or more water pressure lifts it.",
+                "{product}: the busy hour draws {draw} on average, the proportioner refills {refill}. {remedy}.",
                 _SOURCE,
-                facts=facts(product=named, draw=told.flow(drawn), refill=told.flow(refill)),
+                facts=facts(
+                    product=named,
+                    draw=told.flow(drawn),
+                    refill=told.flow(refill),
+                    remedy=Phrase(
+                        "A larger proportioner or more water pressure lifts it"
+                        if refill == full
+                        else "A supply that fills the break tank faster lifts it"
+                    ),
+                ),
             )
         )
     proof = PlantProof(
@@ -116,6 +125,7 @@ def prove_plant(
         rich=day.rich,
         worn=worn,
         verdict=keeps_up,
+        full_m3_s=full,
     )
     return proof, tuple(findings)
 
@@ -263,7 +273,7 @@ def prove_water(site: Site, plant: Sequence[PlantProof]) -> tuple[WaterProof | N
     """All proportioners refilling together against the tie-in. None where there is no proved plant."""
     if not plant:
         return None, ()
-    demand = sum(p.refill_m3_s * p.dilution / (1.0 + p.dilution) for p in plant)
+    demand = sum(p.full_m3_s * p.dilution / (1.0 + p.dilution) for p in plant)
     supply = site.water.flow.si
     drawn = sum(p.busy_hour_draw_m3 * p.dilution / (1.0 + p.dilution) for p in plant)
     verdict = rules.enough(drawn, 3600.0 * supply)

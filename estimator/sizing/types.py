@@ -176,6 +176,7 @@ class PlantProof:
         dry_chance: chance that the tank runs dry on one day, as it was seen in simulated days.
         dry_low, dry_high: ends of the 95 % interval of that chance; both 0 where it is certain that it does not.
         spray_s: how long a gun is open at a go.
+        full_m3_s: refill while water passes; behind a break tank that fills more slowly it waits in between.
         smallest_tank: key of the smallest catalogue tank whose chance is under 1 %, "" if none is.
         tip_drill: number drill of the metering tip, 0 where no tip is needed or none fits.
         dilution: parts of water while its tank fills alone at the pressures of the survey.
@@ -200,6 +201,7 @@ class PlantProof:
     dry_low: float = 0.0
     dry_high: float = 0.0
     spray_s: float = 0.0
+    full_m3_s: float = 0.0
 
     @property
     def filling(self) -> float:

@@ -369,3 +369,25 @@ def test_what_takes_the_whole_pressure_is_named_with_what_helps(
     for finding in found:
         sentence = say.installer(finding)
         assert f"the {word} alone" in sentence and "booster pump" in sentence
+
+
+def test_a_street_slower_than_one_tank_keeps_every_tank_waiting(studied: Studied) -> None:
+    """1 L/min instead of 25 at the tie-in worked before: no figure moved but the first fill of all tanks.
+
+    By hand: 4 bar static, 1 L/min at 3.5 bar, so 1 x (4.0 / 0.5)**0.54 = 3.07 L/min run into the break tank.
+    """
+    full, slow = studied(), studied((FLOW, "1 L/min"))
+    street = 1.0 * (4.0 / 0.5) ** 0.54
+    finding = only(slow, "break-tank-dry")
+    assert (finding.severity, finding.place) == (Severity.ERROR, "site.water.flow")
+    assert "break-tank-short" not in {f.rule for f in slow.findings}
+    for before, after in zip(full.proof.plant, slow.proof.plant, strict=True):
+        water = 60_000.0 * after.refill_m3_s * after.dilution / (1.0 + after.dilution)
+        assert water == pytest.approx(street, rel=1e-6)
+        assert after.dilution == before.dilution
+        assert after.refill_m3_s < 0.3 * before.refill_m3_s
+    assert "break-tank-dry" not in {f.rule for f in full.findings}
+    # Where a line draws more than that, its tank cannot keep up, and is told.
+    busy = studied((FLOW, "1 L/min"), (("site", "use", "vehicles_per_hour"), 40.0))
+    assert "refill-too-slow" in {f.rule for f in busy.findings}
+    assert any(p.dry_chance > 0.0 for p in busy.proof.plant)
