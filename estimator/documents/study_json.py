@@ -36,7 +36,8 @@ One of each::
               plant: product, busy_hour_draw_m3, refill_m3_s, tank_m3, dry_chance, smallest_tank, tip_drill,
               dilution, lean, rich (parts of water over the day; null: not known at some hour, or none drawn), worn
               (parts of water with a tip 5 % wider; null: not known), verdict, dry_low and dry_high (95 % interval of
-              dry_chance; both 0: it certainly does not run dry), spray_s (a gun is open at a go);
+              dry_chance; both 0: it certainly does not run dry), spray_s (a gun is open at a go), full_m3_s (refill
+              while water passes; refill_m3_s is less where a break tank fills more slowly);
               air (null: nothing asks for air), free air at reference: demand_m3_s, leak_m3_s, purge_m3_s (of the
               dryer), supply_m3_s, reference, board_pa (just before the compressor starts), head_pa (of the air line:
               the same, or its own regulator's setting), cut_in_assumed, burst_s (how long

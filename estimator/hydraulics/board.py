@@ -117,6 +117,7 @@ class WaterBoard:
     def share_of_time(self, water_m3_s: float) -> float:
         """Share of the time [-] that water of a flow [m3/s] can pass: all of it where no more passes than comes.
 
+        >>> from estimator.hydraulics.proportioner import GENERIC_VACUUM
         >>> from estimator.hydraulics.supply import SupplyCurve
         >>> thin = Liquid(1000.0, 1e-3, 1.0)
         >>> post = Post(ProportionerCurves(1e-4, 3e5, GENERIC_VACUUM), SuctionLine(1.0, 2.0, 6.35e-3), thin, 1e-3)
