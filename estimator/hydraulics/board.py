@@ -98,6 +98,17 @@ class Post:
         return self.proportioner.water_flow_m3_s / math.sqrt(self.proportioner.at_pa)
 
 
+def share_of_time(water_m3_s: float, most_m3_s: float) -> float:
+    """Share of the time [-] that water passes at a flow [m3/s] while less than that comes in the long run [m3/s].
+
+    water flow while it passes, and the most that comes; all of the time where no more passes than comes.
+
+    >>> share_of_time(4e-4, 1e-4), share_of_time(5e-5, 1e-4), share_of_time(0.0, 0.0)
+    (0.25, 1.0, 1.0)
+    """
+    return min(1.0, most_m3_s / water_m3_s) if water_m3_s > 0.0 else 1.0
+
+
 @dataclass(frozen=True, slots=True)
 class WaterBoard:
     """A feed and what it feeds, in the air of the place.
@@ -113,19 +124,6 @@ class WaterBoard:
     barometric_pa: float = STANDARD_ATMOSPHERE_PA
     vapour_pa: float = 0.0
     most_m3_s: float = math.inf
-
-    def share_of_time(self, water_m3_s: float) -> float:
-        """Share of the time [-] that water of a flow [m3/s] can pass: all of it where no more passes than comes.
-
-        >>> from estimator.hydraulics.proportioner import GENERIC_VACUUM
-        >>> from estimator.hydraulics.supply import SupplyCurve
-        >>> thin = Liquid(1000.0, 1e-3, 1.0)
-        >>> post = Post(ProportionerCurves(1e-4, 3e5, GENERIC_VACUUM), SuctionLine(1.0, 2.0, 6.35e-3), thin, 1e-3)
-        >>> board = WaterBoard(Feed(SupplyCurve(4e5, 4e-4, 3e5)), (post,), most_m3_s=1e-4)
-        >>> board.share_of_time(4e-4), board.share_of_time(5e-5)
-        (0.25, 1.0)
-        """
-        return min(1.0, self.most_m3_s / water_m3_s) if water_m3_s > 0.0 else 1.0
 
     def __post_init__(self) -> None:
         """Raises OutOfRange or ValueError."""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from estimator.going import ALONE, Going
@@ -76,10 +76,12 @@ def propose_water(
         u.product for u in design.plant if not u.existing and f"plant.{u.product}.tip_drill" not in pinned
     )
     board = _Board(site, design, known, free, gauge, going)
-    found = next(
-        board.ways(_boosters(known, parts, costs, held), _reducers(known, parts, costs, held), costs, held),
-        None,
-    )
+    pumps, valves = [known.booster], [known.reducer]
+    if "common.booster" not in held:
+        pumps = [pump for pump in parts.boosters if pump.key in costs.boosters]
+    if "common.reducer" not in held:
+        valves = [valve for valve in parts.reducers if valve.key in costs.reducers]
+    found = board.cheapest(pumps, valves, costs, set_held="common.reducer_setting" in held)
     common = design.common
     if found is None:
         note = Phrase(
@@ -124,14 +126,10 @@ class _Board:
     gauge: Gauge
     going: Going
 
-    def ways(
-        self,
-        boosters: Sequence[Booster],
-        reducers: Sequence[Reducer],
-        costs: SizeCosts,
-        held: frozenset[str],
-    ) -> Iterator[_Way]:
-        """What holds, the cheapest first and what is there before what costs the same."""
+    def cheapest(
+        self, boosters: Sequence[Booster], reducers: Sequence[Reducer], costs: SizeCosts, *, set_held: bool
+    ) -> _Way | None:
+        """What holds and costs least, what is there before what costs the same; None where nothing holds."""
         common = self.design.common
         pairs = [(pump, valve) for pump in boosters for valve in reducers]
         pairs.sort(
@@ -141,18 +139,15 @@ class _Board:
             )
         )
         for pump, valve in pairs:
-            if valve.kv is None:
-                tips = self._tips(pump, valve, common)
-                if tips is not None:
-                    yield _Way(pump, valve, None, tips)
-            elif "common.reducer_setting" in held:
-                tips = self._tips(pump, valve, common)
-                if tips is not None:
-                    yield _Way(pump, valve, common.reducer_setting.si, tips)
-            else:
+            if valve.kv is not None and not set_held:
                 way = self._set(pump, valve)
-                if way is not None:
-                    yield way
+            else:
+                tips = self._tips(pump, valve, common)
+                setting = None if valve.kv is None else common.reducer_setting.si
+                way = None if tips is None else _Way(pump, valve, setting, tips)
+            if way is not None:
+                return way
+        return None
 
     def _set(self, pump: Booster, valve: Reducer) -> _Way | None:
         """A valve in the middle of the longest row of settings that hold; of two the lower."""
@@ -178,20 +173,6 @@ class _Board:
         tried = common.model_copy(update={"booster": pump.key, "reducer": valve.key})
         known = replace(self.known, booster=pump, reducer=valve)
         return board_tips(self.site, self.design.model_copy(update={"common": tried}), known, self.free)
-
-
-def _boosters(known: Resolved, parts: Catalogue, costs: SizeCosts, held: frozenset[str]) -> Sequence[Booster]:
-    assert known.booster is not None
-    if "common.booster" in held:
-        return [known.booster]
-    return [pump for pump in parts.boosters if pump.key in costs.boosters]
-
-
-def _reducers(known: Resolved, parts: Catalogue, costs: SizeCosts, held: frozenset[str]) -> Sequence[Reducer]:
-    assert known.reducer is not None
-    if "common.reducer" in held:
-        return [known.reducer]
-    return [valve for valve in parts.reducers if valve.key in costs.reducers]
 
 
 def _choices(

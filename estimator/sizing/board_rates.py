@@ -8,7 +8,7 @@ from typing import Final
 
 import numpy as np
 
-from estimator.hydraulics.board import Filling, Settled, Trouble, WaterBoard, solve
+from estimator.hydraulics.board import Filling, Settled, Trouble, WaterBoard, share_of_time, solve
 from estimator.hydraulics.day import BoolArray
 from estimator.hydraulics.day import Filling as Given
 from estimator.hydraulics.mixture import share_of
@@ -63,7 +63,7 @@ def _given(answer: Settled, board: WaterBoard) -> tuple[list[float], list[float]
         nothing = [0.0] * len(answer.filling)
         return nothing, nothing
     flows = [fill.water_m3_s if fill.refill_m3_s is None else fill.refill_m3_s for fill in answer.fills]
-    open_ = board.share_of_time(answer.water.flow_m3_s)
+    open_ = share_of_time(answer.water.flow_m3_s, board.most_m3_s)
     flows = [open_ * flow for flow in flows]
     parts = [_NO_CONCENTRATE if fill.parts_water is None else fill.parts_water for fill in answer.fills]
     return flows, share_of(parts).tolist()

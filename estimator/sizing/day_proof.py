@@ -14,7 +14,7 @@ from typing import Final
 
 from estimator.going import ALONE, Going
 from estimator.hydraulics.alone import DryDays, dry_days_alone
-from estimator.hydraulics.board import Filling
+from estimator.hydraulics.board import Filling, share_of_time
 from estimator.hydraulics.day import TANKS_MAX, TankRun, simulate
 from estimator.hydraulics.simultaneous import Guns
 from estimator.hydraulics.sprays import SPRAY_RANGE_S, LineSprays, days_that_fit, thrown_draws
@@ -336,7 +336,7 @@ def _least(plant: Sequence[PlantProof], board: BoardProof | None) -> tuple[float
         water = 0.0 if inlet is None else post.proportioner.water_flow(inlet)
         least.append(water if dilution is None else water * (1.0 + 1.0 / dilution))
     drawn = board.products[0].first.flow_m3_s if board.products else None
-    open_ = board.water.share_of_time(drawn or 0.0)
+    open_ = share_of_time(drawn or 0.0, board.water.most_m3_s)
     return tuple(open_ * each for each in least)
 
 

@@ -194,10 +194,13 @@ def feed_of(site: Site, common: CommonPlant, known: Resolved) -> BoardFeed | Non
 
 def _up(site: Site, temperature_k: float) -> tuple[Rise, ...]:
     """The height from the tie-in up to the board, where it is stated and there is one."""
-    rise = site.water.rise
-    if rise is None or rise.si == 0.0:
-        return ()
-    return (Rise(rise.si, liquid(temperature_k, 1.0).density_kg_m3),)
+    metres = _height_m(site)
+    return (Rise(metres, liquid(temperature_k, 1.0).density_kg_m3),) if metres else ()
+
+
+def _height_m(site: Site) -> float:
+    """From the tie-in up to the board [m]; 0 where it is not stated."""
+    return 0.0 if site.water.rise is None else site.water.rise.si
 
 
 def _parts(site: Site, common: CommonPlant, known: Resolved) -> tuple[FeedPoint, ...]:
@@ -207,7 +210,7 @@ def _parts(site: Site, common: CommonPlant, known: Resolved) -> tuple[FeedPoint,
         parts = [FeedPoint.BREAK_TANK, *valve]
     else:
         parts = [FeedPoint.STREET]
-        parts += [FeedPoint.RISE] if site.water.rise is not None and site.water.rise.si != 0.0 else []
+        parts += [FeedPoint.RISE] if _height_m(site) else []
         # A valve stands first, where it spares the protection; a pump would lift the pressure behind it again.
         parts += [] if pump else valve
         parts += [FeedPoint.BACKFLOW] if backflow is not None and backflow.loss_kpa else []

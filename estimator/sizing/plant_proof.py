@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from estimator.hydraulics.board import Reason
+from estimator.hydraulics.board import Reason, share_of_time
 from estimator.hydraulics.drills import drill_diameter
 from estimator.hydraulics.limits import OutOfRange
 from estimator.hydraulics.proportioner import Suction
@@ -89,7 +89,7 @@ def prove_plant(
     findings = list(_mixture_findings(feed, mixer, given, drill, day, place, mender))
     worn = mixer.drawn(feed.test, inlet, (1.0 + WEAR) * drill_diameter(drill)).parts_water
     full = given.water_m3_s + given.concentrate_m3_s
-    refill = full * min(1.0, feed.most_m3_s / given.water_m3_s)
+    refill = full * share_of_time(given.water_m3_s, feed.most_m3_s)
     drawn = mean_draw(answer)
     keeps_up = rules.enough(drawn, refill)
     if not keeps_up.holds:

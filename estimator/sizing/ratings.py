@@ -78,10 +78,14 @@ def parts_here(tube: Tube, tube_rating_pa: float, hung: Hung | None, gravity: fl
     if hung is None:
         return
     # The gun is held below the end of its tube.
-    below = gravity * _WATER_KG_M3 * _GRAVITY_M_S2 * max(hung.drop.end_height.si - GUN_HEIGHT_M, 0.0)
+    fall = max(hung.drop.end_height.si - GUN_HEIGHT_M, 0.0)
+    yield from _hanging(hung, gravity * _WATER_KG_M3 * _GRAVITY_M_S2 * fall)
+
+
+def _hanging(hung: Hung, below_pa: float = 0.0) -> Iterator[PartHere]:
     for kind, part in ((IdKind.HOSE, hung.hose), (IdKind.GUN, hung.gun)):
         if part is not None:
-            yield PartHere(kind.value, part.key, Ref(kind, part.key), 1000.0 * part.rating_kpa, below)
+            yield PartHere(kind.value, part.key, Ref(kind, part.key), 1000.0 * part.rating_kpa, below_pa)
 
 
 def all_stand(tube: Tube, tube_rating_pa: float, hung: Hung | None, pressure_pa: float) -> bool:
@@ -148,15 +152,17 @@ def _air(
     pressure = most.pressure.si
     weak: _Weak = {}
     for segment in line.segments:
-        tube = known.tube(AIR, segment.id)
+        tube, one = known.tube(AIR, segment.id), by_drop.get(segment.ends_at_drop)
+        parts: list[PartHere] = []
         if tube is not None:
-            stands = rules.rating_at(tube, AIR_TEMPERATURE_K - 273.15) or 0.0
-            if rules.over_rating(pressure, stands):
-                weak[IdKind.TUBE.value, tube.key] = Ref(IdKind.TUBE, tube.key), stands
-        weak |= _fittings(known, line, segment.id, pressure)
-        one = by_drop.get(segment.ends_at_drop)
+            parts += parts_here(tube, rules.rating_at(tube, AIR_TEMPERATURE_K - 273.15) or 0.0, None, 0.0)
         if one is not None:
-            weak |= _hung(one, pressure)
+            parts += _hanging(one)
+        weak |= {
+            (part.kind, part.key): (part.called, part.rating_pa)
+            for part in parts
+            if rules.over_rating(pressure, part.rating_pa)
+        }
     if weak:
         yield _finding(
             most.place,
@@ -167,21 +173,6 @@ def _air(
             if most.regulated
             else "Give the line a regulator of its own, set below that, or choose other parts.",
         )
-
-
-def _fittings(known: Resolved, line: LineLayout, segment: str, pressure_pa: float) -> _Weak:
-    tube = known.tube(line.id, segment)
-    if tube is None or not rules.over_rating(pressure_pa, 1000.0 * tube.fitting_rating_kpa):
-        return {}
-    return {("fittings", ""): ("the fittings of its tube", 1000.0 * tube.fitting_rating_kpa)}
-
-
-def _hung(one: KnownDrop, pressure_pa: float) -> _Weak:
-    found: _Weak = {}
-    for kind, part in ((IdKind.HOSE, one.hose), (IdKind.GUN, one.gun)):
-        if part is not None and rules.over_rating(pressure_pa, 1000.0 * part.rating_kpa):
-            found[kind.value, part.key] = Ref(kind, part.key), 1000.0 * part.rating_kpa
-    return found
 
 
 def _finding(place: str, line: Fact, pressure_pa: float, weak: _Weak, mend: str) -> Finding:
